@@ -1,0 +1,42 @@
+"""Care rules: Site to Jobs. One file a subject."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import replace
+
+from scheduler.care import feeding, health, heat, light, safety, settling, supplies, water
+from scheduler.care import filter as filter_service
+from scheduler.care.case import Case
+from scheduler.care.checks import check
+from scheduler.care.job import ByRule, Cadence, Every, Job, Notes, On
+from scheduler.care.overrides import extra, overridden
+from scheduler.care.registry import RULES
+from scheduler.description.site import Enclosure, Site
+
+_ROUND = (settling, health, water, filter_service, heat, light, feeding, safety, supplies)
+"""The subjects in the order of a round; inside a file the order of its functions."""
+
+_FILES = [subject.__name__ for subject in _ROUND]
+_RULES = sorted(RULES.items(), key=lambda item: _FILES.index(item[1].__module__))
+
+KEYS = tuple(key for key, _ in _RULES)
+"""The keys of all jobs, in the order of a round. They are identities: calendar UIDs and the command line use them."""
+
+
+def jobs(site: Site, today: dt.date) -> Iterator[Job]:
+    """Yield the jobs of every enclosure of the site as they stand on `today`, enclosures in the order of their ids."""
+    for enclosure in site.enclosures:
+        yield from jobs_of(site, enclosure, today)
+
+
+def jobs_of(site: Site, enclosure: Enclosure, today: dt.date) -> Iterator[Job]:
+    """Yield the jobs of one enclosure, in the order of a round."""
+    case = Case(site, enclosure, today)
+    for rank, (key, rule) in enumerate(_RULES):
+        yield from overridden(case, (replace(job, key=key, rank=rank) for job in rule(case)))
+    yield from extra(case)
+
+
+__all__ = ["KEYS", "ByRule", "Cadence", "Case", "Every", "Job", "Notes", "On", "check", "jobs", "jobs_of"]

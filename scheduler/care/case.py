@@ -1,0 +1,179 @@
+"""One enclosure as the care rules see it: the description with what follows from it, computed once and on demand."""
+
+from __future__ import annotations
+
+import datetime as dt
+from functools import cached_property
+
+from scheduler.description.site import Enclosure, Resident, Site
+from scheduler.handbook import disinfectant, feeding, volume
+from scheduler.quantities import (
+    System,
+    show_length,
+    show_mass,
+    show_temperature,
+    show_volume,
+)
+from scheduler.species import Sheet
+
+CUSTOMARY_SHARE = 0.5
+"""Half the water at a change: common practice, no published source."""
+
+
+class Case:
+    """An enclosure of a site on a day. Everything is None where the description does not say enough to compute it."""
+
+    def __init__(self, site: Site, enclosure: Enclosure, today: dt.date) -> None:
+        """Look at one enclosure of the site."""
+        self.site, self.enclosure, self.today = site, enclosure, today
+        self.units: System = site.place.units
+
+    # --- time ---
+
+    @property
+    def anchor(self) -> dt.date | None:
+        """Return the day from which intervals count when nothing better is known."""
+        return self.enclosure.set_up or self.site.place.start
+
+    @cached_property
+    def arrivals(self) -> dict[dt.date, list[Resident]]:
+        """Return the residents by day of arrival, in order of days."""
+        found: dict[dt.date, list[Resident]] = {}
+        for resident in sorted(self.enclosure.resident, key=lambda r: r.id):
+            if resident.arrived:
+                found.setdefault(resident.arrived, []).append(resident)
+        return dict(sorted(found.items()))
+
+    @cached_property
+    def inhabited_from(self) -> dt.date | None:
+        """Return the day from which animals are there; None when they have been there all along."""
+        residents = self.enclosure.resident
+        if not residents or any(r.arrived is None for r in residents):
+            return self.anchor
+        return min(r.arrived for r in residents if r.arrived)
+
+    # --- water ---
+
+    @cached_property
+    def substrate_cm(self) -> float:
+        """Return the depth of the substrate, 0 where there is none or it was not measured."""
+        s = self.enclosure.substrate
+        return s.depth if s is not None and s.depth is not None else 0.0
+
+    @cached_property
+    def floor(self) -> tuple[float, float] | None:
+        """Return length and width in cm."""
+        e = self.enclosure
+        return None if e.length is None or e.width is None else (e.length, e.width)
+
+    @cached_property
+    def water_l(self) -> float | None:
+        """Return the L of water when filled to the description's depth."""
+        depth = self.enclosure.water_depth
+        return None if self.floor is None or depth is None else volume.net_litres(*self.floor, depth, self.substrate_cm)
+
+    @cached_property
+    def change_share(self) -> float:
+        """Return the share of the water that a change replaces."""
+        override = self.enclosure.job.get("water-change")
+        return override.share if override is not None and override.share is not None else CUSTOMARY_SHARE
+
+    @cached_property
+    def change_l(self) -> float | None:
+        """Return the L that a change replaces."""
+        return None if self.water_l is None else self.water_l * self.change_share
+
+    @cached_property
+    def set_to_c(self) -> float | None:
+        """Return the temperature that the heaters are set to; None without a heater or when they disagree."""
+        values = {heater.set_to for heater in self.enclosure.heater if heater.set_to is not None}
+        return values.pop() if len(values) == 1 else None
+
+    @cached_property
+    def hot_l(self) -> float | None:
+        """Return the L of hot tap water in one change; None when a temperature is missing or the taps cannot give it."""
+        tap = self.site.place.tap_water
+        if self.change_l is None or self.set_to_c is None or tap.cold is None or tap.hot is None:
+            return None
+        try:
+            return self.change_l * volume.hot_share(self.set_to_c, tap.cold, tap.hot)
+        except ValueError:
+            return None
+
+    @cached_property
+    def chlorine_level(self) -> float:
+        """Return the mg/L of chlorine or chloramine, as Cl2, to reckon with."""
+        tap = self.site.place.tap_water
+        return disinfectant.level_mg_l(tap.disinfectant, tap.disinfectant_level)
+
+    @property
+    def frees_ammonia(self) -> bool:
+        """Tell whether the new water has to be reckoned to carry chloramine."""
+        return self.site.place.tap_water.disinfectant in ("chloramine", "unknown")
+
+    # --- animals ---
+
+    def sheet(self, resident: Resident) -> Sheet | None:
+        """Return the species sheet of a resident."""
+        return self.site.sheet(resident)
+
+    @cached_property
+    def names(self) -> str:
+        """Return the residents' names as one phrase."""
+        return join(tuple(r.name for r in sorted(self.enclosure.resident, key=lambda r: r.id))) or "the animals"
+
+    @cached_property
+    def water_band(self) -> tuple[float, float] | None:
+        """Return the water temperatures in degC that suit every resident of known species."""
+        sheets = [self.sheet(r) for r in self.enclosure.resident]
+        bands = [s.water for s in sheets if s is not None]
+        if not bands:
+            return None
+        low, high = max(b.low for b in bands), min(b.high for b in bands)
+        return (low, high) if low <= high else None
+
+    @cached_property
+    def basking_band(self) -> tuple[float, float] | None:
+        """Return the temperatures in degC of the basking surface that suit every resident of known species."""
+        sheets = [self.sheet(r) for r in self.enclosure.resident]
+        bands = [s.basking for s in sheets if s is not None]
+        if not bands:
+            return None
+        low, high = max(b.low for b in bands), min(b.high for b in bands)
+        return (low, high) if low <= high else None
+
+    def stage_by_size(self, resident: Resident) -> int | None:
+        """Return the resident's life stage by its carapace; None when carapace or adult size is not known."""
+        sheet = self.sheet(resident)
+        adult = sheet.adult_cm(resident.sex) if sheet is not None else None
+        if resident.carapace is None or adult is None:
+            return None
+        return feeding.stage_by_size(resident.carapace, adult)
+
+    # --- words ---
+
+    def litres(self, value: float) -> str:
+        """Return a volume in the site's units."""
+        return show_volume(value, self.units)
+
+    def cm(self, value: float) -> str:
+        """Return a length in the site's units."""
+        return show_length(value, self.units)
+
+    def degrees(self, value: float) -> str:
+        """Return a temperature in the site's units."""
+        return show_temperature(value, self.units)
+
+    def grams(self, value: float) -> str:
+        """Return a mass in the site's units."""
+        return show_mass(value, self.units)
+
+    def band(self, band: tuple[float, float]) -> str:
+        """Return a range of temperatures in the site's units: 22-26 °C."""
+        low, high = self.degrees(band[0]), self.degrees(band[1])
+        return f"{low.split(' ')[0]}-{high}"
+
+
+def join(words: tuple[str, ...]) -> str:
+    """Return names as a phrase: `Fern, Moss and Reed`."""
+    return " and ".join(filter(None, [", ".join(words[:-1]), words[-1]])) if words else ""

@@ -1,0 +1,187 @@
+"""Feeding by life stage, and calcium."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from dateutil.relativedelta import relativedelta
+
+from scheduler.care import cautions
+from scheduler.care.case import Case
+from scheduler.care.job import ByRule, Every, Job, Notes
+from scheduler.care.registry import job
+from scheduler.description.site import Resident
+from scheduler.handbook import feeding
+from scheduler.handbook.source import COMMON_PRACTICE, KEEPER, Source
+from scheduler.quantities import Span
+from scheduler.rules import WEEKDAYS, Rule
+from scheduler.species import Sheet
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """From `day` on (None: all along) a resident is in a stage, 0 hatchling to 2 adult."""
+
+    day: dt.date | None
+    stage: int
+
+
+def stages(case: Case, resident: Resident) -> list[Change]:
+    """Return the resident's life stages in time.
+
+    By size where carapace and adult size are known; the ages of the species sheet then only move it on. An animal
+    that is smaller than its age says stays in the stage of its size until it is measured again. Without size and
+    birthday nothing is known, and it is fed as an adult would not be: as a juvenile, which the note says.
+    """
+    size = case.stage_by_size(resident)
+    sheet = case.sheet(resident)
+    birthdays = _birthdays(resident, sheet)
+    if not birthdays:
+        return [Change(None, 1 if size is None else size)]
+    by_age = sum(1 for day in birthdays if day <= case.today)
+    if size is not None and by_age > size:
+        return [Change(None, size)]
+    first = 0 if size is None else size
+    changes = [Change(None, first)]
+    for stage, day in enumerate(birthdays, start=1):
+        if stage > first:
+            changes.append(Change(day, stage))
+    return changes
+
+
+def _birthdays(resident: Resident, sheet: Sheet | None) -> list[dt.date]:
+    """Return the days on which the resident's age ends a stage of its sheet."""
+    if resident.born is None or sheet is None:
+        return []
+    ages = [stage.until_age for stage in sheet.stage if stage.until_age is not None]
+    return [resident.born + relativedelta(months=age.months, days=age.days) for age in ages]
+
+
+@dataclass(frozen=True, slots=True)
+class Diet:
+    """How the enclosure is fed from a day on: by the stage that eats most often."""
+
+    day: dt.date | None
+    stage: int
+    meals: int
+
+
+def diets(case: Case) -> list[Diet]:
+    """Return the enclosure's feeding in time: meals a week of the residents' most demanding stage."""
+    residents = case.enclosure.resident
+    timelines = [stages(case, resident) for resident in residents]
+    days = sorted({change.day for timeline in timelines for change in timeline if change.day is not None})
+    found: list[Diet] = []
+    for day in (None, *days):
+        now = [_at(timeline, day) for timeline in timelines]
+        options = [(_meals(case, r, stage), stage) for r, stage in zip(residents, now, strict=True)]
+        meals, stage = max(options, key=lambda pair: (pair[0], -pair[1]))
+        if case.enclosure.feed.meals_a_week is not None:
+            meals = case.enclosure.feed.meals_a_week
+        if not found or (found[-1].meals, found[-1].stage) != (meals, stage):
+            found.append(Diet(day, stage, meals))
+    return found
+
+
+def _at(timeline: list[Change], day: dt.date | None) -> int:
+    return [c for c in timeline if c.day is None or (day is not None and c.day <= day)][-1].stage
+
+
+def _meals(case: Case, resident: Resident, stage: int) -> int:
+    name = feeding.STAGES[stage]
+    sheet = case.sheet(resident)
+    found = {s.name: s.meals_a_week for s in sheet.stage} if sheet is not None else {}
+    return found.get(name, feeding.MEALS_A_WEEK[name])  # type: ignore[arg-type,call-overload,no-any-return]
+
+
+@job("feed")
+def feed(case: Case) -> Iterator[Job]:
+    """Feed on the days of the life stage; the stage changes on its date."""
+    if not case.enclosure.resident:
+        return
+    timeline = diets(case)
+    for i, diet in enumerate(timeline):
+        until = timeline[i + 1].day if i + 1 < len(timeline) else None
+        start = case.inhabited_from if diet.day is None else max(filter(None, (diet.day, case.inhabited_from)))
+        last = until - dt.timedelta(days=1) if until else None
+        if start is not None and last is not None and last < start:
+            continue
+        twice = diet.meals > 7
+        days = feeding.MEAL_DAYS[7 if twice else diet.meals]
+        rule = Rule(freq="DAILY") if len(days) == 7 else Rule(freq="WEEKLY", byday=tuple(WEEKDAYS[d] for d in days))
+        for part in ("morning", "evening") if twice else ("morning",):
+            yield Job(
+                enclosure=case.enclosure, variant=feeding.STAGES[diet.stage] + ("-evening" if part == "evening" else ""),
+                title="feed", cadence=ByRule(rule=rule, start=start, until=last), minutes=10,
+                part="evening" if part == "evening" else "morning", notes=lambda diet=diet: _feed_notes(case, diet),  # type: ignore[misc]
+            )  # fmt: skip
+
+
+def _feed_notes(case: Case, diet: Diet) -> Notes:
+    own = case.enclosure.feed
+    amount = "Give what they eat in 5 minutes: weigh it once, and write grams into the [enclosure.feed] table."
+    if own.grams is not None:
+        amount = f"Give {case.grams(own.grams)} of pellets for {case.names} together; less if any is left after 5 minutes."
+    steps = [
+        "Read the water temperature: under 15 °C (59 °F) do not feed, find out why it is cold.",
+        amount,
+        *_diet_lines(case, diet),
+        "Take leftovers out with a net after 5 minutes, and look at who ate.",
+    ]
+    if own.meals_a_week is None and _unsure(case):
+        steps.append(f"Measure the carapace of {_unsure(case)} in a straight line: with it (or a birthday) in the description the meals follow its life stage.")
+    stage = feeding.STAGES[diet.stage]
+    meals = "twice a day" if diet.meals > 7 else "daily" if diet.meals == 7 else f"{diet.meals} days a week"
+    return Notes(
+        steps=tuple(steps),
+        cautions=(cautions.HANDS, cautions.SINK),
+        reason=f"{'your own entry' if own.meals_a_week else f'stage {stage}'}: {meals}. Overfeeding fouls the water and fattens.",
+        sources=(
+            KEEPER if own.meals_a_week else feeding.MEALS_SOURCE,
+            feeding.AMOUNT_SOURCE,
+            feeding.STAGE_SOURCE,
+            Source("no food under about 15 °C: Parmenter 1980", "from memory"),
+        ),
+    )
+
+
+def _diet_lines(case: Case, diet: Diet) -> list[str]:
+    lines: dict[str, None] = {}
+    for resident in case.enclosure.resident:
+        sheet = case.sheet(resident)
+        if sheet is not None:
+            stage = _at(stages(case, resident), diet.day)
+            lines |= {s.diet: None for s in sheet.stage if s.name == feeding.STAGES[stage]}
+    return sorted(lines) or ["Pellets are the staple; leafy plants with them; fish only as a snack."]
+
+
+def _unsure(case: Case) -> str:
+    from scheduler.care.case import join
+
+    unknown = [r.name for r in case.enclosure.resident if case.stage_by_size(r) is None and (r.born is None or r.species is None)]
+    return join(tuple(sorted(unknown)))
+
+
+@job("cuttlebone")
+def cuttlebone(case: Case) -> Iterator[Job]:
+    """Give cuttlebone monthly."""
+    if not case.enclosure.resident:
+        return
+
+    def notes() -> Notes:
+        return Notes(
+            steps=(
+                "Scrape the hard backing off a cuttlebone and float a piece of about 5 cm (2 in) in the tank.",
+                "Take the old piece out. Growing animals and laying females may need one sooner.",
+            ),
+            cautions=(cautions.HANDS,),
+            reason="it gives calcium as an extra; it does not replace ultraviolet and a good pellet.",
+            sources=(COMMON_PRACTICE,),
+        )
+
+    yield Job(
+        enclosure=case.enclosure, title="cuttlebone", cadence=Every(span=Span(28), anchor=case.inhabited_from), window=7,
+        minutes=5, notes=notes,
+    )  # fmt: skip

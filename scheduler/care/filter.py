@@ -1,0 +1,84 @@
+"""Filter service that keeps the biofilter alive."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from scheduler.care import cautions
+from scheduler.care.case import Case
+from scheduler.care.job import Every, Job, Notes
+from scheduler.care.registry import job
+from scheduler.handbook.source import COMMON_PRACTICE, HOUSE, Source
+from scheduler.quantities import Span
+
+RESTART = Source("nitrifiers suffer within hours without flow; restart within 2 to 4 hours", "from memory")
+
+
+def _where(case: Case) -> str:
+    f = case.enclosure.filter
+    if f is not None and f.kind == "canister":
+        return "Close the stop valves, undo the disconnects and carry the canister to a tub, not to the kitchen sink."
+    return "Take the filter to a tub, not to the kitchen sink."
+
+
+def _restart(case: Case) -> str:
+    f = case.enclosure.filter
+    prime = " Purge it of air first." if f is not None and f.kind == "canister" else ""
+    return f"Put the filter back within 2 hours and see the flow return.{prime} After longer, empty the old water out of it before starting."
+
+
+@job("filter-check")
+def filter_check(case: Case) -> Iterator[Job]:
+    """Check the filter every month by common practice."""
+    if case.enclosure.filter is None:
+        return
+
+    def notes() -> Notes:
+        return Notes(
+            steps=(
+                "Unplug heater and filter.",
+                _where(case),
+                "Rinse sponges and floss in a pail of drained tank water until the flow is free again; leave the biological media alone.",
+                "Look over hoses, seals and the impeller; wipe the impeller clean.",
+                _restart(case),
+            ),
+            cautions=(cautions.UNPLUG, cautions.HEATER, cautions.SINK, cautions.HANDS),
+            reason="clogged sponges starve the biofilter of oxygen; tap water with chlorine would kill it.",
+            sources=(COMMON_PRACTICE, RESTART),
+        )
+
+    yield Job(
+        enclosure=case.enclosure, title="filter check", cadence=Every(span=Span(28), anchor=case.anchor), window=3,
+        minutes=30, skills=("lifting",), heavy=True, notes=notes,
+    )  # fmt: skip
+
+
+@job("media-rinse")
+def media_rinse(case: Case) -> Iterator[Job]:
+    """Rinse half of the biological media, the other half at the next turn."""
+    if case.enclosure.filter is None:
+        return
+
+    def notes() -> Notes:
+        trays = case.enclosure.filter.media_trays if case.enclosure.filter is not None else None
+        half = "half of the biological media"
+        if trays is not None and trays > 1:
+            half = f"{trays // 2} of the {trays} media trays"
+        return Notes(
+            steps=(
+                "Unplug heater and filter.",
+                _where(case),
+                f"Take out {half}: those that were left alone last time. Mark them.",
+                "Swirl them gently in drained tank water, never under the tap. Leave the rest as it is.",
+                _restart(case),
+                "Test ammonia and nitrite after 2, 4 and 7 days.",
+            ),
+            cautions=(cautions.UNPLUG, cautions.HEATER, cautions.SINK, cautions.HANDS),
+            reason="the bacteria that remove ammonia live on the media; half of them always stays untouched.",
+            sources=(Source("at most half the media at one service, the other half two weeks or more later", "house value"), RESTART, HOUSE),
+        )
+
+    yield Job(
+        enclosure=case.enclosure, title="media rinse, one half", cadence=Every(span=Span(56), anchor=case.anchor), window=7,
+        minutes=40, skills=("lifting",), heavy=True, notes=notes,
+    )  # fmt: skip

@@ -1,0 +1,83 @@
+"""Heaters, and getting ready for the cold season."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+
+from scheduler.care import cautions
+from scheduler.care.case import Case
+from scheduler.care.job import ByRule, Every, Job, Notes
+from scheduler.care.registry import job
+from scheduler.handbook.source import HOUSE, Source
+from scheduler.quantities import Span
+from scheduler.rules import Rule
+
+WATER_LIMITS_C = (18.0, 30.0)
+"""Water outside these limits is an alarm. House value, a compromise of published ranges."""
+
+LIMITS = Source("water under 18 or over 30 °C is an alarm", "house value")
+
+
+@job("heater-check")
+def heater_check(case: Case) -> Iterator[Job]:
+    """Check thermostat and body of each heater monthly."""
+    heaters = case.enclosure.heater
+    if not heaters:
+        return
+
+    def notes() -> Notes:
+        aim = "the set temperature" if case.set_to_c is None else case.degrees(case.set_to_c)
+        glass = any(h.body == "glass" for h in heaters)
+        steps = [
+            f"Read the water with a second thermometer: it should show {aim}, within 1 °C (2 °F).",
+            "Turn the set point down until the heater goes off, then back: it must switch both times.",
+            "Unplug it, let it cool 15 to 30 minutes, then look for cracks, lime and a loose cord.",
+        ]
+        if glass:
+            steps.append("A glass body can be broken by a turtle: plan for one of titanium or hard plastic, behind a guard.")
+        return Notes(
+            steps=tuple(steps),
+            cautions=(cautions.UNPLUG, cautions.HEATER),
+            reason="a thermostat that sticks cooks or chills the tank, and shows it only when somebody tests it.",
+            sources=(HOUSE, LIMITS),
+        )
+
+    yield Job(
+        enclosure=case.enclosure, title="heater check", cadence=Every(span=Span(28), anchor=case.anchor), window=7,
+        minutes=10, skills=("electrics",), notes=notes,
+    )  # fmt: skip
+
+
+@job("cold-season-check")
+def cold_season_check(case: Case) -> Iterator[Job]:
+    """Get ready before the cold season: 1 October north, 1 April south of the equator; both while the latitude is unknown."""
+    latitude = case.site.place.latitude
+    months = (10,) if latitude is not None and latitude >= 0 else (4,) if latitude is not None else (4, 10)
+
+    def notes() -> Notes:
+        room = case.site.place.room_low
+        known = f"The description says {case.degrees(room)} at the coldest." if room is not None else "Write it into the description as room_low."
+        steps = [
+            f"Read the coldest temperature of the room over a night. {known}",
+            "See that the heater holds its set point on a cold morning, and keep a spare one.",
+            "Keep a plan for a power cut: blankets round the enclosure, no feeding, a battery air pump for the filter.",
+        ]
+        if case.enclosure.kind == "pond":
+            steps.append("Decide with a reptile vet whether each animal winters outside; bring in new, thin and sick ones.")
+        if latitude is None:
+            steps.append("Write latitude into the [site] table: then this comes once a year, at the right end of it.")
+        return Notes(
+            steps=tuple(steps),
+            cautions=(cautions.UNPLUG, cautions.VET),
+            reason="between 10 and 18 °C (50 and 64 °F) a turtle is too cold to digest and too warm to rest.",
+            sources=(Source("danger band of 10 to 18 °C for indoor keeping", "house value"), LIMITS),
+        )
+
+    for month in months:
+        # A yearly rule: its start names the day. The year only fixes where the series begins.
+        yield Job(
+            enclosure=case.enclosure, variant="april" if month == 4 else "october", title="cold season check",
+            cadence=ByRule(rule=Rule(freq="YEARLY"), start=dt.date((case.anchor or case.today).year, month, 1)),
+            window=14, minutes=20, notes=notes,
+        )  # fmt: skip

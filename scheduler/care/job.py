@@ -1,0 +1,93 @@
+"""What a job is: when it falls due, how long it takes, who may do it, and what to do."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from scheduler.description.fields import Part
+from scheduler.description.site import Enclosure
+from scheduler.handbook.source import Source
+from scheduler.quantities import Span
+from scheduler.rules import Rule
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Every:
+    """By interval since last done. `anchor` is the day that the first interval counts from, where it is known."""
+
+    span: Span
+    anchor: dt.date | None = None
+    until: dt.date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ByRule:
+    """By calendar: the rule's instances from `start`, which is RFC 5545's DTSTART, to `until`, both included."""
+
+    rule: Rule
+    start: dt.date | None = None
+    until: dt.date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class On:
+    """On single days, tied to an event or named by the keeper."""
+
+    days: tuple[dt.date, ...]
+
+
+Cadence = Every | ByRule | On
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Notes:
+    """What a keeper reads: ordered steps with amounts, cautions, the reason, and where the numbers come from."""
+
+    steps: tuple[str, ...]
+    cautions: tuple[str, ...] = ()
+    reason: str = ""
+    sources: tuple[Source, ...] = ()
+
+    def text(self) -> str:
+        """Return the notes as plain text."""
+        blocks = [self.brief()]
+        if self.cautions:
+            blocks.append("\n".join(f"Take care: {caution}" for caution in self.cautions))
+        if self.reason:
+            blocks.append(f"Why: {self.reason}")
+        if self.sources:
+            blocks.append("From: " + "; ".join(dict.fromkeys(str(source) for source in self.sources)) + ".")
+        return "\n\n".join(blocks)
+
+    def brief(self) -> str:
+        """Return the steps alone."""
+        if len(self.steps) == 1:
+            return self.steps[0]
+        return "\n".join(f"{number}. {step}" for number, step in enumerate(self.steps, start=1))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """A standing duty for one enclosure.
+
+    `key` and `variant` are its identity inside the enclosure: the variant tells apart the jobs of one key that differ
+    by animal, lamp or life stage. Key and rank (the place in a round) are filled in by the register. `beside` names the job on whose weekday this one likes to fall. `notes` is written
+    out on demand: a plan of thousands of jobs does not hold their texts.
+    """
+
+    enclosure: Enclosure
+    key: str = ""
+    variant: str = ""
+    title: str
+    cadence: Cadence
+    window: int = 0
+    minutes: int
+    part: Part = "morning"
+    skills: tuple[str, ...] = ()
+    heavy: bool = False
+    beside: str = ""
+    weekdays: tuple[int, ...] | None = None
+    rank: int = 0
+    notes: Callable[[], Notes] = field(repr=False, compare=False)

@@ -1,0 +1,26 @@
+"""The register of care rules: one decorated function a key, and nothing else to change when a job is added."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from scheduler.care.case import Case
+from scheduler.care.job import Job
+
+Rule = Callable[[Case], Iterable[Job]]
+RULES: dict[str, Rule] = {}
+
+
+def job(key: str) -> Callable[[Rule], Rule]:
+    """Register the function that makes the jobs of a key for an enclosure: none, one, or several variants.
+
+    The order of registration is the order of jobs inside a round.
+    """
+
+    def register(rule: Rule) -> Rule:
+        if key in RULES:
+            raise ValueError(f"two rules for the job {key}")
+        RULES[key] = rule
+        return rule
+
+    return register

@@ -1,0 +1,66 @@
+"""The safety of people: ground-fault protection and cords."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from scheduler.care import cautions
+from scheduler.care.case import Case
+from scheduler.care.job import Every, Job, Notes
+from scheduler.care.registry import job
+from scheduler.handbook.source import HOUSE, Source
+from scheduler.quantities import Span
+
+
+def _has_electrics(case: Case) -> bool:
+    e = case.enclosure
+    return bool(e.filter or e.heater or e.lamp)
+
+
+@job("rcd-test")
+def rcd_test(case: Case) -> Iterator[Job]:
+    """Press the test button of the ground-fault device monthly."""
+    if not _has_electrics(case):
+        return
+
+    def notes() -> Notes:
+        return Notes(
+            steps=(
+                "Press the test button of the ground-fault device (RCD or GFCI) that feeds the enclosure: everything on it must go off.",
+                "Reset it, and see filter, heater and lamps start again.",
+                "It did not trip, or there is none: use nothing on that socket and call a licensed electrician.",
+            ),
+            cautions=(cautions.UNPLUG,),
+            reason="it is what stands between a cracked heater and a hand in the water. Local wiring rules apply.",
+            sources=(Source("trips at 4-6 mA (UL 943) or at most 30 mA (IEC 61008); tested monthly", "from memory"),),
+        )
+
+    yield Job(
+        enclosure=case.enclosure, title="ground-fault test", cadence=Every(span=Span(28), anchor=case.anchor), window=7,
+        minutes=5, skills=("electrics",), notes=notes,
+    )  # fmt: skip
+
+
+@job("cord-check")
+def cord_check(case: Case) -> Iterator[Job]:
+    """Look over cords, hoses, seals and the stand every quarter."""
+    if not _has_electrics(case):
+        return
+
+    def notes() -> Notes:
+        return Notes(
+            steps=(
+                "Unplug everything. Look along each cord for cuts, brittle spots and bite marks; replace, do not tape.",
+                "See that each cord hangs in a drip loop and the power strip sits above the water line, to one side.",
+                "Feel hoses and seals for damp; look at the silicone seams and under the enclosure.",
+                "See that the stand carries the whole footprint and is level and dry.",
+            ),
+            cautions=(cautions.UNPLUG, cautions.HANDS),
+            reason="water finds the way along a cord, and a slow leak finds the floor.",
+            sources=(HOUSE,),
+        )
+
+    yield Job(
+        enclosure=case.enclosure, title="cords, hoses and seals", cadence=Every(span=Span(91), anchor=case.anchor), window=14,
+        minutes=20, skills=("electrics",), notes=notes,
+    )  # fmt: skip

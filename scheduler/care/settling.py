@@ -1,0 +1,198 @@
+"""Before and at set-up, until the biofilter works, and the first two weeks of a new animal."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+
+from scheduler.care import cautions
+from scheduler.care.case import Case, join
+from scheduler.care.job import ByRule, Job, Notes, On
+from scheduler.care.registry import job
+from scheduler.description.site import Resident
+from scheduler.handbook import disinfectant, volume
+from scheduler.handbook.source import COMMON_PRACTICE, HOUSE, Source
+from scheduler.quantities import show_milligrams
+from scheduler.rules import Rule
+
+WATCH_DAYS = 14
+"""Basking is to be seen by day 14 after arrival. Common practice, no published source."""
+
+CYCLE_TIMES = Source("a new biofilter takes 1 to 6 weeks: FAO aquaponics glossary", "published")
+CYCLE_PASS = Source("two tests a day or more apart with ammonia and nitrite at most 0.25 mg/L and nitrate rising, at full ration", "house value")
+
+
+def _day(day: dt.date, days: int) -> dt.date:
+    return day + dt.timedelta(days=days)
+
+
+@job("treat-driftwood")
+def treat_driftwood(case: Case) -> Iterator[Job]:
+    """Boil driftwood on the day before set-up, unless the description says that there is none."""
+    e = case.enclosure
+    if e.set_up is None or e.driftwood is False:
+        return
+
+    def notes() -> Notes:
+        return Notes(
+            steps=(
+                "Only if driftwood goes in: brush it under running water, no soap.",
+                "Boil it for an hour in a pot that is kept for this; turn it over halfway if it does not fit.",
+                "Let it cool in the pot, then soak it in cold water until set-up.",
+            ),
+            cautions=(cautions.HOT_WATER,),
+            reason="boiling kills what lives in the wood, and it sinks and stains less afterwards.",
+            sources=(COMMON_PRACTICE,),
+        )
+
+    yield Job(
+        enclosure=e, title="treat driftwood", cadence=On(days=(_day(e.set_up, -1),)), window=7, minutes=90, skills=("adult",),
+        notes=notes,
+    )  # fmt: skip
+
+
+@job("fit-out")
+def fit_out(case: Case) -> Iterator[Job]:
+    """Fit the enclosure out, in the order that keeps water, electricity and animals apart."""
+    if case.enclosure.set_up is None:
+        return
+    yield Job(
+        enclosure=case.enclosure, title="fit out", cadence=On(days=(case.enclosure.set_up,)), minutes=240,
+        skills=("adult", "electrics", "lifting"), notes=lambda: _fit_out_notes(case),
+    )  # fmt: skip
+
+
+def _fit_out_notes(case: Case) -> Notes:
+    e = case.enclosure
+    steps = ["Set the stand level; it carries the whole footprint. Nothing electric is plugged in before the last step."]
+    if e.substrate is not None and e.substrate.kind != "bare":
+        bed = f" {case.litres(case.floor[0] * case.floor[1] * case.substrate_cm / 1000)} of" if case.floor and case.substrate_cm else ""
+        deep = f" {case.cm(case.substrate_cm)} deep" if case.substrate_cm else ""
+        steps.append(f"Rinse{bed} {e.substrate.kind} until the water runs clear. Lay the bed{deep} before any water goes in. No additives.")
+        if e.substrate.kind == "river stones":
+            steps.append("Every stone is larger than the turtle's head, so that none can be swallowed.")
+    steps.append("Set in filter, heater, thermometer and basking place; the place carries the animals and stays dry.")
+    fill = f"Fill {case.litres(case.water_l)} of tap water" if case.water_l is not None else "Fill in tap water (measure the litres: they are needed later)"
+    to = f", up to {case.cm(e.water_depth)} over the floor" if e.water_depth else ""
+    steps.append(f"{fill}{to}.")
+    if case.chlorine_level:
+        amount = f": it has to neutralise {show_milligrams(disinfectant.chlorine_mg(case.water_l, case.chlorine_level))} (as Cl2)" if case.water_l is not None else ""
+        steps.append(f"Treat it with conditioner by its label{amount}.")
+    steps.append("Cover every opening: a turtle climbs out of a full tank.")
+    if e.lamp:
+        steps.append("Hang the lamps in ceramic sockets with guards, at their distance from the basking place, and not by a clamp alone.")
+    steps.append("Plug in with dry hands, cords in drip loops: filter first, purged of air; the heater once it has been under water for half an hour.")
+    return Notes(
+        steps=tuple(steps),
+        cautions=(cautions.UNPLUG, cautions.LIFT, cautions.LAMP_OFF, cautions.SINK, cautions.HANDS),
+        reason="the order keeps hands, water and current apart, and nothing has to come out again.",
+        sources=(COMMON_PRACTICE, *([volume.GEOMETRY] if case.water_l is not None else [])),
+    )
+
+
+@job("cycle-test")
+def cycle_test(case: Case) -> Iterator[Job]:
+    """Test daily until the biofilter works. Tests are planned, a date of success is not: nobody could know it."""
+    e = case.enclosure
+    if e.set_up is None or e.cycled is None or e.cycled is True:
+        return
+    until = e.cycled if isinstance(e.cycled, dt.date) else None
+
+    def notes() -> Notes:
+        return Notes(
+            steps=(
+                "Test ammonia, nitrite, nitrate and pH, and write the values down.",
+                "Ammonia or nitrite above 0.5 mg/L with animals in the tank: change a quarter of the water today.",
+                "Passed when two tests a day or more apart show at most 0.25 mg/L of both, nitrate rises, and the full ration is fed.",
+                "Then write cycled = (the date) into the description: these tests end.",
+            ),
+            cautions=(cautions.HANDS,),
+            reason="a filter removes ammonia only once bacteria have settled in it. How long that takes differs: 1 to 6 weeks and more.",
+            sources=(CYCLE_TIMES, CYCLE_PASS),
+        )
+
+    yield Job(
+        enclosure=e, title="cycle test", cadence=ByRule(rule=Rule(freq="DAILY"), start=_day(e.set_up, 1), until=until),
+        minutes=10, notes=notes,
+    )  # fmt: skip
+
+
+@job("pre-arrival-check")
+def pre_arrival_check(case: Case) -> Iterator[Job]:
+    """Check temperatures, ultraviolet and cover on the day before an animal comes."""
+    for day, residents in case.arrivals.items():
+        yield Job(
+            enclosure=case.enclosure, variant=day.isoformat(), title=f"before {_names(residents)} comes" if len(residents) == 1 else f"before {_names(residents)} come",
+            cadence=On(days=(_day(day, -1),)), minutes=20, notes=lambda: _pre_arrival_notes(case),
+        )  # fmt: skip
+
+
+def _names(residents: list[Resident]) -> str:
+    return join(tuple(r.name for r in residents))
+
+
+def _pre_arrival_notes(case: Case) -> Notes:
+    water = f"The water should be {case.band(case.water_band)}" if case.water_band else "Look up the species' water temperature"
+    basking = f"the basking surface {case.band(case.basking_band)}" if case.basking_band else "and its basking temperature"
+    return Notes(
+        steps=(
+            f"Measure both temperatures with a second thermometer. {water}, {basking}.",
+            "Measure the UVI at the basking place, and that it falls to nothing in the shade.",
+            "Test ammonia and nitrite: neither should be found.",
+            "Try the ramp, the cover and every opening with your hand.",
+            "Have a scale, a tub and the vet's number ready.",
+        ),
+        cautions=(cautions.UNPLUG, cautions.LAMP_OFF, cautions.LAW),
+        reason="what is wrong now is mended in minutes; with a frightened animal in the tank it is not.",
+        sources=(COMMON_PRACTICE, *dict.fromkeys(s.basking.cited for r in case.enclosure.resident if (s := case.sheet(r)) is not None)),
+    )
+
+
+@job("basking-watch")
+def basking_watch(case: Case) -> Iterator[Job]:
+    """Watch daily for basking on days 1 to 14 after arrival."""
+    for day, residents in case.arrivals.items():
+
+        def notes(names: str = _names(residents)) -> Notes:
+            return Notes(
+                steps=(
+                    f"Watch from a distance for ten minutes: does {names} come out on the basking place?",
+                    "Write down seen or not seen, with the temperature of the surface.",
+                    "Leave it in peace otherwise. Offer food from day 2 or 3.",
+                ),
+                cautions=(cautions.HANDS, cautions.VET),
+                reason="a new animal hides at first; by day 14 it should have been seen basking.",
+                sources=(COMMON_PRACTICE,),
+            )
+
+        yield Job(
+            enclosure=case.enclosure, variant=day.isoformat(), title=f"basking watch, {_names(residents)}",
+            cadence=ByRule(rule=Rule(freq="DAILY"), start=_day(day, 1), until=_day(day, WATCH_DAYS)), minutes=10, notes=notes,
+        )  # fmt: skip
+
+
+@job("basking-review")
+def basking_review(case: Case) -> Iterator[Job]:
+    """Decide on day 14 what to change if no basking was seen."""
+    for day, residents in case.arrivals.items():
+
+        def notes(names: str = _names(residents)) -> Notes:
+            warm = f" to {case.band(case.basking_band)}" if case.basking_band else ""
+            return Notes(
+                steps=(
+                    f"Was {names} seen basking in these two weeks? Then all is well: nothing to change.",
+                    "If not, change one thing and watch for three days, in this order:",
+                    "The ramp: rough, gentle, reaching well under water.",
+                    f"The heat: lower or stronger lamp, until the surface comes{warm or ' to the warmth the species needs'}.",
+                    "The place: quieter, less in view, larger.",
+                    "Still nothing, or not eating for 7 days (a hatchling 3): call a vet who knows reptiles.",
+                ),
+                cautions=(cautions.LAMP_OFF, cautions.UNPLUG, cautions.VET),
+                reason="an animal that does not bask gets no warmth to digest and no ultraviolet to build bone.",
+                sources=(COMMON_PRACTICE, Source("days without food before the vet is called", "house value"), HOUSE),
+            )
+
+        yield Job(
+            enclosure=case.enclosure, variant=day.isoformat(), title=f"basking review, {_names(residents)}",
+            cadence=On(days=(_day(day, WATCH_DAYS),)), window=1, minutes=20, notes=notes,
+        )  # fmt: skip

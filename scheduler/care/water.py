@@ -1,0 +1,201 @@
+"""Water: changing it, testing it, topping it up, and keeping the tank itself clean."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from scheduler.care import cautions
+from scheduler.care.case import Case
+from scheduler.care.job import Every, Job, Notes
+from scheduler.care.registry import job
+from scheduler.handbook import disinfectant, lifting, volume
+from scheduler.handbook.source import COMMON_PRACTICE, HOUSE, KEEPER, Source
+from scheduler.quantities import Span, show_milligrams, show_temperature_step
+
+LARGE_SHARE = 0.3
+"""From this share on a change counts as large and is kept days apart from filter service. House value."""
+
+MATCH_K = 2.0
+"""New water comes within so many kelvin of the tank. Veterinary convention, 2 to 3 K, from memory; the narrower end."""
+
+MATCHING = Source("new water within 2 °C of the tank: veterinary convention of 2 to 3 °C", "from memory")
+LEFTOVERS = Source("New South Wales Department of Education, Animals in Schools: hygiene and filtration", "published")
+
+
+@job("water-test")
+def water_test(case: Case) -> Iterator[Job]:
+    """Test weekly, on the weekday of the water change and before it, when the values are at their worst."""
+
+    def notes() -> Notes:
+        return Notes(
+            steps=(
+                "Take the sample before any water change: values are at their highest then.",
+                "Test ammonia, nitrite, nitrate and pH, and read the water temperature.",
+                "Note for each whether the kit reads as N or as the ion: the figures differ by up to 4.4 times.",
+                "Write the values down with the date. Ammonia or nitrite above 0.25 mg/L: change water today and test again tomorrow.",
+            ),
+            cautions=(cautions.HANDS,),
+            reason="ammonia and nitrite should not be found in a working tank; rising nitrate says that changes are too small or too rare.",
+            sources=(Source("ammonia and nitrite not detectable (0.25 mg/L on a hobby kit)", "house value"), LEFTOVERS),
+        )
+
+    yield Job(
+        enclosure=case.enclosure, title="water test", cadence=Every(span=Span(7), anchor=case.anchor), window=2,
+        minutes=10, beside="water-change", notes=notes,
+    )  # fmt: skip
+
+
+@job("water-change")
+def water_change(case: Case) -> Iterator[Job]:
+    """Change half the water every two weeks by common practice, with the amounts of this enclosure."""
+    minutes = 30 if case.change_l is None else min(180, 5 * round((20 + case.change_l / 8) / 5))
+    yield Job(
+        enclosure=case.enclosure, title="water change", cadence=Every(span=Span(14), anchor=case.anchor), window=2,
+        minutes=minutes, skills=("lifting",), heavy=case.change_share >= LARGE_SHARE, notes=lambda: _change_notes(case),
+    )  # fmt: skip
+
+
+def _change_notes(case: Case) -> Notes:
+    steps: list[str] = []
+    if case.enclosure.heater:
+        steps.append(_heater_off(case))
+    steps += _drain(case)
+    steps.append(_new_water(case))
+    neutralise = _neutralise(case)
+    if neutralise:
+        steps.append(neutralise)
+    steps.append("Pour the new water in slowly, away from the animals, up to the usual line.")
+    if case.enclosure.heater or case.enclosure.filter:
+        steps.append("Switch the filter on and see it run; switch the heater on once it is under water.")
+    steps.append("Pour the old water into the toilet or on the garden.")
+    careful = [cautions.UNPLUG, cautions.HOT_WATER, cautions.LIFT, cautions.SIPHON, cautions.SINK, cautions.NATURE, cautions.HANDS]
+    if case.enclosure.heater:
+        careful.insert(1, cautions.HEATER)
+    share_source = KEEPER if "water-change" in case.enclosure.job else COMMON_PRACTICE
+    sources = [share_source, MATCHING, lifting.SOURCE]
+    if case.change_l is not None:
+        sources += [volume.GEOMETRY, *([volume.POROSITY] if case.substrate_cm else [])]
+    if case.hot_l is not None:
+        sources.append(volume.MIXING)
+    if case.chlorine_level:
+        sources.append(KEEPER if case.site.place.tap_water.disinfectant_level is not None else disinfectant.CEILING)
+    return Notes(
+        steps=tuple(steps),
+        cautions=tuple(careful),
+        reason="a partial change is what takes nitrate out; topping up does not.",
+        sources=tuple(sources),
+    )
+
+
+def _heater_off(case: Case) -> str:
+    line = _stop_line_cm(case)
+    low = ""
+    if line is not None and case.enclosure.water_depth:
+        low = f" The line falls by {case.cm(case.enclosure.water_depth - line)}: a heater above it would crack or burn."
+    return f"Unplug the heater and let it cool 15 to 30 minutes; unplug the filter.{low}"
+
+
+def _stop_line_cm(case: Case) -> float | None:
+    depth = case.enclosure.water_depth
+    if case.floor is None or depth is None or case.change_l is None:
+        return None
+    return volume.line_after_draining_cm(*case.floor, depth, case.substrate_cm, case.change_l)
+
+
+def _drain(case: Case) -> list[str]:
+    share = f"{case.change_share * 100:.0f} %"
+    line = _stop_line_cm(case)
+    if case.change_l is None or line is None:
+        return [
+            f"Drain {share} of the water. How many litres that is follows once length, width and water depth are "
+            "measured and stand in the description.",
+        ]
+    drained = f"Drain {case.litres(case.change_l)} ({share}): stop when the water stands {case.cm(line)} over the floor."
+    count = volume.pails(case.change_l, lifting.LARGEST_PAIL_L)
+    each = case.change_l / count
+    mass = lifting.full_pail_kg(each, 25.0)
+    by_pail = f"{count} pail{'s' if count > 1 else ''} of {case.litres(each)} (about {case.grams(mass * 1000)} each)"
+    if case.change_l > lifting.HOSE_FROM_L:
+        return [drained, f"Use a hose or a pump; by hand it would be {by_pail}."]
+    return [drained, f"By hand that is {by_pail}; never fill one fuller."]
+
+
+def _new_water(case: Case) -> str:
+    tap = case.site.place.tap_water
+    target = case.set_to_c
+    step = show_temperature_step(MATCH_K, case.units)
+    if target is None:
+        return f"Measure the tank's water and mix new water to within {step} of it."
+    if case.change_l is None or tap.cold is None or tap.hot is None:
+        missing = "the water's volume" if case.change_l is None else "cold and hot tap water"
+        return f"Mix new water to {case.degrees(target)}, within {step}. The litres of hot and cold follow once {missing} is measured and stands in the description."
+    hot = case.hot_l
+    if hot is None:
+        return (
+            f"Bring the new water to {case.degrees(target)}, within {step}: the taps alone ({case.degrees(tap.cold)} to "
+            f"{case.degrees(tap.hot)}) do not give that, let it stand in the room."
+        )
+    return (
+        f"Mix new water of {case.degrees(target)}: {case.litres(case.change_l - hot)} cold ({case.degrees(tap.cold)}) and "
+        f"{case.litres(hot)} hot ({case.degrees(tap.hot)}). Check with a thermometer: within {step}."
+    )
+
+
+def _neutralise(case: Case) -> str:
+    level = case.chlorine_level
+    if not level:
+        return ""
+    kind = "chloramine" if case.frees_ammonia else "chlorine"
+    if case.change_l is None:
+        return f"Treat the new water against {kind} ({level:g} mg in each litre) with conditioner, dosed by its label."
+    amount = show_milligrams(disinfectant.chlorine_mg(case.change_l, level))
+    text = f"Treat the new water with conditioner by its label: it has to neutralise {amount} of {kind} (as Cl2)."
+    if case.frees_ammonia:
+        freed = disinfectant.freed_ammonia_mg_l(level)
+        text += f" That frees {freed:.2g} mg/L of ammonia nitrogen in the new water: take a conditioner that binds ammonia too."
+    return text
+
+
+@job("top-up")
+def top_up(case: Case) -> Iterator[Job]:
+    """Replace what evaporated; how much the line tells."""
+
+    def notes() -> Notes:
+        measure = "Mark the full line on the outside once."
+        if case.floor is not None:
+            litres = case.litres(case.floor[0] * case.floor[1] / 1000)
+            measure = f"Read how far the line has fallen: {litres} replace 1 cm (0.4 in)."
+        treat = "Add treated water of the tank's temperature up to the line." if case.chlorine_level else "Add water of the tank's temperature up to the line."
+        return Notes(
+            steps=(measure, treat, "See that heater and filter inlet are well under water."),
+            cautions=(cautions.UNPLUG, cautions.HANDS),
+            reason="a heater that falls dry can crack or burn. Topping up takes no nitrate out: it does not replace a change.",
+            sources=(HOUSE, volume.GEOMETRY) if case.floor is not None else (HOUSE,),
+        )
+
+    yield Job(
+        enclosure=case.enclosure, title="top up", cadence=Every(span=Span(7), anchor=case.anchor), window=2, minutes=5,
+        notes=notes,
+    )  # fmt: skip
+
+
+@job("wipe-down")
+def wipe_down(case: Case) -> Iterator[Job]:
+    """Wipe panes and basking place."""
+
+    def notes() -> Notes:
+        return Notes(
+            steps=(
+                "Wipe the panes inside with a cloth or a scraper kept for this enclosure alone.",
+                "Scrub the basking place in a bucket of tank water, no soap.",
+                "Wipe salt and drops off the cover, the cords and the outside.",
+            ),
+            cautions=(cautions.UNPLUG, cautions.LAMP_OFF, cautions.SINK, cautions.HANDS),
+            reason="algae on the panes do no harm, but a slimy basking place does, and deposits on a cover take light.",
+            sources=(HOUSE,),
+        )
+
+    yield Job(
+        enclosure=case.enclosure, title="wipe down", cadence=Every(span=Span(7), anchor=case.anchor), window=3, minutes=10,
+        notes=notes,
+    )  # fmt: skip

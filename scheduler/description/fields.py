@@ -1,0 +1,275 @@
+"""The kinds of value a description knows: quantities, spans, times, zones, names, rules, as pydantic types.
+
+Each turns the keeper's text into a plain value, or raises an error with the two halves of a problem: what was found
+and expected, and what to write instead.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import functools
+import re
+import unicodedata
+import zoneinfo
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, WithJsonSchema
+from pydantic_core import PydanticCustomError
+
+from scheduler import rules
+from scheduler.errors import clip, nearest
+from scheduler.quantities import KINDS, QuantityError, Span, parse, parse_span
+
+FIRST_DAY, LAST_DAY = dt.date(1950, 1, 1), dt.date(2199, 12, 31)
+"""Dates outside are slips of the pen; they would also run over the end of the calendar when intervals are added."""
+
+MOST_NAME = 80
+"""Longest name, in characters: it stands in titles, file names and 80-column tables."""
+
+WeekdayName = Literal["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
+WEEKDAY_NAMES: tuple[WeekdayName, ...] = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+Part = Literal["morning", "evening"]
+SKILLS = ("adult", "electrics", "lifting")
+
+
+def wrong(message: str, hint: str = "") -> PydanticCustomError:
+    """Return the error that becomes a problem with this message and hint."""
+    # pydantic formats the template: braces in the keeper's text must not be read as fields.
+    return PydanticCustomError("description", "{message}", {"message": message, "hint": hint})
+
+
+def _quantity(kind_name: str) -> Any:
+    kind = KINDS[kind_name]
+
+    def read(value: object) -> float:
+        article = "an" if kind.name[0] in "aeiou" else "a"
+        if isinstance(value, bool) or not isinstance(value, str):
+            bare = isinstance(value, int | float) and not isinstance(value, bool)
+            found = f"found {clip(value)}" + (", a bare number" if bare else "")
+            raise wrong(f"{found}; expected {article} {kind.name} with its unit, in quotes", f"write {kind.example}")
+        try:
+            return parse(value, kind_name)
+        except QuantityError as error:
+            raise wrong(error.message, error.hint) from None
+
+    schema = {
+        "type": "string",
+        "description": f"{kind.name} with its unit, {kind.example}",
+        "pattern": r"^\s*[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?\s*[A-Za-z°].*$",
+    }
+    return BeforeValidator(read), WithJsonSchema(schema)
+
+
+Length = Annotated[float, *_quantity("length")]
+Mass = Annotated[float, *_quantity("mass")]
+Flow = Annotated[float, *_quantity("flow")]
+Power = Annotated[float, *_quantity("power")]
+Temperature = Annotated[float, *_quantity("temperature")]
+Concentration = Annotated[float, *_quantity("concentration")]
+
+
+def _span(least_days: int) -> Any:
+    def read(value: object) -> Span:
+        if not isinstance(value, str):
+            raise wrong(f"found {clip(value)}; expected a span in quotes", 'write "14 days", "6 weeks" or "6 months"')
+        try:
+            return parse_span(value, least_days)
+        except QuantityError as error:
+            raise wrong(error.message, error.hint) from None
+
+    schema = {
+        "type": "string",
+        "description": 'a span, "14 days", "6 weeks" or "6 months"',
+        "pattern": r"^\s*\d{1,5}\s*(day|week|month|year)s?\s*$",
+    }
+    return BeforeValidator(read), WithJsonSchema(schema)
+
+
+Interval = Annotated[Span, *_span(1)]
+Window = Annotated[Span, *_span(0)]
+
+
+def _date(value: object) -> dt.date:
+    if isinstance(value, dt.datetime):
+        raise wrong(f"found {clip(value)}, a date with a time; expected a date", f"write {value.date().isoformat()}")
+    if not isinstance(value, dt.date):
+        raise wrong(f"found {clip(value)}; expected a date without quotes", "write 2026-11-20")
+    if not FIRST_DAY <= value <= LAST_DAY:
+        raise wrong(f"found {value.isoformat()}, which is not believable", f"expected {FIRST_DAY} to {LAST_DAY}")
+    return value
+
+
+Day = Annotated[dt.date, BeforeValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
+
+
+def _cycled(value: object) -> bool | dt.date:
+    if isinstance(value, bool):
+        return value
+    if isinstance(value, dt.date):
+        return _date(value)
+    raise wrong(f"found {clip(value)}; expected true, false, or the date when it was cycled", "write cycled = false")
+
+
+Cycled = Annotated[bool | dt.date, BeforeValidator(_cycled)]
+
+
+def _name(value: object) -> str:
+    if not isinstance(value, str):
+        raise wrong(f"found {clip(value)}; expected a name in quotes")
+    name = " ".join(value.split()) if not _controls(value) else value
+    if not name:
+        raise wrong("found an empty name", "write a name that tells it apart")
+    if _controls(name):
+        raise wrong(f"found {clip(value)}, a name with a line break or control character", "write it on one line")
+    if len(name) > MOST_NAME:
+        raise wrong(f"found a name of {len(name)} characters", f"write at most {MOST_NAME} characters")
+    return name
+
+
+def _controls(text: str) -> bool:
+    # Cc: controls; Zl, Zp: line and paragraph separators; Cs: lone surrogates. Cf (joiners, direction marks) may stand.
+    return any(unicodedata.category(c) in ("Cc", "Zl", "Zp", "Cs") for c in text)
+
+
+Name = Annotated[str, BeforeValidator(_name), WithJsonSchema({"type": "string", "minLength": 1, "maxLength": MOST_NAME})]
+
+
+def _identifier(value: object) -> str:
+    if not isinstance(value, str) or re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", value) is None or len(value) > MOST_NAME:
+        raise wrong(f"found {clip(value)}; expected an id of small letters, digits and single hyphens", 'write "sedge-tank"')
+    return value
+
+
+Id = Annotated[str, BeforeValidator(_identifier), WithJsonSchema({"type": "string", "pattern": "^[a-z0-9]+(-[a-z0-9]+)*$"})]
+
+
+def _note(value: object) -> str:
+    if not isinstance(value, str):
+        raise wrong(f"found {clip(value)}; expected text in quotes")
+    if len(value) > 2000:
+        raise wrong(f"found a note of {len(value)} characters", "write at most 2000 characters")
+    text = value.replace("\r\n", "\n")
+    if any(_controls(c) and c not in "\n\t" for c in text):
+        raise wrong(f"found {clip(value)}, text with control characters", "leave them out")
+    return text.strip()
+
+
+Text = Annotated[str, BeforeValidator(_note), WithJsonSchema({"type": "string", "maxLength": 2000})]
+
+
+@functools.cache
+def _zones() -> frozenset[str]:
+    return frozenset(zoneinfo.available_timezones() - {"localtime", "posixrules", "Factory"})
+
+
+@functools.lru_cache(maxsize=64)
+def _zone_text(value: str) -> str:
+    # Read the one zone that is asked for: listing all of them costs more than the rest of the loading.
+    try:
+        if len(value) > 64 or re.fullmatch(r"[A-Za-z0-9_+-]+(/[A-Za-z0-9_+-]+)*", value) is None:
+            raise ValueError(value)
+        zoneinfo.ZoneInfo(value)
+    except (ValueError, OSError, zoneinfo.ZoneInfoNotFoundError):
+        close = nearest(value, _zones())
+        by_place = sorted(z for z in _zones() if z.split("/")[-1].lower() == value.lower().replace(" ", "_"))
+        hint = f'write "{by_place[0]}"' if by_place else f'write "{close}"' if close else 'write for example "Europe/Dublin"'
+        raise wrong(f"found {clip(value)}; expected the name of an IANA time zone", hint) from None
+    return value
+
+
+def _zone(value: object) -> str:
+    if not isinstance(value, str):
+        raise wrong(f"found {clip(value)}; expected the name of an IANA time zone", 'write for example "Europe/Dublin"')
+    return _zone_text(value)
+
+
+Zone = Annotated[str, BeforeValidator(_zone), WithJsonSchema({"type": "string", "description": "IANA time zone"})]
+
+
+def _time(value: object) -> dt.time:
+    if isinstance(value, dt.time) and value.tzinfo is None:
+        return value.replace(second=0, microsecond=0)
+    if isinstance(value, str) and re.fullmatch(r"([01]\d|2[0-3]):[0-5]\d", value):
+        return dt.time.fromisoformat(value)
+    raise wrong(f"found {clip(value)}; expected a time of day", 'write "07:30"')
+
+
+TimeOfDay = Annotated[
+    dt.time, BeforeValidator(_time), WithJsonSchema({"type": "string", "pattern": "^([01][0-9]|2[0-3]):[0-5][0-9]$"})
+]
+
+
+class Away(tuple[dt.date, dt.date]):
+    """A span of days, both included."""
+
+    __slots__ = ()
+
+    @property
+    def first(self) -> dt.date:
+        """Return the first day away."""
+        return self[0]
+
+    @property
+    def last(self) -> dt.date:
+        """Return the last day away."""
+        return self[1]
+
+
+def _away(value: object) -> Away:
+    hint = 'write "2026-12-20/2026-12-28"'
+    if not isinstance(value, str) or len(value) > 40:
+        raise wrong(f"found {clip(value)}; expected an ISO 8601 interval in quotes, both days included", hint)
+    first_text, _, last_text = value.partition("/")
+    try:
+        first, last = dt.date.fromisoformat(first_text.strip()), dt.date.fromisoformat(last_text.strip())
+    except ValueError:
+        raise wrong(f"found {clip(value)}; expected an ISO 8601 interval, both days included", hint) from None
+    for day in (first, last):
+        _date(day)
+    if last < first:
+        raise wrong(f"found {clip(value)}, a span that ends before it starts", f'write "{last}/{first}"')
+    return Away((first, last))
+
+
+AwaySpan = Annotated[
+    Any,
+    BeforeValidator(_away),
+    WithJsonSchema({"type": "string", "description": "ISO 8601 interval, both days included", "pattern": r"^\d{4}-\d\d-\d\d/\d{4}-\d\d-\d\d$"}),
+]
+
+
+def _rule(value: object) -> rules.Rule:
+    if not isinstance(value, str):
+        raise wrong(f"found {clip(value)}; expected an RFC 5545 rule in quotes", 'write "FREQ=MONTHLY;BYDAY=1SA"')
+    try:
+        return rules.parse(value)
+    except rules.RuleError as error:
+        raise wrong(error.message, error.hint) from None
+
+
+RuleText = Annotated[
+    Any, BeforeValidator(_rule), WithJsonSchema({"type": "string", "description": "RFC 5545 recurrence rule, daily or slower"})
+]
+
+
+def _weekday(value: object) -> str:
+    if isinstance(value, str):
+        short = value.strip()[:3].title()
+        full = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+        if short in WEEKDAY_NAMES and value.strip().title() in (short, full[WEEKDAY_NAMES.index(short)]):
+            return short
+    raise wrong(f"found {clip(value)}; expected a weekday", "write one of " + ", ".join(f'"{d}"' for d in WEEKDAY_NAMES))
+
+
+Weekday = Annotated[WeekdayName, BeforeValidator(_weekday)]
+Weekdays = Annotated[tuple[Weekday, ...], Field(min_length=1, max_length=7)]
+
+
+def _skill(value: object) -> str:
+    if not isinstance(value, str) or re.fullmatch(r"[a-z][a-z -]{0,30}", value) is None:
+        raise wrong(f"found {clip(value)}; expected a skill in small letters", "the jobs ask for " + ", ".join(SKILLS))
+    return value
+
+
+Skill = Annotated[str, BeforeValidator(_skill)]
+Minutes = Annotated[int, Field(ge=1, le=1440, strict=True)]

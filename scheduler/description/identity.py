@@ -1,0 +1,44 @@
+"""Ids: what keeps a name's calendar entries and file name stable, made from the name where the keeper gives none."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import unicodedata
+from typing import Any
+
+
+def slug(name: str) -> str:
+    """Return a name as small letters, digits and single hyphens; letters without a Latin base fall away.
+
+    A name of which nothing is left (an emoji, another script) gets a short hash, so that it is still safe as a file
+    name and the same on every run.
+    """
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    found = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60].strip("-")
+    return found or f"n-{_digest(name)}"
+
+
+def _digest(name: str) -> str:
+    return hashlib.sha256(name.encode("utf-8", "surrogatepass")).hexdigest()[:8]
+
+
+def _is_plain(name: str) -> bool:
+    return re.sub(r"\s+", "-", name.strip().lower()) == slug(name)
+
+
+def fill_ids(tables: list[Any]) -> None:
+    """Give each table that has a name and no id its id, in place.
+
+    Names that differ but come to the same slug get distinct ids: the one that is written plainly keeps the slug, the
+    others add a hash of the name. That does not depend on their order in the file.
+    """
+    named = [t for t in tables if isinstance(t, dict) and "id" not in t and isinstance(t.get("name"), str)]
+    taken = {t["id"] for t in tables if isinstance(t, dict) and isinstance(t.get("id"), str)}
+    groups: dict[str, set[str]] = {}
+    for table in named:
+        groups.setdefault(slug(table["name"]), set()).add(" ".join(table["name"].split()).lower())
+    for table in named:
+        base = slug(table["name"])
+        clash = base in taken or len(groups[base]) > 1
+        table["id"] = f"{base}-{_digest(table['name'])}" if clash and not _is_plain(table["name"]) else base

@@ -1,0 +1,295 @@
+"""The models of the description format: one class a table, fields named as in the TOML.
+
+All of them are frozen and complete when built. Plain numbers are in the unit that the name of the kind fixes:
+lengths cm, masses g, temperatures degC, powers W, flows L/h, concentrations mg/L.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Annotated, Any, Literal
+from zoneinfo import ZoneInfo
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from scheduler.description.fields import (
+    AwaySpan,
+    Concentration,
+    Cycled,
+    Day,
+    Flow,
+    Id,
+    Interval,
+    Length,
+    Mass,
+    Minutes,
+    Name,
+    Part,
+    Power,
+    RuleText,
+    Skill,
+    Temperature,
+    Text,
+    TimeOfDay,
+    Weekday,
+    WeekdayName,
+    Weekdays,
+    Window,
+    Zone,
+)
+from scheduler.quantities import System
+from scheduler.species import Sheet, Sheets
+
+UV_KINDS = ("mercury vapour", "metal halide", "T5 HO tube", "T8 tube", "compact")
+"""The kinds of lamp that are there for their ultraviolet."""
+
+Share = Annotated[float, Field(gt=0, le=1)]
+Ph = Annotated[float, Field(ge=3, le=11)]
+
+
+class Table(BaseModel):
+    """What all tables share: unknown keys are refused, nothing changes after loading."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True, allow_inf_nan=False)
+
+
+class Times(Table):
+    """When the jobs of each part of the day start, local time."""
+
+    morning: TimeOfDay = dt.time(7, 30)
+    evening: TimeOfDay = dt.time(18, 30)
+
+
+class TapWater(Table):
+    """What comes out of the tap, from the utility's report and a thermometer."""
+
+    disinfectant: Literal["none", "chlorine", "chloramine", "unknown"] = "unknown"
+    disinfectant_level: Concentration | None = None
+    nitrate: Concentration | None = None
+    ph: Ph | None = None
+    cold: Temperature | None = None
+    hot: Temperature | None = None
+
+
+class Place(Table):
+    """The `[site]` table."""
+
+    name: Name
+    id: Id = ""
+    time_zone: Zone = "UTC"
+    units: System = "metric"
+    start: Day | None = None
+    latitude: Annotated[float, Field(ge=-90, le=90)] | None = None
+    room_low: Temperature | None = None
+    log: Annotated[str, Field(max_length=500)] | None = None
+    times: Times = Times()
+    tap_water: TapWater = TapWater()
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """Return the time zone."""
+        return ZoneInfo(self.time_zone)
+
+    def time_of(self, part: Part) -> dt.time:
+        """Return when the jobs of a part of the day start."""
+        return self.times.morning if part == "morning" else self.times.evening
+
+
+class Keeper(Table):
+    """A person who does jobs."""
+
+    name: Name
+    id: Id = ""
+    weekdays: Weekdays | None = None
+    minutes: Minutes | None = None
+    share: Annotated[float, Field(ge=0, le=1000)] = 1.0
+    can: tuple[Skill, ...] | None = None
+    away: tuple[AwaySpan, ...] = ()
+
+
+class Substrate(Table):
+    """What lies on the floor of the enclosure."""
+
+    kind: Literal["bare", "sand", "river stones"]
+    depth: Length | None = None
+    smallest_stone: Length | None = None
+
+
+class Filter(Table):
+    """The filter."""
+
+    kind: Literal["canister", "internal", "hang-on", "sump"] = "canister"
+    flow: Flow | None = None
+    media_trays: Annotated[int, Field(ge=1, le=50, strict=True)] | None = None
+
+
+class Heater(Table):
+    """A heater in the water."""
+
+    power: Power | None = None
+    set_to: Temperature | None = None
+    body: Literal["titanium", "plastic", "glass"] | None = None
+
+
+class Lamp(Table):
+    """A lamp over the basking place or the tank."""
+
+    kind: Literal["mercury vapour", "metal halide", "T5 HO tube", "T8 tube", "compact", "heat", "light"]
+    power: Power | None = None
+    installed: Day | None = None
+    hours_a_day: Annotated[float, Field(gt=0, le=24)] | Literal["daylight"] | None = None
+    uvi: Annotated[float, Field(ge=0, le=30)] | None = None
+    uvi_at: Length | None = None
+    basking_distance: Length | None = None
+
+    @property
+    def gives_uv(self) -> bool:
+        """Tell whether the lamp is there for its ultraviolet."""
+        return self.kind in UV_KINDS
+
+
+class Resident(Table):
+    """An animal, or a group of like animals."""
+
+    name: Name
+    id: Id = ""
+    species: Annotated[str, Field(min_length=1, max_length=80)] | None = None
+    count: Annotated[int, Field(ge=1, le=1000, strict=True)] = 1
+    sex: Literal["female", "male", "unknown"] = "unknown"
+    carapace: Length | None = None
+    mass: Mass | None = None
+    born: Day | None = None
+    arrived: Day | None = None
+    quarantine: bool = False
+
+
+class Feed(Table):
+    """The staple food, as its label says, and the meal."""
+
+    protein: Annotated[float, Field(gt=0, lt=1)] | None = None
+    grams: Annotated[float, Field(gt=0, le=10_000)] | None = None
+    meals_a_week: Annotated[int, Field(ge=1, le=14, strict=True)] | None = None
+
+
+class JobOverride(Table):
+    """What the keeper changes about one job of one enclosure."""
+
+    off: bool = False
+    every: Interval | None = None
+    rule: RuleText | None = None
+    on: Annotated[tuple[Day, ...], Field(min_length=1, max_length=1000)] | None = None
+    share: Share | None = None
+    window: Window | None = None
+    weekdays: Weekdays | None = None
+    minutes: Minutes | None = None
+    part: Part | None = None
+    note: Text = ""
+
+
+class ExtraJob(Table):
+    """A duty of the keeper's own."""
+
+    key: Id
+    title: Name
+    every: Interval | None = None
+    rule: RuleText | None = None
+    on: Annotated[tuple[Day, ...], Field(min_length=1, max_length=1000)] | None = None
+    window: Window | None = None
+    weekdays: Weekdays | None = None
+    minutes: Minutes = 10
+    part: Part = "morning"
+    can: tuple[Skill, ...] = ()
+    note: Text = ""
+
+
+class Enclosure(Table):
+    """One tank, tub or pond with its equipment and residents."""
+
+    name: Name
+    id: Id = ""
+    kind: Literal["tank", "tub", "pond"] = "tank"
+    room: Name | None = None
+    length: Length | None = None
+    width: Length | None = None
+    height: Length | None = None
+    water_depth: Length | None = None
+    covered: bool | None = None
+    set_up: Day | None = None
+    cycled: Cycled | None = None
+    driftwood: bool | None = None
+    substrate: Substrate | None = None
+    filter: Filter | None = None
+    heater: tuple[Heater, ...] = ()
+    lamp: tuple[Lamp, ...] = ()
+    resident: tuple[Resident, ...] = ()
+    feed: Feed = Feed()
+    job: dict[str, JobOverride] = {}
+    extra_job: tuple[ExtraJob, ...] = ()
+
+
+class Description(Table):
+    """The whole file."""
+
+    site: Place
+    keeper: tuple[Keeper, ...] = ()
+    enclosure: tuple[Enclosure, ...] = ()
+
+
+class Site:
+    """A validated description together with the species sheets that it rests on."""
+
+    __slots__ = ("enclosures", "keepers", "place", "sheets")
+
+    def __init__(self, description: Description, sheets: Sheets) -> None:
+        """Order enclosures and keepers by id, so that the order of tables in the file changes nothing."""
+        self.place = description.site
+        self.keepers = tuple(sorted(description.keeper, key=lambda k: k.id))
+        self.enclosures = tuple(sorted(description.enclosure, key=lambda e: e.id))
+        self.sheets = sheets
+
+    def sheet(self, resident: Resident) -> Sheet | None:
+        """Return the species sheet of a resident, or nothing when the keeper does not know the species."""
+        return None if resident.species is None else self.sheets[resident.species]
+
+    @property
+    def skills_are_used(self) -> bool:
+        """Tell whether jobs ask for skills here: only once some keeper has listed any."""
+        return any(keeper.can is not None for keeper in self.keepers)
+
+
+def can_do(site: Site, keeper: Keeper, skills: tuple[str, ...]) -> bool:
+    """Tell whether a keeper has the skills that a job asks for."""
+    return not site.skills_are_used or set(skills) <= set(keeper.can or ())
+
+
+def schema(job_keys: tuple[str, ...]) -> dict[str, Any]:
+    """Return the JSON Schema of the description, with the keys of the jobs that can be overridden."""
+    made = Description.model_json_schema(by_alias=True)
+    made["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    made["title"] = "pondround description"
+    made["$defs"]["Enclosure"]["properties"]["job"]["propertyNames"] = {"enum": sorted(job_keys)}
+    return made
+
+
+__all__ = [
+    "UV_KINDS",
+    "Description",
+    "Enclosure",
+    "ExtraJob",
+    "Feed",
+    "Filter",
+    "Heater",
+    "JobOverride",
+    "Keeper",
+    "Lamp",
+    "Place",
+    "Resident",
+    "Site",
+    "Substrate",
+    "TapWater",
+    "Times",
+    "Weekday",
+    "WeekdayName",
+    "can_do",
+    "schema",
+]

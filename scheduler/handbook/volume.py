@@ -1,0 +1,75 @@
+"""Volumes, water lines, masses, and the mixing of hot and cold water."""
+
+from __future__ import annotations
+
+import math
+
+from scheduler.handbook.source import Source
+
+GEOMETRY = Source("inside length x width x water depth, less the solids of the substrate", "computed")
+POROSITY = Source("porosity of sand and gravel 0.25-0.50, middle 0.40: Freeze & Cherry 1979, table 2.4", "from memory")
+MIXING = Source("heat balance of hot and cold water of equal heat capacity", "computed")
+
+SUBSTRATE_POROSITY = 0.40
+"""Share of a bed of sand or stones that is water. Freeze & Cherry 1979, Groundwater, table 2.4 (from memory)."""
+
+
+def gross_litres(length_cm: float, width_cm: float, depth_cm: float) -> float:
+    """Return the volume in L of a box of inside measures in cm."""
+    return length_cm * width_cm * depth_cm / 1000.0
+
+
+def solid_litres(length_cm: float, width_cm: float, substrate_cm: float, porosity: float = SUBSTRATE_POROSITY) -> float:
+    """Return the L of water that a bed of `substrate_cm` displaces: its solid part. 0 <= porosity < 1."""
+    return length_cm * width_cm * substrate_cm * (1.0 - porosity) / 1000.0
+
+
+def net_litres(length_cm: float, width_cm: float, depth_cm: float, substrate_cm: float = 0.0) -> float:
+    """Return the L of water in an enclosure filled to `depth_cm` over the floor. Residents and equipment are not counted."""
+    return gross_litres(length_cm, width_cm, depth_cm) - solid_litres(length_cm, width_cm, substrate_cm)
+
+
+def line_after_draining_cm(length_cm: float, width_cm: float, depth_cm: float, substrate_cm: float, drained_l: float) -> float:
+    """Return the height in cm over the floor of the water line after `drained_l` litres have gone.
+
+    Above the substrate the whole floor area drains; inside it only the pores do.
+    """
+    area = length_cm * width_cm / 1000.0  # L for each cm
+    free = max(0.0, depth_cm - substrate_cm) * area
+    if drained_l <= free:
+        return depth_cm - drained_l / area
+    return max(0.0, min(depth_cm, substrate_cm) - (drained_l - free) / (area * SUBSTRATE_POROSITY))
+
+
+def water_density(celsius: float) -> float:
+    """Return the density of air-free water in kg/L at 0 to 40 degC and ordinary pressure.
+
+    Tanaka et al. 2001, Metrologia 38:301 (coefficients from memory, checked against IAPWS-95 to 0.000002 kg/L).
+    ValueError outside the range.
+    """
+    if not 0.0 <= celsius <= 40.0:
+        raise ValueError(f"water density is defined here from 0 to 40 degC, not at {celsius:g}")
+    t = celsius
+    return 0.999974950 * (1.0 - (t - 3.983035) ** 2 * (t + 301.797) / (522528.9 * (t + 69.34881)))
+
+
+def hot_share(target_c: float, cold_c: float, hot_c: float) -> float:
+    """Return the share of hot water, 0 to 1, that brings a mix to `target_c`.
+
+    ValueError when the target lies outside what the two taps give.
+    """
+    if not cold_c < hot_c:
+        raise ValueError(f"hot water of {hot_c:g} degC is not warmer than cold water of {cold_c:g} degC")
+    if not cold_c <= target_c <= hot_c:
+        raise ValueError(f"{target_c:g} degC lies outside {cold_c:g} to {hot_c:g} degC")
+    return (target_c - cold_c) / (hot_c - cold_c)
+
+
+def mixed_temperature(share_new: float, tank_c: float, new_c: float) -> float:
+    """Return the temperature in degC of a tank after a share of its water was replaced."""
+    return (1.0 - share_new) * tank_c + share_new * new_c
+
+
+def pails(litres: float, pail_l: float) -> int:
+    """Return how many pails of at most `pail_l` litres carry a volume."""
+    return math.ceil(litres / pail_l - 1e-9)

@@ -1,0 +1,7 @@
+"""The plan: Jobs to dated occurrences, as rules where they are regular and as single dates where they are not."""
+
+from scheduler.plan.occurrences import Occurrence, occurrences
+from scheduler.plan.schedule import schedule
+from scheduler.plan.series import Series
+
+__all__ = ["Occurrence", "Series", "occurrences", "schedule"]

@@ -1,0 +1,44 @@
+"""Series to occurrences in the order of days."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from scheduler.care import Job
+from scheduler.description.site import Site
+from scheduler.plan.series import Series
+
+
+@dataclass(frozen=True, slots=True)
+class Occurrence:
+    """One dated instance of a job."""
+
+    day: dt.date
+    time: dt.time
+    job: Job
+    series: Series
+
+
+def occurrences(site: Site, series: Iterable[Series], first: dt.date, last: dt.date) -> list[Occurrence]:
+    """Return the occurrences from `first` to `last`, both included: by day, time, enclosure and place in the round."""
+    found = [
+        Occurrence(day, site.place.time_of(one.job.part), one.job, one) for one in series for day in one.between(first, last)
+    ]
+    found.sort(key=lambda o: (o.day, o.time, o.job.enclosure.id, o.job.rank, o.job.key, o.job.variant))
+    return found
+
+
+def by_day(found: Iterable[Occurrence]) -> Iterator[tuple[dt.date, list[Occurrence]]]:
+    """Yield each day with its occurrences."""
+    day: dt.date | None = None
+    batch: list[Occurrence] = []
+    for occurrence in found:
+        if day is not None and occurrence.day != day:
+            yield day, batch
+            batch = []
+        day = occurrence.day
+        batch.append(occurrence)
+    if day is not None:
+        yield day, batch

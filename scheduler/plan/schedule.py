@@ -1,0 +1,97 @@
+"""Jobs to series, for a view that begins on a day and, for single dates, ends at a horizon."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from dateutil.relativedelta import relativedelta
+
+from scheduler.care import ByRule, Every, Job, On
+from scheduler.description.site import Site
+from scheduler.plan.days import Days
+from scheduler.plan.series import Series, aligned, every, every_months
+from scheduler.plan.spacing import EPOCH, Phase, place
+
+IRREGULAR = "single dates"
+
+
+def schedule(site: Site, jobs: Sequence[Job], first: dt.date, horizon: dt.date) -> Iterator[Series]:
+    """Yield the series of the jobs that have occurrences from `first` on, in the order of the jobs.
+
+    `jobs` are all jobs of the site, since they share its days. Irregular series reach to `horizon`, included; a later
+    horizon only adds to them.
+    """
+    begin = max(first, site.place.start) if site.place.start else first
+    days = Days(site)
+    phases = place(jobs, days, horizon)
+    for job in jobs:
+        series = _series(job, phases.get((job.enclosure.id, job.key, job.variant)), begin, horizon)
+        if series is not None:
+            yield series
+
+
+def _series(job: Job, phase: Phase | None, begin: dt.date, horizon: dt.date) -> Series | None:
+    cadence = job.cadence
+    if isinstance(cadence, Every):
+        if phase is None:
+            return _by_months(job, cadence, begin, horizon)
+        if phase.why:
+            end = min(horizon, cadence.until) if cadence.until else horizon
+            dates = tuple(d for d in map(dt.date.fromordinal, phase.days) if begin <= d <= end)
+            return Series(job=job, dates=dates, why=phase.why) if dates else None
+        first = dt.date.fromordinal(phase.first)
+        return _regular(job, every(cadence.span.days, first), first, cadence.until, begin)
+    if isinstance(cadence, ByRule):
+        return _by_rule(job, cadence, begin, horizon)
+    assert isinstance(cadence, On)
+    dates = tuple(day for day in cadence.days if begin <= day <= horizon)
+    return Series(job=job, dates=dates, why=IRREGULAR) if dates else None
+
+
+def _regular(job: Job, rule, start: dt.date, until: dt.date | None, begin: dt.date) -> Series | None:  # type: ignore[no-untyped-def]
+    """Return the series that begins with the rule's first instance from `begin` on."""
+    look = max(begin, start)
+    reach = look + dt.timedelta(days=366 * 21)
+    first = next((d for d in rule.dates(aligned(rule, start, look), min(reach, until) if until else reach) if d >= look), None)
+    if first is None:
+        return None
+    return Series(job=job, rule=rule, first=first, until=until)
+
+
+def _by_months(job: Job, cadence: Every, begin: dt.date, horizon: dt.date) -> Series | None:
+    months = cadence.span.months
+    anchor = cadence.anchor or EPOCH
+    # The 29th to 31st are not in every month: such a series keeps to the 28th, a little early rather than late.
+    start = anchor.replace(day=min(anchor.day, 28)) + relativedelta(months=months)
+    if job.weekdays is None:
+        return _regular(job, every_months(months, start), start, cadence.until, begin)
+    end = min(horizon, cadence.until) if cadence.until else horizon
+    dates: list[dt.date] = []
+    due = start
+    while due <= horizon + dt.timedelta(days=7):
+        # The nearest named weekday before or on the due day.
+        day = max(due - dt.timedelta(days=(due.weekday() - w) % 7) for w in job.weekdays)
+        if begin <= day <= end:
+            dates.append(day)
+        due += relativedelta(months=months)
+    return Series(job=job, dates=tuple(dates), why="the interval does not fit the weekdays") if dates else None
+
+
+def _by_rule(job: Job, cadence: ByRule, begin: dt.date, horizon: dt.date) -> Series | None:
+    start = cadence.start or EPOCH
+    rule = cadence.rule.aloud(start)
+    ends = [day for day in (rule.until, cadence.until) if day is not None]
+    until = min(ends) if ends else None
+    why = rule.unportable(start)
+    if rule.count is not None and not why:
+        # A count runs from the rule's start, which may lie before the view: its last day says the same and stays true.
+        counted = list(rule.dates(start, dt.date(start.year + 200, 12, 28)))
+        until = min([*ends, counted[-1]]) if counted else start
+        rule = replace(rule, count=None)
+    if not why:
+        return _regular(job, replace(rule, until=None), start, until, begin)
+    end = min(horizon, until) if until else horizon
+    dates = tuple(day for day in rule.dates(start, end) if day >= begin)
+    return Series(job=job, dates=dates, why=why) if dates else None

@@ -1,0 +1,277 @@
+"""Recurrence rules of RFC 5545, section 3.3.10, as whole days: read, judged for portability, expanded.
+
+The planner works in days; the time of day comes from the site. Sub-daily rules are therefore refused, with a reason.
+Expansion of the few portable shapes is plain arithmetic, everything else is dateutil's.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import itertools
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from zoneinfo import ZoneInfo
+
+from scheduler.errors import clip, nearest
+
+WEEKDAYS = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
+MOST_INSTANCES = 10_000
+"""Largest COUNT that a description may ask for: more is a slip or an attack on the calendar programs that read it."""
+
+_FREQUENCIES = ("DAILY", "WEEKLY", "MONTHLY", "YEARLY")
+_SUBDAILY = ("HOURLY", "MINUTELY", "SECONDLY", "BYHOUR", "BYMINUTE", "BYSECOND")
+_NUMBERS = {
+    "BYMONTHDAY": (-31, 31),
+    "BYMONTH": (1, 12),
+    "BYSETPOS": (-366, 366),
+    "BYWEEKNO": (-53, 53),
+    "BYYEARDAY": (-366, 366),
+}
+_PARTS = ("FREQ", "INTERVAL", "BYDAY", *_NUMBERS, "WKST", "COUNT", "UNTIL")
+_DAY = re.compile(r"([+-]?[1-9]\d?)?(MO|TU|WE|TH|FR|SA|SU)")
+
+
+class RuleError(ValueError):
+    """A rule that is malformed or that this program refuses, with what to write instead."""
+
+    def __init__(self, message: str, hint: str = "") -> None:
+        """Keep the two halves apart, so that the description can place them in a problem."""
+        super().__init__(message)
+        self.message, self.hint = message, hint
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """One recurrence rule in days. `until` is the last allowed day, or still the instant that the keeper wrote."""
+
+    freq: str
+    interval: int = 1
+    byday: tuple[str, ...] = ()
+    bymonthday: tuple[int, ...] = ()
+    bymonth: tuple[int, ...] = ()
+    bysetpos: tuple[int, ...] = ()
+    byweekno: tuple[int, ...] = ()
+    byyearday: tuple[int, ...] = ()
+    wkst: str = "MO"
+    count: int | None = None
+    until: dt.date | dt.datetime | None = None
+
+    def ending(self, zone: ZoneInfo, start: dt.time) -> Rule:
+        """Return the rule with `until` as a date: the last day whose start (local time) is not after the instant."""
+        if not isinstance(self.until, dt.datetime):
+            return self
+        local = self.until.astimezone(zone) if self.until.tzinfo else self.until
+        last = local.date() if local.time() >= start else local.date() - dt.timedelta(days=1)
+        return replace(self, until=last)
+
+    def without_end(self) -> Rule:
+        """Return the same rule, unbounded."""
+        return replace(self, count=None, until=None)
+
+    def text(self) -> str:
+        """Return the rule without its end, FREQ first as RFC 5545 advises."""
+        parts = [f"FREQ={self.freq}"]
+        if self.interval != 1:
+            parts.append(f"INTERVAL={self.interval}")
+        if self.bymonth:
+            parts.append("BYMONTH=" + ",".join(map(str, self.bymonth)))
+        if self.bymonthday:
+            parts.append("BYMONTHDAY=" + ",".join(map(str, self.bymonthday)))
+        if self.byday:
+            parts.append("BYDAY=" + ",".join(self.byday))
+        return ";".join(parts)
+
+    def aloud(self, start: dt.date) -> Rule:
+        """Return the rule with the day that RFC 5545 takes from DTSTART written out: one reader misreads it otherwise."""
+        if self.freq == "WEEKLY" and not self.byday:
+            return replace(self, byday=(WEEKDAYS[start.weekday()],))
+        if self.freq == "MONTHLY" and not (self.byday or self.bymonthday):
+            return replace(self, bymonthday=(start.day,))
+        return self
+
+    def unportable(self, start: dt.date | None = None) -> str:
+        """Return why calendar programs would not agree on this rule, or nothing when all of them do.
+
+        The vocabulary was measured over twelve readers; the narrower cases (one BYMONTHDAY, no WKST that matters)
+        are what the strictest mail programs map. A yearly rule is judged with its start: 29 February moves.
+        """
+        if self.bysetpos or self.byweekno or self.byyearday:
+            return "BYSETPOS, BYWEEKNO and BYYEARDAY are read differently by calendar programs"
+        if self.wkst != "MO" and self.freq == "WEEKLY" and self.interval > 1 and len(self.byday) > 1:
+            return "a week that does not start on Monday is ignored by some calendar programs"
+        nth = [d for d in self.byday if len(d) > 2]
+        match self.freq:
+            case "DAILY":
+                plain = not (self.byday or self.bymonthday or self.bymonth)
+            case "WEEKLY":
+                plain = not (nth or self.bymonthday or self.bymonth)
+            case "MONTHLY":
+                one_day = len(self.bymonthday) == 1 and not self.byday
+                one_nth = len(self.byday) == 1 and len(nth) == 1 and not self.bymonthday
+                plain = (one_day or one_nth) and not self.bymonth
+            case _:
+                no_parts = not (self.byday or self.bymonthday or self.bymonth)
+                plain = no_parts and start is not None and (start.month, start.day) != (2, 29)
+        return "" if plain else f"FREQ={self.freq} with these BY parts is read differently by calendar programs"
+
+    # --- expansion --------------------------------------------------------------------------------------------
+
+    def dates(self, start: dt.date, until: dt.date) -> Iterator[dt.date]:
+        """Yield the instances from `start` (RFC 5545's DTSTART, an instance only if the rule makes it) to `until`.
+
+        `until` is included. The rule's own end counts from `start`. Raises ValueError while `until` of the rule is
+        still an instant: call `ending` first.
+        """
+        if isinstance(self.until, dt.datetime):
+            raise ValueError("the rule ends at an instant: give zone and start to `ending` first")
+        last = until if self.until is None else min(until, self.until)
+        found = self._daily(start, last) or self._weekly(start, last) or self._by_dateutil(start, last)
+        yield from itertools.islice(found, self.count) if self.count is not None else found
+
+    def _daily(self, start: dt.date, last: dt.date) -> Iterator[dt.date] | None:
+        if self.freq != "DAILY" or self.unportable():
+            return None
+        return map(dt.date.fromordinal, range(start.toordinal(), last.toordinal() + 1, self.interval))
+
+    def _weekly(self, start: dt.date, last: dt.date) -> Iterator[dt.date] | None:
+        if self.freq != "WEEKLY" or self.unportable():
+            return None
+        days = sorted(WEEKDAYS.index(d) for d in self.byday) or [start.weekday()]
+        week = start.toordinal() - (start - dt.timedelta(days=WEEKDAYS.index(self.wkst))).weekday()
+        shift = WEEKDAYS.index(self.wkst)
+        offsets = sorted((d - shift) % 7 for d in days)
+        weeks = range(week, last.toordinal() + 1, 7 * self.interval)
+        return (
+            dt.date.fromordinal(monday + offset)
+            for monday in weeks
+            for offset in offsets
+            if start.toordinal() <= monday + offset <= last.toordinal()
+        )
+
+    def _by_dateutil(self, start: dt.date, last: dt.date) -> Iterator[dt.date]:
+        from dateutil import rrule as du
+
+        weekdays = [
+            getattr(du, d[-2:])(int(d[:-2])) if len(d) > 2 else getattr(du, d) for d in self.byday
+        ]
+        midnight = dt.time()
+        made = du.rrule(
+            getattr(du, self.freq),
+            dtstart=dt.datetime.combine(start, midnight),
+            interval=self.interval,
+            wkst=getattr(du, self.wkst),
+            # Without an end of its own a rule that never matches would search to the year 9999.
+            until=dt.datetime.combine(last, midnight),
+            bysetpos=self.bysetpos or None,
+            bymonth=self.bymonth or None,
+            bymonthday=self.bymonthday or None,
+            byyearday=self.byyearday or None,
+            byweekno=self.byweekno or None,
+            byweekday=weekdays or None,
+        )
+        return (moment.date() for moment in made)
+
+
+def parse(text: str) -> Rule:
+    """Return the rule that the text of an RRULE value stands for; RuleError for what is malformed or sub-daily."""
+    if len(text) > 500:
+        raise RuleError(f"found a rule of {len(text)} characters", "write a rule of at most 500 characters")
+    parts: dict[str, str] = {}
+    body = text.strip().removeprefix("RRULE:")
+    for piece in body.split(";"):
+        name, equals, value = piece.partition("=")
+        name = name.strip().upper()
+        if not equals or not value:
+            raise RuleError(f"found {clip(piece)}, expected NAME=VALUE", 'write for example "FREQ=MONTHLY;BYDAY=1SA"')
+        if name in _SUBDAILY:
+            raise RuleError(f"found {name}, but a job has one start a day", "leave it out; site.times says when a job starts")
+        if name not in _PARTS:
+            close = nearest(name, _PARTS)
+            raise RuleError(f"found the unknown part {clip(name)}", f"nearest: {close}" if close else "parts: " + ", ".join(_PARTS))
+        if name in parts:
+            raise RuleError(f"found {name} twice", "keep one of them")
+        parts[name] = value.strip().upper()
+    return _build(parts)
+
+
+def _build(parts: dict[str, str]) -> Rule:
+    freq = parts.get("FREQ", "")
+    if freq in _SUBDAILY:
+        raise RuleError(f"found FREQ={freq}, but a job is due at most once a day", "write FREQ=DAILY, or two extra jobs with different `part`")
+    if freq not in _FREQUENCIES:
+        raise RuleError(f"found FREQ={clip(freq)}", "expected one of " + ", ".join(_FREQUENCIES))
+    if "COUNT" in parts and "UNTIL" in parts:
+        raise RuleError("found COUNT and UNTIL together", "RFC 5545 allows only one of them")
+    wkst = parts.get("WKST", "MO")
+    if wkst not in WEEKDAYS:
+        raise RuleError(f"found WKST={clip(wkst)}", "expected one of " + ", ".join(WEEKDAYS))
+    numbers = {name: _integers(name, parts.get(name), *_NUMBERS[name]) for name in _NUMBERS}
+    rule = Rule(
+        freq=freq,
+        interval=_integer("INTERVAL", parts.get("INTERVAL", "1"), 1, 1000),
+        byday=_days(parts.get("BYDAY"), freq, bool(numbers["BYWEEKNO"])),
+        bymonthday=numbers["BYMONTHDAY"],
+        bymonth=numbers["BYMONTH"],
+        bysetpos=numbers["BYSETPOS"],
+        byweekno=numbers["BYWEEKNO"],
+        byyearday=numbers["BYYEARDAY"],
+        wkst=wkst,
+        count=_integer("COUNT", parts["COUNT"], 1, MOST_INSTANCES) if "COUNT" in parts else None,
+        until=_until(parts["UNTIL"]) if "UNTIL" in parts else None,
+    )
+    # Limits of the RFC's own table of BYxxx against FREQ (3.3.10).
+    wrong = (
+        (rule.bymonthday and freq == "WEEKLY", "BYMONTHDAY must not go with FREQ=WEEKLY"),
+        (rule.byyearday and freq != "YEARLY", "BYYEARDAY goes only with FREQ=YEARLY"),
+        (rule.byweekno and freq != "YEARLY", "BYWEEKNO goes only with FREQ=YEARLY"),
+        (
+            rule.bysetpos and not (rule.byday or rule.bymonthday or rule.bymonth or rule.byweekno or rule.byyearday),
+            "BYSETPOS needs another BY part",
+        ),
+    )
+    for bad, why in wrong:
+        if bad:
+            raise RuleError(why, "see RFC 5545, section 3.3.10")
+    return rule
+
+
+def _integer(name: str, text: str, least: int, most: int) -> int:
+    if re.fullmatch(r"[+-]?\d{1,6}", text) is None or not least <= int(text) <= most:
+        raise RuleError(f"found {name}={clip(text)}", f"expected a whole number from {least} to {most}")
+    return int(text)
+
+
+def _integers(name: str, text: str | None, least: int, most: int) -> tuple[int, ...]:
+    if text is None:
+        return ()
+    values = tuple(_integer(name, item, least, most) for item in text.split(","))
+    if 0 in values:
+        raise RuleError(f"found {name}=0", f"expected whole numbers from {least} to {most} without 0")
+    return tuple(sorted(set(values)))
+
+
+def _days(text: str | None, freq: str, by_week_number: bool) -> tuple[str, ...]:
+    if text is None:
+        return ()
+    found: list[str] = []
+    for item in text.split(","):
+        match = _DAY.fullmatch(item)
+        if match is None:
+            raise RuleError(f"found BYDAY={clip(item)}", "expected MO to SU, for monthly rules with a number: 1SA, -1SU")
+        if match[1] and (freq not in ("MONTHLY", "YEARLY") or by_week_number):
+            raise RuleError(f"found BYDAY={item} with FREQ={freq}", "a numbered weekday goes only with MONTHLY or YEARLY")
+        found.append((match[1] or "").lstrip("+") + match[2])
+    return tuple(sorted(set(found), key=lambda d: (WEEKDAYS.index(d[-2:]), d)))
+
+
+def _until(text: str) -> dt.date | dt.datetime:
+    for pattern, form in ((r"\d{8}", "%Y%m%d"), (r"\d{8}T\d{6}Z?", "%Y%m%dT%H%M%S")):
+        if re.fullmatch(pattern, text):
+            try:
+                # An instant without Z is local time, which is what a keeper means; `ending` compares it so.
+                moment = dt.datetime.strptime(text.rstrip("Z"), form).replace(tzinfo=dt.UTC if text.endswith("Z") else None)
+            except ValueError:
+                break
+            return moment if "T" in text else moment.date()
+    raise RuleError(f"found UNTIL={clip(text)}", "expected a date such as 20271224, or an instant such as 20271224T090000Z")
