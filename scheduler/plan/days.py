@@ -7,6 +7,7 @@ from functools import cached_property
 from scheduler.care import Job
 from scheduler.description.fields import WEEKDAY_NAMES
 from scheduler.description.site import Keeper, Site, can_do
+from scheduler.plan.occurrences import Occurrence
 
 ALL_DAYS = (0, 1, 2, 3, 4, 5, 6)
 MINUTES_UNSAID = 60.0
@@ -49,3 +50,10 @@ class Days:
 
 def _weekdays(keeper: Keeper) -> tuple[int, ...]:
     return tuple(WEEKDAY_NAMES.index(day) for day in keeper.weekdays) if keeper.weekdays else ALL_DAYS
+
+
+def can_take(site: Site, keeper: Keeper, occurrence: Occurrence) -> bool:
+    """Tell whether a keeper could do an occurrence: has the day, is not away, has the skills."""
+    day = occurrence.day
+    here = not any(span.first <= day <= span.last for span in keeper.away)
+    return here and day.weekday() in _weekdays(keeper) and can_do(site, keeper, occurrence.job.skills)

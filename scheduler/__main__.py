@@ -1,0 +1,5 @@
+"""`python -m scheduler` is `pondround`."""
+
+from scheduler.cli.main import run
+
+run()

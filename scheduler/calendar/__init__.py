@@ -1,0 +1,8 @@
+"""Series to iCalendar (RFC 5545, RFC 7986): one feed for the site and one for each enclosure."""
+
+from scheduler.calendar.component import Options, Writer
+from scheduler.calendar.feed import Feed
+from scheduler.calendar.identity import uid_of
+from scheduler.calendar.verify import FeedError, verify
+
+__all__ = ["Feed", "FeedError", "Options", "Writer", "uid_of", "verify"]

@@ -1,0 +1,56 @@
+"""What changed since the last export: DTSTAMP, LAST-MODIFIED and SEQUENCE move only with the content.
+
+The feed that is being replaced is the record: an entry whose content is the same keeps its three lines, so that the
+bytes stay equal while nothing changes and no calendar program reports news (RFC 5545, sections 3.8.7.2 to 3.8.7.4).
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from hashlib import blake2b
+
+_LEAD = re.compile(rb"UID:([0-9a-f-]{36})\r\nDTSTAMP:(\d{8}T\d{6}Z)\r\nLAST-MODIFIED:\d{8}T\d{6}Z\r\nSEQUENCE:(\d{1,9})\r\n")
+
+
+@dataclass(frozen=True, slots=True)
+class Was:
+    """How an entry stood in the earlier feed."""
+
+    stamp: bytes
+    sequence: int
+    digest: bytes
+
+
+def digest(body: bytes) -> bytes:
+    """Return a short fingerprint of an entry's content."""
+    return blake2b(body, digest_size=12).digest()
+
+
+def read_earlier(feed: bytes, kind: str) -> dict[bytes, Was]:
+    """Return the entries of an earlier feed by UID. What does not look like this program's writing is passed over."""
+    begin = f"BEGIN:{kind}\r\n".encode()
+    found: dict[bytes, Was] = {}
+    for block in feed.split(begin)[1:]:
+        lead = _LEAD.match(block)
+        end = block.find(f"END:{kind}\r\n".encode())
+        if lead and end > 0:
+            body = block[lead.end() : end + len(kind) + 6]
+            found[lead[1]] = Was(lead[2], int(lead[3]), digest(body))
+    return found
+
+
+def lead(kind: str, uid: str, body: bytes, earlier: dict[bytes, Was], stamp: bytes) -> tuple[bytes, bool]:
+    """Return the leading lines of an entry, and whether it is as it was.
+
+    It has the lines that it had, or new ones with the next sequence number.
+    """
+    name = uid.encode()
+    was = earlier.get(name) if earlier else None
+    sequence, same = 0, False
+    if was is not None:
+        same = was.digest == digest(body)
+        stamp = was.stamp if same else stamp
+        sequence = was.sequence if same else was.sequence + 1
+    begin = kind.encode()
+    return b"BEGIN:%b\r\nUID:%b\r\nDTSTAMP:%b\r\nLAST-MODIFIED:%b\r\nSEQUENCE:%d\r\n" % (begin, name, stamp, stamp, sequence), same

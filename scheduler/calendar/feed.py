@@ -1,0 +1,86 @@
+"""A whole feed: header, time zone, entries, end."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+from scheduler.calendar.component import Options
+from scheduler.calendar.identity import make_uid
+from scheduler.calendar.text import fold, text_line
+from scheduler.calendar.zones import vtimezone
+from scheduler.description.site import Enclosure, Site
+
+LARGE_BYTES = 700_000
+"""From this size on a feed is warned about: some big web calendars refuse or lose feeds of 1 MB."""
+
+REFRESH = "PT6H"
+PRODID = "-//pondround//care calendar//EN"
+
+# CSS3 names (RFC 7986, section 5.9) with the hex value that one client wants; calm ones that black text stands on.
+COLOURS = (
+    ("cadetblue", "#5F9EA0"), ("darkseagreen", "#8FBC8F"), ("tan", "#D2B48C"), ("lightsteelblue", "#B0C4DE"),
+    ("rosybrown", "#BC8F8F"), ("thistle", "#D8BFD8"), ("palegoldenrod", "#EEE8AA"), ("lightslategray", "#778899"),
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Feed:
+    """Which feed: of an enclosure, or of the whole site when there is none."""
+
+    site: Site
+    options: Options
+    enclosure: Enclosure | None = None
+
+    @property
+    def stem(self) -> str:
+        """Return the file name without its ending: only small letters, digits, hyphens and one dot."""
+        names = [self.site.place.id, *([self.enclosure.id] if self.enclosure else [])]
+        return "-".join(names) + (".to-dos" if self.options.to_dos else "")
+
+    @property
+    def title(self) -> str:
+        """Return the calendar's name. Its dash is beyond ASCII on purpose: see `header`."""
+        site = self.site.place.name
+        kind = " to-dos" if self.options.to_dos else ""
+        return f"{self.enclosure.name} – {site}{kind}" if self.enclosure else f"{site} – turtle care{kind}"
+
+
+def header(feed: Feed, stamp: bytes, first_year: int) -> bytes:
+    """Return everything before the entries (RFC 5545, section 3.6; RFC 7986).
+
+    The name, with a character beyond ASCII, stands before the time zone: one web calendar guesses the encoding from
+    the first lines.
+    """
+    place = feed.site.place
+    names = [place.id, *([feed.enclosure.id] if feed.enclosure else []), "to-dos" if feed.options.to_dos else "events"]
+    colour, hexadecimal = COLOURS[sum(make_uid(*names).encode()) % len(COLOURS)]
+    about = f"What {feed.enclosure.name if feed.enclosure else place.name} needs, planned by pondround. No vet, no electrician: a reminder."
+    lines = [
+        b"BEGIN:VCALENDAR\r\nVERSION:2.0\r\n",
+        fold(f"PRODID:{PRODID}"),
+        b"CALSCALE:GREGORIAN\r\n",
+        f"UID:{make_uid('calendar', *names)}\r\n".encode(),
+        b"LAST-MODIFIED:" + stamp + b"\r\n",
+        text_line("NAME", feed.title),
+        text_line("X-WR-CALNAME", feed.title),
+        text_line("DESCRIPTION", about),
+        text_line("X-WR-CALDESC", about),
+        f"REFRESH-INTERVAL;VALUE=DURATION:{REFRESH}\r\nX-PUBLISHED-TTL:{REFRESH}\r\n".encode(),
+    ]
+    if feed.options.base_url:
+        lines.append(fold(f"SOURCE;VALUE=URI:{feed.options.base_url.rstrip('/')}/{feed.stem}.ics"))
+    lines.append(f"COLOR:{colour}\r\nX-APPLE-CALENDAR-COLOR:{hexadecimal}\r\n".encode())
+    if not feed.options.all_day:
+        lines.append(vtimezone(place.time_zone, first_year))
+    return b"".join(lines)
+
+
+def footer() -> bytes:
+    """Return the end of a feed."""
+    return b"END:VCALENDAR\r\n"
+
+
+def stamp_of(today: dt.date) -> bytes:
+    """Return the time that changes of today carry: midnight UTC, so that the same input gives the same bytes."""
+    return f"{today:%Y%m%d}T000000Z".encode()

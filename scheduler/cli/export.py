@@ -1,0 +1,73 @@
+"""`pondround export`: the calendars, as files."""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from scheduler import workflow
+from scheduler.calendar import Options
+from scheduler.cli.shared import FILE, FileArgument, FromOption, TodayOption, talk, told
+from scheduler.errors import UsageError
+
+SLOW_ENCLOSURES = 100
+"""From so many enclosures on an export takes long enough for a progress bar."""
+
+
+class As(StrEnum):
+    """What the entries of the calendars are."""
+
+    EVENTS = "events"
+    TO_DOS = "to-dos"
+
+
+def export(
+    file: FileArgument = FILE,
+    to: Annotated[Path, typer.Option("--to", metavar="DIR", help="The folder that the .ics files go into.")] = Path("calendars"),
+    as_: Annotated[As, typer.Option("--as", help="Events, which every calendar shows, or to-dos, which few do.")] = As.EVENTS,
+    all_day: Annotated[bool, typer.Option("--all-day", help="Entries for the day, without a time.")] = False,
+    alarms: Annotated[bool, typer.Option("--alarms", help="With an alarm 10 minutes before. Some programs ignore or remove it.")] = False,
+    today: TodayOption = None,
+    from_: FromOption = None,
+    weeks: Annotated[int, typer.Option("--weeks", metavar="N", min=1, max=workflow.MOST_WEEKS, help="How far single dates reach; what is regular never ends.")] = 104,
+    base_url: Annotated[str, typer.Option("--base-url", metavar="URL", help="The folder on the web where the files will lie; calendars then name their source.")] = "",
+) -> None:
+    """Write a calendar for the site and one for each enclosure."""
+    with told(file):
+        if base_url and re.fullmatch(r"https?://[A-Za-z0-9._~:/?#@!$&'()*+,;=%\[\]-]{1,150}", base_url) is None:
+            raise UsageError("--base-url is no web address; write it as https://example.org/turtles/")
+        site = workflow.read_site(file)
+        day = workflow.parse_day(today) if today else workflow.today_in(site)
+        first = workflow.parse_day(from_) if from_ else day
+        planned = workflow.make_plan(site, day, first, weeks * 7)
+        options = Options(to_dos=as_ is As.TO_DOS, all_day=all_day, alarms=alarms, base_url=base_url)
+        with _bar(len(site.enclosures)) as progress:
+            done = workflow.export(planned, to, options, progress)
+        for path, entries, size in done.files:
+            print(f"{path}  {entries} {'to-dos' if options.to_dos else 'events'}, {max(1, round(size / 1000))} kB")
+        for warning in done.warnings:
+            talk(warning)
+        if site.place.time_zone == "UTC":
+            talk('times are UTC: write time_zone = "Europe/Dublin" or the like into [site]')
+
+
+@contextmanager
+def _bar(enclosures: int) -> Iterator[workflow.Progress | None]:
+    """Show a progress bar where somebody is there to see it and the work is long."""
+    if enclosures < SLOW_ENCLOSURES or not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+    columns = (TextColumn("enclosures"), BarColumn(), MofNCompleteColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("export", total=enclosures)
+        yield lambda done, _: bar.update(task, completed=done)

@@ -1,0 +1,40 @@
+"""`pondround jobs`: what falls due, by day."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from scheduler import workflow
+from scheduler.cli.shared import FILE, FileArgument, Format, FormatOption, FromOption, TodayOption, talk, told, width
+
+
+def jobs(
+    file: FileArgument = FILE,
+    today: TodayOption = None,
+    from_: FromOption = None,
+    days: Annotated[int, typer.Option("--days", metavar="N", min=1, max=workflow.MOST_DAYS, help="How many days are shown.")] = 14,
+    enclosure: Annotated[str | None, typer.Option("--enclosure", metavar="NAME", help="Only this enclosure.")] = None,
+    keeper: Annotated[str | None, typer.Option("--keeper", metavar="NAME", help="Only what this keeper can take: days, absences and skills allow it.")] = None,
+    output: FormatOption = Format.TABLE,
+) -> None:
+    """Show what falls due in the coming days."""
+    with told(file, output):
+        site = workflow.read_site(file)
+        day = workflow.parse_day(today) if today else workflow.today_in(site)
+        first = workflow.parse_day(from_) if from_ else day
+        planned = workflow.make_plan(site, day, first, days)
+        found = workflow.days_of(planned, enclosure, keeper)
+        if output is Format.JSON:
+            from scheduler.sheets.records import job_lines
+
+            for line in job_lines(site, found, workflow.uid_for(site)):
+                print(line)
+            return
+        from scheduler.sheets.terminal import day_table
+
+        for line in day_table(site, found, width()):
+            print(line)
+        if not found:
+            talk(f"Nothing falls due from {first} on for {days} day{'s' if days > 1 else ''}.")

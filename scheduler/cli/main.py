@@ -1,0 +1,37 @@
+"""The `pondround` command."""
+
+from __future__ import annotations
+
+import os
+import sys
+
+import typer
+
+from scheduler.cli import check, export, jobs, schema
+
+app = typer.Typer(
+    name="pondround",
+    help="Plan the care of freshwater turtles from a description of their enclosures, and put it on calendars.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+app.command("check")(check.check)
+app.command("jobs")(jobs.jobs)
+app.command("export")(export.export)
+app.command("schema")(schema.schema)
+
+
+def run() -> None:
+    """Run the command line. A reader that goes away early (`| head`) is no failure of ours."""
+    for stream in (sys.stdout, sys.stderr):
+        # Names may hold any letter; a terminal that cannot show one gets a replacement, not a traceback.
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    try:
+        app()
+    except BrokenPipeError:
+        # The interpreter would complain once more when it flushes on exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(0)

@@ -1,0 +1,68 @@
+"""What the commands share: options, exit codes, and how failures are told."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from scheduler.errors import DescriptionError, SchedulerError, UsageError
+
+NOT_POSSIBLE = 1
+WRONG = 2
+
+
+class Format(StrEnum):
+    """How data are printed."""
+
+    TABLE = "table"
+    JSON = "json"
+
+
+FileArgument = Annotated[Path, typer.Argument(metavar="FILE", help="The description.")]
+FILE = Path("enclosures.toml")
+TodayOption = Annotated[str | None, typer.Option("--today", metavar="DATE", help="Plan as on this day; the default is the site's date of now.")]
+FromOption = Annotated[str | None, typer.Option("--from", metavar="DATE", help="First day shown; the default is --today.")]
+FormatOption = Annotated[Format, typer.Option("--format", help="A table, or JSON for other programs.")]
+
+
+def width() -> int:
+    """Return the columns of the terminal, at most 100; 80 when there is none."""
+    return min(shutil.get_terminal_size((80, 24)).columns, 100)
+
+
+def talk(text: str) -> None:
+    """Print to standard error: what is not data."""
+    print(text, file=sys.stderr)
+
+
+@contextmanager
+def told(file: Path, output: Format = Format.TABLE) -> Iterator[None]:
+    """Turn the program's own failures into exit codes: 2 for a wrong description or usage, 1 for what is not possible."""
+    try:
+        yield
+    except DescriptionError as error:
+        if output is Format.JSON:
+            from scheduler.sheets.records import check_object
+
+            print(check_object(error.problems))
+        else:
+            from scheduler.sheets.terminal import problem_lines
+
+            for line in problem_lines(error.problems, str(file), width()):
+                talk(line)
+            count = len(error.problems)
+            talk(f"{count} problem{'s' if count != 1 else ''}. Nothing was written.")
+        raise typer.Exit(WRONG) from None
+    except UsageError as error:
+        talk(str(error))
+        raise typer.Exit(WRONG) from None
+    except SchedulerError as error:
+        talk(str(error))
+        raise typer.Exit(NOT_POSSIBLE) from None

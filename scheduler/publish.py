@@ -1,0 +1,170 @@
+"""Files that are replaced all together or not at all."""
+
+from __future__ import annotations
+
+import errno
+import os
+import re
+import shutil
+import tempfile
+from pathlib import Path
+from types import TracebackType
+from typing import IO
+
+from scheduler.calendar.component import Writer
+from scheduler.calendar.continuity import lead, read_earlier
+from scheduler.calendar.feed import Feed, footer, header
+from scheduler.calendar.verify import verify
+from scheduler.errors import WriteError
+from scheduler.plan import Series
+
+IN_MEMORY = 1_000_000
+"""Entries of a feed are kept in memory up to so many bytes, and in a temporary file beyond."""
+
+SYNC_ONE_BY_ONE = 64
+"""Up to so many files each is flushed to the disk by itself; for more the whole system is asked once."""
+
+_MODIFIED = re.compile(rb"\r\nLAST-MODIFIED:(\d{8}T\d{6}Z)\r\n")
+
+
+class Draft:
+    """A feed being written beside the one that it will replace."""
+
+    def __init__(self, feed: Feed, old: Path, first_year: int, stamp: bytes) -> None:
+        """Read the earlier feed, whose stamps and sequence numbers go on."""
+        self.name = old.name
+        self._feed, self._old, self._first_year, self._stamp = feed, old, first_year, stamp
+        self._kind = "VTODO" if feed.options.to_dos else "VEVENT"
+        before = _read(old)
+        self._earlier = read_earlier(before, self._kind)
+        modified = _MODIFIED.search(before[:600])
+        self._modified = modified[1] if modified else b""
+        self._spool: IO[bytes] = tempfile.SpooledTemporaryFile(max_size=IN_MEMORY)  # noqa: SIM115 - closed by finish and drop
+        self._kept = 0
+        self.size = 0
+        self.entries = 0
+
+    def add(self, writer: Writer, series: Series, notes: str) -> None:
+        """Write the entries of a series, and look at each run of them before it counts."""
+        blocks: list[bytes] = []
+        for component in writer.components(series, notes):
+            head, same = lead(self._kind, component.uid, component.body, self._earlier, self._stamp)
+            blocks.append(head)
+            blocks.append(component.body)
+            self._kept += same
+            self.entries += 1
+        run = b"".join(blocks)
+        verify(run, self._kind, complete=False)
+        self._spool.write(run)
+        self.size += len(run)
+
+    def write(self, stream: IO[bytes]) -> int:
+        """Write the whole feed, check it once more if it is small, and return its size in bytes."""
+        unchanged = self._kept == self.entries == len(self._earlier) and self._modified
+        top = header(self._feed, self._modified if unchanged else self._stamp, self._first_year)
+        if unchanged and not _starts_with(self._old, top):
+            top = header(self._feed, self._stamp, self._first_year)
+        self._spool.seek(0)
+        if self.size <= IN_MEMORY:
+            whole = top + self._spool.read() + footer()
+            verify(whole, self._kind)
+            stream.write(whole)
+        else:
+            stream.write(top)
+            shutil.copyfileobj(self._spool, stream, 1 << 20)
+            stream.write(footer())
+        self.drop()
+        return len(top) + self.size + len(footer())
+
+    def drop(self) -> None:
+        """Let go of the entries."""
+        self._spool.close()
+        self._earlier = {}
+
+
+class Folder:
+    """A folder of feeds: drafts become temporary files in it, and all take their places at the end."""
+
+    def __init__(self, path: Path) -> None:
+        """Aim at a folder; it is made when it does not exist."""
+        self._path = path
+        self._ready: list[tuple[Path, Path, int, int]] = []
+        self._drafts: list[Draft] = []
+
+    def __enter__(self) -> Folder:
+        """Make the folder. WriteError when that is not possible."""
+        try:
+            self._path.mkdir(parents=True, exist_ok=True)
+        except (OSError, ValueError) as error:
+            raise _failure(self._path, error) from None
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+        """Take away what was not published; turn a refusal of the system into a WriteError."""
+        for draft in self._drafts:
+            draft.drop()
+        for temporary, _, _, _ in self._ready:
+            temporary.unlink(missing_ok=True)
+        if isinstance(error, OSError):
+            raise _failure(self._path, error) from None
+
+    def draft(self, feed: Feed, first_year: int, stamp: bytes) -> Draft:
+        """Begin a feed."""
+        draft = Draft(feed, self._path / f"{feed.stem}.ics", first_year, stamp)
+        self._drafts.append(draft)
+        return draft
+
+    def finish(self, draft: Draft) -> int:
+        """Write a draft into a temporary file of the folder, and return its size."""
+        handle, name = tempfile.mkstemp(prefix=".pondround-", suffix=".tmp", dir=self._path)
+        temporary, final = Path(name), self._path / draft.name
+        self._ready.append((temporary, final, draft.entries, 0))
+        with os.fdopen(handle, "wb") as stream:
+            size = draft.write(stream)
+            stream.flush()
+            if len(self._ready) <= SYNC_ONE_BY_ONE:
+                os.fsync(stream.fileno())
+        # Readers on a web host are other users than the keeper.
+        temporary.chmod(0o644)
+        self._ready[-1] = (temporary, final, draft.entries, size)
+        self._drafts.remove(draft)
+        return size
+
+    def publish(self) -> tuple[tuple[Path, int, int], ...]:
+        """Put every finished feed into its place, and return (file, entries, bytes) of each.
+
+        A feed whose bytes did not change is left alone: its date of change is what a web host tells its readers.
+        """
+        if len(self._ready) > SYNC_ONE_BY_ONE:
+            os.sync()
+        for temporary, final, _, _ in self._ready:
+            if _same(temporary, final):
+                temporary.unlink()
+            else:
+                temporary.replace(final)
+        done = tuple((final, entries, size) for _, final, entries, size in self._ready)
+        self._ready = []
+        return done
+
+
+def _read(file: Path) -> bytes:
+    try:
+        return file.read_bytes()
+    except FileNotFoundError:
+        return b""
+
+
+def _starts_with(file: Path, top: bytes) -> bool:
+    with file.open("rb") as stream:
+        return stream.read(len(top)) == top
+
+
+def _same(a: Path, b: Path) -> bool:
+    return b.exists() and a.stat().st_size == b.stat().st_size and a.read_bytes() == b.read_bytes()
+
+
+def _failure(path: Path, error: OSError | ValueError) -> WriteError:
+    reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+    more = {errno.ENOSPC: "; make room", errno.EACCES: "; choose a folder that you may write to"}
+    tip = more.get(error.errno or 0, "") if isinstance(error, OSError) else ""
+    return WriteError(f"nothing was written to {path}: {reason}{tip}. The old files are untouched")

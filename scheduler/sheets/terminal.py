@@ -1,0 +1,99 @@
+"""Terminal output: plain lines that read well at 80 columns, with or without colour. Width is an argument."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from scheduler.description.site import Site
+from scheduler.errors import Problem
+from scheduler.plan import Occurrence
+from scheduler.plan.occurrences import by_day
+
+LEAST_WIDTH = 40
+
+
+def day_table(site: Site, found: Iterable[Occurrence], width: int) -> Iterator[str]:
+    """Yield the lines of the days: a heading with the day's sum, then a line for each job.
+
+    The column of enclosures is as wide as the longest name, within a third of the line; it falls away for a single one.
+    """
+    width = max(width, LEAST_WIDTH)
+    many = len(site.enclosures) > 1
+    longest = max((cells(safe(e.name)) for e in site.enclosures), default=0)
+    column = min(longest, width // 3) if many else 0
+    for day, batch in by_day(found):
+        total = sum(o.job.minutes for o in batch)
+        heading = f"{day:%A} {day.day} {day:%B %Y}"
+        count = f"{len(batch)} job{'s' if len(batch) > 1 else ''}, {duration(total)}"
+        yield heading + " " * max(1, width - len(heading) - len(count)) + count
+        for o in batch:
+            where = pad(safe(o.job.enclosure.name), column) + "  " if many else ""
+            minutes = f"{o.job.minutes} min"
+            room = width - 9 - (column + 2 if many else 0) - len(minutes) - 2
+            yield f"  {o.time:%H:%M}  {where}{pad(safe(o.job.title), room)}  {minutes}"
+        yield ""
+
+
+def problem_lines(problems: Iterable[Problem], file: str, width: int) -> Iterator[str]:
+    """Yield each problem as `file:line: key path`, with what was found and what to write indented under it."""
+    for problem in problems:
+        line = f":{problem.line}" if problem.line is not None else ""
+        yield f"{safe(file)}{line}: {safe(problem.where)}"
+        for text in filter(None, (problem.message, problem.hint)):
+            yield from _wrapped(safe(text), max(width, LEAST_WIDTH), 4)
+
+
+def duration(minutes: int) -> str:
+    """Return minutes as a person says them: 45 min, 2 h 5 min."""
+    hours, rest = divmod(minutes, 60)
+    return f"{hours} h {rest} min" if hours and rest else f"{hours} h" if hours else f"{rest} min"
+
+
+def safe(text: str) -> str:
+    """Return text without what would move the cursor or turn the line around: controls and direction overrides."""
+    return "".join(c for c in text if unicodedata.category(c) not in ("Cc", "Zl", "Zp", "Cs") and c not in _DIRECTIONS)
+
+
+_DIRECTIONS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
+def cells(text: str) -> int:
+    """Return the columns that a text takes on a terminal; emoji and East Asian letters take two."""
+    from rich.cells import cell_len
+
+    return cell_len(text)
+
+
+def pad(text: str, width: int) -> str:
+    """Return text cut or filled to a number of columns."""
+    from rich.cells import set_cell_size
+
+    if cells(text) > width:
+        return set_cell_size(text, width - 1) + "…"
+    return set_cell_size(text, width)
+
+
+def review_lines(reviews: Iterable[dict[str, Any]], width: int) -> Iterator[str]:
+    """Yield the lines of a review: a heading for each enclosure, its figures with their sources, its findings."""
+    width = max(width, LEAST_WIDTH)
+    for review in reviews:
+        yield safe(review["name"])
+        for key, figure in review["figures"].items():
+            number = f"{figure['value']:.4g} {figure['unit']}"
+            status = "" if figure["source"].startswith(figure["status"]) else f" ({figure['status']})"
+            yield f"  {pad(key.replace('_', ' '), 24)}{number:>12}"
+            yield from _wrapped(f"{figure['source']}{status}", width, 6)
+        for finding in review["findings"]:
+            yield from _wrapped(f"{finding['verdict']}: {safe(finding['text'])}", width, 2)
+        if not review["figures"]:
+            yield from _wrapped("Measure length, width and water depth: the figures follow from them.", width, 2)
+        yield ""
+
+
+def _wrapped(text: str, width: int, indent: int) -> Iterator[str]:
+    import textwrap
+
+    blank = " " * indent
+    yield from textwrap.wrap(text, width, initial_indent=blank, subsequent_indent=blank, break_on_hyphens=False)

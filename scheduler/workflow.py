@@ -1,0 +1,280 @@
+"""The shell around the pure parts: the one place that reads the clock, the environment and files, and writes."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from itertools import groupby
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from scheduler import care, plan
+from scheduler.calendar import Feed, Options, uid_of
+from scheduler.calendar.component import Writer
+from scheduler.calendar.feed import LARGE_BYTES, stamp_of
+from scheduler.description import Site, load
+from scheduler.description.fields import FIRST_DAY, LAST_DAY
+from scheduler.errors import DescriptionError, Problem, SchedulerError, UsageError, clip, nearest
+from scheduler.plan import Occurrence, Series
+from scheduler.species import Sheet, Sheets, load_sheets, read_sheet
+
+if TYPE_CHECKING:
+    from scheduler.publish import Draft, Folder
+
+MOST_BYTES = 32_000_000
+"""Largest description that is read: some 25,000 enclosures. A larger file is not a description."""
+
+MOST_SHEET_BYTES = 200_000
+MOST_WEEKS = 1040
+MOST_DAYS = 3660
+
+Progress = Callable[[int, int], None]
+Named = TypeVar("Named")
+
+
+# --- reading ----------------------------------------------------------------------------------------------------
+
+
+def read_site(file: Path) -> Site:
+    """Return the site that a file describes, with the species sheets that lie beside it. DescriptionError if it is wrong."""
+    text = _read(file, MOST_BYTES, "description")
+    return load(text, _sheets_beside(file), (care.check,))
+
+
+def _read(file: Path, most: int, what: str) -> str:
+    try:
+        if file.is_dir():
+            raise _unreadable(f"{clip(str(file))} is a folder, not a {what}", "name the TOML file inside it")
+        with file.open("rb") as stream:
+            raw = stream.read(most + 1)
+    except FileNotFoundError:
+        raise _unreadable(f"there is no file {clip(str(file))}", "`pondround new FILE` writes one to start from") from None
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else "the name is not valid"
+        raise _unreadable(f"{clip(str(file))} cannot be read: {reason}", "") from None
+    if len(raw) > most:
+        raise _unreadable(f"{clip(str(file))} is larger than {most // 1000} kB; that is no {what}", "split the site")
+    try:
+        return raw.decode("utf-8")
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        raise _unreadable(f"line {line} is not UTF-8 text (byte {raw[error.start]:#04x})", "save the file as UTF-8") from None
+
+
+def _unreadable(message: str, hint: str) -> DescriptionError:
+    return DescriptionError([Problem(path=(), message=message, hint=hint)])
+
+
+def _sheets_beside(file: Path) -> Sheets:
+    """Return the package's species sheets, and the keeper's own `*.species.toml` beside the description."""
+    found: dict[str, Sheet] = {}
+    problems: list[Problem] = []
+    for beside in sorted(file.parent.glob("*.species.toml")):
+        try:
+            sheet = read_sheet(_read(beside, MOST_SHEET_BYTES, "species sheet"))
+            found[sheet.species] = sheet
+        except DescriptionError as error:
+            problems += error.problems
+        except (ValueError, RecursionError) as error:
+            problems += _sheet_problems(beside.name, error)
+    if problems:
+        raise DescriptionError(problems)
+    return load_sheets().adding(found) if found else load_sheets()
+
+
+def _sheet_problems(name: str, error: Exception) -> Iterator[Problem]:
+    from pydantic import ValidationError
+
+    hint = "a sheet that comes with the program shows the form"
+    if isinstance(error, ValidationError):
+        for detail in error.errors(include_url=False):
+            yield Problem(path=(name, *detail["loc"]), message=f"found {clip(detail['input'])}: {detail['msg']}", hint=hint)
+    else:
+        yield Problem(path=(name,), message=f"this species sheet cannot be read: {clip(str(error), 120)}", hint=hint)
+
+
+# --- days -------------------------------------------------------------------------------------------------------
+
+
+def today_in(site: Site) -> dt.date:
+    """Return the date of now in the site's time zone."""
+    return dt.datetime.now(site.place.zone).date()
+
+
+def parse_day(text: str) -> dt.date:
+    """Return a day given on the command line. UsageError when it is none."""
+    try:
+        day = dt.date.fromisoformat(text)
+    except ValueError:
+        raise UsageError(f"{clip(text)} is not a date; write it as 2026-12-01") from None
+    if not FIRST_DAY <= day <= LAST_DAY:
+        raise UsageError(f"{clip(text)} is not believable; expected {FIRST_DAY} to {LAST_DAY}")
+    return day
+
+
+# --- addressing -------------------------------------------------------------------------------------------------
+
+
+def pick(word: str, things: dict[str, Named], what: str) -> Named:
+    """Return the thing that a word addresses: by name or id, or by a unique beginning of one. UsageError otherwise.
+
+    `things` maps every name and id to its thing.
+    """
+    lowered = {name.lower(): thing for name, thing in things.items()}
+    if word.lower() in lowered:
+        return lowered[word.lower()]
+    matches = {id(thing): thing for name, thing in lowered.items() if name.startswith(word.lower())}
+    if len(matches) == 1:
+        return next(iter(matches.values()))
+    if matches:
+        found = sorted(name for name in things if name.lower().startswith(word.lower()))
+        raise UsageError(f"{clip(word)} may mean any {what} of {', '.join(found[:8])}; write more of it")
+    close = nearest(word, things)
+    hint = f"; nearest: {close}" if close else f"; there are: {', '.join(sorted(things)[:20])}" if things else "; there are none"
+    raise UsageError(f"there is no {what} {clip(word)}{hint}")
+
+
+def by_names(things: tuple[Any, ...]) -> dict[str, Any]:
+    """Return things with a name and an id by both."""
+    return {**{t.name: t for t in things}, **{t.id: t for t in things}}
+
+
+# --- planning ---------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """The series of a site for a view."""
+
+    site: Site
+    today: dt.date
+    first: dt.date
+    horizon: dt.date
+    series: tuple[Series, ...]
+
+
+def make_plan(site: Site, today: dt.date, first: dt.date, days: int) -> Planned:
+    """Return the plan of a site from `first` on; single dates reach `days` days."""
+    horizon = min(first + dt.timedelta(days=days - 1), LAST_DAY)
+    jobs = list(care.jobs(site, today))
+    return Planned(site, today, first, horizon, tuple(plan.schedule(site, jobs, first, horizon)))
+
+
+def days_of(planned: Planned, enclosure: str | None = None, keeper: str | None = None) -> list[Occurrence]:
+    """Return the occurrences of the view, narrowed to an enclosure and to what a keeper can take."""
+    site = planned.site
+    series: tuple[Series, ...] = planned.series
+    if enclosure is not None:
+        wanted = pick(enclosure, by_names(site.enclosures), "enclosure")
+        series = tuple(s for s in series if s.job.enclosure is wanted)
+    found = plan.occurrences(site, series, planned.first, planned.horizon)
+    if keeper is not None:
+        person = pick(keeper, by_names(site.keepers), "keeper")
+        found = [o for o in found if plan.can_take(site, person, o)]
+    return found
+
+
+def uid_for(site: Site) -> Callable[[Occurrence], str]:
+    """Return the function that names the calendar entry of an occurrence."""
+    return lambda o: uid_of(site.place.id, o.series, o.day)
+
+
+# --- exporting --------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Exported:
+    """What an export wrote: files with their entries and bytes, and what the keeper should know."""
+
+    files: tuple[tuple[Path, int, int], ...]
+    warnings: tuple[str, ...]
+
+
+def export(planned: Planned, to: Path, options: Options, progress: Progress | None = None) -> Exported:
+    """Write the feed of the site and of each enclosure into the folder `to`; all of them, or none.
+
+    WriteError when that is not possible: the old files are whole then.
+    """
+    from scheduler.publish import Folder
+
+    site = planned.site
+    warnings: list[str] = []
+    with Folder(to) as folder:
+        writer = Writer(site, options)
+        first_year = min([planned.first.year, *(s.first.year for s in planned.series if s.first)])
+        # The site's feed carries full notes while it stays small, and the steps alone when it would not.
+        full = folder.draft(Feed(site=site, options=options), first_year, stamp_of(planned.today))
+        brief = folder.draft(Feed(site=site, options=options), first_year, stamp_of(planned.today))
+        done = 0
+        batches = {key: tuple(batch) for key, batch in groupby(planned.series, key=lambda s: s.job.enclosure.id)}
+        for enclosure in site.enclosures:
+            draft = folder.draft(Feed(site=site, options=options, enclosure=enclosure), first_year, stamp_of(planned.today))
+            for series in batches.pop(enclosure.id, ()):
+                notes = series.job.notes()
+                text, steps = notes.text(), notes.brief()
+                draft.add(writer, series, text)
+                if full.size <= LARGE_BYTES:
+                    full.add(writer, series, text)
+                brief.add(writer, series, steps)
+            warnings += _size_warning(folder, draft)
+            done += 1
+            if progress is not None:
+                progress(done, len(site.enclosures))
+        small = full.size <= LARGE_BYTES
+        chosen = full if small else brief
+        if not small:
+            warnings.append(f"{chosen.name}: the whole site's notes would be too long for some calendar programs; it carries the steps alone, the enclosures' own files carry everything")
+        warnings += _size_warning(folder, chosen)
+        files = folder.publish()
+    return Exported(files, tuple(warnings))
+
+
+def _size_warning(folder: Folder, draft: Draft) -> list[str]:
+    size = folder.finish(draft)
+    if size <= LARGE_BYTES:
+        return []
+    return [f"{draft.name}: {size // 1000} kB; some calendar programs lose feeds of 1 MB. Subscribe to the enclosures' own files instead"]
+
+
+
+
+def schema_text() -> str:
+    """Return the JSON Schema of the description as the package ships it."""
+    import json
+
+    from scheduler.description.site import schema
+
+    return json.dumps(schema(care.KEYS), indent=1, ensure_ascii=False) + "\n"
+
+
+def review(site: Site, today: dt.date) -> list[dict[str, Any]]:
+    """Return the `check` object's enclosures: figures with their sources, and findings about the calendar."""
+    from scheduler.care.review import figures
+
+    planned = make_plan(site, today, today, 366)
+    irregular: dict[str, list[Series]] = {}
+    for series in planned.series:
+        if series.why and not isinstance(series.job.cadence, care.On):
+            irregular.setdefault(series.job.enclosure.id, []).append(series)
+    return [
+        {
+            "id": enclosure.id,
+            "name": enclosure.name,
+            "figures": {
+                f.key: {"value": round(f.value, 4), "unit": f.unit, "source": f.source.text, "status": f.source.status}
+                for f in figures(care.Case(site, enclosure, today))
+            },
+            "findings": [
+                {
+                    "key": series.job.key,
+                    "verdict": "look",
+                    "text": f"{series.job.title}: exported as single dates, not as a rule: {series.why}.",
+                    "source": "RFC 5545, the rules that calendar programs agree on",
+                    "status": "published",
+                }
+                for series in irregular.get(enclosure.id, [])
+            ],
+        }
+        for enclosure in site.enclosures
+    ]
