@@ -99,7 +99,9 @@ class Folder:
             raise _failure(self._path, error) from None
         return self
 
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
         """Take away what was not published; turn a refusal of the system into a WriteError."""
         for draft in self._drafts:
             draft.drop()

@@ -82,7 +82,9 @@ KINDS: Mapping[str, Kind] = {
     )
 }
 
-_NUMBER_UNIT = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?|[+-]?(?:nan|inf|infinity))\s*(.*?)\s*", re.I | re.S)
+_NUMBER_UNIT = re.compile(
+    r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?|[+-]?(?:nan|inf|infinity))\s*(.*?)\s*", re.I | re.S
+)
 _DECIMAL_COMMA = re.compile(r"\s*[+-]?\d+,\d+")
 
 
@@ -117,7 +119,12 @@ def _scale(unit: str, to: str) -> tuple[float, float] | None:
     try:
         # Only names of units, "/" and "*" reach pint's parser: the caller's pattern has refused everything else.
         source = registry.Unit(unit)
-    except (pint.errors.UndefinedUnitError, pint.errors.DefinitionSyntaxError, ValueError, TypeError) as error:
+    except (
+        pint.errors.UndefinedUnitError,
+        pint.errors.DefinitionSyntaxError,
+        ValueError,
+        TypeError,
+    ) as error:
         raise KeyError(unit) from error
     target = registry.Unit(to)
     if source.dimensionality != target.dimensionality:
@@ -154,7 +161,9 @@ def parse(text: str, kind_name: str) -> float:
     match = _NUMBER_UNIT.fullmatch(text) if len(text) <= 100 else None
     if match is None:
         if _DECIMAL_COMMA.match(text):
-            raise QuantityError(f"found {clip(text)}, a decimal comma", f"write a point: {clip(text.replace(',', '.', 1))}")
+            raise QuantityError(
+                f"found {clip(text)}, a decimal comma", f"write a point: {clip(text.replace(',', '.', 1))}"
+            )
         raise QuantityError(f"found {clip(text)}, expected {wanted}", write)
     number, unit = float(match[1]), match[2]
     if not math.isfinite(number):
@@ -169,9 +178,13 @@ def parse(text: str, kind_name: str) -> float:
     except KeyError:
         close = nearest(unit, kind.written)
         hint = f'nearest unit: "{close}"; {write}' if close else write
-        raise QuantityError(f"found {clip(text)}: unknown unit {clip(unit)}, expected {wanted}", hint) from None
+        raise QuantityError(
+            f"found {clip(text)}: unknown unit {clip(unit)}, expected {wanted}", hint
+        ) from None
     if scale is None:
-        raise QuantityError(f"found {clip(text)}, which is {_with_article(_kind_of(name))}; expected {wanted}", write)
+        raise QuantityError(
+            f"found {clip(text)}, which is {_with_article(_kind_of(name))}; expected {wanted}", write
+        )
     value = number * scale[0] + scale[1]
     if not kind.least <= value <= kind.most:
         raise QuantityError(
@@ -185,7 +198,7 @@ def _with_article(noun: str) -> str:
     return noun if noun.startswith("another") else ("an " if noun[0] in "aeiou" else "a ") + noun
 
 
-# --- Spans ------------------------------------------------------------------------------------------------------
+# --- Spans ---
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,7 +234,9 @@ def parse_span(text: str, least_days: int = 1) -> Span:
     write = 'write "14 days", "6 weeks" or "6 months"'
     match = _SPAN.fullmatch(text) if len(text) <= 40 else None
     if match is None:
-        raise QuantityError(f"found {clip(text)}, expected a span of whole days, weeks, months or years", write)
+        raise QuantityError(
+            f"found {clip(text)}, expected a span of whole days, weeks, months or years", write
+        )
     number, word = int(match[1]), match[2].rstrip("s")
     span = Span(days=number * _IN_DAYS[word]) if word in _IN_DAYS else Span(months=number * _IN_MONTHS[word])
     if not least_days <= span.days + span.months * 30 <= 7305:
@@ -229,7 +244,7 @@ def parse_span(text: str, least_days: int = 1) -> Span:
     return span
 
 
-# --- Back to text -----------------------------------------------------------------------------------------------
+# --- Back to text ---
 
 
 def _round(value: float, steps: tuple[tuple[float, float], ...]) -> float:
@@ -265,7 +280,9 @@ def show_temperature(celsius: float, system: System) -> str:
 
 def show_temperature_step(kelvin: float, system: System) -> str:
     """Return a difference of temperatures: 2 °C, 4 °F."""
-    return f"{round(kelvin * 1.8)} °F" if system == "us" else _plain(_round(kelvin, ((math.inf, 0.5),))) + " °C"
+    return (
+        f"{round(kelvin * 1.8)} °F" if system == "us" else _plain(_round(kelvin, ((math.inf, 0.5),))) + " °C"
+    )
 
 
 def show_mass(grams: float, system: System) -> str:

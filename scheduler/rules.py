@@ -113,7 +113,9 @@ class Rule:
             case _:
                 no_parts = not (self.byday or self.bymonthday or self.bymonth)
                 plain = no_parts and start is not None and (start.month, start.day) != (2, 29)
-        return "" if plain else f"FREQ={self.freq} with these BY parts is read differently by calendar programs"
+        return (
+            "" if plain else f"FREQ={self.freq} with these BY parts is read differently by calendar programs"
+        )
 
     # --- expansion --------------------------------------------------------------------------------------------
 
@@ -152,9 +154,7 @@ class Rule:
     def _by_dateutil(self, start: dt.date, last: dt.date) -> Iterator[dt.date]:
         from dateutil import rrule as du
 
-        weekdays = [
-            getattr(du, d[-2:])(int(d[:-2])) if len(d) > 2 else getattr(du, d) for d in self.byday
-        ]
+        weekdays = [getattr(du, d[-2:])(int(d[:-2])) if len(d) > 2 else getattr(du, d) for d in self.byday]
         midnight = dt.time()
         made = du.rrule(
             getattr(du, self.freq),
@@ -183,12 +183,20 @@ def parse(text: str) -> Rule:
         name, equals, value = piece.partition("=")
         name = name.strip().upper()
         if not equals or not value:
-            raise RuleError(f"found {clip(piece)}, expected NAME=VALUE", 'write for example "FREQ=MONTHLY;BYDAY=1SA"')
+            raise RuleError(
+                f"found {clip(piece)}, expected NAME=VALUE", 'write for example "FREQ=MONTHLY;BYDAY=1SA"'
+            )
         if name in _SUBDAILY:
-            raise RuleError(f"found {name}, but a job has one start a day", "leave it out; site.times says when a job starts")
+            raise RuleError(
+                f"found {name}, but a job has one start a day",
+                "leave it out; site.times says when a job starts",
+            )
         if name not in _PARTS:
             close = nearest(name, _PARTS)
-            raise RuleError(f"found the unknown part {clip(name)}", f"nearest: {close}" if close else "parts: " + ", ".join(_PARTS))
+            raise RuleError(
+                f"found the unknown part {clip(name)}",
+                f"nearest: {close}" if close else "parts: " + ", ".join(_PARTS),
+            )
         if name in parts:
             raise RuleError(f"found {name} twice", "keep one of them")
         parts[name] = value.strip().upper()
@@ -198,7 +206,10 @@ def parse(text: str) -> Rule:
 def _build(parts: dict[str, str]) -> Rule:
     freq = parts.get("FREQ", "")
     if freq in _SUBDAILY:
-        raise RuleError(f"found FREQ={freq}, but a job is due at most once a day", "write FREQ=DAILY, or two extra jobs with different `part`")
+        raise RuleError(
+            f"found FREQ={freq}, but a job is due at most once a day",
+            "write FREQ=DAILY, or two extra jobs with different `part`",
+        )
     if freq not in _FREQUENCIES:
         raise RuleError(f"found FREQ={clip(freq)}", "expected one of " + ", ".join(_FREQUENCIES))
     if "COUNT" in parts and "UNTIL" in parts:
@@ -226,7 +237,8 @@ def _build(parts: dict[str, str]) -> Rule:
         (rule.byyearday and freq != "YEARLY", "BYYEARDAY goes only with FREQ=YEARLY"),
         (rule.byweekno and freq != "YEARLY", "BYWEEKNO goes only with FREQ=YEARLY"),
         (
-            rule.bysetpos and not (rule.byday or rule.bymonthday or rule.bymonth or rule.byweekno or rule.byyearday),
+            rule.bysetpos
+            and not (rule.byday or rule.bymonthday or rule.bymonth or rule.byweekno or rule.byyearday),
             "BYSETPOS needs another BY part",
         ),
     )
@@ -258,9 +270,13 @@ def _days(text: str | None, freq: str, by_week_number: bool) -> tuple[str, ...]:
     for item in text.split(","):
         match = _DAY.fullmatch(item)
         if match is None:
-            raise RuleError(f"found BYDAY={clip(item)}", "expected MO to SU, for monthly rules with a number: 1SA, -1SU")
+            raise RuleError(
+                f"found BYDAY={clip(item)}", "expected MO to SU, for monthly rules with a number: 1SA, -1SU"
+            )
         if match[1] and (freq not in ("MONTHLY", "YEARLY") or by_week_number):
-            raise RuleError(f"found BYDAY={item} with FREQ={freq}", "a numbered weekday goes only with MONTHLY or YEARLY")
+            raise RuleError(
+                f"found BYDAY={item} with FREQ={freq}", "a numbered weekday goes only with MONTHLY or YEARLY"
+            )
         found.append((match[1] or "").lstrip("+") + match[2])
     return tuple(sorted(set(found), key=lambda d: (WEEKDAYS.index(d[-2:]), d)))
 
@@ -270,8 +286,13 @@ def _until(text: str) -> dt.date | dt.datetime:
         if re.fullmatch(pattern, text):
             try:
                 # An instant without Z is local time, which is what a keeper means; `ending` compares it so.
-                moment = dt.datetime.strptime(text.rstrip("Z"), form).replace(tzinfo=dt.UTC if text.endswith("Z") else None)
+                moment = dt.datetime.strptime(text.rstrip("Z"), form).replace(
+                    tzinfo=dt.UTC if text.endswith("Z") else None
+                )
             except ValueError:
                 break
             return moment if "T" in text else moment.date()
-    raise RuleError(f"found UNTIL={clip(text)}", "expected a date such as 20271224, or an instant such as 20271224T090000Z")
+    raise RuleError(
+        f"found UNTIL={clip(text)}",
+        "expected a date such as 20271224, or an instant such as 20271224T090000Z",
+    )

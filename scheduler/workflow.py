@@ -15,7 +15,7 @@ from scheduler.calendar.component import Writer
 from scheduler.calendar.feed import LARGE_BYTES, stamp_of
 from scheduler.description import Site, load
 from scheduler.description.fields import FIRST_DAY, LAST_DAY
-from scheduler.errors import DescriptionError, Problem, SchedulerError, UsageError, clip, nearest
+from scheduler.errors import DescriptionError, Problem, UsageError, clip, nearest
 from scheduler.plan import Occurrence, Series
 from scheduler.species import Sheet, Sheets, load_sheets, read_sheet
 
@@ -33,7 +33,7 @@ Progress = Callable[[int, int], None]
 Named = TypeVar("Named")
 
 
-# --- reading ----------------------------------------------------------------------------------------------------
+# --- reading ---
 
 
 def read_site(file: Path) -> Site:
@@ -49,17 +49,23 @@ def _read(file: Path, most: int, what: str) -> str:
         with file.open("rb") as stream:
             raw = stream.read(most + 1)
     except FileNotFoundError:
-        raise _unreadable(f"there is no file {clip(str(file))}", "`pondround new FILE` writes one to start from") from None
+        raise _unreadable(
+            f"there is no file {clip(str(file))}", "`pondround new FILE` writes one to start from"
+        ) from None
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else "the name is not valid"
         raise _unreadable(f"{clip(str(file))} cannot be read: {reason}", "") from None
     if len(raw) > most:
-        raise _unreadable(f"{clip(str(file))} is larger than {most // 1000} kB; that is no {what}", "split the site")
+        raise _unreadable(
+            f"{clip(str(file))} is larger than {most // 1000} kB; that is no {what}", "split the site"
+        )
     try:
         return raw.decode("utf-8")
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(b"\n") + 1
-        raise _unreadable(f"line {line} is not UTF-8 text (byte {raw[error.start]:#04x})", "save the file as UTF-8") from None
+        raise _unreadable(
+            f"line {line} is not UTF-8 text (byte {raw[error.start]:#04x})", "save the file as UTF-8"
+        ) from None
 
 
 def _unreadable(message: str, hint: str) -> DescriptionError:
@@ -89,12 +95,18 @@ def _sheet_problems(name: str, error: Exception) -> Iterator[Problem]:
     hint = "a sheet that comes with the program shows the form"
     if isinstance(error, ValidationError):
         for detail in error.errors(include_url=False):
-            yield Problem(path=(name, *detail["loc"]), message=f"found {clip(detail['input'])}: {detail['msg']}", hint=hint)
+            yield Problem(
+                path=(name, *detail["loc"]),
+                message=f"found {clip(detail['input'])}: {detail['msg']}",
+                hint=hint,
+            )
     else:
-        yield Problem(path=(name,), message=f"this species sheet cannot be read: {clip(str(error), 120)}", hint=hint)
+        yield Problem(
+            path=(name,), message=f"this species sheet cannot be read: {clip(str(error), 120)}", hint=hint
+        )
 
 
-# --- days -------------------------------------------------------------------------------------------------------
+# --- days ---
 
 
 def today_in(site: Site) -> dt.date:
@@ -113,7 +125,7 @@ def parse_day(text: str) -> dt.date:
     return day
 
 
-# --- addressing -------------------------------------------------------------------------------------------------
+# --- addressing ---
 
 
 def pick(word: str, things: dict[str, Named], what: str) -> Named:
@@ -131,7 +143,13 @@ def pick(word: str, things: dict[str, Named], what: str) -> Named:
         found = sorted(name for name in things if name.lower().startswith(word.lower()))
         raise UsageError(f"{clip(word)} may mean any {what} of {', '.join(found[:8])}; write more of it")
     close = nearest(word, things)
-    hint = f"; nearest: {close}" if close else f"; there are: {', '.join(sorted(things)[:20])}" if things else "; there are none"
+    hint = (
+        f"; nearest: {close}"
+        if close
+        else f"; there are: {', '.join(sorted(things)[:20])}"
+        if things
+        else "; there are none"
+    )
     raise UsageError(f"there is no {what} {clip(word)}{hint}")
 
 
@@ -140,7 +158,7 @@ def by_names(things: tuple[Any, ...]) -> dict[str, Any]:
     return {**{t.name: t for t in things}, **{t.id: t for t in things}}
 
 
-# --- planning ---------------------------------------------------------------------------------------------------
+# --- planning ---
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +198,7 @@ def uid_for(site: Site) -> Callable[[Occurrence], str]:
     return lambda o: uid_of(site.place.id, o.series, o.day)
 
 
-# --- exporting --------------------------------------------------------------------------------------------------
+# --- exporting ---
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,10 +224,13 @@ def export(planned: Planned, to: Path, options: Options, progress: Progress | No
         # The site's feed carries full notes while it stays small, and the steps alone when it would not.
         full = folder.draft(Feed(site=site, options=options), first_year, stamp_of(planned.today))
         brief = folder.draft(Feed(site=site, options=options), first_year, stamp_of(planned.today))
-        done = 0
-        batches = {key: tuple(batch) for key, batch in groupby(planned.series, key=lambda s: s.job.enclosure.id)}
-        for enclosure in site.enclosures:
-            draft = folder.draft(Feed(site=site, options=options, enclosure=enclosure), first_year, stamp_of(planned.today))
+        batches = {
+            key: tuple(batch) for key, batch in groupby(planned.series, key=lambda s: s.job.enclosure.id)
+        }
+        for done, enclosure in enumerate(site.enclosures, start=1):
+            draft = folder.draft(
+                Feed(site=site, options=options, enclosure=enclosure), first_year, stamp_of(planned.today)
+            )
             for series in batches.pop(enclosure.id, ()):
                 notes = series.job.notes()
                 text, steps = notes.text(), notes.brief()
@@ -218,13 +239,14 @@ def export(planned: Planned, to: Path, options: Options, progress: Progress | No
                     full.add(writer, series, text)
                 brief.add(writer, series, steps)
             warnings += _size_warning(folder, draft)
-            done += 1
             if progress is not None:
                 progress(done, len(site.enclosures))
         small = full.size <= LARGE_BYTES
         chosen = full if small else brief
         if not small:
-            warnings.append(f"{chosen.name}: the whole site's notes would be too long for some calendar programs; it carries the steps alone, the enclosures' own files carry everything")
+            warnings.append(
+                f"{chosen.name}: the whole site's notes would be too long for some calendar programs; it carries the steps alone, the enclosures' own files carry everything"
+            )
         warnings += _size_warning(folder, chosen)
         files = folder.publish()
     return Exported(files, tuple(warnings))
@@ -234,9 +256,9 @@ def _size_warning(folder: Folder, draft: Draft) -> list[str]:
     size = folder.finish(draft)
     if size <= LARGE_BYTES:
         return []
-    return [f"{draft.name}: {size // 1000} kB; some calendar programs lose feeds of 1 MB. Subscribe to the enclosures' own files instead"]
-
-
+    return [
+        f"{draft.name}: {size // 1000} kB; some calendar programs lose feeds of 1 MB. Subscribe to the enclosures' own files instead"
+    ]
 
 
 def schema_text() -> str:
@@ -262,7 +284,12 @@ def review(site: Site, today: dt.date) -> list[dict[str, Any]]:
             "id": enclosure.id,
             "name": enclosure.name,
             "figures": {
-                f.key: {"value": round(f.value, 4), "unit": f.unit, "source": f.source.text, "status": f.source.status}
+                f.key: {
+                    "value": round(f.value, 4),
+                    "unit": f.unit,
+                    "source": f.source.text,
+                    "status": f.source.status,
+                }
                 for f in figures(care.Case(site, enclosure, today))
             },
             "findings": [

@@ -50,7 +50,13 @@ class Writer:
         self.zone: ZoneInfo = site.place.zone
         key = site.place.time_zone
         self.utc = key in ("UTC", "Etc/UTC")
-        self._start_prefix = b"DTSTART;VALUE=DATE:" if options.all_day else b"DTSTART:" if self.utc else f"DTSTART;TZID={key}:".encode()
+        self._start_prefix = (
+            b"DTSTART;VALUE=DATE:"
+            if options.all_day
+            else b"DTSTART:"
+            if self.utc
+            else f"DTSTART;TZID={key}:".encode()
+        )
 
     def components(self, series: Series, notes: str) -> Iterator[Component]:
         """Yield the components of a series: one with a rule, or one for each date."""
@@ -58,7 +64,10 @@ class Writer:
         site_id, to_do = self.site.place.id, self.options.to_dos
         if series.rule is not None and series.first is not None:
             rule = b"" if series.first == series.until else self._rrule(series)
-            yield Component(uid_of(site_id, series, series.first, to_do=to_do), self._when(series.job, series.first) + rule + tail)
+            yield Component(
+                uid_of(site_id, series, series.first, to_do=to_do),
+                self._when(series.job, series.first) + rule + tail,
+            )
             return
         for day in series.dates:
             yield Component(uid_of(site_id, series, day, to_do=to_do), self._when(series.job, day) + tail)
@@ -73,7 +82,11 @@ class Writer:
             return self._start_prefix + f"{day:%Y%m%d}\r\n".encode() + name + b";VALUE=DATE:" + end + b"\r\n"
         start = self.site.place.time_of(job.part)
         zulu = b"Z\r\n" if self.utc else b"\r\n"
-        return self._start_prefix + f"{day.year:04}{day.month:02}{day.day:02}T{start.hour:02}{start.minute:02}00".encode() + zulu
+        return (
+            self._start_prefix
+            + f"{day.year:04}{day.month:02}{day.day:02}T{start.hour:02}{start.minute:02}00".encode()
+            + zulu
+        )
 
     def _rrule(self, series: Series) -> bytes:
         assert series.rule is not None

@@ -10,7 +10,9 @@ import re
 from dataclasses import dataclass
 from hashlib import blake2b
 
-_LEAD = re.compile(rb"UID:([0-9a-f-]{36})\r\nDTSTAMP:(\d{8}T\d{6}Z)\r\nLAST-MODIFIED:\d{8}T\d{6}Z\r\nSEQUENCE:(\d{1,9})\r\n")
+_LEAD = re.compile(
+    rb"UID:([0-9a-f-]{36})\r\nDTSTAMP:(\d{8}T\d{6}Z)\r\nLAST-MODIFIED:\d{8}T\d{6}Z\r\nSEQUENCE:(\d{1,9})\r\n"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,4 +55,10 @@ def lead(kind: str, uid: str, body: bytes, earlier: dict[bytes, Was], stamp: byt
         stamp = was.stamp if same else stamp
         sequence = was.sequence if same else was.sequence + 1
     begin = kind.encode()
-    return b"BEGIN:%b\r\nUID:%b\r\nDTSTAMP:%b\r\nLAST-MODIFIED:%b\r\nSEQUENCE:%d\r\n" % (begin, name, stamp, stamp, sequence), same
+    return b"BEGIN:%b\r\nUID:%b\r\nDTSTAMP:%b\r\nLAST-MODIFIED:%b\r\nSEQUENCE:%d\r\n" % (
+        begin,
+        name,
+        stamp,
+        stamp,
+        sequence,
+    ), same

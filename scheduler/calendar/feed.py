@@ -53,7 +53,11 @@ def header(feed: Feed, stamp: bytes, first_year: int) -> bytes:
     the first lines.
     """
     place = feed.site.place
-    names = [place.id, *([feed.enclosure.id] if feed.enclosure else []), "to-dos" if feed.options.to_dos else "events"]
+    names = [
+        place.id,
+        *([feed.enclosure.id] if feed.enclosure else []),
+        "to-dos" if feed.options.to_dos else "events",
+    ]
     colour, hexadecimal = COLOURS[sum(make_uid(*names).encode()) % len(COLOURS)]
     about = f"What {feed.enclosure.name if feed.enclosure else place.name} needs, planned by pondround. No vet, no electrician: a reminder."
     lines = [

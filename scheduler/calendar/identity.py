@@ -33,7 +33,9 @@ def _uuid5(name: str) -> str:
 @lru_cache(maxsize=4096)
 def job_path(site_id: str, enclosure_id: str, key: str, variant: str, to_do: bool) -> str:
     """Return the name under which a job's UID is made; a to-do is another object than the event of the same job."""
-    return "/".join([site_id, enclosure_id, key, *([variant] if variant else []), *(["to-do"] if to_do else [])])
+    return "/".join(
+        [site_id, enclosure_id, key, *([variant] if variant else []), *(["to-do"] if to_do else [])]
+    )
 
 
 def uid_of(site_id: str, series: Series, day: dt.date, *, to_do: bool = False) -> str:

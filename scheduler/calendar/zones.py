@@ -48,7 +48,9 @@ def transitions(zone: ZoneInfo, first_year: int) -> Iterator[Onset]:
                 middle = low + (high - low) // 2
                 low, high = (middle, high) if _offset(zone, middle) == before else (low, middle)
             high = high.replace(microsecond=0)
-            yield Onset((high + before).replace(tzinfo=None), before, after, high.astimezone(zone).tzname() or "")
+            yield Onset(
+                (high + before).replace(tzinfo=None), before, after, high.astimezone(zone).tzname() or ""
+            )
         moment, before = later, after
 
 
@@ -69,32 +71,29 @@ def vtimezone(key: str, first_year: int) -> bytes:
     for onset in transitions(zone, start):
         groups.setdefault((onset.before, onset.after, onset.name), []).append(onset)
     lines = ["BEGIN:VTIMEZONE", f"TZID:{key}"]
-    if not groups:
-        moment = dt.datetime(start, 1, 1, tzinfo=dt.UTC).astimezone(zone)
-        offset = _offset(zone, moment)
-        lines += _observance("STANDARD", "19700101T000000", [], offset, offset, moment.tzname() or "")
-    regular = len(groups) == 2 and all(_rule([o.local for o in onsets]) for onsets in groups.values())
-    if groups and not regular:
-        # Where onsets are listed, the time before the first of them has to be covered too.
-        moment = dt.datetime(start, 1, 1, tzinfo=dt.UTC)
-        offset = _offset(zone, moment)
-        lines += _observance("STANDARD", f"{start - 1}0101T000000", [], offset, offset, moment.astimezone(zone).tzname() or "")
-    for (before, after, name), onsets in groups.items():
-        kind = "DAYLIGHT" if after > before else "STANDARD"
-        first = onsets[0].local
-        extra = [f"RRULE:{_rule([o.local for o in onsets])}"] if regular else [f"RDATE:{o.local:%Y%m%dT%H%M%S}" for o in onsets[1:]]
-        lines += _observance(kind, f"{first:%Y%m%dT%H%M%S}", extra, before, after, name)
+    regular = len(groups) == 2 and all(_rule(onsets) for onsets in groups.values())
+    if not regular:
+        # A zone without changes, or one whose changes are listed: the time before the first of them is covered too.
+        begin = dt.datetime(start, 1, 1, tzinfo=dt.UTC)
+        offset = _offset(zone, begin)
+        local = dt.datetime(start - 1 if groups else 1970, 1, 1)
+        lines += _observance(Onset(local, offset, offset, begin.astimezone(zone).tzname() or ""), [])
+    for onsets in groups.values():
+        listed = [f"RDATE:{o.local:%Y%m%dT%H%M%S}" for o in onsets[1:]]
+        lines += _observance(onsets[0], [f"RRULE:{_rule(onsets)}"] if regular else listed)
     return "\r\n".join([*lines, "END:VTIMEZONE", ""]).encode("ascii")
 
 
-def _observance(kind: str, start: str, extra: list[str], before: dt.timedelta, after: dt.timedelta, name: str) -> list[str]:
+def _observance(first: Onset, more: list[str]) -> list[str]:
+    # By the larger offset, not by the zone's own idea of summer: Dublin's is the other way round.
+    kind = "DAYLIGHT" if first.after > first.before else "STANDARD"
     return [
         f"BEGIN:{kind}",
-        f"DTSTART:{start}",
-        *extra,
-        f"TZOFFSETFROM:{_utc_offset(before)}",
-        f"TZOFFSETTO:{_utc_offset(after)}",
-        f"TZNAME:{name}",
+        f"DTSTART:{first.local:%Y%m%dT%H%M%S}",
+        *more,
+        f"TZOFFSETFROM:{_utc_offset(first.before)}",
+        f"TZOFFSETTO:{_utc_offset(first.after)}",
+        f"TZNAME:{first.name}",
         f"END:{kind}",
     ]
 
@@ -107,23 +106,23 @@ def _utc_offset(offset: dt.timedelta) -> str:
     return f"{sign}{hours:02}{minutes:02}" + (f"{seconds:02}" if seconds else "")
 
 
-def _rule(onsets: list[dt.datetime]) -> str:
+def _rule(changes: list[Onset]) -> str:
     """Return the yearly rule that makes exactly these onsets, or nothing when there is none."""
-    if len(onsets) != YEARS or [o.year for o in onsets] != list(range(onsets[0].year, onsets[0].year + YEARS)):
+    onsets = [change.local for change in changes]
+    first = onsets[0]
+    if [o.year for o in onsets] != list(range(first.year, first.year + YEARS)):
         return ""
-    same = {(o.month, o.weekday(), o.time()) for o in onsets}
-    if len(same) != 1:
-        # The same date every year is a rule too, whatever its weekday.
-        if len({(o.month, o.day, o.time()) for o in onsets}) == 1:
-            return f"FREQ=YEARLY;BYMONTH={onsets[0].month};BYMONTHDAY={onsets[0].day}"
-        return ""
-    month, weekday = onsets[0].month, WEEKDAYS[onsets[0].weekday()]
-    from_end = {(calendar.monthrange(o.year, o.month)[1] - o.day) // 7 for o in onsets}
-    if from_end == {0}:
-        return f"FREQ=YEARLY;BYMONTH={month};BYDAY=-1{weekday}"
+    if len({(o.month, o.day, o.time()) for o in onsets}) == 1:
+        return f"FREQ=YEARLY;BYMONTH={first.month};BYMONTHDAY={first.day}"
     days = sorted({o.day for o in onsets})
-    if days != list(range(days[0], days[0] + 7)):
+    last_of_month = all(calendar.monthrange(o.year, o.month)[1] - o.day < 7 for o in onsets)
+    if len({(o.month, o.weekday(), o.time()) for o in onsets}) != 1 or days != list(
+        range(days[0], days[0] + 7)
+    ):
         return ""
-    if days[0] in (1, 8, 15, 22):
-        return f"FREQ=YEARLY;BYMONTH={month};BYDAY={days[0] // 7 + 1}{weekday}"
-    return f"FREQ=YEARLY;BYMONTH={month};BYMONTHDAY={','.join(map(str, days))};BYDAY={weekday}"
+    weekday = WEEKDAYS[first.weekday()]
+    if last_of_month:
+        return f"FREQ=YEARLY;BYMONTH={first.month};BYDAY=-1{weekday}"
+    if days[0] % 7 == 1:
+        return f"FREQ=YEARLY;BYMONTH={first.month};BYDAY={days[0] // 7 + 1}{weekday}"
+    return f"FREQ=YEARLY;BYMONTH={first.month};BYMONTHDAY={','.join(map(str, days))};BYDAY={weekday}"

@@ -70,7 +70,11 @@ class Case:
     def water_l(self) -> float | None:
         """Return the L of water when filled to the description's depth."""
         depth = self.enclosure.water_depth
-        return None if self.floor is None or depth is None else volume.net_litres(*self.floor, depth, self.substrate_cm)
+        return (
+            None
+            if self.floor is None or depth is None
+            else volume.net_litres(*self.floor, depth, self.substrate_cm)
+        )
 
     @cached_property
     def change_share(self) -> float:
@@ -120,7 +124,9 @@ class Case:
     @cached_property
     def names(self) -> str:
         """Return the residents' names as one phrase."""
-        return join(tuple(r.name for r in sorted(self.enclosure.resident, key=lambda r: r.id))) or "the animals"
+        return (
+            join(tuple(r.name for r in sorted(self.enclosure.resident, key=lambda r: r.id))) or "the animals"
+        )
 
     @cached_property
     def water_band(self) -> tuple[float, float] | None:

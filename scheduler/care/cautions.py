@@ -12,7 +12,9 @@ UNPLUG = (
     "cords. Faults are for a licensed electrician."
 )
 HEATER = "let the heater cool 15 to 30 minutes before the water falls below it; switch it on again only under water."
-HOT_WATER = "hot tap water scalds: at 60 °C (140 °F) in under 5 seconds. Pour cold first, then hot; no children near."
+HOT_WATER = (
+    "hot tap water scalds: at 60 °C (140 °F) in under 5 seconds. Pour cold first, then hot; no children near."
+)
 LIFT = "carry pails of at most 10 L (2.6 gal), close to the body, without twisting; use a hose or a pump for more."
 SIPHON = "start a siphon with its bulb or by filling the hose, never by mouth."
 LAMP_OFF = "switch UV and heat lamps off and let them cool before reaching in; never look into a UV lamp."

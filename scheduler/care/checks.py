@@ -22,14 +22,30 @@ def _overrides(enclosure: Enclosure, path: Path) -> Iterator[Problem]:
         here = (*path, "job", key)
         if key not in RULES:
             close = nearest(key, RULES)
-            own = 'a duty of your own is an [[enclosure.extra_job]]'
-            yield Problem(path=here, message=f"there is no job {clip(key)}", hint=f"nearest: {close}; {own}" if close else f"jobs: {', '.join(RULES)}; {own}")
+            own = "a duty of your own is an [[enclosure.extra_job]]"
+            yield Problem(
+                path=here,
+                message=f"there is no job {clip(key)}",
+                hint=f"nearest: {close}; {own}" if close else f"jobs: {', '.join(RULES)}; {own}",
+            )
         every = override.every
-        if key == "quarantine-release" and every is not None and every.days + every.months * 30 < LEAST_QUARANTINE_DAYS:
-            yield Problem(path=(*here, "every"), message=f"a quarantine of {every} is under the minimum of {LEAST_QUARANTINE_DAYS} days (AZA standards 2007)", hint=f'write "{LEAST_QUARANTINE_DAYS} days" or more; 90 is the house rule')
+        if (
+            key == "quarantine-release"
+            and every is not None
+            and every.days + every.months * 30 < LEAST_QUARANTINE_DAYS
+        ):
+            yield Problem(
+                path=(*here, "every"),
+                message=f"a quarantine of {every} is under the minimum of {LEAST_QUARANTINE_DAYS} days (AZA standards 2007)",
+                hint=f'write "{LEAST_QUARANTINE_DAYS} days" or more; 90 is the house rule',
+            )
     for i, extra in enumerate(enclosure.extra_job):
         if extra.key in RULES:
-            yield Problem(path=(*path, "extra_job", i, "key"), message=f'the key "{extra.key}" belongs to a job of the program', hint=f"change that job with [enclosure.job.{extra.key}], or choose another key")
+            yield Problem(
+                path=(*path, "extra_job", i, "key"),
+                message=f'the key "{extra.key}" belongs to a job of the program',
+                hint=f"change that job with [enclosure.job.{extra.key}], or choose another key",
+            )
 
 
 def _skills(site: Site) -> Iterator[Problem]:
@@ -46,4 +62,8 @@ def _skills(site: Site) -> Iterator[Problem]:
     for job in jobs(site, dt.date(2000, 1, 1)):
         for skill in set(job.skills) - known - reported if job.rank < 1000 else ():
             reported.add(skill)
-            yield Problem(path=("keeper",), message=f'no keeper can "{skill}", which {job.key} of {clip(job.enclosure.name)} asks for', hint=f'add "{skill}" to the `can` of a keeper')
+            yield Problem(
+                path=("keeper",),
+                message=f'no keeper can "{skill}", which {job.key} of {clip(job.enclosure.name)} asks for',
+                hint=f'add "{skill}" to the `can` of a keeper',
+            )

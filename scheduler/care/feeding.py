@@ -14,9 +14,9 @@ from scheduler.care.job import ByRule, Every, Job, Notes
 from scheduler.care.registry import job
 from scheduler.description.site import Resident
 from scheduler.handbook import feeding
-from scheduler.handbook.source import COMMON_PRACTICE, KEEPER, Source
 from scheduler.quantities import Span
 from scheduler.rules import WEEKDAYS, Rule
+from scheduler.sources import COMMON_PRACTICE, KEEPER, Source
 from scheduler.species import Sheet
 
 
@@ -92,8 +92,8 @@ def _at(timeline: list[Change], day: dt.date | None) -> int:
 def _meals(case: Case, resident: Resident, stage: int) -> int:
     name = feeding.STAGES[stage]
     sheet = case.sheet(resident)
-    found = {s.name: s.meals_a_week for s in sheet.stage} if sheet is not None else {}
-    return found.get(name, feeding.MEALS_A_WEEK[name])  # type: ignore[arg-type,call-overload,no-any-return]
+    found: dict[str, int] = {s.name: s.meals_a_week for s in sheet.stage} if sheet is not None else {}
+    return found.get(name, feeding.MEALS_A_WEEK[name])
 
 
 @job("feed")
@@ -104,13 +104,19 @@ def feed(case: Case) -> Iterator[Job]:
     timeline = diets(case)
     for i, diet in enumerate(timeline):
         until = timeline[i + 1].day if i + 1 < len(timeline) else None
-        start = case.inhabited_from if diet.day is None else max(filter(None, (diet.day, case.inhabited_from)))
+        start = (
+            case.inhabited_from if diet.day is None else max(filter(None, (diet.day, case.inhabited_from)))
+        )
         last = until - dt.timedelta(days=1) if until else None
         if start is not None and last is not None and last < start:
             continue
         twice = diet.meals > 7
         days = feeding.MEAL_DAYS[7 if twice else diet.meals]
-        rule = Rule(freq="DAILY") if len(days) == 7 else Rule(freq="WEEKLY", byday=tuple(WEEKDAYS[d] for d in days))
+        rule = (
+            Rule(freq="DAILY")
+            if len(days) == 7
+            else Rule(freq="WEEKLY", byday=tuple(WEEKDAYS[d] for d in days))
+        )
         for part in ("morning", "evening") if twice else ("morning",):
             yield Job(
                 enclosure=case.enclosure, variant=feeding.STAGES[diet.stage] + ("-evening" if part == "evening" else ""),
@@ -121,7 +127,9 @@ def feed(case: Case) -> Iterator[Job]:
 
 def _feed_notes(case: Case, diet: Diet) -> Notes:
     own = case.enclosure.feed
-    amount = "Give what they eat in 5 minutes: weigh it once, and write grams into the [enclosure.feed] table."
+    amount = (
+        "Give what they eat in 5 minutes: weigh it once, and write grams into the [enclosure.feed] table."
+    )
     if own.grams is not None:
         amount = f"Give {case.grams(own.grams)} of pellets for {case.names} together; less if any is left after 5 minutes."
     steps = [
@@ -131,7 +139,9 @@ def _feed_notes(case: Case, diet: Diet) -> Notes:
         "Take leftovers out with a net after 5 minutes, and look at who ate.",
     ]
     if own.meals_a_week is None and _unsure(case):
-        steps.append(f"Measure the carapace of {_unsure(case)} in a straight line: with it (or a birthday) in the description the meals follow its life stage.")
+        steps.append(
+            f"Measure the carapace of {_unsure(case)} in a straight line: with it (or a birthday) in the description the meals follow its life stage."
+        )
     stage = feeding.STAGES[diet.stage]
     meals = "twice a day" if diet.meals > 7 else "daily" if diet.meals == 7 else f"{diet.meals} days a week"
     return Notes(
@@ -160,7 +170,11 @@ def _diet_lines(case: Case, diet: Diet) -> list[str]:
 def _unsure(case: Case) -> str:
     from scheduler.care.case import join
 
-    unknown = [r.name for r in case.enclosure.resident if case.stage_by_size(r) is None and (r.born is None or r.species is None)]
+    unknown = [
+        r.name
+        for r in case.enclosure.resident
+        if case.stage_by_size(r) is None and (r.born is None or r.species is None)
+    ]
     return join(tuple(sorted(unknown)))
 
 

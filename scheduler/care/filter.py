@@ -8,8 +8,8 @@ from scheduler.care import cautions
 from scheduler.care.case import Case
 from scheduler.care.job import Every, Job, Notes
 from scheduler.care.registry import job
-from scheduler.handbook.source import COMMON_PRACTICE, HOUSE, Source
 from scheduler.quantities import Span
+from scheduler.sources import COMMON_PRACTICE, HOUSE, Source
 
 RESTART = Source("nitrifiers suffer within hours without flow; restart within 2 to 4 hours", "from memory")
 
@@ -75,7 +75,14 @@ def media_rinse(case: Case) -> Iterator[Job]:
             ),
             cautions=(cautions.UNPLUG, cautions.HEATER, cautions.SINK, cautions.HANDS),
             reason="the bacteria that remove ammonia live on the media; half of them always stays untouched.",
-            sources=(Source("at most half the media at one service, the other half two weeks or more later", "house value"), RESTART, HOUSE),
+            sources=(
+                Source(
+                    "at most half the media at one service, the other half two weeks or more later",
+                    "house value",
+                ),
+                RESTART,
+                HOUSE,
+            ),
         )
 
     yield Job(

@@ -11,9 +11,9 @@ from scheduler.care.case import Case
 from scheduler.care.heat import LIMITS
 from scheduler.care.job import ByRule, Every, Job, Notes, On
 from scheduler.care.registry import job
-from scheduler.handbook.source import HOUSE, Source
 from scheduler.quantities import Span
 from scheduler.rules import Rule
+from scheduler.sources import HOUSE, Source
 
 QUARANTINE_DAYS = 90
 """Length of quarantine. House value, built on the minimum of 30 days under a vet of the AZA standards (2007)."""
@@ -24,7 +24,10 @@ LEAST_QUARANTINE_DAYS = 30
 FAECAL_DAYS = (14, 42, 70)
 """Days of the three faecal tests, 2 to 4 weeks apart and all inside the quarantine. House value."""
 
-QUARANTINE = Source("90 days is a house rule on the 30-day minimum of the AZA standards 2007; all in, all out: it restarts when another animal joins", "house value")
+QUARANTINE = Source(
+    "90 days is a house rule on the 30-day minimum of the AZA standards 2007; all in, all out: it restarts when another animal joins",
+    "house value",
+)
 PRACTICE = Source("separate tools, tended last, vet exam, repeated faecal tests: Tabaka 2003", "published")
 SIGNS = Source("signs of illness: veterinary page; day counts are house values", "house value")
 SIGNS_SOON = "Vet soon: swollen or shut eyes, nose discharge, soft shell or foul spots, listless, not eating for 7 days (a hatchling 3)."
@@ -37,8 +40,14 @@ def daily_look(case: Case) -> Iterator[Job]:
 
     def notes() -> Notes:
         water = f" (fine: {case.band(case.water_band)})" if case.water_band else ""
-        basking = f"; basking surface{f' (fine: {case.band(case.basking_band)})' if case.basking_band else ''}" if case.enclosure.lamp else ""
-        steps = [f"Read the water temperature{water}{basking}. Water under 18 °C (64 °F) or over 30 °C (86 °F): act now."]
+        basking = (
+            f"; basking surface{f' (fine: {case.band(case.basking_band)})' if case.basking_band else ''}"
+            if case.enclosure.lamp
+            else ""
+        )
+        steps = [
+            f"Read the water temperature{water}{basking}. Water under 18 °C (64 °F) or over 30 °C (86 °F): act now."
+        ]
         if case.enclosure.filter:
             steps.append("See the filter's flow, and listen for air.")
         if case.enclosure.resident:
@@ -55,7 +64,10 @@ def daily_look(case: Case) -> Iterator[Job]:
             reason="most trouble shows a day before it is trouble.",
             sources=(
                 LIMITS,
-                Source("leftovers and droppings out daily: New South Wales Department of Education, Animals in Schools", "published"),
+                Source(
+                    "leftovers and droppings out daily: New South Wales Department of Education, Animals in Schools",
+                    "published",
+                ),
                 SIGNS,
             ),
         )
@@ -66,7 +78,7 @@ def daily_look(case: Case) -> Iterator[Job]:
     )  # fmt: skip
 
 
-# --- Quarantine -------------------------------------------------------------------------------------------------
+# --- Quarantine ---
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +148,12 @@ def quarantine_weigh(case: Case) -> Iterator[Job]:
             ),
             cautions=(cautions.HANDS, cautions.VET),
             reason="weight falls before other signs of illness show.",
-            sources=(Source("weekly weights in quarantine; 10 % (hatchling 5 %) as the limit of loss", "house value"), PRACTICE),
+            sources=(
+                Source(
+                    "weekly weights in quarantine; 10 % (hatchling 5 %) as the limit of loss", "house value"
+                ),
+                PRACTICE,
+            ),
         )
 
     yield Job(
@@ -200,7 +217,7 @@ def quarantine_release(case: Case) -> Iterator[Job]:
     )  # fmt: skip
 
 
-# --- Over the years ---------------------------------------------------------------------------------------------
+# --- Over the years ---
 
 
 @job("weigh-measure")
@@ -211,7 +228,17 @@ def weigh_measure(case: Case) -> Iterator[Job]:
 
     def notes() -> Notes:
         known = [
-            f"{r.name}: " + ", ".join(filter(None, [case.grams(r.mass) if r.mass else "", f"carapace {case.cm(r.carapace)}" if r.carapace else ""])) + " in the description"
+            f"{r.name}: "
+            + ", ".join(
+                filter(
+                    None,
+                    [
+                        case.grams(r.mass) if r.mass else "",
+                        f"carapace {case.cm(r.carapace)}" if r.carapace else "",
+                    ],
+                )
+            )
+            + " in the description"
             for r in sorted(case.enclosure.resident, key=lambda r: r.id)
             if r.mass or r.carapace
         ]
@@ -265,7 +292,11 @@ def space_review(case: Case) -> Iterator[Job]:
         return
 
     def notes() -> Notes:
-        floor = f"{case.cm(case.floor[0])} x {case.cm(case.floor[1])}" if case.floor else "not in the description: measure it"
+        floor = (
+            f"{case.cm(case.floor[0])} x {case.cm(case.floor[1])}"
+            if case.floor
+            else "not in the description: measure it"
+        )
         adults = [
             f"{r.name}: an adult {s.species} reaches about {case.cm(size)}."
             for r in sorted(case.enclosure.resident, key=lambda r: r.id)

@@ -9,9 +9,9 @@ from scheduler.care import cautions
 from scheduler.care.case import Case
 from scheduler.care.job import ByRule, Every, Job, Notes
 from scheduler.care.registry import job
-from scheduler.handbook.source import HOUSE, Source
 from scheduler.quantities import Span
 from scheduler.rules import Rule
+from scheduler.sources import HOUSE, Source
 
 WATER_LIMITS_C = (18.0, 30.0)
 """Water outside these limits is an alarm. House value, a compromise of published ranges."""
@@ -35,7 +35,9 @@ def heater_check(case: Case) -> Iterator[Job]:
             "Unplug it, let it cool 15 to 30 minutes, then look for cracks, lime and a loose cord.",
         ]
         if glass:
-            steps.append("A glass body can be broken by a turtle: plan for one of titanium or hard plastic, behind a guard.")
+            steps.append(
+                "A glass body can be broken by a turtle: plan for one of titanium or hard plastic, behind a guard."
+            )
         return Notes(
             steps=tuple(steps),
             cautions=(cautions.UNPLUG, cautions.HEATER),
@@ -57,16 +59,24 @@ def cold_season_check(case: Case) -> Iterator[Job]:
 
     def notes() -> Notes:
         room = case.site.place.room_low
-        known = f"The description says {case.degrees(room)} at the coldest." if room is not None else "Write it into the description as room_low."
+        known = (
+            f"The description says {case.degrees(room)} at the coldest."
+            if room is not None
+            else "Write it into the description as room_low."
+        )
         steps = [
             f"Read the coldest temperature of the room over a night. {known}",
             "See that the heater holds its set point on a cold morning, and keep a spare one.",
             "Keep a plan for a power cut: blankets round the enclosure, no feeding, a battery air pump for the filter.",
         ]
         if case.enclosure.kind == "pond":
-            steps.append("Decide with a reptile vet whether each animal winters outside; bring in new, thin and sick ones.")
+            steps.append(
+                "Decide with a reptile vet whether each animal winters outside; bring in new, thin and sick ones."
+            )
         if latitude is None:
-            steps.append("Write latitude into the [site] table: then this comes once a year, at the right end of it.")
+            steps.append(
+                "Write latitude into the [site] table: then this comes once a year, at the right end of it."
+            )
         return Notes(
             steps=tuple(steps),
             cautions=(cautions.UNPLUG, cautions.VET),

@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 
 from scheduler.description.fields import Part
 from scheduler.description.site import Enclosure
-from scheduler.handbook.source import Source
 from scheduler.quantities import Span
 from scheduler.rules import Rule
+from scheduler.sources import Source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

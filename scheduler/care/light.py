@@ -12,21 +12,27 @@ from scheduler.care.job import Every, Job, Notes, On
 from scheduler.care.registry import job
 from scheduler.description.identity import slug
 from scheduler.description.site import Lamp
-from scheduler.handbook.source import HOUSE, Source
 from scheduler.quantities import Span
+from scheduler.sources import HOUSE, Source
 
 REPLACE_MONTHS = {"compact": 6, "T8 tube": 6, "mercury vapour": 6, "T5 HO tube": 12, "metal halide": 12}
 """Months after which a UV lamp is replaced where no meter says otherwise. Veterinary convention, from memory; for
 mercury vapour it says 6 to 12, and the earlier end is taken."""
 
-CALENDAR_LIFE = Source("replacement by calendar: compact, T8 and mercury vapour 6 months (the last 6 to 12), T5 and metal halide 12; veterinary convention", "from memory")
+CALENDAR_LIFE = Source(
+    "replacement by calendar: compact, T8 and mercury vapour 6 months (the last 6 to 12), T5 and metal halide 12; veterinary convention",
+    "from memory",
+)
 ORDER_AHEAD_DAYS = 28
 """A lamp is ordered so many days before its replacement. House value."""
 
 BURN_IN_HOURS = 100
 """Hours after which a new discharge lamp is read for its baseline (IES test practice; Baines et al. 2016; from memory)."""
 
-BURN_IN = Source("100 hours of burn-in before the baseline: IES test practice; Baines et al. 2016, J. Zoo Aquar. Res. 4(1):42-63", "from memory")
+BURN_IN = Source(
+    "100 hours of burn-in before the baseline: IES test practice; Baines et al. 2016, J. Zoo Aquar. Res. 4(1):42-63",
+    "from memory",
+)
 SHORTEST_DAY_H = 8
 """The lamp schedule is never shorter. House value."""
 
@@ -42,7 +48,11 @@ def _lamps(case: Case) -> list[tuple[str, Lamp]]:
 
 
 def _electric_care(lamp: Lamp) -> tuple[str, ...]:
-    mercury = (cautions.MERCURY,) if lamp.kind in ("mercury vapour", "compact", "T5 HO tube", "T8 tube", "metal halide") else ()
+    mercury = (
+        (cautions.MERCURY,)
+        if lamp.kind in ("mercury vapour", "compact", "T5 HO tube", "T8 tube", "metal halide")
+        else ()
+    )
     return (cautions.LAMP_OFF, cautions.UNPLUG, *mercury)
 
 
@@ -59,7 +69,9 @@ def lamp_clean(case: Case) -> Iterator[Job]:
                 "Wipe bulbs, tubes, reflectors and guards with a dry cloth.",
                 "See that sockets are whole, guards tight, and each lamp hangs from something better than its clamp.",
             ),
-            cautions=(cautions.LAMP_OFF, cautions.MERCURY) if any(lamp.gives_uv for lamp in case.enclosure.lamp) else (cautions.LAMP_OFF,),
+            cautions=(cautions.LAMP_OFF, cautions.MERCURY)
+            if any(lamp.gives_uv for lamp in case.enclosure.lamp)
+            else (cautions.LAMP_OFF,),
             reason="dust and lime take light and ultraviolet, and dust on a hot lamp burns.",
             sources=(HOUSE,),
         )
@@ -78,24 +90,37 @@ def uvi_reading(case: Case) -> Iterator[Job]:
         return
 
     def notes() -> Notes:
-        steps = ["Let the lamps burn for half an hour, then hold the meter where the shell is when the turtle basks."]
+        steps = [
+            "Let the lamps burn for half an hour, then hold the meter where the shell is when the turtle basks."
+        ]
         for lamp in lamps:
             at = f" {case.cm(lamp.basking_distance)} from the lamp" if lamp.basking_distance else ""
-            before = f"; it gave {lamp.uvi:g} at {case.cm(lamp.uvi_at)}" if lamp.uvi is not None and lamp.uvi_at else ""
+            before = (
+                f"; it gave {lamp.uvi:g} at {case.cm(lamp.uvi_at)}"
+                if lamp.uvi is not None and lamp.uvi_at
+                else ""
+            )
             steps.append(f"Write down the UVI of the {lamp.kind} lamp{at}{before}.")
-        steps.append("Under 70 % of the lamp's baseline, or under what the species needs: replace the lamp now.")
+        steps.append(
+            "Under 70 % of the lamp's baseline, or under what the species needs: replace the lamp now."
+        )
         if any(lamp.installed is None for lamp in lamps):
             steps.append("Write `installed` into the lamp's table: without it no replacement can be planned.")
         zones = [(s.species, s.uv) for r in case.enclosure.resident if (s := case.sheet(r)) is not None]
         for species, uv in dict(zones).items():
             steps.append(
-                f"{species} belongs to Ferguson zone {uv.zone}." if uv.zone is not None else f"{species}: {uv.ask}"
+                f"{species} belongs to Ferguson zone {uv.zone}."
+                if uv.zone is not None
+                else f"{species}: {uv.ask}"
             )
         return Notes(
             steps=tuple(steps),
             cautions=(cautions.LAMP_OFF,),
             reason="ultraviolet fades unseen: a lamp can look as bright as ever and give none.",
-            sources=(Source("replace under 70 % of the baseline", "house value"), *dict.fromkeys(uv.cited for _, uv in zones)),
+            sources=(
+                Source("replace under 70 % of the baseline", "house value"),
+                *dict.fromkeys(uv.cited for _, uv in zones),
+            ),
         )
 
     yield Job(
@@ -119,7 +144,11 @@ def burn_in_baseline(case: Case) -> Iterator[Job]:
 
 
 def _baseline_notes(case: Case, lamp: Lamp, hours: float) -> Notes:
-    where = f"{case.cm(lamp.basking_distance)} from the lamp" if lamp.basking_distance else "at the basking place; measure the distance too"
+    where = (
+        f"{case.cm(lamp.basking_distance)} from the lamp"
+        if lamp.basking_distance
+        else "at the basking place; measure the distance too"
+    )
     return Notes(
         steps=(
             f"The {lamp.kind} lamp has burned {BURN_IN_HOURS} hours by now (at {hours:g} hours a day).",
@@ -147,7 +176,10 @@ def uv_lamp_order(case: Case) -> Iterator[Job]:
 def _order_notes(lamp: Lamp) -> Notes:
     watts = f" of {lamp.power:g} W" if lamp.power is not None else ""
     return Notes(
-        steps=(f"Order one {lamp.kind} lamp{watts}.", "Keep it in its box, upright and dry, until the day of replacement."),
+        steps=(
+            f"Order one {lamp.kind} lamp{watts}.",
+            "Keep it in its box, upright and dry, until the day of replacement.",
+        ),
         reason=f"the replacement is due in {ORDER_AHEAD_DAYS // 7} weeks.",
         sources=(CALENDAR_LIFE, HOUSE),
     )
@@ -196,13 +228,17 @@ def lamp_timer(case: Case) -> Iterator[Job]:
             ]
         fixed = sorted({lamp.hours_a_day for lamp in lamps if isinstance(lamp.hours_a_day, float)})
         if fixed:
-            steps.append("Lamps with fixed hours burn " + " and ".join(f"{h:g}" for h in fixed) + " hours a day.")
+            steps.append(
+                "Lamps with fixed hours burn " + " and ".join(f"{h:g}" for h in fixed) + " hours a day."
+            )
         if not seasonal and not fixed:
             steps.append("Write hours_a_day into the lamps' tables.")
         return Notes(
             steps=tuple(steps),
             reason="day length tells the animal the season; a stuck timer tells it nothing.",
-            sources=(Source("lamps between 8 and 16 hours, steps of at most 15 minutes a week", "house value"),),
+            sources=(
+                Source("lamps between 8 and 16 hours, steps of at most 15 minutes a week", "house value"),
+            ),
         )
 
     yield Job(

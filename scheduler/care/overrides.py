@@ -10,7 +10,7 @@ from scheduler.care.case import Case
 from scheduler.care.job import ByRule, Cadence, Every, Job, Notes, On
 from scheduler.description.fields import WEEKDAY_NAMES
 from scheduler.description.site import ExtraJob, JobOverride
-from scheduler.handbook.source import KEEPER
+from scheduler.sources import KEEPER
 
 # `every` of these is read by their own rule: it is a length of time there, not a cadence.
 OWN_EVERY = frozenset({"quarantine-release"})
@@ -64,7 +64,7 @@ def _own_notes(own: ExtraJob) -> Notes:
 
 
 def _weekdays(names: tuple[str, ...] | None) -> tuple[int, ...] | None:
-    return tuple(sorted({WEEKDAY_NAMES.index(n) for n in names})) if names else None  # type: ignore[arg-type]
+    return tuple(sorted({WEEKDAY_NAMES.index(n) for n in names})) if names else None
 
 
 def _cadence(case: Case, o: JobOverride | ExtraJob, part: str, old: Cadence | None) -> Cadence | None:

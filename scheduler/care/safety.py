@@ -8,8 +8,8 @@ from scheduler.care import cautions
 from scheduler.care.case import Case
 from scheduler.care.job import Every, Job, Notes
 from scheduler.care.registry import job
-from scheduler.handbook.source import HOUSE, Source
 from scheduler.quantities import Span
+from scheduler.sources import HOUSE, Source
 
 
 def _has_electrics(case: Case) -> bool:
@@ -32,7 +32,11 @@ def rcd_test(case: Case) -> Iterator[Job]:
             ),
             cautions=(cautions.UNPLUG,),
             reason="it is what stands between a cracked heater and a hand in the water. Local wiring rules apply.",
-            sources=(Source("trips at 4-6 mA (UL 943) or at most 30 mA (IEC 61008); tested monthly", "from memory"),),
+            sources=(
+                Source(
+                    "trips at 4-6 mA (UL 943) or at most 30 mA (IEC 61008); tested monthly", "from memory"
+                ),
+            ),
         )
 
     yield Job(

@@ -11,15 +11,18 @@ from scheduler.care.job import ByRule, Job, Notes, On
 from scheduler.care.registry import job
 from scheduler.description.site import Resident
 from scheduler.handbook import disinfectant, volume
-from scheduler.handbook.source import COMMON_PRACTICE, HOUSE, Source
 from scheduler.quantities import show_milligrams
 from scheduler.rules import Rule
+from scheduler.sources import COMMON_PRACTICE, HOUSE, Source
 
 WATCH_DAYS = 14
 """Basking is to be seen by day 14 after arrival. Common practice, no published source."""
 
 CYCLE_TIMES = Source("a new biofilter takes 1 to 6 weeks: FAO aquaponics glossary", "published")
-CYCLE_PASS = Source("two tests a day or more apart with ammonia and nitrite at most 0.25 mg/L and nitrate rising, at full ration", "house value")
+CYCLE_PASS = Source(
+    "two tests a day or more apart with ammonia and nitrite at most 0.25 mg/L and nitrate rising, at full ration",
+    "house value",
+)
 
 
 def _day(day: dt.date, days: int) -> dt.date:
@@ -64,24 +67,46 @@ def fit_out(case: Case) -> Iterator[Job]:
 
 def _fit_out_notes(case: Case) -> Notes:
     e = case.enclosure
-    steps = ["Set the stand level; it carries the whole footprint. Nothing electric is plugged in before the last step."]
+    steps = [
+        "Set the stand level; it carries the whole footprint. Nothing electric is plugged in before the last step."
+    ]
     if e.substrate is not None and e.substrate.kind != "bare":
-        bed = f" {case.litres(case.floor[0] * case.floor[1] * case.substrate_cm / 1000)} of" if case.floor and case.substrate_cm else ""
+        bed = (
+            f" {case.litres(case.floor[0] * case.floor[1] * case.substrate_cm / 1000)} of"
+            if case.floor and case.substrate_cm
+            else ""
+        )
         deep = f" {case.cm(case.substrate_cm)} deep" if case.substrate_cm else ""
-        steps.append(f"Rinse{bed} {e.substrate.kind} until the water runs clear. Lay the bed{deep} before any water goes in. No additives.")
+        steps.append(
+            f"Rinse{bed} {e.substrate.kind} until the water runs clear. Lay the bed{deep} before any water goes in. No additives."
+        )
         if e.substrate.kind == "river stones":
             steps.append("Every stone is larger than the turtle's head, so that none can be swallowed.")
-    steps.append("Set in filter, heater, thermometer and basking place; the place carries the animals and stays dry.")
-    fill = f"Fill {case.litres(case.water_l)} of tap water" if case.water_l is not None else "Fill in tap water (measure the litres: they are needed later)"
+    steps.append(
+        "Set in filter, heater, thermometer and basking place; the place carries the animals and stays dry."
+    )
+    fill = (
+        f"Fill {case.litres(case.water_l)} of tap water"
+        if case.water_l is not None
+        else "Fill in tap water (measure the litres: they are needed later)"
+    )
     to = f", up to {case.cm(e.water_depth)} over the floor" if e.water_depth else ""
     steps.append(f"{fill}{to}.")
     if case.chlorine_level:
-        amount = f": it has to neutralise {show_milligrams(disinfectant.chlorine_mg(case.water_l, case.chlorine_level))} (as Cl2)" if case.water_l is not None else ""
+        amount = (
+            f": it has to neutralise {show_milligrams(disinfectant.chlorine_mg(case.water_l, case.chlorine_level))} (as Cl2)"
+            if case.water_l is not None
+            else ""
+        )
         steps.append(f"Treat it with conditioner by its label{amount}.")
     steps.append("Cover every opening: a turtle climbs out of a full tank.")
     if e.lamp:
-        steps.append("Hang the lamps in ceramic sockets with guards, at their distance from the basking place, and not by a clamp alone.")
-    steps.append("Plug in with dry hands, cords in drip loops: filter first, purged of air; the heater once it has been under water for half an hour.")
+        steps.append(
+            "Hang the lamps in ceramic sockets with guards, at their distance from the basking place, and not by a clamp alone."
+        )
+    steps.append(
+        "Plug in with dry hands, cords in drip loops: filter first, purged of air; the heater once it has been under water for half an hour."
+    )
     return Notes(
         steps=tuple(steps),
         cautions=(cautions.UNPLUG, cautions.LIFT, cautions.LAMP_OFF, cautions.SINK, cautions.HANDS),
@@ -132,8 +157,16 @@ def _names(residents: list[Resident]) -> str:
 
 
 def _pre_arrival_notes(case: Case) -> Notes:
-    water = f"The water should be {case.band(case.water_band)}" if case.water_band else "Look up the species' water temperature"
-    basking = f"the basking surface {case.band(case.basking_band)}" if case.basking_band else "and its basking temperature"
+    water = (
+        f"The water should be {case.band(case.water_band)}"
+        if case.water_band
+        else "Look up the species' water temperature"
+    )
+    basking = (
+        f"the basking surface {case.band(case.basking_band)}"
+        if case.basking_band
+        else "and its basking temperature"
+    )
     return Notes(
         steps=(
             f"Measure both temperatures with a second thermometer. {water}, {basking}.",
@@ -144,7 +177,12 @@ def _pre_arrival_notes(case: Case) -> Notes:
         ),
         cautions=(cautions.UNPLUG, cautions.LAMP_OFF, cautions.LAW),
         reason="what is wrong now is mended in minutes; with a frightened animal in the tank it is not.",
-        sources=(COMMON_PRACTICE, *dict.fromkeys(s.basking.cited for r in case.enclosure.resident if (s := case.sheet(r)) is not None)),
+        sources=(
+            COMMON_PRACTICE,
+            *dict.fromkeys(
+                s.basking.cited for r in case.enclosure.resident if (s := case.sheet(r)) is not None
+            ),
+        ),
     )
 
 
@@ -189,7 +227,11 @@ def basking_review(case: Case) -> Iterator[Job]:
                 ),
                 cautions=(cautions.LAMP_OFF, cautions.UNPLUG, cautions.VET),
                 reason="an animal that does not bask gets no warmth to digest and no ultraviolet to build bone.",
-                sources=(COMMON_PRACTICE, Source("days without food before the vet is called", "house value"), HOUSE),
+                sources=(
+                    COMMON_PRACTICE,
+                    Source("days without food before the vet is called", "house value"),
+                    HOUSE,
+                ),
             )
 
         yield Job(

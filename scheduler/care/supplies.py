@@ -10,8 +10,8 @@ from scheduler.care.feeding import diets
 from scheduler.care.job import Every, Job, Notes
 from scheduler.care.registry import job
 from scheduler.handbook import disinfectant, feeding
-from scheduler.handbook.source import HOUSE, Source
 from scheduler.quantities import Span, show_milligrams
+from scheduler.sources import HOUSE, Source
 
 EVERY = Span(28)
 
@@ -27,9 +27,13 @@ def supplies(case: Case) -> Iterator[Job]:
             grams = case.enclosure.feed.grams
             if grams is not None:
                 need = feeding.grams_a_day(grams, diets(case)[0].meals) * days
-                steps.append(f"Pellets: four weeks take about {case.grams(need)}; have eight weeks' worth, and look at the date on the tub.")
+                steps.append(
+                    f"Pellets: four weeks take about {case.grams(need)}; have eight weeks' worth, and look at the date on the tub."
+                )
             else:
-                steps.append("Pellets: weigh a meal once, then the need can be reckoned; look at the date on the tub.")
+                steps.append(
+                    "Pellets: weigh a meal once, then the need can be reckoned; look at the date on the tub."
+                )
             steps.append("Cuttlebone, greens, frozen food.")
         if case.chlorine_level:
             override = case.enclosure.job.get("water-change")
@@ -37,7 +41,9 @@ def supplies(case: Case) -> Iterator[Job]:
             every = override.every.most_days if override is not None and override.every is not None else 14
             if case.change_l is not None and not off:
                 need_mg = disinfectant.chlorine_mg(case.change_l, case.chlorine_level) * days / every
-                steps.append(f"Conditioner: enough for {show_milligrams(need_mg)} of chlorine (as Cl2) in four weeks; its label says how much that is.")
+                steps.append(
+                    f"Conditioner: enough for {show_milligrams(need_mg)} of chlorine (as Cl2) in four weeks; its label says how much that is."
+                )
             else:
                 steps.append("Conditioner: as much as the next four weeks of changes need, by its label.")
         steps.append("Tests: ammonia, nitrite, nitrate and pH; look at the dates.")

@@ -9,8 +9,8 @@ from scheduler.care.case import Case
 from scheduler.care.job import Every, Job, Notes
 from scheduler.care.registry import job
 from scheduler.handbook import disinfectant, lifting, volume
-from scheduler.handbook.source import COMMON_PRACTICE, HOUSE, KEEPER, Source
 from scheduler.quantities import Span, show_milligrams, show_temperature_step
+from scheduler.sources import COMMON_PRACTICE, HOUSE, KEEPER, Source
 
 LARGE_SHARE = 0.3
 """From this share on a change counts as large and is kept days apart from filter service. House value."""
@@ -19,7 +19,9 @@ MATCH_K = 2.0
 """New water comes within so many kelvin of the tank. Veterinary convention, 2 to 3 K, from memory; the narrower end."""
 
 MATCHING = Source("new water within 2 °C of the tank: veterinary convention of 2 to 3 °C", "from memory")
-LEFTOVERS = Source("New South Wales Department of Education, Animals in Schools: hygiene and filtration", "published")
+LEFTOVERS = Source(
+    "New South Wales Department of Education, Animals in Schools: hygiene and filtration", "published"
+)
 
 
 @job("water-test")
@@ -36,7 +38,10 @@ def water_test(case: Case) -> Iterator[Job]:
             ),
             cautions=(cautions.HANDS,),
             reason="ammonia and nitrite should not be found in a working tank; rising nitrate says that changes are too small or too rare.",
-            sources=(Source("ammonia and nitrite not detectable (0.25 mg/L on a hobby kit)", "house value"), LEFTOVERS),
+            sources=(
+                Source("ammonia and nitrite not detectable (0.25 mg/L on a hobby kit)", "house value"),
+                LEFTOVERS,
+            ),
         )
 
     yield Job(
@@ -68,7 +73,15 @@ def _change_notes(case: Case) -> Notes:
     if case.enclosure.heater or case.enclosure.filter:
         steps.append("Switch the filter on and see it run; switch the heater on once it is under water.")
     steps.append("Pour the old water into the toilet or on the garden.")
-    careful = [cautions.UNPLUG, cautions.HOT_WATER, cautions.LIFT, cautions.SIPHON, cautions.SINK, cautions.NATURE, cautions.HANDS]
+    careful = [
+        cautions.UNPLUG,
+        cautions.HOT_WATER,
+        cautions.LIFT,
+        cautions.SIPHON,
+        cautions.SINK,
+        cautions.NATURE,
+        cautions.HANDS,
+    ]
     if case.enclosure.heater:
         careful.insert(1, cautions.HEATER)
     share_source = KEEPER if "water-change" in case.enclosure.job else COMMON_PRACTICE
@@ -78,7 +91,9 @@ def _change_notes(case: Case) -> Notes:
     if case.hot_l is not None:
         sources.append(volume.MIXING)
     if case.chlorine_level:
-        sources.append(KEEPER if case.site.place.tap_water.disinfectant_level is not None else disinfectant.CEILING)
+        sources.append(
+            KEEPER if case.site.place.tap_water.disinfectant_level is not None else disinfectant.CEILING
+        )
     return Notes(
         steps=tuple(steps),
         cautions=tuple(careful),
@@ -165,7 +180,11 @@ def top_up(case: Case) -> Iterator[Job]:
         if case.floor is not None:
             litres = case.litres(case.floor[0] * case.floor[1] / 1000)
             measure = f"Read how far the line has fallen: {litres} replace 1 cm (0.4 in)."
-        treat = "Add treated water of the tank's temperature up to the line." if case.chlorine_level else "Add water of the tank's temperature up to the line."
+        treat = (
+            "Add treated water of the tank's temperature up to the line."
+            if case.chlorine_level
+            else "Add water of the tank's temperature up to the line."
+        )
         return Notes(
             steps=(measure, treat, "See that heater and filter inlet are well under water."),
             cautions=(cautions.UNPLUG, cautions.HANDS),

@@ -30,18 +30,44 @@ class As(StrEnum):
 
 def export(
     file: FileArgument = FILE,
-    to: Annotated[Path, typer.Option("--to", metavar="DIR", help="The folder that the .ics files go into.")] = Path("calendars"),
-    as_: Annotated[As, typer.Option("--as", help="Events, which every calendar shows, or to-dos, which few do.")] = As.EVENTS,
+    to: Annotated[
+        Path, typer.Option("--to", metavar="DIR", help="The folder that the .ics files go into.")
+    ] = Path("calendars"),
+    as_: Annotated[
+        As, typer.Option("--as", help="Events, which every calendar shows, or to-dos, which few do.")
+    ] = As.EVENTS,
     all_day: Annotated[bool, typer.Option("--all-day", help="Entries for the day, without a time.")] = False,
-    alarms: Annotated[bool, typer.Option("--alarms", help="With an alarm 10 minutes before. Some programs ignore or remove it.")] = False,
+    alarms: Annotated[
+        bool,
+        typer.Option("--alarms", help="With an alarm 10 minutes before. Some programs ignore or remove it."),
+    ] = False,
     today: TodayOption = None,
     from_: FromOption = None,
-    weeks: Annotated[int, typer.Option("--weeks", metavar="N", min=1, max=workflow.MOST_WEEKS, help="How far single dates reach; what is regular never ends.")] = 104,
-    base_url: Annotated[str, typer.Option("--base-url", metavar="URL", help="The folder on the web where the files will lie; calendars then name their source.")] = "",
+    weeks: Annotated[
+        int,
+        typer.Option(
+            "--weeks",
+            metavar="N",
+            min=1,
+            max=workflow.MOST_WEEKS,
+            help="How far single dates reach; what is regular never ends.",
+        ),
+    ] = 104,
+    base_url: Annotated[
+        str,
+        typer.Option(
+            "--base-url",
+            metavar="URL",
+            help="The folder on the web where the files will lie; calendars then name their source.",
+        ),
+    ] = "",
 ) -> None:
     """Write a calendar for the site and one for each enclosure."""
     with told(file):
-        if base_url and re.fullmatch(r"https?://[A-Za-z0-9._~:/?#@!$&'()*+,;=%\[\]-]{1,150}", base_url) is None:
+        if (
+            base_url
+            and re.fullmatch(r"https?://[A-Za-z0-9._~:/?#@!$&'()*+,;=%\[\]-]{1,150}", base_url) is None
+        ):
             raise UsageError("--base-url is no web address; write it as https://example.org/turtles/")
         site = workflow.read_site(file)
         day = workflow.parse_day(today) if today else workflow.today_in(site)
@@ -51,7 +77,9 @@ def export(
         with _bar(len(site.enclosures)) as progress:
             done = workflow.export(planned, to, options, progress)
         for path, entries, size in done.files:
-            print(f"{path}  {entries} {'to-dos' if options.to_dos else 'events'}, {max(1, round(size / 1000))} kB")
+            print(
+                f"{path}  {entries} {'to-dos' if options.to_dos else 'events'}, {max(1, round(size / 1000))} kB"
+            )
         for warning in done.warnings:
             talk(warning)
         if site.place.time_zone == "UTC":

@@ -7,16 +7,38 @@ from typing import Annotated
 import typer
 
 from scheduler import workflow
-from scheduler.cli.shared import FILE, FileArgument, Format, FormatOption, FromOption, TodayOption, talk, told, width
+from scheduler.cli.shared import (
+    FILE,
+    FileArgument,
+    Format,
+    FormatOption,
+    FromOption,
+    TodayOption,
+    talk,
+    told,
+    width,
+)
 
 
 def jobs(
     file: FileArgument = FILE,
     today: TodayOption = None,
     from_: FromOption = None,
-    days: Annotated[int, typer.Option("--days", metavar="N", min=1, max=workflow.MOST_DAYS, help="How many days are shown.")] = 14,
-    enclosure: Annotated[str | None, typer.Option("--enclosure", metavar="NAME", help="Only this enclosure.")] = None,
-    keeper: Annotated[str | None, typer.Option("--keeper", metavar="NAME", help="Only what this keeper can take: days, absences and skills allow it.")] = None,
+    days: Annotated[
+        int,
+        typer.Option("--days", metavar="N", min=1, max=workflow.MOST_DAYS, help="How many days are shown."),
+    ] = 14,
+    enclosure: Annotated[
+        str | None, typer.Option("--enclosure", metavar="NAME", help="Only this enclosure.")
+    ] = None,
+    keeper: Annotated[
+        str | None,
+        typer.Option(
+            "--keeper",
+            metavar="NAME",
+            help="Only what this keeper can take: days, absences and skills allow it.",
+        ),
+    ] = None,
     output: FormatOption = Format.TABLE,
 ) -> None:
     """Show what falls due in the coming days."""

@@ -27,8 +27,15 @@ class Format(StrEnum):
 
 FileArgument = Annotated[Path, typer.Argument(metavar="FILE", help="The description.")]
 FILE = Path("enclosures.toml")
-TodayOption = Annotated[str | None, typer.Option("--today", metavar="DATE", help="Plan as on this day; the default is the site's date of now.")]
-FromOption = Annotated[str | None, typer.Option("--from", metavar="DATE", help="First day shown; the default is --today.")]
+TodayOption = Annotated[
+    str | None,
+    typer.Option(
+        "--today", metavar="DATE", help="Plan as on this day; the default is the site's date of now."
+    ),
+]
+FromOption = Annotated[
+    str | None, typer.Option("--from", metavar="DATE", help="First day shown; the default is --today.")
+]
 FormatOption = Annotated[Format, typer.Option("--format", help="A table, or JSON for other programs.")]
 
 

@@ -46,7 +46,9 @@ def _quantity(kind_name: str) -> Any:
         if isinstance(value, bool) or not isinstance(value, str):
             bare = isinstance(value, int | float) and not isinstance(value, bool)
             found = f"found {clip(value)}" + (", a bare number" if bare else "")
-            raise wrong(f"{found}; expected {article} {kind.name} with its unit, in quotes", f"write {kind.example}")
+            raise wrong(
+                f"{found}; expected {article} {kind.name} with its unit, in quotes", f"write {kind.example}"
+            )
         try:
             return parse(value, kind_name)
         except QuantityError as error:
@@ -71,7 +73,9 @@ Concentration = Annotated[float, *_quantity("concentration")]
 def _span(least_days: int) -> Any:
     def read(value: object) -> Span:
         if not isinstance(value, str):
-            raise wrong(f"found {clip(value)}; expected a span in quotes", 'write "14 days", "6 weeks" or "6 months"')
+            raise wrong(
+                f"found {clip(value)}; expected a span in quotes", 'write "14 days", "6 weeks" or "6 months"'
+            )
         try:
             return parse_span(value, least_days)
         except QuantityError as error:
@@ -91,11 +95,15 @@ Window = Annotated[Span, *_span(0)]
 
 def _date(value: object) -> dt.date:
     if isinstance(value, dt.datetime):
-        raise wrong(f"found {clip(value)}, a date with a time; expected a date", f"write {value.date().isoformat()}")
+        raise wrong(
+            f"found {clip(value)}, a date with a time; expected a date", f"write {value.date().isoformat()}"
+        )
     if not isinstance(value, dt.date):
         raise wrong(f"found {clip(value)}; expected a date without quotes", "write 2026-11-20")
     if not FIRST_DAY <= value <= LAST_DAY:
-        raise wrong(f"found {value.isoformat()}, which is not believable", f"expected {FIRST_DAY} to {LAST_DAY}")
+        raise wrong(
+            f"found {value.isoformat()}, which is not believable", f"expected {FIRST_DAY} to {LAST_DAY}"
+        )
     return value
 
 
@@ -107,7 +115,9 @@ def _cycled(value: object) -> bool | dt.date:
         return value
     if isinstance(value, dt.date):
         return _date(value)
-    raise wrong(f"found {clip(value)}; expected true, false, or the date when it was cycled", "write cycled = false")
+    raise wrong(
+        f"found {clip(value)}; expected true, false, or the date when it was cycled", "write cycled = false"
+    )
 
 
 Cycled = Annotated[bool | dt.date, BeforeValidator(_cycled)]
@@ -120,7 +130,9 @@ def _name(value: object) -> str:
     if not name:
         raise wrong("found an empty name", "write a name that tells it apart")
     if _controls(name):
-        raise wrong(f"found {clip(value)}, a name with a line break or control character", "write it on one line")
+        raise wrong(
+            f"found {clip(value)}, a name with a line break or control character", "write it on one line"
+        )
     if len(name) > MOST_NAME:
         raise wrong(f"found a name of {len(name)} characters", f"write at most {MOST_NAME} characters")
     return name
@@ -131,16 +143,29 @@ def _controls(text: str) -> bool:
     return any(unicodedata.category(c) in ("Cc", "Zl", "Zp", "Cs") for c in text)
 
 
-Name = Annotated[str, BeforeValidator(_name), WithJsonSchema({"type": "string", "minLength": 1, "maxLength": MOST_NAME})]
+Name = Annotated[
+    str, BeforeValidator(_name), WithJsonSchema({"type": "string", "minLength": 1, "maxLength": MOST_NAME})
+]
 
 
 def _identifier(value: object) -> str:
-    if not isinstance(value, str) or re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", value) is None or len(value) > MOST_NAME:
-        raise wrong(f"found {clip(value)}; expected an id of small letters, digits and single hyphens", 'write "sedge-tank"')
+    if (
+        not isinstance(value, str)
+        or re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", value) is None
+        or len(value) > MOST_NAME
+    ):
+        raise wrong(
+            f"found {clip(value)}; expected an id of small letters, digits and single hyphens",
+            'write "sedge-tank"',
+        )
     return value
 
 
-Id = Annotated[str, BeforeValidator(_identifier), WithJsonSchema({"type": "string", "pattern": "^[a-z0-9]+(-[a-z0-9]+)*$"})]
+Id = Annotated[
+    str,
+    BeforeValidator(_identifier),
+    WithJsonSchema({"type": "string", "pattern": "^[a-z0-9]+(-[a-z0-9]+)*$"}),
+]
 
 
 def _note(value: object) -> str:
@@ -172,18 +197,29 @@ def _zone_text(value: str) -> str:
     except (ValueError, OSError, zoneinfo.ZoneInfoNotFoundError):
         close = nearest(value, _zones())
         by_place = sorted(z for z in _zones() if z.split("/")[-1].lower() == value.lower().replace(" ", "_"))
-        hint = f'write "{by_place[0]}"' if by_place else f'write "{close}"' if close else 'write for example "Europe/Dublin"'
+        hint = (
+            f'write "{by_place[0]}"'
+            if by_place
+            else f'write "{close}"'
+            if close
+            else 'write for example "Europe/Dublin"'
+        )
         raise wrong(f"found {clip(value)}; expected the name of an IANA time zone", hint) from None
     return value
 
 
 def _zone(value: object) -> str:
     if not isinstance(value, str):
-        raise wrong(f"found {clip(value)}; expected the name of an IANA time zone", 'write for example "Europe/Dublin"')
+        raise wrong(
+            f"found {clip(value)}; expected the name of an IANA time zone",
+            'write for example "Europe/Dublin"',
+        )
     return _zone_text(value)
 
 
-Zone = Annotated[str, BeforeValidator(_zone), WithJsonSchema({"type": "string", "description": "IANA time zone"})]
+Zone = Annotated[
+    str, BeforeValidator(_zone), WithJsonSchema({"type": "string", "description": "IANA time zone"})
+]
 
 
 def _time(value: object) -> dt.time:
@@ -195,7 +231,9 @@ def _time(value: object) -> dt.time:
 
 
 TimeOfDay = Annotated[
-    dt.time, BeforeValidator(_time), WithJsonSchema({"type": "string", "pattern": "^([01][0-9]|2[0-3]):[0-5][0-9]$"})
+    dt.time,
+    BeforeValidator(_time),
+    WithJsonSchema({"type": "string", "pattern": "^([01][0-9]|2[0-3]):[0-5][0-9]$"}),
 ]
 
 
@@ -234,13 +272,21 @@ def _away(value: object) -> Away:
 AwaySpan = Annotated[
     Any,
     BeforeValidator(_away),
-    WithJsonSchema({"type": "string", "description": "ISO 8601 interval, both days included", "pattern": r"^\d{4}-\d\d-\d\d/\d{4}-\d\d-\d\d$"}),
+    WithJsonSchema(
+        {
+            "type": "string",
+            "description": "ISO 8601 interval, both days included",
+            "pattern": r"^\d{4}-\d\d-\d\d/\d{4}-\d\d-\d\d$",
+        }
+    ),
 ]
 
 
 def _rule(value: object) -> rules.Rule:
     if not isinstance(value, str):
-        raise wrong(f"found {clip(value)}; expected an RFC 5545 rule in quotes", 'write "FREQ=MONTHLY;BYDAY=1SA"')
+        raise wrong(
+            f"found {clip(value)}; expected an RFC 5545 rule in quotes", 'write "FREQ=MONTHLY;BYDAY=1SA"'
+        )
     try:
         return rules.parse(value)
     except rules.RuleError as error:
@@ -248,7 +294,9 @@ def _rule(value: object) -> rules.Rule:
 
 
 RuleText = Annotated[
-    Any, BeforeValidator(_rule), WithJsonSchema({"type": "string", "description": "RFC 5545 recurrence rule, daily or slower"})
+    Any,
+    BeforeValidator(_rule),
+    WithJsonSchema({"type": "string", "description": "RFC 5545 recurrence rule, daily or slower"}),
 ]
 
 
@@ -258,7 +306,10 @@ def _weekday(value: object) -> str:
         full = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
         if short in WEEKDAY_NAMES and value.strip().title() in (short, full[WEEKDAY_NAMES.index(short)]):
             return short
-    raise wrong(f"found {clip(value)}; expected a weekday", "write one of " + ", ".join(f'"{d}"' for d in WEEKDAY_NAMES))
+    raise wrong(
+        f"found {clip(value)}; expected a weekday",
+        "write one of " + ", ".join(f'"{d}"' for d in WEEKDAY_NAMES),
+    )
 
 
 Weekday = Annotated[WeekdayName, BeforeValidator(_weekday)]
@@ -267,7 +318,9 @@ Weekdays = Annotated[tuple[Weekday, ...], Field(min_length=1, max_length=7)]
 
 def _skill(value: object) -> str:
     if not isinstance(value, str) or re.fullmatch(r"[a-z][a-z -]{0,30}", value) is None:
-        raise wrong(f"found {clip(value)}; expected a skill in small letters", "the jobs ask for " + ", ".join(SKILLS))
+        raise wrong(
+            f"found {clip(value)}; expected a skill in small letters", "the jobs ask for " + ", ".join(SKILLS)
+        )
     return value
 
 

@@ -71,7 +71,11 @@ def _problem(path: Path, details: list[ErrorDetails]) -> Problem:
         return Problem(path=path, message=context["message"], hint=context["hint"])
     if kind == "missing":
         is_table = model_at(path) is not None
-        return Problem(path=path, message=f"{path[-1]} is missing", hint=f"add [{path[-1]}]" if is_table else f"add a line {path[-1]} = ...")
+        return Problem(
+            path=path,
+            message=f"{path[-1]} is missing",
+            hint=f"add [{path[-1]}]" if is_table else f"add a line {path[-1]} = ...",
+        )
     if kind == "extra_forbidden":
         model = model_at(path[:-1])
         known = list(model.model_fields) if model else []
@@ -81,7 +85,9 @@ def _problem(path: Path, details: list[ErrorDetails]) -> Problem:
     found = f"found {clip(first['input'])}"
     expected = " or ".join(dict.fromkeys(_expected(d) for d in details))
     close = _nearest_choice(first, details)
-    return Problem(path=path, message=f"{found}; expected {expected}", hint=f'nearest: "{close}"' if close else "")
+    return Problem(
+        path=path, message=f"{found}; expected {expected}", hint=f'nearest: "{close}"' if close else ""
+    )
 
 
 def _expected(detail: ErrorDetails) -> str:

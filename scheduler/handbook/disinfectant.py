@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from scheduler.handbook.source import Source
+from scheduler.sources import Source
 
 LEGAL_CEILING_MG_L = 4.0
 """Most chlorine or chloramine in US drinking water, mg/L as Cl2, as a yearly mean (40 CFR 141.65; published)."""
 
-CEILING = Source("assumed: chloramine at the legal ceiling of 4.0 mg/L as Cl2 (40 CFR 141.65, restated in COMAR 26.04.01.23)", "published")
+CEILING = Source(
+    "assumed: chloramine at the legal ceiling of 4.0 mg/L as Cl2 (40 CFR 141.65, restated in COMAR 26.04.01.23)",
+    "published",
+)
 
 MOLAR_N, MOLAR_CL2, MOLAR_THIOSULFATE_5H2O = 14.007, 70.906, 248.184
 """Molar masses in g/mol (IUPAC)."""

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 
-from scheduler.handbook.source import Source
+from scheduler.sources import Source
 
 GEOMETRY = Source("inside length x width x water depth, less the solids of the substrate", "computed")
-POROSITY = Source("porosity of sand and gravel 0.25-0.50, middle 0.40: Freeze & Cherry 1979, table 2.4", "from memory")
+POROSITY = Source(
+    "porosity of sand and gravel 0.25-0.50, middle 0.40: Freeze & Cherry 1979, table 2.4", "from memory"
+)
 MIXING = Source("heat balance of hot and cold water of equal heat capacity", "computed")
 
 SUBSTRATE_POROSITY = 0.40
@@ -19,7 +21,9 @@ def gross_litres(length_cm: float, width_cm: float, depth_cm: float) -> float:
     return length_cm * width_cm * depth_cm / 1000.0
 
 
-def solid_litres(length_cm: float, width_cm: float, substrate_cm: float, porosity: float = SUBSTRATE_POROSITY) -> float:
+def solid_litres(
+    length_cm: float, width_cm: float, substrate_cm: float, porosity: float = SUBSTRATE_POROSITY
+) -> float:
     """Return the L of water that a bed of `substrate_cm` displaces: its solid part. 0 <= porosity < 1."""
     return length_cm * width_cm * substrate_cm * (1.0 - porosity) / 1000.0
 
@@ -29,7 +33,9 @@ def net_litres(length_cm: float, width_cm: float, depth_cm: float, substrate_cm:
     return gross_litres(length_cm, width_cm, depth_cm) - solid_litres(length_cm, width_cm, substrate_cm)
 
 
-def line_after_draining_cm(length_cm: float, width_cm: float, depth_cm: float, substrate_cm: float, drained_l: float) -> float:
+def line_after_draining_cm(
+    length_cm: float, width_cm: float, depth_cm: float, substrate_cm: float, drained_l: float
+) -> float:
     """Return the height in cm over the floor of the water line after `drained_l` litres have gone.
 
     Above the substrate the whole floor area drains; inside it only the pores do.

@@ -1,8 +1,8 @@
 """The plan: Jobs to dated occurrences, as rules where they are regular and as single dates where they are not."""
 
 from scheduler.plan.days import can_take
-from scheduler.plan.occurrences import Occurrence, occurrences
-from scheduler.plan.schedule import schedule
+from scheduler.plan.occurrence import Occurrence, occurrences
+from scheduler.plan.planner import schedule
 from scheduler.plan.series import Series
 
 __all__ = ["Occurrence", "Series", "can_take", "occurrences", "schedule"]

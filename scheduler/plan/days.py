@@ -7,7 +7,7 @@ from functools import cached_property
 from scheduler.care import Job
 from scheduler.description.fields import WEEKDAY_NAMES
 from scheduler.description.site import Keeper, Site, can_do
-from scheduler.plan.occurrences import Occurrence
+from scheduler.plan.occurrence import Occurrence
 
 ALL_DAYS = (0, 1, 2, 3, 4, 5, 6)
 MINUTES_UNSAID = 60.0
@@ -41,7 +41,8 @@ class Days:
         if not self._site.keepers:
             return (MINUTES_UNSAID,) * 7
         totals = [
-            sum(float(k.minutes or MINUTES_UNSAID) for k in self._site.keepers if day in _weekdays(k)) for day in ALL_DAYS
+            sum(float(k.minutes or MINUTES_UNSAID) for k in self._site.keepers if day in _weekdays(k))
+            for day in ALL_DAYS
         ]
         # Days that nobody has still get jobs that must fall on them; they count as scarce, not as impossible.
         least = min((t for t in totals if t), default=MINUTES_UNSAID) / 4

@@ -87,62 +87,87 @@ def place(jobs: Iterable[Job], days: Days, horizon: dt.date) -> dict[tuple[str, 
     return found | _enclosure(batch, loads, horizon)
 
 
+Heavy = list[tuple[int, Phase]]
+"""The heavy services of an enclosure that are placed already: period in days, and phase."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Wish:
+    """A job to be placed: its period, the days on which somebody can do it, and what it has to keep away from."""
+
+    job: Job
+    period: int
+    anchor: dt.date | None
+    allowed: tuple[int, ...]
+    heavy: Heavy
+
+
 def _enclosure(jobs: list[Job], loads: Loads, horizon: dt.date) -> dict[tuple[str, str, str], Phase]:
     found: dict[tuple[str, str, str], Phase] = {}
-    heavy: list[tuple[int, Phase]] = []
+    heavy: Heavy = []
     by_key: dict[str, tuple[int, Phase]] = {}
-    for job in sorted(jobs, key=lambda j: (not j.heavy, _period(j), -j.minutes, j.rank, j.variant)):
-        period = _period(job)
-        phase = _phase(job, period, loads, heavy if job.heavy else [], by_key.get(job.beside), horizon)
+    wishes = [_wish(job, loads.days, heavy) for job in jobs]
+    wishes.sort(key=lambda w: (not w.job.heavy, w.period, -w.job.minutes, w.job.rank, w.job.variant))
+    for wish in wishes:
+        job = wish.job
+        why = _why_irregular(wish)
+        phase = _irregular(wish, horizon, why) if why else _regular(wish, loads, by_key.get(job.beside))
+        if phase is None:
+            phase = _irregular(wish, horizon, "the interval does not keep clear of the other services")
         if not phase.why:
-            loads.add(phase.first, period, job.minutes)
+            loads.add(phase.first, wish.period, job.minutes)
         if job.heavy:
-            heavy.append((period, phase))
-        by_key[job.key] = (period, phase)
+            heavy.append((wish.period, phase))
+        by_key[job.key] = (wish.period, phase)
         found[(job.enclosure.id, job.key, job.variant)] = phase
     return found
 
 
-def _period(job: Job) -> int:
+def _wish(job: Job, days: Days, heavy: Heavy) -> _Wish:
     assert isinstance(job.cadence, Every)
-    return job.cadence.span.days
+    period = job.cadence.span.days
+    allowed = days.allowed(job) if period >= 7 or job.weekdays is not None else ALL_DAYS
+    return _Wish(job, period, job.cadence.anchor, allowed, heavy if job.heavy else [])
 
 
-def _phase(job: Job, period: int, loads: Loads, heavy: list[tuple[int, Phase]], beside: tuple[int, Phase] | None, horizon: dt.date) -> Phase:
-    allowed = loads.days.allowed(job) if period >= 7 or job.weekdays is not None else ALL_DAYS
-    if len(allowed) < 7 and period % 7:
-        return _irregular(job, period, allowed, heavy, horizon, "the interval does not fit the weekdays")
-    first_days = _candidates(job, period)
-    options = [d for d in first_days if _weekday(d) in allowed] or list(first_days)
-    if heavy:
-        apart = [d for d in options if _apart(d, period, heavy)]
-        if not apart and job.weekdays is None:
+def _why_irregular(wish: _Wish) -> str:
+    return "the interval does not fit the weekdays" if len(wish.allowed) < 7 and wish.period % 7 else ""
+
+
+def _regular(wish: _Wish, loads: Loads, beside: tuple[int, Phase] | None) -> Phase | None:
+    """Return the least loaded phase that keeps clear of the other services; None when there is none."""
+    first_days = _candidates(wish)
+    options = [d for d in first_days if _weekday(d) in wish.allowed] or list(first_days)
+    if wish.heavy:
+        apart = [d for d in options if _apart(d, wish)]
+        if not apart and wish.job.weekdays is None:
             # A day that nobody has named, but that leaves the biofilter alone, beats a disturbed biofilter.
-            apart = [d for d in first_days if _apart(d, period, heavy)]
+            apart = [d for d in first_days if _apart(d, wish)]
         if not apart:
-            return _irregular(job, period, allowed, heavy, horizon, "the interval does not keep clear of the other services")
+            return None
         options = apart
     if beside is not None and not beside[1].why and beside[0] % 7 == 0:
         options = [d for d in options if (d - beside[1].first) % 7 == 0] or options
     # The latest of the least loaded days: nothing is done earlier than needed.
-    first = min(options, key=lambda d: (round(loads.cost(d, period), 9), -d))
-    return Phase(first=first)
+    return Phase(first=min(options, key=lambda d: (round(loads.cost(d, wish.period), 9), -d)))
 
 
-def _candidates(job: Job, period: int) -> range:
+def _candidates(wish: _Wish) -> range:
     """Return the days on which the first occurrence may fall: the later half of the first interval, or all of it."""
-    assert isinstance(job.cadence, Every)
-    anchor = job.cadence.anchor
-    if anchor is None:
+    period = wish.period
+    if wish.anchor is None:
         return range(EPOCH.toordinal(), EPOCH.toordinal() + period)
-    last = anchor.toordinal() + period
+    last = wish.anchor.toordinal() + period
     if period < 7:
         return range(last, last + 1)
     return range(last - period + 1 if period < 14 else last - period // 2, last + 1)
 
 
-def _apart(first: int, period: int, heavy: list[tuple[int, Phase]]) -> bool:
-    return all(not phase.why and _distance(first, period, phase.first, other) >= APART_DAYS for other, phase in heavy)
+def _apart(first: int, wish: _Wish) -> bool:
+    return all(
+        not phase.why and _distance(first, wish.period, phase.first, other) >= APART_DAYS
+        for other, phase in wish.heavy
+    )
 
 
 def _distance(first: int, period: int, other_first: int, other_period: int) -> int:
@@ -152,26 +177,27 @@ def _distance(first: int, period: int, other_first: int, other_period: int) -> i
     return min(gap, step - gap)
 
 
-def _irregular(job: Job, period: int, allowed: tuple[int, ...], heavy: list[tuple[int, Phase]], horizon: dt.date, why: str) -> Phase:
+def _irregular(wish: _Wish, horizon: dt.date, why: str) -> Phase:
     """Walk from one occurrence to the next: as near to the interval as weekdays and the other services let it.
 
     The gap never exceeds interval + window. Where nothing in the window keeps clear of the other services, the day
-    that keeps furthest away is taken.
+    that keeps furthest away is taken. What lies far in the past does not show, but the walk has to pass through it to
+    arrive at the same days whatever the view.
     """
-    assert isinstance(job.cadence, Every)
-    before = (job.cadence.anchor or EPOCH).toordinal()
-    # What lies far in the past does not show, but the walk has to pass through it to arrive at the same days.
+    window = wish.job.window
+    before = (wish.anchor or EPOCH).toordinal()
     found: list[int] = []
     while before <= horizon.toordinal():
-        due = before + period
-        reach = range(max(before + 1, due - job.window), due + job.window + 1)
-        options = [d for d in reach if _weekday(d) in allowed]
+        due = before + wish.period
+        reach = range(max(before + 1, due - window), due + window + 1)
+        options = [d for d in reach if _weekday(d) in wish.allowed]
         if not options:
-            options = [d for d in range(before + 1, due + job.window + 1) if _weekday(d) in allowed][-1:] or [due]
-        clear = {d: min((_nearest(d, p, phase) for p, phase in heavy), default=CYCLE) for d in options}
-        best = min(options, key=lambda d: (-min(clear[d], APART_DAYS), abs(d - due), d))
-        found.append(best)
-        before = best
+            options = [d for d in range(before + 1, due + window + 1) if _weekday(d) in wish.allowed][
+                -1:
+            ] or [due]
+        clear = {d: min((_nearest(d, p, phase) for p, phase in wish.heavy), default=CYCLE) for d in options}
+        before = min(options, key=lambda d: (-min(clear[d], APART_DAYS), abs(d - due), d))
+        found.append(before)
     return Phase(days=found, why=why)
 
 

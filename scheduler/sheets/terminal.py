@@ -9,7 +9,7 @@ from typing import Any
 from scheduler.description.site import Site
 from scheduler.errors import Problem
 from scheduler.plan import Occurrence
-from scheduler.plan.occurrences import by_day
+from scheduler.plan.occurrence import by_day
 
 LEAST_WIDTH = 40
 
@@ -53,7 +53,9 @@ def duration(minutes: int) -> str:
 
 def safe(text: str) -> str:
     """Return text without what would move the cursor or turn the line around: controls and direction overrides."""
-    return "".join(c for c in text if unicodedata.category(c) not in ("Cc", "Zl", "Zp", "Cs") and c not in _DIRECTIONS)
+    return "".join(
+        c for c in text if unicodedata.category(c) not in ("Cc", "Zl", "Zp", "Cs") and c not in _DIRECTIONS
+    )
 
 
 _DIRECTIONS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
@@ -88,7 +90,9 @@ def review_lines(reviews: Iterable[dict[str, Any]], width: int) -> Iterator[str]
         for finding in review["findings"]:
             yield from _wrapped(f"{finding['verdict']}: {safe(finding['text'])}", width, 2)
         if not review["figures"]:
-            yield from _wrapped("Measure length, width and water depth: the figures follow from them.", width, 2)
+            yield from _wrapped(
+                "Measure length, width and water depth: the figures follow from them.", width, 2
+            )
         yield ""
 
 
@@ -96,4 +100,6 @@ def _wrapped(text: str, width: int, indent: int) -> Iterator[str]:
     import textwrap
 
     blank = " " * indent
-    yield from textwrap.wrap(text, width, initial_indent=blank, subsequent_indent=blank, break_on_hyphens=False)
+    yield from textwrap.wrap(
+        text, width, initial_indent=blank, subsequent_indent=blank, break_on_hyphens=False
+    )

@@ -15,9 +15,8 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 from scheduler.errors import clip
-from scheduler.handbook.source import Source, Status
 from scheduler.quantities import Span, parse, parse_span
-
+from scheduler.sources import Source, Status
 
 
 def _text(value: object) -> str:
@@ -114,7 +113,9 @@ class Sheet(_Part):
 
     def adult_cm(self, sex: str) -> float | None:
         """Return the expected adult carapace in cm; for an unknown sex that of the larger one, to be safe on space."""
-        sizes = {"female": [self.adult_female], "male": [self.adult_male]}.get(sex, [self.adult_female, self.adult_male])
+        sizes = {"female": [self.adult_female], "male": [self.adult_male]}.get(
+            sex, [self.adult_female, self.adult_male]
+        )
         known = [size.typical_cm for size in sizes if size.typical_cm is not None]
         return max(known) if known else None
 
@@ -158,5 +159,7 @@ def read_sheet(text: str) -> Sheet:
 def load_sheets() -> Sheets:
     """Return the sheets that the package ships."""
     folder = resources.files(__package__) / "sheets"
-    sheets = [read_sheet(entry.read_text("utf-8")) for entry in folder.iterdir() if entry.name.endswith(".toml")]
+    sheets = [
+        read_sheet(entry.read_text("utf-8")) for entry in folder.iterdir() if entry.name.endswith(".toml")
+    ]
     return Sheets({sheet.species: sheet for sheet in sheets})

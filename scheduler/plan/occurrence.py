@@ -24,7 +24,9 @@ class Occurrence:
 def occurrences(site: Site, series: Iterable[Series], first: dt.date, last: dt.date) -> list[Occurrence]:
     """Return the occurrences from `first` to `last`, both included: by day, time, enclosure and place in the round."""
     found = [
-        Occurrence(day, site.place.time_of(one.job.part), one.job, one) for one in series for day in one.between(first, last)
+        Occurrence(day, site.place.time_of(one.job.part), one.job, one)
+        for one in series
+        for day in one.between(first, last)
     ]
     found.sort(key=lambda o: (o.day, o.time, o.job.enclosure.id, o.job.rank, o.job.key, o.job.variant))
     return found

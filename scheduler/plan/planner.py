@@ -54,7 +54,14 @@ def _regular(job: Job, rule, start: dt.date, until: dt.date | None, begin: dt.da
     """Return the series that begins with the rule's first instance from `begin` on."""
     look = max(begin, start)
     reach = look + dt.timedelta(days=366 * 21)
-    first = next((d for d in rule.dates(aligned(rule, start, look), min(reach, until) if until else reach) if d >= look), None)
+    first = next(
+        (
+            d
+            for d in rule.dates(aligned(rule, start, look), min(reach, until) if until else reach)
+            if d >= look
+        ),
+        None,
+    )
     if first is None:
         return None
     return Series(job=job, rule=rule, first=first, until=until)
@@ -76,7 +83,9 @@ def _by_months(job: Job, cadence: Every, begin: dt.date, horizon: dt.date) -> Se
         if begin <= day <= end:
             dates.append(day)
         due += relativedelta(months=months)
-    return Series(job=job, dates=tuple(dates), why="the interval does not fit the weekdays") if dates else None
+    return (
+        Series(job=job, dates=tuple(dates), why="the interval does not fit the weekdays") if dates else None
+    )
 
 
 def _by_rule(job: Job, cadence: ByRule, begin: dt.date, horizon: dt.date) -> Series | None:

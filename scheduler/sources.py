@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-Status = Literal["published", "from memory", "computed", "house value", "common practice", "not found", "keeper's value"]
+Status = Literal[
+    "published", "from memory", "computed", "house value", "common practice", "not found", "keeper's value"
+]
 """How a value was obtained.
 
 published: read in the source named. from memory: the source is named but was not re-read. computed: follows from

@@ -81,19 +81,36 @@ def load(text: str, sheets: Sheets, checks: tuple[Check, ...] = ()) -> Site:
 def _parse(text: str) -> dict[str, Any]:
     long = next((n for n, line in enumerate(text.split("\n"), 1) if len(line) > MOST_LINE), None)
     if long is not None:
-        raise DescriptionError([Problem(path=(), line=long, message=f"found a line of more than {MOST_LINE} characters", hint="break it up")])
+        raise DescriptionError(
+            [
+                Problem(
+                    path=(),
+                    line=long,
+                    message=f"found a line of more than {MOST_LINE} characters",
+                    hint="break it up",
+                )
+            ]
+        )
     if text.startswith("\ufeff"):
         text = text[1:]
     try:
         return tomllib.loads(text)
     except RecursionError:
-        raise DescriptionError([Problem(path=(), message="found values nested too deeply", hint="a description needs three levels")]) from None
+        raise DescriptionError(
+            [
+                Problem(
+                    path=(), message="found values nested too deeply", hint="a description needs three levels"
+                )
+            ]
+        ) from None
     except ValueError as error:
         place = re.search(r"\(at line (\d+), column \d+\)", str(error))
         message = re.sub(r" \(at .*\)$", "", str(error))
         message = "this is not valid TOML: " + "".join(c if c.isprintable() else "?" for c in message)[:200]
         hint = "text stands in quotes, dates and numbers do not; see https://toml.io"
-        raise DescriptionError([Problem(path=(), line=int(place[1]) if place else None, message=message, hint=hint)]) from None
+        raise DescriptionError(
+            [Problem(path=(), line=int(place[1]) if place else None, message=message, hint=hint)]
+        ) from None
 
 
 def _tables(value: object) -> list[dict[str, Any]]:
@@ -120,10 +137,17 @@ def _validate(data: dict[str, Any]) -> tuple[Description | None, list[Problem]]:
                 repaired = copy.deepcopy(data)
             found = problems_of(error, repaired)
             problems += found
-            if not all([_repair(repaired, problem.path) for problem in found]):
+            mended = [
+                _repair(repaired, problem.path) for problem in found
+            ]  # all of them, even after a failure
+            if not all(mended):
                 break
         except RecursionError:
-            problems.append(Problem(path=(), message="found values nested too deeply", hint="a description needs three levels"))
+            problems.append(
+                Problem(
+                    path=(), message="found values nested too deeply", hint="a description needs three levels"
+                )
+            )
             break
     return None, problems
 
