@@ -86,5 +86,10 @@ def clip(value: object, limit: int = 60) -> str:
     elif isinstance(value, bool):
         text = str(value).lower()
     else:
-        text = short.repr(value)
+        try:
+            text = short.repr(value)
+        except (
+            ValueError
+        ):  # Python writes out no whole number of more than 4300 digits, which hexadecimal may have
+            text = "a number of thousands of digits"
     return "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in text)

@@ -14,12 +14,15 @@ from typing import IO
 from scheduler.calendar.component import Writer
 from scheduler.calendar.continuity import lead, read_earlier
 from scheduler.calendar.feed import Feed, footer, header
-from scheduler.calendar.verify import verify
+from scheduler.calendar.verify import referee, verify
 from scheduler.errors import WriteError
 from scheduler.plan import Series
 
 IN_MEMORY = 1_000_000
 """Entries of a feed are kept in memory up to so many bytes, and in a temporary file beyond."""
+
+REFEREE_FEEDS = 1
+"""Of so many feeds of an export icalendar reads the head; every feed passes the program's own check."""
 
 SYNC_ONE_BY_ONE = 64
 """Up to so many files each is flushed to the disk by itself; for more the whole system is asked once."""
@@ -58,8 +61,8 @@ class Draft:
         self._spool.write(run)
         self.size += len(run)
 
-    def write(self, stream: IO[bytes]) -> int:
-        """Write the whole feed, check it once more if it is small, and return its size in bytes."""
+    def write(self, stream: IO[bytes], *, parse: bool) -> int:
+        """Write the whole feed and return its size in bytes. With `parse`, icalendar has to read its head first."""
         unchanged = self._kept == self.entries == len(self._earlier) and self._modified
         top = header(self._feed, self._modified if unchanged else self._stamp, self._first_year)
         if unchanged and not _starts_with(self._old, top):
@@ -68,6 +71,8 @@ class Draft:
         if self.size <= IN_MEMORY:
             whole = top + self._spool.read() + footer()
             verify(whole, self._kind)
+            if parse:
+                referee(whole, self._kind)
             stream.write(whole)
         else:
             stream.write(top)
@@ -122,7 +127,7 @@ class Folder:
         temporary, final = Path(name), self._path / draft.name
         self._ready.append((temporary, final, draft.entries, 0))
         with os.fdopen(handle, "wb") as stream:
-            size = draft.write(stream)
+            size = draft.write(stream, parse=len(self._ready) <= REFEREE_FEEDS)
             stream.flush()
             if len(self._ready) <= SYNC_ONE_BY_ONE:
                 os.fsync(stream.fileno())

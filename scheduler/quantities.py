@@ -85,7 +85,7 @@ KINDS: Mapping[str, Kind] = {
 _NUMBER_UNIT = re.compile(
     r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?|[+-]?(?:nan|inf|infinity))\s*(.*?)\s*", re.I | re.S
 )
-_DECIMAL_COMMA = re.compile(r"\s*[+-]?\d+,\d+")
+_COMMA = re.compile(r"\s*[+-]?\d[\d.,]*,(\d+)")
 
 
 class QuantityError(ValueError):
@@ -158,12 +158,10 @@ def parse(text: str, kind_name: str) -> float:
     article = "an" if kind.name[0] in "aeiou" else "a"
     wanted = f"{article} {kind.name} with its unit"
     write = f"write {kind.example}"
+    if comma := _COMMA.match(text[:100]):
+        raise QuantityError(f"found {clip(text)}, a number with a comma", _without_comma(text, comma))
     match = _NUMBER_UNIT.fullmatch(text) if len(text) <= 100 else None
     if match is None:
-        if _DECIMAL_COMMA.match(text):
-            raise QuantityError(
-                f"found {clip(text)}, a decimal comma", f"write a point: {clip(text.replace(',', '.', 1))}"
-            )
         raise QuantityError(f"found {clip(text)}, expected {wanted}", write)
     number, unit = float(match[1]), match[2]
     if not math.isfinite(number):
@@ -171,9 +169,9 @@ def parse(text: str, kind_name: str) -> float:
     if not unit:
         raise QuantityError(f"found {clip(text)} without a unit, expected {wanted}", write)
     name = _SPELLINGS.get(unit, unit)
-    if re.fullmatch(r"[A-Za-z_]{1,20}(/[A-Za-z]{1,10})?", name) is None:
-        raise QuantityError(f"found {clip(text)}: unknown unit {clip(unit)}, expected {wanted}", write)
     try:
+        if re.fullmatch(r"[A-Za-z_]{1,20}(/[A-Za-z]{1,10})?", name) is None:
+            raise KeyError(name)
         scale = _scale(name, kind.unit)
     except KeyError:
         close = nearest(unit, kind.written)
@@ -192,6 +190,18 @@ def parse(text: str, kind_name: str) -> float:
             f"expected {kind.least:g} to {kind.most:g} {kind.unit}, such as {kind.example}",
         )
     return value
+
+
+def _without_comma(text: str, comma: re.Match[str]) -> str:
+    """Return what to write for a number with a comma; where it may part thousands or decimals, both."""
+    whole = clip(text.replace(",", "").strip())
+    points, commas = text.count("."), text.count(",")
+    if commas > 1 or points and text.index(".") > text.index(","):
+        return f"write {whole}"
+    point = clip(text.replace(".", "").replace(",", ".").strip())
+    if points or len(comma[1]) != 3:
+        return f"write {point}"
+    return f"write {whole}, or {point} if the comma is a decimal point"
 
 
 def _with_article(noun: str) -> str:

@@ -6,6 +6,7 @@ Expansion of the few portable shapes is plain arithmetic, everything else is dat
 
 from __future__ import annotations
 
+import calendar
 import datetime as dt
 import itertools
 import re
@@ -29,7 +30,7 @@ _NUMBERS = {
     "BYYEARDAY": (-366, 366),
 }
 _PARTS = ("FREQ", "INTERVAL", "BYDAY", *_NUMBERS, "WKST", "COUNT", "UNTIL")
-_DAY = re.compile(r"([+-]?[1-9]\d?)?(MO|TU|WE|TH|FR|SA|SU)")
+_DAY = re.compile(r"([+-]?[1-9][0-9]?)?(MO|TU|WE|TH|FR|SA|SU)")
 
 
 class RuleError(ValueError):
@@ -128,28 +129,45 @@ class Rule:
         if isinstance(self.until, dt.datetime):
             raise ValueError("the rule ends at an instant: give zone and start to `ending` first")
         last = until if self.until is None else min(until, self.until)
-        found = self._daily(start, last) or self._weekly(start, last) or self._by_dateutil(start, last)
+        if self.unportable(start):
+            found = self._by_dateutil(start, last)
+        elif self.freq == "DAILY":
+            found = map(dt.date.fromordinal, range(start.toordinal(), last.toordinal() + 1, self.interval))
+        elif self.freq == "WEEKLY":
+            found = self._weekly(start, last)
+        else:
+            found = self._monthly(start, last)
         yield from itertools.islice(found, self.count) if self.count is not None else found
 
-    def _daily(self, start: dt.date, last: dt.date) -> Iterator[dt.date] | None:
-        if self.freq != "DAILY" or self.unportable():
-            return None
-        return map(dt.date.fromordinal, range(start.toordinal(), last.toordinal() + 1, self.interval))
-
-    def _weekly(self, start: dt.date, last: dt.date) -> Iterator[dt.date] | None:
-        if self.freq != "WEEKLY" or self.unportable():
-            return None
-        days = sorted(WEEKDAYS.index(d) for d in self.byday) or [start.weekday()]
-        week = start.toordinal() - (start - dt.timedelta(days=WEEKDAYS.index(self.wkst))).weekday()
+    def _weekly(self, start: dt.date, last: dt.date) -> Iterator[dt.date]:
         shift = WEEKDAYS.index(self.wkst)
-        offsets = sorted((d - shift) % 7 for d in days)
-        weeks = range(week, last.toordinal() + 1, 7 * self.interval)
-        return (
-            dt.date.fromordinal(monday + offset)
-            for monday in weeks
-            for offset in offsets
-            if start.toordinal() <= monday + offset <= last.toordinal()
-        )
+        offsets = sorted((WEEKDAYS.index(d) - shift) % 7 for d in self.byday) or [(start.weekday() - shift) % 7]
+        first, end = start.toordinal(), last.toordinal()
+        week = first - (start.weekday() - shift) % 7
+        for monday in range(week, end + 1, 7 * self.interval):
+            for offset in offsets:
+                if first <= monday + offset <= end:
+                    yield dt.date.fromordinal(monday + offset)
+
+    def _monthly(self, start: dt.date, last: dt.date) -> Iterator[dt.date]:
+        """Yield the instances of a monthly rule with one day or one numbered weekday, or of a yearly rule without parts."""
+        step = self.interval * (12 if self.freq == "YEARLY" else 1)
+        for month in range(start.year * 12 + start.month - 1, last.year * 12 + last.month, step):
+            day = self._day_of(month // 12, month % 12 + 1, start.day)
+            if day is not None and start <= day <= last:
+                yield day
+
+    def _day_of(self, year: int, month: int, day: int) -> dt.date | None:
+        """Return the rule's day in a month, None where the month has none; `day` is that of the start."""
+        length = calendar.monthrange(year, month)[1]
+        if self.byday:
+            nth, weekday = int(self.byday[0][:-2]), WEEKDAYS.index(self.byday[0][-2:])
+            first = 1 + (weekday - dt.date(year, month, 1).weekday()) % 7
+            last = length - (dt.date(year, month, length).weekday() - weekday) % 7
+            day = first + 7 * (nth - 1) if nth > 0 else last + 7 * (nth + 1)
+        elif self.bymonthday:
+            day = self.bymonthday[0] if self.bymonthday[0] > 0 else length + 1 + self.bymonthday[0]
+        return dt.date(year, month, day) if 1 <= day <= length else None
 
     def _by_dateutil(self, start: dt.date, last: dt.date) -> Iterator[dt.date]:
         from dateutil import rrule as du
@@ -249,7 +267,7 @@ def _build(parts: dict[str, str]) -> Rule:
 
 
 def _integer(name: str, text: str, least: int, most: int) -> int:
-    if re.fullmatch(r"[+-]?\d{1,6}", text) is None or not least <= int(text) <= most:
+    if re.fullmatch(r"[+-]?[0-9]{1,6}", text) is None or not least <= int(text) <= most:
         raise RuleError(f"found {name}={clip(text)}", f"expected a whole number from {least} to {most}")
     return int(text)
 
@@ -282,7 +300,7 @@ def _days(text: str | None, freq: str, by_week_number: bool) -> tuple[str, ...]:
 
 
 def _until(text: str) -> dt.date | dt.datetime:
-    for pattern, form in ((r"\d{8}", "%Y%m%d"), (r"\d{8}T\d{6}Z?", "%Y%m%dT%H%M%S")):
+    for pattern, form in ((r"[0-9]{8}", "%Y%m%d"), (r"[0-9]{8}T[0-9]{6}Z?", "%Y%m%dT%H%M%S")):
         if re.fullmatch(pattern, text):
             try:
                 # An instant without Z is local time, which is what a keeper means; `ending` compares it so.

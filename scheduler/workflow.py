@@ -3,23 +3,23 @@
 from __future__ import annotations
 
 import datetime as dt
+import os
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from scheduler import care, plan
-from scheduler.calendar import Feed, Options, uid_of
-from scheduler.calendar.component import Writer
-from scheduler.calendar.feed import LARGE_BYTES, stamp_of
 from scheduler.description import Site, load
 from scheduler.description.fields import FIRST_DAY, LAST_DAY
-from scheduler.errors import DescriptionError, Problem, UsageError, clip, nearest
+from scheduler.description.loader import hostile_line
+from scheduler.errors import DescriptionError, Problem, UsageError, WriteError, clip, nearest
 from scheduler.plan import Occurrence, Series
 from scheduler.species import Sheet, Sheets, load_sheets, read_sheet
 
 if TYPE_CHECKING:
+    from scheduler.calendar import Options
     from scheduler.publish import Draft, Folder
 
 MOST_BYTES = 32_000_000
@@ -39,7 +39,7 @@ Named = TypeVar("Named")
 def read_site(file: Path) -> Site:
     """Return the site that a file describes, with the species sheets that lie beside it. DescriptionError if it is wrong."""
     text = _read(file, MOST_BYTES, "description")
-    return load(text, _sheets_beside(file), (care.check,))
+    return load(text, sheets_beside(file), (care.check,))
 
 
 def _read(file: Path, most: int, what: str) -> str:
@@ -72,13 +72,16 @@ def _unreadable(message: str, hint: str) -> DescriptionError:
     return DescriptionError([Problem(path=(), message=message, hint=hint)])
 
 
-def _sheets_beside(file: Path) -> Sheets:
+def sheets_beside(file: Path) -> Sheets:
     """Return the package's species sheets, and the keeper's own `*.species.toml` beside the description."""
     found: dict[str, Sheet] = {}
     problems: list[Problem] = []
     for beside in sorted(file.parent.glob("*.species.toml")):
         try:
-            sheet = read_sheet(_read(beside, MOST_SHEET_BYTES, "species sheet"))
+            text = _read(beside, MOST_SHEET_BYTES, "species sheet")
+            if refused := hostile_line(text):
+                raise DescriptionError([replace(refused, path=(beside.name,), line=None)])
+            sheet = read_sheet(text)
             found[sheet.species] = sheet
         except DescriptionError as error:
             problems += error.problems
@@ -112,6 +115,25 @@ def _sheet_problems(name: str, error: Exception) -> Iterator[Problem]:
 def today_in(site: Site) -> dt.date:
     """Return the date of now in the site's time zone."""
     return dt.datetime.now(site.place.zone).date()
+
+
+def machine_zone() -> str:
+    """Return the IANA name of the machine's time zone, or "" where it does not say: TZ, else the link /etc/localtime."""
+    from zoneinfo import ZoneInfo
+
+    try:
+        where = str(Path("/etc/localtime").readlink())
+    except OSError:
+        where = ""
+    # A TZ of the older POSIX form ("CET-1CEST") names no zone.
+    for candidate in (os.environ.get("TZ", "").removeprefix(":"), where):
+        name = candidate.rpartition("zoneinfo/")[2]
+        try:
+            if name:
+                return ZoneInfo(name).key
+        except (ValueError, OSError, KeyError):
+            continue
+    return ""
 
 
 def parse_day(text: str) -> dt.date:
@@ -179,23 +201,64 @@ def make_plan(site: Site, today: dt.date, first: dt.date, days: int) -> Planned:
     return Planned(site, today, first, horizon, tuple(plan.schedule(site, jobs, first, horizon)))
 
 
-def days_of(planned: Planned, enclosure: str | None = None, keeper: str | None = None) -> list[Occurrence]:
-    """Return the occurrences of the view, narrowed to an enclosure and to what a keeper can take."""
+def days_of(planned: Planned, enclosure: str | None = None, keeper: str | None = None) -> Iterator[Occurrence]:
+    """Return the occurrences of the view, narrowed to an enclosure and to what a keeper can take. UsageError at once."""
     site = planned.site
-    series: tuple[Series, ...] = planned.series
+    series = planned.series
     if enclosure is not None:
         wanted = pick(enclosure, by_names(site.enclosures), "enclosure")
         series = tuple(s for s in series if s.job.enclosure is wanted)
+    person = pick(keeper, by_names(site.keepers), "keeper") if keeper is not None else None
     found = plan.occurrences(site, series, planned.first, planned.horizon)
-    if keeper is not None:
-        person = pick(keeper, by_names(site.keepers), "keeper")
-        found = [o for o in found if plan.can_take(site, person, o)]
-    return found
+    return found if person is None else (o for o in found if plan.can_take(site, person, o))
 
 
 def uid_for(site: Site) -> Callable[[Occurrence], str]:
     """Return the function that names the calendar entry of an occurrence."""
+    from scheduler.calendar import uid_of
+
     return lambda o: uid_of(site.place.id, o.series, o.day)
+
+
+# --- starting -----------------------------------------------------------------------------------------------------
+
+
+def refuse_taken(file: Path) -> None:
+    """Raise WriteError when a starter cannot be written there: before anything is asked."""
+    try:
+        if file.is_symlink() or file.exists():
+            raise _not_written(file, "it exists already and stays as it is; name another file")
+        if not file.parent.is_dir():
+            raise _not_written(file, f"there is no folder {clip(str(file.parent))}; make it first")
+    except (OSError, ValueError) as error:
+        raise _not_written(file, _reason(error)) from None
+
+
+def write_starter(file: Path, text: str) -> None:
+    """Write a new description, whole or not at all; an existing file is never touched. WriteError when it is not possible."""
+    refuse_taken(file)
+    try:
+        stream = file.open("xb")
+    except (OSError, ValueError) as error:
+        raise _not_written(file, _reason(error)) from None
+    try:
+        with stream:
+            stream.write(text.encode("utf-8"))
+            stream.flush()
+            os.fsync(stream.fileno())
+    except BaseException as error:
+        file.unlink(missing_ok=True)
+        if isinstance(error, OSError):
+            raise _not_written(file, _reason(error)) from None
+        raise
+
+
+def _not_written(file: Path, reason: str) -> WriteError:
+    return WriteError(f"{clip(str(file), 200)} was not written: {reason}")
+
+
+def _reason(error: OSError | ValueError) -> str:
+    return error.strerror if isinstance(error, OSError) and error.strerror else "the name is not valid"
 
 
 # --- exporting ---
@@ -214,6 +277,8 @@ def export(planned: Planned, to: Path, options: Options, progress: Progress | No
 
     WriteError when that is not possible: the old files are whole then.
     """
+    from scheduler.calendar import Feed, Writer
+    from scheduler.calendar.feed import LARGE_BYTES, stamp_of
     from scheduler.publish import Folder
 
     site = planned.site
@@ -253,6 +318,8 @@ def export(planned: Planned, to: Path, options: Options, progress: Progress | No
 
 
 def _size_warning(folder: Folder, draft: Draft) -> list[str]:
+    from scheduler.calendar.feed import LARGE_BYTES
+
     size = folder.finish(draft)
     if size <= LARGE_BYTES:
         return []

@@ -3,6 +3,6 @@
 from scheduler.calendar.component import Options, Writer
 from scheduler.calendar.feed import Feed
 from scheduler.calendar.identity import uid_of
-from scheduler.calendar.verify import FeedError, verify
+from scheduler.calendar.verify import FeedError, referee, verify
 
-__all__ = ["Feed", "FeedError", "Options", "Writer", "uid_of", "verify"]
+__all__ = ["Feed", "FeedError", "Options", "Writer", "referee", "uid_of", "verify"]

@@ -76,7 +76,7 @@ def vtimezone(key: str, first_year: int) -> bytes:
         # A zone without changes, or one whose changes are listed: the time before the first of them is covered too.
         begin = dt.datetime(start, 1, 1, tzinfo=dt.UTC)
         offset = _offset(zone, begin)
-        local = dt.datetime(start - 1 if groups else 1970, 1, 1)
+        local = dt.datetime.combine(dt.date(start - 1 if groups else 1970, 1, 1), dt.time())
         lines += _observance(Onset(local, offset, offset, begin.astimezone(zone).tzname() or ""), [])
     for onsets in groups.values():
         listed = [f"RDATE:{o.local:%Y%m%dT%H%M%S}" for o in onsets[1:]]

@@ -13,7 +13,6 @@ from typing import Annotated
 import typer
 
 from scheduler import workflow
-from scheduler.calendar import Options
 from scheduler.cli.shared import FILE, FileArgument, FromOption, TodayOption, talk, told
 from scheduler.errors import UsageError
 
@@ -63,6 +62,8 @@ def export(
     ] = "",
 ) -> None:
     """Write a calendar for the site and one for each enclosure."""
+    from scheduler.calendar import Options
+
     with told(file):
         if (
             base_url

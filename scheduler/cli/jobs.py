@@ -56,7 +56,9 @@ def jobs(
             return
         from scheduler.sheets.terminal import day_table
 
+        nothing = True
         for line in day_table(site, found, width()):
             print(line)
-        if not found:
+            nothing = False
+        if nothing:
             talk(f"Nothing falls due from {first} on for {days} day{'s' if days > 1 else ''}.")

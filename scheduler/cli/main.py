@@ -7,7 +7,7 @@ import sys
 
 import typer
 
-from scheduler.cli import check, export, jobs, schema
+from scheduler.cli import check, export, jobs, new, schema
 
 app = typer.Typer(
     name="pondround",
@@ -17,6 +17,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+app.command("new")(new.new)
 app.command("check")(check.check)
 app.command("jobs")(jobs.jobs)
 app.command("export")(export.export)

@@ -182,16 +182,21 @@ def _note(value: object) -> str:
 Text = Annotated[str, BeforeValidator(_note), WithJsonSchema({"type": "string", "maxLength": 2000})]
 
 
+# Files beside the zones that are none: what they say differs from machine to machine.
+_NO_ZONES = {"localtime", "posixrules", "Factory"}
+
+
 @functools.cache
 def _zones() -> frozenset[str]:
-    return frozenset(zoneinfo.available_timezones() - {"localtime", "posixrules", "Factory"})
+    return frozenset(zoneinfo.available_timezones() - _NO_ZONES)
 
 
 @functools.lru_cache(maxsize=64)
 def _zone_text(value: str) -> str:
     # Read the one zone that is asked for: listing all of them costs more than the rest of the loading.
     try:
-        if len(value) > 64 or re.fullmatch(r"[A-Za-z0-9_+-]+(/[A-Za-z0-9_+-]+)*", value) is None:
+        plain = len(value) <= 64 and re.fullmatch(r"[A-Za-z0-9_+-]+(/[A-Za-z0-9_+-]+)*", value) is not None
+        if not plain or value in _NO_ZONES:
             raise ValueError(value)
         zoneinfo.ZoneInfo(value)
     except (ValueError, OSError, zoneinfo.ZoneInfoNotFoundError):

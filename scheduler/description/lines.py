@@ -1,7 +1,7 @@
 """Where in a TOML text a key stands: tomllib gives values without lines, and a keeper wants to jump to the mistake.
 
-Only used once there is a mistake. It follows table headers and keys, and skips strings and arrays that run over
-lines; where the text is unusual it finds nothing, and the key path alone has to do.
+Only used once there is a mistake, on a text that is valid TOML. It follows table headers and keys, and passes over
+what stands in strings, comments and arrays; of an inline table or an array only the key before it has a line.
 """
 
 from __future__ import annotations
@@ -10,11 +10,14 @@ import re
 
 from scheduler.errors import Path
 
-_HEADER = re.compile(r"\s*(\[\[?)([^\[\]]+)\]\]?\s*(#.*)?")
-_KEY = re.compile(
-    r"""\s*((?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')(?:\s*\.\s*(?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*'))*)\s*=(.*)"""
+_WORD = r"""(?:[A-Za-z0-9_-]+|"(?:\\.|[^"\\])*"|'[^']*')"""
+_DOTTED = rf"{_WORD}(?:\s*\.\s*{_WORD})*"
+_HEADER = re.compile(rf"\s*(\[\[?)\s*({_DOTTED})\s*\]")
+_KEY = re.compile(rf"\s*({_DOTTED})\s*=(.*)")
+_PART = re.compile(_WORD)
+_TEXT = re.compile(
+    r"""\"{3}(?:\\.|[^\\])*?\"{3,5}|'{3}.*?'{3,5}|"(?:\\.|[^"\\\n])*"|'[^'\n]*'|#[^\n]*""", re.S
 )
-_PART = re.compile(r"""[A-Za-z0-9_-]+|"[^"]*"|'[^']*'""")
 
 
 def line_index(text: str) -> dict[Path, int]:
@@ -22,31 +25,25 @@ def line_index(text: str) -> dict[Path, int]:
     found: dict[Path, int] = {}
     counts: dict[Path, int] = {}
     table: Path = ()
-    closing = ""
     depth = 0
-    for number, line in enumerate(text.split("\n"), start=1):
-        if closing:
-            if closing in line:
-                closing = ""
-            continue
+    for number, line in enumerate(_TEXT.sub(_bare, text).split("\n"), start=1):
         if depth > 0:
             depth += _brackets(line)
-            continue
-        header = _HEADER.fullmatch(line.rstrip("\r"))
-        if header:
+        elif header := _HEADER.match(line):
             table = _resolve(tuple(_parts(header[2])), header[1] == "[[", counts)
             found.setdefault(table, number)
-            continue
-        key = _KEY.match(line.rstrip("\r"))
-        if key:
+        elif key := _KEY.match(line):
             found.setdefault(table + tuple(_parts(key[1])), number)
-            value = key[2].strip()
-            for quotes in ('"""', "'''"):
-                if value.startswith(quotes) and value.count(quotes) == 1:
-                    closing = quotes
-            if not closing:
-                depth = max(0, _brackets(value))
+            depth = _brackets(key[2])
     return found
+
+
+def _bare(match: re.Match[str]) -> str:
+    """Return a string of one line as it is, a longer one as its line breaks, a comment as nothing."""
+    text = match[0]
+    if text.startswith("#"):
+        return ""
+    return '""' + "\n" * text.count("\n") if text[:3] in ('"""', "'''") else text
 
 
 def _parts(dotted: str) -> list[str]:
@@ -67,8 +64,8 @@ def _resolve(parts: tuple[str, ...], is_array: bool, counts: dict[Path, int]) ->
 
 
 def _brackets(text: str) -> int:
-    """Return how many more brackets open than close, outside strings and comments."""
-    bare = re.sub(r'"(?:\\.|[^"\\])*"|\'[^\']*\'', "", text).split("#", 1)[0]
+    """Return how many more brackets open than close, outside strings."""
+    bare = re.sub(_WORD, "", text)
     return bare.count("[") + bare.count("{") - bare.count("]") - bare.count("}")
 
 

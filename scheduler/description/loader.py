@@ -13,8 +13,6 @@ from pydantic import BaseModel, ValidationError
 
 from scheduler.description.checks import check
 from scheduler.description.identity import fill_ids
-from scheduler.description.lines import line_index, line_of
-from scheduler.description.problems import model_at, problems_of
 from scheduler.description.site import (
     Description,
     Enclosure,
@@ -31,7 +29,13 @@ from scheduler.errors import DescriptionError, Path, Problem
 from scheduler.species import Sheets
 
 MOST_LINE = 20_000
-"""Longest line of a description, in characters: the parser's time grows with the square of a dotted key's length."""
+"""Longest line of a description, in characters: nothing that a keeper writes needs more."""
+
+MOST_PARTS = 64
+"""Most parts of a dotted key, `a.b.c`: the parser's time grows with the square of their number."""
+
+_PART = r"""(?:[A-Za-z0-9_-]++|"[^"]*+"|'[^']*+')"""
+_DOTTED = re.compile(rf"(?<![A-Za-z0-9_-]){_PART}(?:\s*+\.\s*+{_PART}){{{MOST_PARTS}}}")
 
 Check = Callable[[Site, tuple[Enclosure, ...]], Iterable[Problem]]
 
@@ -54,6 +58,7 @@ def load(text: str, sheets: Sheets, checks: tuple[Check, ...] = ()) -> Site:
     `checks` are further checks of higher layers; their problems join the others. Raises DescriptionError with every
     problem found, in the order of the file.
     """
+    text = text.removeprefix("\ufeff")
     data = _parse(text)
     for tables in (data.get("keeper"), data.get("enclosure"), [data.get("site")]):
         if isinstance(tables, list):
@@ -62,50 +67,39 @@ def load(text: str, sheets: Sheets, checks: tuple[Check, ...] = ()) -> Site:
         if isinstance(enclosure.get("resident"), list):
             fill_ids(enclosure["resident"])
 
-    description, problems = _validate(data)
+    try:
+        description, problems = _validate(data)
+    except RecursionError:
+        raise _too_deep() from None
     if description is not None:
         site = Site(description, sheets)
-        spoiled = tuple(problem.path for problem in problems)
+        spoiled = _Spoiled(problem.path for problem in problems)
         found = list(check(description, sheets))
         # The higher layers look at what a resident's species says: a name without a sheet has to be reported first.
         if not any(problem.path[-1:] == ("species",) for problem in found):
             found += [problem for further in checks for problem in further(site, description.enclosure)]
-        problems += [p for p in found if not any(_touches(q, spoiled) for q in (p.path, *p.involves))]
+        problems += [p for p in found if not any(q in spoiled for q in (p.path, *p.involves))]
         if not problems:
             return site
+    from scheduler.description.lines import line_index, line_of
+
     lines = line_index(text)
     placed = [replace(problem, line=line_of(problem.path, lines)) for problem in problems]
     raise DescriptionError(sorted(placed, key=lambda p: (p.line or 0, [str(part) for part in p.path])))
 
 
 def _parse(text: str) -> dict[str, Any]:
-    long = next((n for n, line in enumerate(text.split("\n"), 1) if len(line) > MOST_LINE), None)
-    if long is not None:
-        raise DescriptionError(
-            [
-                Problem(
-                    path=(),
-                    line=long,
-                    message=f"found a line of more than {MOST_LINE} characters",
-                    hint="break it up",
-                )
-            ]
-        )
-    if text.startswith("\ufeff"):
-        text = text[1:]
+    if refused := hostile_line(text):
+        raise DescriptionError([refused])
     try:
         return tomllib.loads(text)
     except RecursionError:
-        raise DescriptionError(
-            [
-                Problem(
-                    path=(), message="found values nested too deeply", hint="a description needs three levels"
-                )
-            ]
-        ) from None
+        raise _too_deep() from None
     except ValueError as error:
         place = re.search(r"\(at line (\d+), column \d+\)", str(error))
         message = re.sub(r" \(at .*\)$", "", str(error))
+        if "integer string conversion" in message:
+            message = "a number of thousands of digits"
         message = "this is not valid TOML: " + "".join(c if c.isprintable() else "?" for c in message)[:200]
         hint = "text stands in quotes, dates and numbers do not; see https://toml.io"
         raise DescriptionError(
@@ -113,12 +107,37 @@ def _parse(text: str) -> dict[str, Any]:
         ) from None
 
 
+def hostile_line(text: str) -> Problem | None:
+    """Return a problem for the first line that would keep the TOML parser busy for hours, or nothing."""
+    for number, line in enumerate(text.split("\n"), 1):
+        if len(line) > MOST_LINE:
+            message = f"found a line of more than {MOST_LINE} characters"
+            return Problem(path=(), line=number, message=message, hint="break it up")
+        if line.count(".") >= MOST_PARTS and _DOTTED.search(line):
+            message = f"found a key of more than {MOST_PARTS} parts"
+            return Problem(path=(), line=number, message=message, hint="a description needs four levels")
+    return None
+
+
+def _too_deep() -> DescriptionError:
+    hint = "a description needs four levels"
+    return DescriptionError([Problem(path=(), message="found values nested too deeply", hint=hint)])
+
+
 def _tables(value: object) -> list[dict[str, Any]]:
     return [item for item in value if isinstance(item, dict)] if isinstance(value, list) else []
 
 
-def _touches(path: Path, spoiled: Iterable[Path]) -> bool:
-    return any(path[: len(bad)] == bad or bad[: len(path)] == path for bad in spoiled if bad)
+class _Spoiled:
+    """The places of wrong values: what stands in them, around them or rests on them is a consequence."""
+
+    def __init__(self, paths: Iterable[Path]) -> None:
+        self._paths = {path for path in paths if path}
+        self._around = {path[:n] for path in self._paths for n in range(len(path))}
+
+    def __contains__(self, path: object) -> bool:
+        assert isinstance(path, tuple)
+        return path in self._around or any(path[:n] in self._paths for n in range(1, len(path) + 1))
 
 
 def _validate(data: dict[str, Any]) -> tuple[Description | None, list[Problem]]:
@@ -135,6 +154,8 @@ def _validate(data: dict[str, Any]) -> tuple[Description | None, list[Problem]]:
         except ValidationError as error:
             if repaired is data:
                 repaired = copy.deepcopy(data)
+            from scheduler.description.problems import problems_of
+
             found = problems_of(error, repaired)
             problems += found
             mended = [
@@ -142,13 +163,6 @@ def _validate(data: dict[str, Any]) -> tuple[Description | None, list[Problem]]:
             ]  # all of them, even after a failure
             if not all(mended):
                 break
-        except RecursionError:
-            problems.append(
-                Problem(
-                    path=(), message="found values nested too deeply", hint="a description needs three levels"
-                )
-            )
-            break
     return None, problems
 
 
@@ -173,6 +187,8 @@ def _repair(data: dict[str, Any], path: Path) -> bool:
             break
     if not tables:
         return False
+    from scheduler.description.problems import model_at
+
     table, where = tables[-1]
     key = str(where[-1])
     stand_in = _STAND_INS.get(model_at(where[:-1]) or Table, {}).get(key)

@@ -50,7 +50,10 @@ Ph = Annotated[float, Field(ge=3, le=11)]
 class Table(BaseModel):
     """What all tables share: unknown keys are refused, nothing changes after loading."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True, allow_inf_nan=False)
+    # Built when first used: the whole file then needs one validator, not one for each of its tables.
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", arbitrary_types_allowed=True, allow_inf_nan=False, defer_build=True
+    )
 
 
 class Times(Table):

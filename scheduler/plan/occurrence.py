@@ -21,15 +21,23 @@ class Occurrence:
     series: Series
 
 
-def occurrences(site: Site, series: Iterable[Series], first: dt.date, last: dt.date) -> list[Occurrence]:
-    """Return the occurrences from `first` to `last`, both included: by day, time, enclosure and place in the round."""
-    found = [
-        Occurrence(day, site.place.time_of(one.job.part), one.job, one)
-        for one in series
-        for day in one.between(first, last)
-    ]
-    found.sort(key=lambda o: (o.day, o.time, o.job.enclosure.id, o.job.rank, o.job.key, o.job.variant))
-    return found
+AT_ONCE = dt.timedelta(days=28)
+"""Days whose occurrences are held and sorted at a time: a year of thousands of enclosures has millions."""
+
+
+def occurrences(site: Site, series: Iterable[Series], first: dt.date, last: dt.date) -> Iterator[Occurrence]:
+    """Yield the occurrences from `first` to `last`, both included: by day, time, enclosure and place in the round."""
+    held = tuple(series)
+    while first <= last:
+        end = min(last, first + AT_ONCE)
+        found = [
+            Occurrence(day, site.place.time_of(one.job.part), one.job, one)
+            for one in held
+            for day in one.between(first, end)
+        ]
+        found.sort(key=lambda o: (o.day, o.time, o.job.enclosure.id, o.job.rank, o.job.key, o.job.variant))
+        yield from found
+        first = end + dt.timedelta(days=1)
 
 
 def by_day(found: Iterable[Occurrence]) -> Iterator[tuple[dt.date, list[Occurrence]]]:

@@ -37,17 +37,20 @@ class Series:
 
 def aligned(rule: Rule, first: dt.date, day: dt.date) -> dt.date:
     """Return a start from which the rule gives the same instances from `day` on, without walking there from `first`."""
-    if day <= first or rule.count is not None:
+    if day <= first or rule.count is not None or rule.unportable(first):
         return first
-    gap = day.toordinal() - first.toordinal()
     if rule.freq == "DAILY":
-        return first + dt.timedelta(days=gap // rule.interval * rule.interval)
+        return first + dt.timedelta(days=(day - first).days // rule.interval * rule.interval)
     if rule.freq == "WEEKLY":
         # From the first day of the rule's week: a start inside the week would hide that week's earlier days.
         monday = first - dt.timedelta(days=(first.weekday() - WEEKDAYS.index(rule.wkst)) % 7)
         period = 7 * rule.interval
         return max(first, monday + dt.timedelta(days=(day - monday).days // period * period))
-    return first
+    step = rule.interval * (12 if rule.freq == "YEARLY" else 1)
+    months = (day.year - first.year) * 12 + day.month - first.month
+    year, month = divmod(first.year * 12 + first.month - 1 + months // step * step, 12)
+    # A yearly rule takes its day from the start; a monthly one names it, and starts on the first of its month.
+    return max(first, dt.date(year, month + 1, first.day if rule.freq == "YEARLY" else 1))
 
 
 def every(days: int, first: dt.date) -> Rule:

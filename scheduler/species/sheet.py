@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import functools
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from importlib import resources
+from importlib.resources.abc import Traversable
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
@@ -31,7 +32,8 @@ SpanField = Annotated[Span, BeforeValidator(lambda v: parse_span(_text(v)))]
 
 
 class _Part(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+    # Built when first used: the whole sheet then needs one validator, not one for each of its parts.
+    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True, defer_build=True)
 
 
 class _Sourced(_Part):
@@ -120,33 +122,43 @@ class Sheet(_Part):
         return max(known) if known else None
 
 
-class Sheets(Mapping[str, Sheet]):
-    """The sheets at hand, found by scientific name, by a trinomial of it, or by a common name."""
+Reader = Callable[[], Sheet]
 
-    def __init__(self, sheets: Mapping[str, Sheet]) -> None:
-        """Take sheets by scientific name; later ones of the same name have already replaced earlier ones."""
-        self._sheets = dict(sorted(sheets.items()))
-        self._by_name = {n.lower(): s for s in self._sheets.values() for n in (*s.names, s.species)}
+
+class Sheets(Mapping[str, Sheet]):
+    """The sheets at hand, found by scientific name, by a trinomial of it, or by a common name.
+
+    A sheet is read when it is first asked for: most sites keep one or two species.
+    """
+
+    def __init__(self, readers: Mapping[str, Reader]) -> None:
+        """Take what reads each sheet, by scientific name."""
+        self._readers = dict(sorted(readers.items()))
+        self._scientific = {name.lower(): name for name in self._readers}
 
     def __getitem__(self, name: str) -> Sheet:
         """Return the sheet for a name as a keeper writes it; KeyError when there is none."""
-        words = " ".join(name.lower().split())
-        found = self._by_name.get(words) or self._by_name.get(" ".join(words.split(" ")[:2]))
-        if found is None:
+        words = name.lower().split()
+        known = self._scientific.get(" ".join(words[:2])) or self._common.get(" ".join(words))
+        if known is None:
             raise KeyError(name)
-        return found
+        return self._readers[known]()
 
-    def __iter__(self):  # type: ignore[no-untyped-def]
+    @functools.cached_property
+    def _common(self) -> dict[str, str]:
+        return {common.lower(): name for name, read in self._readers.items() for common in read().names}
+
+    def __iter__(self) -> Iterator[str]:
         """Iterate over the scientific names."""
-        return iter(self._sheets)
+        return iter(self._readers)
 
     def __len__(self) -> int:
         """Return the number of species."""
-        return len(self._sheets)
+        return len(self._readers)
 
     def adding(self, more: Mapping[str, Sheet]) -> Sheets:
         """Return these sheets and the keeper's own, which win over the package's of the same species."""
-        return Sheets({**self._sheets, **more})
+        return Sheets({**self._readers, **{name: lambda sheet=sheet: sheet for name, sheet in more.items()}})  # type: ignore[misc]
 
 
 def read_sheet(text: str) -> Sheet:
@@ -157,9 +169,13 @@ def read_sheet(text: str) -> Sheet:
 
 @functools.cache
 def load_sheets() -> Sheets:
-    """Return the sheets that the package ships."""
+    """Return the sheets that the package ships; each file is named after its species."""
     folder = resources.files(__package__) / "sheets"
-    sheets = [
-        read_sheet(entry.read_text("utf-8")) for entry in folder.iterdir() if entry.name.endswith(".toml")
-    ]
-    return Sheets({sheet.species: sheet for sheet in sheets})
+    files = (entry for entry in folder.iterdir() if entry.name.endswith(".toml"))
+    return Sheets(
+        {file.name.removesuffix(".toml").replace("-", " ").capitalize(): _reader(file) for file in files}
+    )
+
+
+def _reader(file: Traversable) -> Reader:
+    return functools.cache(lambda: read_sheet(file.read_text("utf-8")))

@@ -1,0 +1,179 @@
+"""A starter description: answers to TOML text, with comments that say what each line is for. No files, no clock."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import tomli_w
+
+from scheduler.description.loader import load
+from scheduler.errors import DescriptionError, Path, Problem
+from scheduler.species import Sheets
+
+Answers = Mapping[str, str]
+Problems = tuple[tuple[str, Problem], ...]
+
+_ENCLOSURE: Path = ("enclosure", 0)
+_RESIDENT: Path = (*_ENCLOSURE, "resident", 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question: where its answer goes in the description, how it is put, and what an empty answer means.
+
+    Without a default an empty answer leaves the line out, switched off and with an example in its place.
+    """
+
+    key: str
+    path: Path
+    text: str
+    default: str = ""
+    is_date: bool = False
+
+
+QUESTIONS = (
+    Question("name", ("site", "name"), "Name of the place", "Home"),
+    Question("time_zone", ("site", "time_zone"), "Time zone"),
+    Question("units", ("site", "units"), "Units, metric or us", "metric"),
+    Question("enclosure", (*_ENCLOSURE, "name"), "Name of the enclosure", "Tank"),
+    Question("kind", (*_ENCLOSURE, "kind"), "Kind, tank, tub or pond", "tank"),
+    Question("length", (*_ENCLOSURE, "length"), 'Inside length, such as "91 cm" or "36 in"'),
+    Question("width", (*_ENCLOSURE, "width"), "Inside width"),
+    Question("height", (*_ENCLOSURE, "height"), "Inside height"),
+    Question("water_depth", (*_ENCLOSURE, "water_depth"), "Depth of the water"),
+    Question("set_up", (*_ENCLOSURE, "set_up"), "Day it is or was set up, such as 2026-11-20", is_date=True),
+    Question("animal", (*_RESIDENT, "name"), "Name of the animal", "Turtle"),
+    Question("species", (*_RESIDENT, "species"), "Species"),
+    Question("carapace", (*_RESIDENT, "carapace"), "Length of its carapace in a straight line"),
+    Question("arrived", (*_RESIDENT, "arrived"), "Day it comes or came", is_date=True),
+)
+"""In an order in which each answer can be checked against those before it."""
+
+# A line `key = example   # comment` of a table that a question asks about gets the answer, or is switched off.
+# Everything else is copied as it stands.
+_TEMPLATE = """\
+# What lives here and in what, for `pondround`. Lines that begin with # and no space are switched off: take the #
+# away and write your own value. Sizes and amounts carry a unit and stand in quotes; dates, numbers and true/false
+# stand without.
+
+[site]
+name = "Home"                      # the place
+time_zone = "Europe/Dublin"        # IANA name: the hours of the calendar
+units = "metric"                   # "metric" or "us": how amounts are printed; either may be written
+#latitude = 53.3                   # puts the cold season check on the right side of the year
+#room_low = "16 degC"              # coldest the room gets
+
+#[site.times]                      # when the jobs of the morning and of the evening start
+#morning = "07:30"
+#evening = "18:30"
+
+#[site.tap_water]                  # from the utility's report and a thermometer: what a water change has to neutralise
+#disinfectant = "chloramine"       # "none", "chlorine", "chloramine" or "unknown"
+#disinfectant_level = "1.5 mg/L"
+#cold = "10 degC"                  # with hot and the heater's set point: the litres of hot and cold
+#hot = "55 degC"
+
+#[[keeper]]                        # one for each person who shares the work
+#name = "Noor"
+#weekdays = ["Wed", "Sat", "Sun"]
+#minutes = 60                      # most in one day
+#can = ["adult", "electrics", "lifting"]
+#away = ["2026-12-20/2026-12-28"]  # both days included
+
+[[enclosure]]
+name = "Tank"
+kind = "tank"                      # "tank", "tub" or "pond"
+length = "120 cm"                  # inside; the four sizes give the litres, the pails and the line to drain to
+width = "50 cm"
+height = "50 cm"
+water_depth = "40 cm"              # from the floor to the water line
+set_up = 2026-11-20                # intervals count from here; a day to come brings the fitting-out
+#cycled = false                    # false brings a water test a day; true, or the date when the filter worked
+#driftwood = false                 # true or left out: boil it on the day before the set-up
+
+#[enclosure.substrate]
+#kind = "river stones"             # "bare", "sand" or "river stones"
+#depth = "3 cm"
+
+#[enclosure.filter]
+#kind = "canister"                 # "canister", "internal", "hang-on" or "sump"
+#flow = "1200 L/h"
+#media_trays = 4
+
+#[[enclosure.heater]]
+#power = "200 W"
+#set_to = "25 degC"
+#body = "titanium"                 # "titanium", "plastic" or "glass"
+
+#[[enclosure.lamp]]                # one for each; lamps for ultraviolet are ordered and replaced in time
+#kind = "T5 HO tube"               # "T8 tube", "compact", "mercury vapour", "metal halide", "heat" or "light"
+#installed = 2026-11-20
+#hours_a_day = 12                  # or "daylight"
+#uvi = 3.0                         # as read at the distance below
+#uvi_at = "30 cm"
+#basking_distance = "30 cm"
+
+[[enclosure.resident]]             # one for each animal, or with `count` for a group of like ones
+name = "Turtle"
+species = "painted turtle"         # gives temperatures, UV zone and food
+sex = "unknown"                    # "female", "male" or "unknown"
+carapace = "12 cm"                 # with the species: the stage of life, and so the meals
+arrived = 2026-11-28               # brings two weeks of watching for basking
+#quarantine = true                 # needs `arrived`; 90 days, with weighing and tests
+
+#[enclosure.feed]
+#grams = 3                         # one meal, all residents together
+#protein = 0.40                    # as on the label
+"""
+
+_LINE = re.compile(r"([a-z_]+) = (.+?)(?:\s+# (.*))?")
+_COMMENTS_AT = 35
+
+
+def starter_text(answers: Answers) -> str:
+    """Return the description that the answers make, by the keys of the questions; what is missing is switched off."""
+    given = {question.path: _value(question, answers) for question in QUESTIONS}
+    table: Path = ()
+    lines: list[str] = []
+    for line in _TEMPLATE.splitlines():
+        header = re.match(r"\[+([a-z_.]+)\]+", line)
+        pair = _LINE.fullmatch(line)
+        if header:
+            table = {"site": ("site",), "enclosure": _ENCLOSURE, "enclosure.resident": _RESIDENT}[header[1]]
+        if pair is None:
+            lines.append(line)
+            continue
+        value = given.get((*table, pair[1]))
+        written = f"#{pair[1]} = {pair[2]}" if value is None else tomli_w.dumps({pair[1]: value}).rstrip("\n")
+        comment = f"# {pair[3]}" if pair[3] else ""
+        lines.append(f"{written:<{_COMMENTS_AT - 1}} {comment}".rstrip())
+    return "\n".join(lines) + "\n"
+
+
+def _value(question: Question, answers: Answers) -> str | dt.date | None:
+    answer = (answers.get(question.key) or question.default).strip()
+    if not answer:
+        return None
+    if question.is_date:
+        try:
+            return dt.date.fromisoformat(answer)
+        except ValueError:
+            # Left as text it is refused by the description's own type, which says what to write instead.
+            return answer
+    return answer
+
+
+def starter_problems(answers: Answers, sheets: Sheets) -> Problems:
+    """Return what is wrong with the answers, each problem with the key of its question ("" where it has none).
+
+    The whole text is loaded as it would be later: an answer passes here if and only if it passes there.
+    """
+    keys = {question.path: question.key for question in QUESTIONS}
+    try:
+        load(starter_text(answers), sheets)
+    except DescriptionError as error:
+        return tuple((keys.get(problem.path, ""), problem) for problem in error.problems)
+    return ()
