@@ -196,7 +196,7 @@ def _without_comma(text: str, comma: re.Match[str]) -> str:
     """Return what to write for a number with a comma; where it may part thousands or decimals, both."""
     whole = clip(text.replace(",", "").strip())
     points, commas = text.count("."), text.count(",")
-    if commas > 1 or points and text.index(".") > text.index(","):
+    if commas > 1 or (points and text.index(".") > text.index(",")):
         return f"write {whole}"
     point = clip(text.replace(".", "").replace(",", ".").strip())
     if points or len(comma[1]) != 3:

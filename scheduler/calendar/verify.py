@@ -12,7 +12,6 @@ import re
 from scheduler.calendar.text import LINE_OCTETS
 from scheduler.errors import WriteError
 
-
 _CONTROLS = bytes(set(range(0x20)) - {0x09, 0x0A, 0x0D} | {0x7F})
 _LINE = re.compile(rb"[A-Z][A-Z0-9-]*(?:;[A-Z][A-Z0-9-]*=(?:\"[^\"\r\n]*\"|[^\";:,\r\n]*))*:[^\r\n]*\r\n")
 _UID = re.compile(rb"^BEGIN:(?:VEVENT|VTODO)\r\nUID:([^\r\n]*)\r\n", re.M)

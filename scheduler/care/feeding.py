@@ -20,6 +20,10 @@ from scheduler.sources import COMMON_PRACTICE, KEEPER, Source
 from scheduler.species import Sheet
 
 
+FIRST_MEAL_DAYS = 2
+"""A new animal is offered food from the second day on. Practice, from memory; no published figure."""
+
+
 @dataclass(frozen=True, slots=True)
 class Change:
     """From `day` on (None: all along) a resident is in a stage, 0 hatchling to 2 adult."""
@@ -102,11 +106,12 @@ def feed(case: Case) -> Iterator[Job]:
     if not case.enclosure.resident:
         return
     timeline = diets(case)
+    first = case.inhabited_from
+    if first is not None and first in case.arrivals:
+        first += dt.timedelta(days=FIRST_MEAL_DAYS)
     for i, diet in enumerate(timeline):
         until = timeline[i + 1].day if i + 1 < len(timeline) else None
-        start = (
-            case.inhabited_from if diet.day is None else max(filter(None, (diet.day, case.inhabited_from)))
-        )
+        start = max(filter(None, (diet.day, first)), default=None)
         last = until - dt.timedelta(days=1) if until else None
         if start is not None and last is not None and last < start:
             continue
@@ -119,10 +124,14 @@ def feed(case: Case) -> Iterator[Job]:
         )
         for part in ("morning", "evening") if twice else ("morning",):
             yield Job(
-                enclosure=case.enclosure, variant=feeding.STAGES[diet.stage] + ("-evening" if part == "evening" else ""),
-                title="feed", cadence=ByRule(rule=rule, start=start, until=last), minutes=10,
-                part="evening" if part == "evening" else "morning", notes=lambda diet=diet: _feed_notes(case, diet),  # type: ignore[misc]
-            )  # fmt: skip
+                enclosure=case.enclosure,
+                variant=feeding.STAGES[diet.stage] + ("-evening" if part == "evening" else ""),
+                title="feed",
+                cadence=ByRule(rule=rule, start=start, until=last),
+                minutes=10,
+                part="evening" if part == "evening" else "morning",
+                notes=lambda diet=diet: _feed_notes(case, diet),  # type: ignore[misc]
+            )
 
 
 def _feed_notes(case: Case, diet: Diet) -> Notes:
@@ -196,6 +205,10 @@ def cuttlebone(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=case.enclosure, title="cuttlebone", cadence=Every(span=Span(28), anchor=case.inhabited_from), window=7,
-        minutes=5, notes=notes,
-    )  # fmt: skip
+        enclosure=case.enclosure,
+        title="cuttlebone",
+        cadence=Every(span=Span(28), anchor=case.inhabited_from),
+        window=7,
+        minutes=5,
+        notes=notes,
+    )

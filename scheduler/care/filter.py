@@ -23,8 +23,8 @@ def _where(case: Case) -> str:
 
 def _restart(case: Case) -> str:
     f = case.enclosure.filter
-    prime = " Purge it of air first." if f is not None and f.kind == "canister" else ""
-    return f"Put the filter back within 2 hours and see the flow return.{prime} After longer, empty the old water out of it before starting."
+    prime = ", purge it of air," if f is not None and f.kind == "canister" else ""
+    return f"Put the filter back within 2 hours{prime} and see the flow return. After longer, empty the old water out of it first."
 
 
 @job("filter-check")
@@ -48,9 +48,15 @@ def filter_check(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=case.enclosure, title="filter check", cadence=Every(span=Span(28), anchor=case.anchor), window=3,
-        minutes=30, skills=("lifting",), heavy=True, notes=notes,
-    )  # fmt: skip
+        enclosure=case.enclosure,
+        title="filter check",
+        cadence=Every(span=Span(28), anchor=case.anchor),
+        window=3,
+        minutes=30,
+        skills=("lifting",),
+        heavy=True,
+        notes=notes,
+    )
 
 
 @job("media-rinse")
@@ -86,6 +92,12 @@ def media_rinse(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=case.enclosure, title="media rinse, one half", cadence=Every(span=Span(56), anchor=case.anchor), window=7,
-        minutes=40, skills=("lifting",), heavy=True, notes=notes,
-    )  # fmt: skip
+        enclosure=case.enclosure,
+        title="media rinse, one half",
+        cadence=Every(span=Span(56), anchor=case.anchor),
+        window=7,
+        minutes=40,
+        skills=("lifting",),
+        heavy=True,
+        notes=notes,
+    )

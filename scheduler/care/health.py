@@ -11,6 +11,7 @@ from scheduler.care.case import Case
 from scheduler.care.heat import LIMITS
 from scheduler.care.job import ByRule, Every, Job, Notes, On
 from scheduler.care.registry import job
+from scheduler.description.site import Resident
 from scheduler.quantities import Span
 from scheduler.rules import Rule
 from scheduler.sources import HOUSE, Source
@@ -73,9 +74,12 @@ def daily_look(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=case.enclosure, title="daily look", cadence=ByRule(rule=Rule(freq="DAILY"), start=case.anchor), minutes=5,
+        enclosure=case.enclosure,
+        title="daily look",
+        cadence=ByRule(rule=Rule(freq="DAILY"), start=case.anchor),
+        minutes=5,
         notes=notes,
-    )  # fmt: skip
+    )
 
 
 # --- Quarantine ---
@@ -126,10 +130,14 @@ def quarantine_watch(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=case.enclosure, title="quarantine watch",
-        cadence=ByRule(rule=Rule(freq="DAILY"), start=q.first + dt.timedelta(days=1), until=q.release), part="evening",
-        minutes=10, skills=("adult",), notes=notes,
-    )  # fmt: skip
+        enclosure=case.enclosure,
+        title="quarantine watch",
+        cadence=ByRule(rule=Rule(freq="DAILY"), start=q.first + dt.timedelta(days=1), until=q.release),
+        part="evening",
+        minutes=10,
+        skills=("adult",),
+        notes=notes,
+    )
 
 
 @job("quarantine-weigh")
@@ -157,10 +165,14 @@ def quarantine_weigh(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=case.enclosure, title="quarantine weighing",
-        cadence=ByRule(rule=Rule(freq="WEEKLY"), start=q.first, until=q.release), part="evening", minutes=10, skills=("adult",),
+        enclosure=case.enclosure,
+        title="quarantine weighing",
+        cadence=ByRule(rule=Rule(freq="WEEKLY"), start=q.first, until=q.release),
+        part="evening",
+        minutes=10,
+        skills=("adult",),
         notes=notes,
-    )  # fmt: skip
+    )
 
 
 @job("faecal-test")
@@ -185,9 +197,14 @@ def faecal_test(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=case.enclosure, title="faecal test", cadence=On(days=tuple(q.restart + dt.timedelta(days=d) for d in offsets)),
-        window=3, minutes=30, skills=("adult",), notes=notes,
-    )  # fmt: skip
+        enclosure=case.enclosure,
+        title="faecal test",
+        cadence=On(days=tuple(q.restart + dt.timedelta(days=d) for d in offsets)),
+        window=3,
+        minutes=30,
+        skills=("adult",),
+        notes=notes,
+    )
 
 
 @job("quarantine-release")
@@ -212,33 +229,37 @@ def quarantine_release(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=case.enclosure, title="end of quarantine", cadence=On(days=(q.release,)), window=7, minutes=30,
-        skills=("adult",), notes=notes,
-    )  # fmt: skip
+        enclosure=case.enclosure,
+        title="end of quarantine",
+        cadence=On(days=(q.release,)),
+        window=7,
+        minutes=30,
+        skills=("adult",),
+        notes=notes,
+    )
 
 
 # --- Over the years ---
 
 
+def _sizes(case: Case, resident: Resident) -> Iterator[str]:
+    if resident.mass:
+        yield case.grams(resident.mass)
+    if resident.carapace:
+        yield f"a carapace of {case.cm(resident.carapace)}"
+
+
 @job("weigh-measure")
 def weigh_measure(case: Case) -> Iterator[Job]:
-    """Weigh and measure monthly."""
+    """Weigh and measure monthly; the weekly weighing of a quarantine comes first."""
     if not case.enclosure.resident:
         return
+    q = quarantine(case)
+    anchor = q.release if q is not None else case.inhabited_from
 
     def notes() -> Notes:
         known = [
-            f"{r.name}: "
-            + ", ".join(
-                filter(
-                    None,
-                    [
-                        case.grams(r.mass) if r.mass else "",
-                        f"carapace {case.cm(r.carapace)}" if r.carapace else "",
-                    ],
-                )
-            )
-            + " in the description"
+            f"{r.name} in the description: {' and '.join(_sizes(case, r))}."
             for r in sorted(case.enclosure.resident, key=lambda r: r.id)
             if r.mass or r.carapace
         ]
@@ -256,9 +277,14 @@ def weigh_measure(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=case.enclosure, title="weigh and measure", cadence=Every(span=Span(28), anchor=case.inhabited_from), window=7,
-        minutes=10 + 5 * min(10, sum(r.count for r in case.enclosure.resident)), skills=("adult",), notes=notes,
-    )  # fmt: skip
+        enclosure=case.enclosure,
+        title="weigh and measure",
+        cadence=Every(span=Span(28), anchor=anchor),
+        window=7,
+        minutes=10 + 5 * min(10, sum(r.count for r in case.enclosure.resident)),
+        skills=("adult",),
+        notes=notes,
+    )
 
 
 @job("vet-check")
@@ -280,9 +306,14 @@ def vet_check(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=case.enclosure, title="vet check", cadence=Every(span=Span(364), anchor=case.inhabited_from), window=28,
-        minutes=120, skills=("adult",), notes=notes,
-    )  # fmt: skip
+        enclosure=case.enclosure,
+        title="vet check",
+        cadence=Every(span=Span(364), anchor=case.inhabited_from),
+        window=28,
+        minutes=120,
+        skills=("adult",),
+        notes=notes,
+    )
 
 
 @job("space-review")
@@ -315,6 +346,10 @@ def space_review(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=case.enclosure, title="space review", cadence=Every(span=Span(182), anchor=case.inhabited_from), window=28,
-        minutes=20, notes=notes,
-    )  # fmt: skip
+        enclosure=case.enclosure,
+        title="space review",
+        cadence=Every(span=Span(182), anchor=case.inhabited_from),
+        window=28,
+        minutes=20,
+        notes=notes,
+    )

@@ -46,9 +46,14 @@ def heater_check(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=case.enclosure, title="heater check", cadence=Every(span=Span(28), anchor=case.anchor), window=7,
-        minutes=10, skills=("electrics",), notes=notes,
-    )  # fmt: skip
+        enclosure=case.enclosure,
+        title="heater check",
+        cadence=Every(span=Span(28), anchor=case.anchor),
+        window=7,
+        minutes=10,
+        skills=("electrics",),
+        notes=notes,
+    )
 
 
 @job("cold-season-check")
@@ -87,7 +92,13 @@ def cold_season_check(case: Case) -> Iterator[Job]:
     for month in months:
         # A yearly rule: its start names the day. The year only fixes where the series begins.
         yield Job(
-            enclosure=case.enclosure, variant="april" if month == 4 else "october", title="cold season check",
-            cadence=ByRule(rule=Rule(freq="YEARLY"), start=dt.date((case.anchor or case.today).year, month, 1)),
-            window=14, minutes=20, notes=notes,
-        )  # fmt: skip
+            enclosure=case.enclosure,
+            variant="april" if month == 4 else "october",
+            title="cold season check",
+            cadence=ByRule(
+                rule=Rule(freq="YEARLY"), start=dt.date((case.anchor or case.today).year, month, 1)
+            ),
+            window=14,
+            minutes=20,
+            notes=notes,
+        )

@@ -77,9 +77,14 @@ def lamp_clean(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=case.enclosure, title="clean lamps", cadence=Every(span=Span(28), anchor=case.anchor), window=7, minutes=10,
-        skills=("electrics",), notes=notes,
-    )  # fmt: skip
+        enclosure=case.enclosure,
+        title="clean lamps",
+        cadence=Every(span=Span(28), anchor=case.anchor),
+        window=7,
+        minutes=10,
+        skills=("electrics",),
+        notes=notes,
+    )
 
 
 @job("uvi-reading")
@@ -124,9 +129,13 @@ def uvi_reading(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=case.enclosure, title="UVI reading", cadence=Every(span=Span(28), anchor=case.anchor), window=7, minutes=10,
+        enclosure=case.enclosure,
+        title="UVI reading",
+        cadence=Every(span=Span(28), anchor=case.anchor),
+        window=7,
+        minutes=10,
         notes=notes,
-    )  # fmt: skip
+    )
 
 
 @job("burn-in-baseline")
@@ -138,9 +147,14 @@ def burn_in_baseline(case: Case) -> Iterator[Job]:
             continue
         day = lamp.installed + dt.timedelta(days=math.ceil(BURN_IN_HOURS / hours))
         yield Job(
-            enclosure=case.enclosure, variant=variant, title=f"baseline of the {lamp.kind} lamp", cadence=On(days=(day,)),
-            window=7, minutes=10, notes=lambda lamp=lamp, hours=hours: _baseline_notes(case, lamp, hours),  # type: ignore[misc]
-        )  # fmt: skip
+            enclosure=case.enclosure,
+            variant=variant,
+            title=f"baseline of the {lamp.kind} lamp",
+            cadence=On(days=(day,)),
+            window=7,
+            minutes=10,
+            notes=lambda lamp=lamp, hours=hours: _baseline_notes(case, lamp, hours),  # type: ignore[misc]
+        )
 
 
 def _baseline_notes(case: Case, lamp: Lamp, hours: float) -> Notes:
@@ -167,10 +181,17 @@ def uv_lamp_order(case: Case) -> Iterator[Job]:
     for variant, lamp in _lamps(case):
         if lamp.gives_uv and lamp.installed is not None:
             yield Job(
-                enclosure=case.enclosure, variant=variant, title=f"order a {lamp.kind} lamp",
-                cadence=Every(span=Span(months=REPLACE_MONTHS[lamp.kind]), anchor=lamp.installed - dt.timedelta(days=ORDER_AHEAD_DAYS)),
-                window=14, minutes=10, notes=lambda lamp=lamp: _order_notes(lamp),  # type: ignore[misc]
-            )  # fmt: skip
+                enclosure=case.enclosure,
+                variant=variant,
+                title=f"order a {lamp.kind} lamp",
+                cadence=Every(
+                    span=Span(months=REPLACE_MONTHS[lamp.kind]),
+                    anchor=lamp.installed - dt.timedelta(days=ORDER_AHEAD_DAYS),
+                ),
+                window=14,
+                minutes=10,
+                notes=lambda lamp=lamp: _order_notes(lamp),  # type: ignore[misc]
+            )
 
 
 def _order_notes(lamp: Lamp) -> Notes:
@@ -191,10 +212,15 @@ def uv_lamp_replace(case: Case) -> Iterator[Job]:
     for variant, lamp in _lamps(case):
         if lamp.gives_uv and lamp.installed is not None:
             yield Job(
-                enclosure=case.enclosure, variant=variant, title=f"replace the {lamp.kind} lamp",
-                cadence=Every(span=Span(months=REPLACE_MONTHS[lamp.kind]), anchor=lamp.installed), window=14, minutes=20,
-                skills=("adult", "electrics"), notes=lambda lamp=lamp: _replace_notes(lamp),  # type: ignore[misc]
-            )  # fmt: skip
+                enclosure=case.enclosure,
+                variant=variant,
+                title=f"replace the {lamp.kind} lamp",
+                cadence=Every(span=Span(months=REPLACE_MONTHS[lamp.kind]), anchor=lamp.installed),
+                window=14,
+                minutes=20,
+                skills=("adult", "electrics"),
+                notes=lambda lamp=lamp: _replace_notes(lamp),  # type: ignore[misc]
+            )
 
 
 def _replace_notes(lamp: Lamp) -> Notes:
@@ -242,6 +268,10 @@ def lamp_timer(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=case.enclosure, title="lamp timer", cadence=Every(span=Span(28 if seasonal else 91), anchor=case.anchor),
-        window=7, minutes=5, notes=notes,
-    )  # fmt: skip
+        enclosure=case.enclosure,
+        title="lamp timer",
+        cadence=Every(span=Span(28 if seasonal else 91), anchor=case.anchor),
+        window=7,
+        minutes=5,
+        notes=notes,
+    )

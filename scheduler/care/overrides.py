@@ -53,10 +53,18 @@ def extra(case: Case) -> Iterator[Job]:
         cadence = _cadence(case, own, own.part, None)
         if cadence is not None:
             yield Job(
-                enclosure=case.enclosure, key=own.key, title=own.title, cadence=cadence,
-                window=own.window.most_days if own.window is not None else 0, minutes=own.minutes, part=own.part,
-                skills=own.can, weekdays=_weekdays(own.weekdays), rank=1000, notes=lambda own=own: _own_notes(own),  # type: ignore[misc]
-            )  # fmt: skip
+                enclosure=case.enclosure,
+                key=own.key,
+                title=own.title,
+                cadence=cadence,
+                window=own.window.most_days if own.window is not None else 0,
+                minutes=own.minutes,
+                part=own.part,
+                skills=own.can,
+                weekdays=_weekdays(own.weekdays),
+                rank=1000,
+                notes=lambda own=own: _own_notes(own),  # type: ignore[misc]
+            )
 
 
 def _own_notes(own: ExtraJob) -> Notes:

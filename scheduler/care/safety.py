@@ -40,9 +40,14 @@ def rcd_test(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=case.enclosure, title="ground-fault test", cadence=Every(span=Span(28), anchor=case.anchor), window=7,
-        minutes=5, skills=("electrics",), notes=notes,
-    )  # fmt: skip
+        enclosure=case.enclosure,
+        title="ground-fault test",
+        cadence=Every(span=Span(28), anchor=case.anchor),
+        window=7,
+        minutes=5,
+        skills=("electrics",),
+        notes=notes,
+    )
 
 
 @job("cord-check")
@@ -65,6 +70,11 @@ def cord_check(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=case.enclosure, title="cords, hoses and seals", cadence=Every(span=Span(91), anchor=case.anchor), window=14,
-        minutes=20, skills=("electrics",), notes=notes,
-    )  # fmt: skip
+        enclosure=case.enclosure,
+        title="cords, hoses and seals",
+        cadence=Every(span=Span(91), anchor=case.anchor),
+        window=14,
+        minutes=20,
+        skills=("electrics",),
+        notes=notes,
+    )

@@ -49,9 +49,14 @@ def treat_driftwood(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=e, title="treat driftwood", cadence=On(days=(_day(e.set_up, -1),)), window=7, minutes=90, skills=("adult",),
+        enclosure=e,
+        title="treat driftwood",
+        cadence=On(days=(_day(e.set_up, -1),)),
+        window=7,
+        minutes=90,
+        skills=("adult",),
         notes=notes,
-    )  # fmt: skip
+    )
 
 
 @job("fit-out")
@@ -60,9 +65,13 @@ def fit_out(case: Case) -> Iterator[Job]:
     if case.enclosure.set_up is None:
         return
     yield Job(
-        enclosure=case.enclosure, title="fit out", cadence=On(days=(case.enclosure.set_up,)), minutes=240,
-        skills=("adult", "electrics", "lifting"), notes=lambda: _fit_out_notes(case),
-    )  # fmt: skip
+        enclosure=case.enclosure,
+        title="fit out",
+        cadence=On(days=(case.enclosure.set_up,)),
+        minutes=240,
+        skills=("adult", "electrics", "lifting"),
+        notes=lambda: _fit_out_notes(case),
+    )
 
 
 def _fit_out_notes(case: Case) -> Notes:
@@ -137,9 +146,12 @@ def cycle_test(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=e, title="cycle test", cadence=ByRule(rule=Rule(freq="DAILY"), start=_day(e.set_up, 1), until=until),
-        minutes=10, notes=notes,
-    )  # fmt: skip
+        enclosure=e,
+        title="cycle test",
+        cadence=ByRule(rule=Rule(freq="DAILY"), start=_day(e.set_up, 1), until=until),
+        minutes=10,
+        notes=notes,
+    )
 
 
 @job("pre-arrival-check")
@@ -147,9 +159,15 @@ def pre_arrival_check(case: Case) -> Iterator[Job]:
     """Check temperatures, ultraviolet and cover on the day before an animal comes."""
     for day, residents in case.arrivals.items():
         yield Job(
-            enclosure=case.enclosure, variant=day.isoformat(), title=f"before {_names(residents)} comes" if len(residents) == 1 else f"before {_names(residents)} come",
-            cadence=On(days=(_day(day, -1),)), minutes=20, notes=lambda: _pre_arrival_notes(case),
-        )  # fmt: skip
+            enclosure=case.enclosure,
+            variant=day.isoformat(),
+            title=f"before {_names(residents)} comes"
+            if len(residents) == 1
+            else f"before {_names(residents)} come",
+            cadence=On(days=(_day(day, -1),)),
+            minutes=20,
+            notes=lambda: _pre_arrival_notes(case),
+        )
 
 
 def _names(residents: list[Resident]) -> str:
@@ -194,9 +212,9 @@ def basking_watch(case: Case) -> Iterator[Job]:
         def notes(names: str = _names(residents)) -> Notes:
             return Notes(
                 steps=(
-                    f"Watch from a distance for ten minutes: does {names} come out on the basking place?",
-                    "Write down seen or not seen, with the temperature of the surface.",
-                    "Leave it in peace otherwise. Offer food from day 2 or 3.",
+                    f"Watch the basking place from a distance for ten minutes. Looked for: {names}.",
+                    "Write down who was seen on it and who was not, with the temperature of the surface.",
+                    "Leave it quiet otherwise. Offer food from day 2 or 3.",
                 ),
                 cautions=(cautions.HANDS, cautions.VET),
                 reason="a new animal hides at first; by day 14 it should have been seen basking.",
@@ -204,9 +222,13 @@ def basking_watch(case: Case) -> Iterator[Job]:
             )
 
         yield Job(
-            enclosure=case.enclosure, variant=day.isoformat(), title=f"basking watch, {_names(residents)}",
-            cadence=ByRule(rule=Rule(freq="DAILY"), start=_day(day, 1), until=_day(day, WATCH_DAYS)), minutes=10, notes=notes,
-        )  # fmt: skip
+            enclosure=case.enclosure,
+            variant=day.isoformat(),
+            title=f"basking watch, {_names(residents)}",
+            cadence=ByRule(rule=Rule(freq="DAILY"), start=_day(day, 1), until=_day(day, WATCH_DAYS)),
+            minutes=10,
+            notes=notes,
+        )
 
 
 @job("basking-review")
@@ -218,7 +240,7 @@ def basking_review(case: Case) -> Iterator[Job]:
             warm = f" to {case.band(case.basking_band)}" if case.basking_band else ""
             return Notes(
                 steps=(
-                    f"Was {names} seen basking in these two weeks? Then all is well: nothing to change.",
+                    f"Seen basking in these two weeks: {names}? Then all is well, change nothing.",
                     "If not, change one thing and watch for three days, in this order:",
                     "The ramp: rough, gentle, reaching well under water.",
                     f"The heat: lower or stronger lamp, until the surface comes{warm or ' to the warmth the species needs'}.",
@@ -235,6 +257,11 @@ def basking_review(case: Case) -> Iterator[Job]:
             )
 
         yield Job(
-            enclosure=case.enclosure, variant=day.isoformat(), title=f"basking review, {_names(residents)}",
-            cadence=On(days=(_day(day, WATCH_DAYS),)), window=1, minutes=20, notes=notes,
-        )  # fmt: skip
+            enclosure=case.enclosure,
+            variant=day.isoformat(),
+            title=f"basking review, {_names(residents)}",
+            cadence=On(days=(_day(day, WATCH_DAYS),)),
+            window=1,
+            minutes=20,
+            notes=notes,
+        )

@@ -57,6 +57,10 @@ def supplies(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=case.enclosure, title="supplies", cadence=Every(span=EVERY, anchor=case.anchor), window=7, minutes=10,
+        enclosure=case.enclosure,
+        title="supplies",
+        cadence=Every(span=EVERY, anchor=case.anchor),
+        window=7,
+        minutes=10,
         notes=notes,
-    )  # fmt: skip
+    )

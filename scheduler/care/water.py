@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 
 from scheduler.care import cautions
@@ -26,7 +27,14 @@ LEFTOVERS = Source(
 
 @job("water-test")
 def water_test(case: Case) -> Iterator[Job]:
-    """Test weekly, on the weekday of the water change and before it, when the values are at their worst."""
+    """Test weekly, on the weekday of the water change and before it, when the values are at their worst.
+
+    Until the biofilter works, the daily cycle test does this.
+    """
+    e = case.enclosure
+    if e.set_up is not None and e.cycled is False:
+        return
+    anchor = e.cycled if isinstance(e.cycled, dt.date) else case.anchor
 
     def notes() -> Notes:
         return Notes(
@@ -45,9 +53,14 @@ def water_test(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=case.enclosure, title="water test", cadence=Every(span=Span(7), anchor=case.anchor), window=2,
-        minutes=10, beside="water-change", notes=notes,
-    )  # fmt: skip
+        enclosure=case.enclosure,
+        title="water test",
+        cadence=Every(span=Span(7), anchor=anchor),
+        window=2,
+        minutes=10,
+        beside="water-change",
+        notes=notes,
+    )
 
 
 @job("water-change")
@@ -55,9 +68,15 @@ def water_change(case: Case) -> Iterator[Job]:
     """Change half the water every two weeks by common practice, with the amounts of this enclosure."""
     minutes = 30 if case.change_l is None else min(180, 5 * round((20 + case.change_l / 8) / 5))
     yield Job(
-        enclosure=case.enclosure, title="water change", cadence=Every(span=Span(14), anchor=case.anchor), window=2,
-        minutes=minutes, skills=("lifting",), heavy=case.change_share >= LARGE_SHARE, notes=lambda: _change_notes(case),
-    )  # fmt: skip
+        enclosure=case.enclosure,
+        title="water change",
+        cadence=Every(span=Span(14), anchor=case.anchor),
+        window=2,
+        minutes=minutes,
+        skills=("lifting",),
+        heavy=case.change_share >= LARGE_SHARE,
+        notes=lambda: _change_notes(case),
+    )
 
 
 def _change_notes(case: Case) -> Notes:
@@ -178,8 +197,9 @@ def top_up(case: Case) -> Iterator[Job]:
     def notes() -> Notes:
         measure = "Mark the full line on the outside once."
         if case.floor is not None:
-            litres = case.litres(case.floor[0] * case.floor[1] / 1000)
-            measure = f"Read how far the line has fallen: {litres} replace 1 cm (0.4 in)."
+            step_cm, step = (2.54, "inch") if case.units == "us" else (1.0, "cm")
+            litres = case.litres(volume.gross_litres(*case.floor, step_cm))
+            measure = f"Read how far the line has fallen: each {step} is {litres}."
         treat = (
             "Add treated water of the tank's temperature up to the line."
             if case.chlorine_level
@@ -193,9 +213,13 @@ def top_up(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=case.enclosure, title="top up", cadence=Every(span=Span(7), anchor=case.anchor), window=2, minutes=5,
+        enclosure=case.enclosure,
+        title="top up",
+        cadence=Every(span=Span(7), anchor=case.anchor),
+        window=2,
+        minutes=5,
         notes=notes,
-    )  # fmt: skip
+    )
 
 
 @job("wipe-down")
@@ -215,6 +239,10 @@ def wipe_down(case: Case) -> Iterator[Job]:
         )
 
     yield Job(
-        enclosure=case.enclosure, title="wipe down", cadence=Every(span=Span(7), anchor=case.anchor), window=3, minutes=10,
+        enclosure=case.enclosure,
+        title="wipe down",
+        cadence=Every(span=Span(7), anchor=case.anchor),
+        window=3,
+        minutes=10,
         notes=notes,
-    )  # fmt: skip
+    )
