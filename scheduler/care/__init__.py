@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import replace
 
-from scheduler.care import feeding, health, heat, light, safety, settling, supplies, water
+from scheduler.care import feeding, health, heat, light, quarantine, safety, settling, supplies, water
 from scheduler.care import filter as filter_service
 from scheduler.care.case import Case
 from scheduler.care.checks import check
@@ -15,7 +15,7 @@ from scheduler.care.overrides import extra, overridden
 from scheduler.care.registry import RULES
 from scheduler.description.site import Enclosure, Site
 
-_ROUND = (settling, health, water, filter_service, heat, light, feeding, safety, supplies)
+_ROUND = (settling, health, quarantine, water, filter_service, heat, light, feeding, safety, supplies)
 """The subjects in the order of a round; inside a file the order of its functions."""
 
 _FILES = [subject.__name__ for subject in _ROUND]

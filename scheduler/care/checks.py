@@ -1,19 +1,29 @@
-"""Checks that need to know the jobs: overrides of jobs that do not exist, skills that nobody has."""
+"""Checks that need to know the jobs: overrides that do not fit their job, skills that nobody has."""
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
+from dataclasses import replace
 
-from scheduler.care.health import LEAST_QUARANTINE_DAYS
+from scheduler.care.case import Case
+from scheduler.care.job import ByRule, Every, Job
+from scheduler.care.overrides import OWN_EVERY, extra, overridden
+from scheduler.care.quarantine import LEAST_QUARANTINE_DAYS
 from scheduler.care.registry import RULES
-from scheduler.description.site import Enclosure, Site
+from scheduler.description.site import Enclosure, JobOverride, Site
 from scheduler.errors import Path, Problem, clip, nearest
+from scheduler.rules import Rule
+
+# Nothing that is checked here depends on the day: which jobs there are, their kind of cadence and their skills.
+_ANY_DAY = dt.date(2000, 1, 1)
 
 
 def check(site: Site, enclosures: tuple[Enclosure, ...]) -> Iterator[Problem]:
     """Yield the problems that only the care rules can see; `enclosures` are in the order of the file."""
     for i, enclosure in enumerate(enclosures):
         yield from _overrides(enclosure, ("enclosure", i))
+        yield from _as_made(site, enclosure, ("enclosure", i))
     yield from _skills(site)
 
 
@@ -22,11 +32,11 @@ def _overrides(enclosure: Enclosure, path: Path) -> Iterator[Problem]:
         here = (*path, "job", key)
         if key not in RULES:
             close = nearest(key, RULES)
-            own = "a duty of your own is an [[enclosure.extra_job]]"
+            duty = "a duty of your own is an [[enclosure.extra_job]]"
             yield Problem(
                 path=here,
                 message=f"there is no job {clip(key)}",
-                hint=f"nearest: {close}; {own}" if close else f"jobs: {', '.join(RULES)}; {own}",
+                hint=f"nearest: {close}; {duty}" if close else f"jobs: {', '.join(RULES)}; {duty}",
             )
         every = override.every
         if (
@@ -39,27 +49,93 @@ def _overrides(enclosure: Enclosure, path: Path) -> Iterator[Problem]:
                 message=f"a quarantine of {every} is under the minimum of {LEAST_QUARANTINE_DAYS} days (AZA standards 2007)",
                 hint=f'write "{LEAST_QUARANTINE_DAYS} days" or more; 90 is the house rule',
             )
-    for i, extra in enumerate(enclosure.extra_job):
-        if extra.key in RULES:
+    for i, own in enumerate(enclosure.extra_job):
+        if own.key in RULES:
             yield Problem(
                 path=(*path, "extra_job", i, "key"),
-                message=f'the key "{extra.key}" belongs to a job of the program',
-                hint=f"change that job with [enclosure.job.{extra.key}], or choose another key",
+                message=f'the key "{own.key}" belongs to a job of the program',
+                hint=f"change that job with [enclosure.job.{own.key}], or choose another key",
             )
+
+
+def _as_made(site: Site, enclosure: Enclosure, path: Path) -> Iterator[Problem]:
+    """Report what does not fit the jobs as they come out, for each key once."""
+    case = Case(site, enclosure, _ANY_DAY)
+    for key, own in enclosure.job.items():
+        rule = RULES.get(key)
+        made = overridden(case, (replace(job, key=key) for job in rule(case))) if rule else iter(())
+        job = next(made, None)
+        if job is not None:
+            yield from _unfit(job, own, (*path, "job", key))
+            if own.rule is not None and isinstance(job.cadence, ByRule):
+                yield from _in_vain(job.cadence, (*path, "job", key))
+    places = {own.key: i for i, own in reversed([*enumerate(enclosure.extra_job)])}
+    for job in extra(case):
+        if isinstance(job.cadence, ByRule):
+            yield from _in_vain(job.cadence, (*path, "extra_job", places[job.key]))
+
+
+def _unfit(job: Job, own: JobOverride, path: Path) -> Iterator[Problem]:
+    if job.key in OWN_EVERY:
+        name = next((n for n in ("rule", "on", "weekdays") if getattr(own, n) is not None), "")
+        if name:
+            yield Problem(
+                path=(*path, name),
+                message=f"the day of {job.key} follows from its length and cannot be set",
+                hint='write its length: every = "90 days"',
+            )
+        return
+    moved = own.rule is not None or own.on is not None
+    if own.weekdays is not None and not moved and not isinstance(job.cadence, Every):
+        yield Problem(
+            path=(*path, "weekdays"),
+            message=f"{job.key} does not come after an interval, so weekdays cannot move it",
+            hint='give it days of its own: rule = "FREQ=WEEKLY;BYDAY=SA", or an interval: every = "7 days"',
+        )
+    if own.window is not None and own.every is None and isinstance(job.cadence, Every):
+        span = job.cadence.span
+        if own.window.most_days >= span.most_days:
+            yield Problem(
+                path=(*path, "window"),
+                message=f"the window ({own.window}) is not shorter than the interval ({span})",
+                hint="write how many days early or late do no harm",
+            )
+
+
+def _in_vain(cadence: ByRule, path: Path) -> Iterator[Problem]:
+    """Report a rule that is over before the job begins, or whose months its interval never meets."""
+    rule, start = cadence.rule, cadence.start
+    ends = [day for day in (rule.until, cadence.until) if day is not None]
+    if start is not None and ends and min(ends) < start:
+        yield Problem(
+            path=(*path, "rule"),
+            message=f"the rule ends on {min(ends)}, before the job begins on {start}",
+            hint="mend UNTIL, or leave it out",
+        )
+    elif start is not None and not _meets_a_month(rule, start):
+        yield Problem(
+            path=(*path, "rule"),
+            message=f"every {rule.interval} months from {start} on never meets a month of BYMONTH",
+            hint="write FREQ=YEARLY with BYMONTH, or another INTERVAL",
+        )
+
+
+def _meets_a_month(rule: Rule, start: dt.date) -> bool:
+    if rule.freq != "MONTHLY" or not rule.bymonth:
+        return True
+    return any((start.month - 1 + turn * rule.interval) % 12 + 1 in rule.bymonth for turn in range(12))
 
 
 def _skills(site: Site) -> Iterator[Problem]:
     """Report each skill that jobs here ask for and no keeper has: those jobs could never be shared out."""
     if not site.skills_are_used:
         return
-    import datetime as dt
-
     from scheduler.care import jobs
 
     known = {skill for keeper in site.keepers for skill in keeper.can or ()}
     reported: set[str] = set()
-    # Which skills a job asks for does not depend on the day; extra jobs are checked where they stand.
-    for job in jobs(site, dt.date(2000, 1, 1)):
+    # Extra jobs are checked where they stand.
+    for job in jobs(site, _ANY_DAY):
         for skill in set(job.skills) - known - reported if job.rank < 1000 else ():
             reported.add(skill)
             yield Problem(

@@ -19,7 +19,6 @@ from scheduler.rules import WEEKDAYS, Rule
 from scheduler.sources import COMMON_PRACTICE, KEEPER, Source
 from scheduler.species import Sheet
 
-
 FIRST_MEAL_DAYS = 2
 """A new animal is offered food from the second day on. Practice, from memory; no published figure."""
 

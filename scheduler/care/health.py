@@ -1,38 +1,20 @@
-"""Health: the daily look, quarantine, weighing, the vet, and room to grow."""
+"""Health: the daily look, weighing, the vet, and room to grow."""
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from scheduler.care import cautions
 from scheduler.care.case import Case
 from scheduler.care.heat import LIMITS
-from scheduler.care.job import ByRule, Every, Job, Notes, On
+from scheduler.care.job import ByRule, Every, Job, Notes
+from scheduler.care.quarantine import quarantine
 from scheduler.care.registry import job
+from scheduler.care.signs import SIGNS, SIGNS_SOON, SIGNS_TODAY
 from scheduler.description.site import Resident
 from scheduler.quantities import Span
 from scheduler.rules import Rule
 from scheduler.sources import HOUSE, Source
-
-QUARANTINE_DAYS = 90
-"""Length of quarantine. House value, built on the minimum of 30 days under a vet of the AZA standards (2007)."""
-
-LEAST_QUARANTINE_DAYS = 30
-"""No entry of the keeper's goes below: AZA accreditation standards 2007, quarantine."""
-
-FAECAL_DAYS = (14, 42, 70)
-"""Days of the three faecal tests, 2 to 4 weeks apart and all inside the quarantine. House value."""
-
-QUARANTINE = Source(
-    "90 days is a house rule on the 30-day minimum of the AZA standards 2007; all in, all out: it restarts when another animal joins",
-    "house value",
-)
-PRACTICE = Source("separate tools, tended last, vet exam, repeated faecal tests: Tabaka 2003", "published")
-SIGNS = Source("signs of illness: veterinary page; day counts are house values", "house value")
-SIGNS_SOON = "Vet soon: swollen or shut eyes, nose discharge, soft shell or foul spots, listless, not eating for 7 days (a hatchling 3)."
-SIGNS_TODAY = "Vet today: open-mouth breathing, gasping, one side high in the water, bleeding or red skin, straining, prolapse, fits, a burn, a cracked shell."
 
 
 @job("daily-look")
@@ -80,166 +62,6 @@ def daily_look(case: Case) -> Iterator[Job]:
         minutes=5,
         notes=notes,
     )
-
-
-# --- Quarantine ---
-
-
-@dataclass(frozen=True, slots=True)
-class Quarantine:
-    """First day, day of the last arrival (from which the clock runs) and day of release of an enclosure's quarantine."""
-
-    first: dt.date
-    restart: dt.date
-    release: dt.date
-
-
-def quarantine(case: Case) -> Quarantine | None:
-    """Return the enclosure's quarantine: it ends so many days after the *last* animal joined, whoever that was."""
-    first = [r.arrived for r in case.enclosure.resident if r.quarantine and r.arrived]
-    if not first:
-        return None
-    restart = max(day for day in case.arrivals if day >= min(first))
-    return Quarantine(min(first), restart, restart + dt.timedelta(days=_length(case)))
-
-
-def _length(case: Case) -> int:
-    own = case.enclosure.job.get("quarantine-release")
-    return own.every.most_days if own is not None and own.every is not None else QUARANTINE_DAYS
-
-
-@job("quarantine-watch")
-def quarantine_watch(case: Case) -> Iterator[Job]:
-    """Watch quarantined animals daily, after all others."""
-    q = quarantine(case)
-    if q is None:
-        return
-
-    def notes() -> Notes:
-        return Notes(
-            steps=(
-                "Come here last, after every other enclosure. Use this enclosure's own net, tub and cloths.",
-                "Look at eyes, nose, breathing, shell, skin and droppings; write down what is new.",
-                SIGNS_SOON,
-                SIGNS_TODAY,
-                "Disinfect the tools, and wash hands and arms before going anywhere else.",
-            ),
-            cautions=(cautions.HANDS, cautions.VET),
-            reason=f"quarantine runs to {q.release.isoformat()}, and starts again when another animal joins.",
-            sources=(QUARANTINE, PRACTICE),
-        )
-
-    yield Job(
-        enclosure=case.enclosure,
-        title="quarantine watch",
-        cadence=ByRule(rule=Rule(freq="DAILY"), start=q.first + dt.timedelta(days=1), until=q.release),
-        part="evening",
-        minutes=10,
-        skills=("adult",),
-        notes=notes,
-    )
-
-
-@job("quarantine-weigh")
-def quarantine_weigh(case: Case) -> Iterator[Job]:
-    """Weigh quarantined animals on arrival and every week."""
-    q = quarantine(case)
-    if q is None:
-        return
-
-    def notes() -> Notes:
-        return Notes(
-            steps=(
-                "Weigh each animal in a dry tub of its own, on the same scale, before feeding. Write the grams down.",
-                "More than 10 % under the first weight (a hatchling 5 %): call the vet.",
-                "Disinfect scale and tub.",
-            ),
-            cautions=(cautions.HANDS, cautions.VET),
-            reason="weight falls before other signs of illness show.",
-            sources=(
-                Source(
-                    "weekly weights in quarantine; 10 % (hatchling 5 %) as the limit of loss", "house value"
-                ),
-                PRACTICE,
-            ),
-        )
-
-    yield Job(
-        enclosure=case.enclosure,
-        title="quarantine weighing",
-        cadence=ByRule(rule=Rule(freq="WEEKLY"), start=q.first, until=q.release),
-        part="evening",
-        minutes=10,
-        skills=("adult",),
-        notes=notes,
-    )
-
-
-@job("faecal-test")
-def faecal_test(case: Case) -> Iterator[Job]:
-    """Have droppings tested three times, two to four weeks apart."""
-    q = quarantine(case)
-    if q is None:
-        return
-    length = (q.release - q.restart).days
-    offsets = FAECAL_DAYS if length > FAECAL_DAYS[-1] else tuple(range(14, length, 14))[:3]
-
-    def notes() -> Notes:
-        return Notes(
-            steps=(
-                "Collect fresh droppings in a clean, closed, labelled pot; keep it cool, away from food.",
-                "Bring them to the vet the same day, for a direct and a flotation test.",
-                "Write the result down. A find is treated first, and the vet says when to test again.",
-            ),
-            cautions=(cautions.HANDS, cautions.SINK, cautions.VET),
-            reason="one test misses parasites: three clean ones are wanted before release.",
-            sources=(Source("three tests 2 to 4 weeks apart, days 14, 42 and 70", "house value"), PRACTICE),
-        )
-
-    yield Job(
-        enclosure=case.enclosure,
-        title="faecal test",
-        cadence=On(days=tuple(q.restart + dt.timedelta(days=d) for d in offsets)),
-        window=3,
-        minutes=30,
-        skills=("adult",),
-        notes=notes,
-    )
-
-
-@job("quarantine-release")
-def quarantine_release(case: Case) -> Iterator[Job]:
-    """Decide on release at the end of the quarantine."""
-    q = quarantine(case)
-    if q is None:
-        return
-
-    def notes() -> Notes:
-        days = (q.release - q.restart).days
-        return Notes(
-            steps=(
-                f"Check the record: {days} days since the last arrival ({q.restart.isoformat()}), weight steady, every faecal test clean.",
-                "Have the vet agree.",
-                "Anything open: stay in quarantine. All well: write quarantine = false into the description.",
-                "Disinfect the enclosure and its tools before they serve others.",
-            ),
-            cautions=(cautions.HANDS, cautions.VET, cautions.LAW),
-            reason="one animal let out too early can infect the whole collection.",
-            sources=(QUARANTINE, PRACTICE),
-        )
-
-    yield Job(
-        enclosure=case.enclosure,
-        title="end of quarantine",
-        cadence=On(days=(q.release,)),
-        window=7,
-        minutes=30,
-        skills=("adult",),
-        notes=notes,
-    )
-
-
-# --- Over the years ---
 
 
 def _sizes(case: Case, resident: Resident) -> Iterator[str]:

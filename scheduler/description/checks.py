@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Iterator
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 from scheduler.description.fields import WEEKDAY_NAMES
 from scheduler.description.site import (
@@ -17,9 +18,18 @@ from scheduler.description.site import (
     Lamp,
     Place,
     Resident,
+    TapWater,
 )
 from scheduler.errors import Path, Problem, clip, nearest
 from scheduler.species import Sheets
+
+if TYPE_CHECKING:
+    from scheduler.rules import Rule
+
+# House limits: they catch slips of the pen, such as degrees of the other scale; they are not husbandry.
+_HEATER_C, _COLD_TAP_C, _ROOM_MOST_C = (5.0, 40.0), (0.0, 40.0), 40.0
+_LAMP_DISTANCE_CM, _CARAPACE_CM = (5.0, 300.0), (1.5, 100.0)
+_LONGEST_MONTHS = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 
 def check(description: Description, sheets: Sheets) -> Iterator[Problem]:
@@ -29,12 +39,19 @@ def check(description: Description, sheets: Sheets) -> Iterator[Problem]:
     yield from _same_ids(description.enclosure, ("enclosure",))
     for i, keeper in enumerate(description.keeper):
         yield from _keeper(keeper, ("keeper", i))
+    if description.keeper and not any(keeper.share for keeper in description.keeper):
+        yield Problem(
+            path=("keeper", 0, "share"),
+            involves=tuple(("keeper", i, "share") for i in range(len(description.keeper))),
+            message="no keeper has a share above 0: nobody would do anything",
+            hint="write share = 1, or leave it out",
+        )
     if not description.enclosure:
         yield Problem(
             path=("enclosure",), message="there is no enclosure", hint="add [[enclosure]] with a name"
         )
     for i, enclosure in enumerate(description.enclosure):
-        yield from _enclosure(enclosure, ("enclosure", i), description.keeper, sheets)
+        yield from _enclosure(enclosure, ("enclosure", i), description, sheets)
 
 
 def _same_ids(things: Iterable[Keeper | Enclosure | Resident], path: Path) -> Iterator[Problem]:
@@ -72,7 +89,30 @@ def _place(place: Place) -> Iterator[Problem]:
             message=f"the evening ({place.times.evening:%H:%M}) is not after the morning ({place.times.morning:%H:%M})",
             hint='write for example morning = "07:30", evening = "18:30"',
         )
-    tap = place.tap_water
+    if place.room_low is not None and place.room_low > _ROOM_MOST_C:
+        yield Problem(
+            path=("site", "room_low"),
+            message=f"the room is at {place.room_low:.3g} degC when it is coldest",
+            hint=f"expected at most {_degrees(_ROOM_MOST_C)}",
+        )
+    yield from _tap(place.tap_water)
+
+
+def _degrees(*celsius: float) -> str:
+    """Return limits in both scales: a wrong one is how most temperatures come to be unbelievable."""
+    in_c, in_f = (
+        " to ".join(f"{d:g}" for d in scale) for scale in (celsius, [c * 1.8 + 32 for c in celsius])
+    )
+    return f"{in_c} degC, {in_f} degF"
+
+
+def _tap(tap: TapWater) -> Iterator[Problem]:
+    if tap.cold is not None and not _COLD_TAP_C[0] <= tap.cold <= _COLD_TAP_C[1]:
+        yield Problem(
+            path=("site", "tap_water", "cold"),
+            message=f"cold tap water of {tap.cold:.3g} degC is not believable",
+            hint=f"expected {_degrees(*_COLD_TAP_C)}",
+        )
     if tap.cold is not None and tap.hot is not None and tap.hot <= tap.cold:
         yield Problem(
             path=("site", "tap_water", "hot"),
@@ -86,6 +126,13 @@ def _place(place: Place) -> Iterator[Problem]:
             involves=(("site", "tap_water", "disinfectant"),),
             message='a level is given although the disinfectant is "none"',
             hint="name the disinfectant, or leave the level out",
+        )
+    if tap.disinfectant != "none" and tap.disinfectant_level == 0:
+        yield Problem(
+            path=("site", "tap_water", "disinfectant_level"),
+            involves=(("site", "tap_water", "disinfectant"),),
+            message="a level of 0 although there is a disinfectant: nothing would be neutralised",
+            hint='write disinfectant = "none", or leave the level out to reckon with the legal ceiling',
         )
     if tap.disinfectant_level is not None and tap.disinfectant_level > 10:
         yield Problem(
@@ -115,9 +162,17 @@ def _keeper(keeper: Keeper, path: Path) -> Iterator[Problem]:
         yield Problem(path=(*path, "weekdays"), message="a weekday is named twice", hint="name each day once")
 
 
-def _enclosure(e: Enclosure, path: Path, keepers: tuple[Keeper, ...], sheets: Sheets) -> Iterator[Problem]:
+def _enclosure(e: Enclosure, path: Path, description: Description, sheets: Sheets) -> Iterator[Problem]:
+    start = description.site.start
     yield from _same_ids(e.resident, (*path, "resident"))
     yield from _sizes(e, path)
+    for i, heater in enumerate(e.heater):
+        if heater.set_to is not None and not _HEATER_C[0] <= heater.set_to <= _HEATER_C[1]:
+            yield Problem(
+                path=(*path, "heater", i, "set_to"),
+                message=f"a heater set to {heater.set_to:.3g} degC is not believable",
+                hint=f"expected {_degrees(*_HEATER_C)}",
+            )
     for i, lamp in enumerate(e.lamp):
         yield from _lamp(lamp, (*path, "lamp", i))
     for i, resident in enumerate(e.resident):
@@ -129,10 +184,17 @@ def _enclosure(e: Enclosure, path: Path, keepers: tuple[Keeper, ...], sheets: Sh
             message=f"cycled on {e.cycled}, before it was set up on {e.set_up}",
             hint="write the later date",
         )
-    if e.feed.grams is not None or e.feed.meals_a_week is not None:
+    if e.cycled is False and e.set_up is None:
+        yield Problem(
+            path=(*path, "cycled"),
+            involves=((*path, "set_up"),),
+            message="not cycled, and no day of set-up from which the tests count",
+            hint="add set_up = 2026-11-20",
+        )
+    if e.feed != Feed():
         yield from _feed(e.feed, e, path)
     for key, override in e.job.items():
-        yield from _cadence(override, (*path, "job", key), required=False)
+        yield from _cadence(override, (*path, "job", key), start, required=False)
         if override.share is not None and key != "water-change":
             yield Problem(
                 path=(*path, "job", key, "share"),
@@ -142,7 +204,7 @@ def _enclosure(e: Enclosure, path: Path, keepers: tuple[Keeper, ...], sheets: Sh
     keys: dict[str, int] = {}
     for i, extra in enumerate(e.extra_job):
         here = (*path, "extra_job", i)
-        yield from _cadence(extra, here, required=True)
+        yield from _cadence(extra, here, start, required=True)
         if extra.key in keys:
             yield Problem(
                 path=(*here, "key"),
@@ -150,12 +212,13 @@ def _enclosure(e: Enclosure, path: Path, keepers: tuple[Keeper, ...], sheets: Sh
                 hint=f'write "{extra.key}-2"',
             )
         keys.setdefault(extra.key, i)
-        yield from _skills(extra, here, keepers)
+        yield from _skills(extra, here, description.keeper)
 
 
 def _skills(extra: ExtraJob, path: Path, keepers: tuple[Keeper, ...]) -> Iterator[Problem]:
     known = {skill for keeper in keepers for skill in keeper.can or ()}
-    for skill in extra.can if keepers else ():
+    # As long as no keeper lists what he can, everybody can do everything.
+    for skill in extra.can if any(keeper.can is not None for keeper in keepers) else ():
         if skill not in known:
             close = nearest(skill, known)
             hint = f'nearest: "{close}"' if close else f'add "{skill}" to the `can` of a keeper'
@@ -189,6 +252,13 @@ def _sizes(e: Enclosure, path: Path) -> Iterator[Problem]:
             message=f"the substrate ({s.depth:g} cm) reaches the water line ({e.water_depth:g} cm)",
             hint="measure both from the floor",
         )
+    elif s.depth is not None and e.height is not None and s.depth >= e.height:
+        yield Problem(
+            path=(*path, "substrate", "depth"),
+            involves=((*path, "height"), (*path, "water_depth")),
+            message=f"the substrate ({s.depth:g} cm) fills the enclosure ({e.height:g} cm high)",
+            hint="measure both from the floor",
+        )
     if s.kind == "bare" and (s.depth is not None or s.smallest_stone is not None):
         yield Problem(
             path=(*path, "substrate"),
@@ -214,15 +284,24 @@ def _lamp(lamp: Lamp, path: Path) -> Iterator[Problem]:
     if lamp.uvi is not None and lamp.uvi_at is None:
         yield Problem(
             path=(*path, "uvi"),
+            involves=((*path, "uvi_at"),),
             message="a UVI without the distance at which it was read says nothing",
             hint='add uvi_at = "30 cm"',
         )
     if lamp.uvi_at is not None and lamp.uvi is None:
         yield Problem(
             path=(*path, "uvi_at"),
+            involves=((*path, "uvi"),),
             message="a distance without the UVI that was read there",
             hint="add uvi = 3.4",
         )
+    for key, distance in (("uvi_at", lamp.uvi_at), ("basking_distance", lamp.basking_distance)):
+        if distance is not None and not _LAMP_DISTANCE_CM[0] <= distance <= _LAMP_DISTANCE_CM[1]:
+            yield Problem(
+                path=(*path, key),
+                message=f"{distance:g} cm from a lamp is not believable",
+                hint=f"expected {_LAMP_DISTANCE_CM[0]:g} to {_LAMP_DISTANCE_CM[1]:g} cm, from the lamp to the shell",
+            )
 
 
 def _resident(r: Resident, e: Enclosure, path: Path, around: Path, sheets: Sheets) -> Iterator[Problem]:
@@ -255,10 +334,24 @@ def _resident(r: Resident, e: Enclosure, path: Path, around: Path, sheets: Sheet
     if r.quarantine and r.arrived is None:
         yield Problem(
             path=(*path, "quarantine"),
+            involves=((*path, "arrived"),),
             message="quarantine without the day of arrival",
             hint="add arrived = 2026-11-28",
         )
-    if r.carapace is not None and r.mass is not None and r.count == 1:
+    if r.carapace is not None and not _CARAPACE_CM[0] <= r.carapace <= _CARAPACE_CM[1]:
+        yield Problem(
+            path=(*path, "carapace"),
+            message=f"a carapace of {r.carapace:g} cm is not believable",
+            hint=f"expected {_CARAPACE_CM[0]:g} to {_CARAPACE_CM[1]:g} cm, in a straight line",
+        )
+    elif r.carapace is not None and e.length is not None and r.carapace >= e.length:
+        yield Problem(
+            path=(*path, "carapace"),
+            involves=((*around, "length"),),
+            message=f"the carapace ({r.carapace:g} cm) is as long as the enclosure ({e.length:g} cm) or longer",
+            hint="measure again; lengths of the enclosure are inside lengths",
+        )
+    elif r.carapace is not None and r.mass is not None and r.count == 1:
         # House limit: a turtle weighs about 0.15 g a cubic centimetre of carapace length, 0.10 to 0.20 leaves room.
         low, high = 0.10 * r.carapace**3, 0.20 * r.carapace**3
         if not low / 1.5 <= r.mass <= high * 1.5:
@@ -274,6 +367,7 @@ def _feed(feed: Feed, e: Enclosure, path: Path) -> Iterator[Problem]:
     if not e.resident:
         yield Problem(
             path=(*path, "feed"),
+            involves=((*path, "resident"),),
             message="food for an enclosure without residents",
             hint="add [[enclosure.resident]], or leave the feed out",
         )
@@ -292,7 +386,9 @@ def _feed(feed: Feed, e: Enclosure, path: Path) -> Iterator[Problem]:
         )
 
 
-def _cadence(job: JobOverride | ExtraJob, path: Path, *, required: bool) -> Iterator[Problem]:
+def _cadence(
+    job: JobOverride | ExtraJob, path: Path, start: dt.date | None, *, required: bool
+) -> Iterator[Problem]:
     given = [name for name in ("every", "rule", "on") if getattr(job, name) is not None]
     if len(given) > 1:
         yield Problem(
@@ -301,7 +397,7 @@ def _cadence(job: JobOverride | ExtraJob, path: Path, *, required: bool) -> Iter
     if required and not given:
         yield Problem(path=path, message="says neither every, rule nor on", hint='add every = "6 weeks"')
     if job.every is not None and job.weekdays is not None:
-        window = job.window.days if job.window is not None else 0
+        window = job.window.most_days if job.window is not None else 0
         if job.every.days and job.every.days % 7 and job.every.days + window < _longest_wait(job.weekdays):
             yield Problem(
                 path=(*path, "weekdays"),
@@ -320,15 +416,28 @@ def _cadence(job: JobOverride | ExtraJob, path: Path, *, required: bool) -> Iter
             message=f"the window ({job.window}) is not shorter than the interval ({job.every})",
             hint="write how many days early or late do no harm",
         )
-    if (
-        job.rule is not None
-        and isinstance(job.on, type(None))
-        and job.rule.count is None
-        and job.rule.freq == "YEARLY"
-        and job.rule.bymonth == (2,)
-        and set(job.rule.bymonthday) & {30, 31}
-    ):
-        yield Problem(path=(*path, "rule"), message="the rule never happens", hint="mend month and day")
+    if job.rule is not None and _never(job.rule):
+        yield Problem(path=(*path, "rule"), message="the rule never happens", hint="mend its BY parts")
+    if job.on is not None and start is not None and max(job.on) < start:
+        yield Problem(
+            path=(*path, "on"),
+            involves=(("site", "start"),),
+            message=f"every day is before {start}, when the plan starts",
+            hint="mend the year, or leave site.start out",
+        )
+
+
+def _never(rule: Rule) -> bool:
+    """Tell whether no year has a day that the rule's BY parts allow."""
+    months = rule.bymonth or range(1, 13)
+    no_day = rule.bymonthday and not any(
+        abs(day) <= _LONGEST_MONTHS[month - 1] for month in months for day in rule.bymonthday
+    )
+    most = 53 if rule.freq == "YEARLY" and not rule.bymonth else 5
+    no_weekday = rule.byday and all(abs(int(day[:-2] or 1)) > most for day in rule.byday)
+    longest_set = {"DAILY": 1, "WEEKLY": 7, "MONTHLY": 31, "YEARLY": 366}[rule.freq]
+    no_place = rule.bysetpos and all(abs(place) > longest_set for place in rule.bysetpos)
+    return bool(no_day or no_weekday or no_place)
 
 
 def _longest_wait(weekdays: tuple[str, ...]) -> int:

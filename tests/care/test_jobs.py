@@ -1,0 +1,314 @@
+"""Which jobs an enclosure has, and what they say. The words of the job table are the project's design."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from pathlib import Path
+
+import pytest
+
+from scheduler import care
+from scheduler.care import ByRule, Every, Job, On
+from scheduler.description import load
+from scheduler.sources import Status
+from scheduler.species import load_sheets
+
+TODAY = dt.date(2026, 12, 1)
+SAMPLES = sorted((Path(__file__).parents[2] / "sample_configs").glob("*.toml"))
+
+FULL = """
+[site]
+name = "Reed House"
+time_zone = "Europe/Dublin"
+latitude = 53.3
+[site.tap_water]
+disinfectant = "chloramine"
+disinfectant_level = "1.5 mg/L"
+cold = "10 degC"
+hot = "55 degC"
+
+[[enclosure]]
+name = "Sallow"
+length = "150 cm"
+width = "60 cm"
+height = "60 cm"
+water_depth = "52 cm"
+set_up = 2026-11-20
+cycled = 2026-12-20
+[enclosure.substrate]
+kind = "river stones"
+depth = "4 cm"
+[enclosure.filter]
+kind = "canister"
+media_trays = 4
+[[enclosure.heater]]
+set_to = "25 degC"
+[[enclosure.lamp]]
+kind = "mercury vapour"
+installed = 2026-11-20
+hours_a_day = 12
+[[enclosure.resident]]
+name = "Nettle"
+species = "Trachemys scripta"
+sex = "female"
+carapace = "14 cm"
+born = 2023-06-15
+arrived = 2026-11-28
+quarantine = true
+[enclosure.feed]
+grams = 6
+"""
+
+ALL_KEYS = """
+treat-driftwood fit-out pre-arrival-check cycle-test basking-watch basking-review quarantine-watch quarantine-weigh
+faecal-test quarantine-release daily-look feed water-change water-test top-up wipe-down filter-check lamp-clean
+uvi-reading weigh-measure cuttlebone rcd-test heater-check media-rinse uv-lamp-order uv-lamp-replace burn-in-baseline
+cord-check lamp-timer cold-season-check vet-check space-review supplies
+""".split()
+
+
+def jobs(text: str) -> list[Job]:
+    return list(care.jobs(load(text, load_sheets(), (care.check,)), TODAY))
+
+
+def job(text: str, key: str) -> Job:
+    (found,) = (j for j in jobs(text) if j.key == key)
+    return found
+
+
+def without(*lines: str) -> str:
+    text = FULL
+    for line in lines:
+        assert line in text
+        text = text.replace(line, "")
+    return text
+
+
+def test_a_fully_equipped_enclosure_has_every_job_of_the_table() -> None:
+    assert sorted({j.key for j in jobs(FULL)}) == sorted(ALL_KEYS) == sorted(care.KEYS)
+
+
+@pytest.mark.parametrize(
+    ("gone", "keys"),
+    [
+        (('[enclosure.filter]\nkind = "canister"\nmedia_trays = 4\n',), {"filter-check", "media-rinse"}),
+        (('[[enclosure.heater]]\nset_to = "25 degC"\n',), {"heater-check"}),
+        (
+            ('[[enclosure.lamp]]\nkind = "mercury vapour"\ninstalled = 2026-11-20\nhours_a_day = 12\n',),
+            {"lamp-clean", "uvi-reading", "uv-lamp-order", "uv-lamp-replace", "burn-in-baseline", "lamp-timer"},
+        ),
+        (("quarantine = true\n",), {"quarantine-watch", "quarantine-weigh", "faecal-test", "quarantine-release"}),
+        (("set_up = 2026-11-20\ncycled = 2026-12-20\n",), {"treat-driftwood", "fit-out", "cycle-test"}),
+        (("installed = 2026-11-20\n",), {"uv-lamp-order", "uv-lamp-replace", "burn-in-baseline"}),
+        (("arrived = 2026-11-28\nquarantine = true\n",), {
+            "pre-arrival-check", "basking-watch", "basking-review",
+            "quarantine-watch", "quarantine-weigh", "faecal-test", "quarantine-release",
+        }),
+    ],
+)  # fmt: skip
+def test_a_job_appears_only_where_it_applies(gone: tuple[str, ...], keys: set[str]) -> None:
+    assert set(ALL_KEYS) - {j.key for j in jobs(without(*gone))} == keys
+
+
+def test_no_equipment_no_electrics() -> None:
+    bare = '[site]\nname = "S"\n[[enclosure]]\nname = "Tub"\nkind = "tub"\n'
+    assert [j.key for j in jobs(bare)] == [
+        "daily-look", "water-test", "water-change", "top-up", "wipe-down", "cold-season-check", "cold-season-check",
+        "supplies",
+    ]  # fmt: skip
+
+
+def test_while_the_biofilter_is_starting_the_daily_test_replaces_the_weekly_one() -> None:
+    starting = FULL.replace("cycled = 2026-12-20", "cycled = false")
+    keys = {j.key for j in jobs(starting)}
+    assert "cycle-test" in keys and "water-test" not in keys
+    # No date of success is promised: the tests go on until the keeper writes one.
+    cadence = job(starting, "cycle-test").cadence
+    assert isinstance(cadence, ByRule) and cadence.until is None
+
+
+CADENCES = [
+    # key, days, source
+    ("water-change", 14, "about 50 % every two weeks: common practice, no published source"),
+    ("filter-check", 28, "filter checked every month: common practice, no published source"),
+    ("media-rinse", 56, "1 to 3 months, half at a time: house value"),
+    ("rcd-test", 28, "monthly: UL 943, from memory"),
+    ("water-test", 7, "weekly: house value on 'regularly' (New South Wales Department of Education)"),
+    ("vet-check", 364, "yearly: practice, from memory"),
+]
+
+
+@pytest.mark.parametrize(("key", "days", "source"), CADENCES)
+def test_cadences(key: str, days: int, source: str) -> None:
+    cadence = job(FULL, key).cadence
+    assert isinstance(cadence, Every) and cadence.span.days == days, source
+
+
+def test_a_new_animal_is_watched_for_fourteen_days() -> None:
+    # Basking seen by day 14 after arrival: common practice, no published source.
+    watch, review = job(FULL, "basking-watch").cadence, job(FULL, "basking-review").cadence
+    assert isinstance(watch, ByRule)
+    assert (watch.start, watch.until) == (dt.date(2026, 11, 29), dt.date(2026, 12, 12))
+    assert review == On(days=(dt.date(2026, 12, 12),))
+
+
+def test_quarantine_restarts_when_another_animal_joins() -> None:
+    # AZA accreditation standards 2007, quarantine: at least 30 days, and the clock restarts for the whole group when
+    # an animal joins. An arrival on day 20 of 30 is free on day 50.
+    joined = FULL.replace(
+        "[enclosure.feed]",
+        '[[enclosure.resident]]\nname = "Sedum"\narrived = 2026-12-18\n[enclosure.job.quarantine-release]\nevery = "30 days"\n[enclosure.feed]',
+    )
+    assert job(joined, "quarantine-release").cadence == On(days=(dt.date(2026, 11, 28) + dt.timedelta(days=50),))
+
+
+def test_quarantine_is_ninety_days_with_three_faecal_tests_unless_said_otherwise() -> None:
+    arrival = dt.date(2026, 11, 28)
+    assert job(FULL, "quarantine-release").cadence == On(days=(arrival + dt.timedelta(days=90),))
+    tests = job(FULL, "faecal-test").cadence
+    assert tests == On(days=tuple(arrival + dt.timedelta(days=d) for d in (14, 42, 70)))
+
+
+def test_burn_in_is_a_hundred_hours() -> None:
+    # 100 h at 12 h a day end on day 9: IES test practice, from memory.
+    assert job(FULL, "burn-in-baseline").cadence == On(days=(dt.date(2026, 11, 29),))
+
+
+def test_feeding_follows_the_life_stage_on_its_date() -> None:
+    # The sheet: juvenile until 5 years; 14 of 24 cm of adult carapace is a juvenile by size as well.
+    feeds = [j for j in jobs(FULL) if j.key == "feed"]
+    assert [(j.variant, j.cadence.rule.byday, j.cadence.start, j.cadence.until) for j in feeds] == [  # type: ignore[union-attr]
+        ("juvenile", ("MO", "TU", "TH", "FR", "SU"), dt.date(2026, 11, 30), dt.date(2028, 6, 14)),
+        ("adult", ("MO", "WE", "FR"), dt.date(2028, 6, 15), None),
+    ]
+
+
+def test_an_animal_small_for_its_age_stays_in_the_stage_of_its_size() -> None:
+    small = FULL.replace("born = 2023-06-15", "born = 2012-06-15")
+    assert [j.variant for j in jobs(small) if j.key == "feed"] == ["juvenile"]
+
+
+def test_the_water_change_reckons_with_this_enclosure() -> None:
+    notes = job(FULL, "water-change").notes().brief()
+    water = 150 * 60 * 52 / 1000 - 150 * 60 * 4 * 0.6 / 1000  # stones: porosity 0.40, Freeze & Cherry 1979 (memory)
+    change = water / 2
+    assert f"Drain {change:.0f} L (50 %)" in notes
+    # The line falls by the volume over the floor area, all of it above the stones.
+    assert f"stands {round((52 - change * 1000 / (150 * 60)) * 2) / 2:g} cm over the floor" in notes
+    # (25 - 10) / (55 - 10) of hot water: heat balance.
+    assert f"{change * 2 / 3:.0f} L cold (10 °C) and {change / 3:.0f} L hot (55 °C)" in notes
+    # 1.5 mg/L of chloramine as Cl2, to two figures; 14.007/70.906 of it is freed as nitrogen.
+    assert f"neutralise {round(change * 1.5, -1):.0f} mg of chloramine" in notes
+    assert f"frees {1.5 * 14.007 / 70.906:.1g} mg/L" in notes or f"frees {1.5 * 14.007 / 70.906:.2g} mg/L" in notes
+    # Pails of at most 10 L, which with the pail stay under 12 kg (NIOSH 94-110: 12.08 kg for a low lift).
+    count, litres, kilograms = re.search(r"(\d+) pails of ([\d.]+) L \(about ([\d.]+) kg", notes).groups()  # type: ignore[union-attr]
+    assert int(count) == -(-change // 10) and float(litres) <= 10 and float(kilograms) < 12
+
+
+def test_what_is_unknown_is_asked_for_and_not_guessed() -> None:
+    unknown = '[site]\nname = "S"\n[[enclosure]]\nname = "Tub"\n[[enclosure.resident]]\nname = "Clover"\n'
+    notes = {j.key: j.notes().text() for j in jobs(unknown)}
+    assert "once length, width and water depth are measured" in notes["water-change"]
+    assert "Measure the tank's water" in notes["water-change"]
+    assert "Measure the carapace of Clover" in notes["feed"]
+    for text in notes.values():
+        assert not re.search(r"\b(None|nan|inf)\b", text)
+
+
+def test_tap_water_without_disinfectant_needs_no_conditioner() -> None:
+    clean = FULL.replace('disinfectant = "chloramine"\ndisinfectant_level = "1.5 mg/L"', 'disinfectant = "none"')
+    assert "conditioner" not in job(clean, "water-change").notes().text()
+
+
+# --- overrides and extra jobs ---
+
+
+def changed(*lines: str) -> str:
+    return FULL.replace("[enclosure.feed]", "\n".join(lines) + "\n[enclosure.feed]")
+
+
+def test_overrides_change_one_thing_each() -> None:
+    text = changed(
+        "[enclosure.job.water-change]", 'every = "7 days"', "share = 0.25", "minutes = 25",
+        "[enclosure.job.top-up]", "off = true",
+        "[enclosure.job.wipe-down]", 'part = "evening"', 'note = "Mind the ledge."', 'window = "1 day"',
+        "[enclosure.job.vet-check]", "on = [2027-03-01]",
+        "[enclosure.job.supplies]", 'rule = "FREQ=MONTHLY;BYDAY=1SA"',
+        "[enclosure.job.rcd-test]", 'every = "14 days"', 'weekdays = ["Saturday"]',
+    )  # fmt: skip
+    found = {j.key: j for j in jobs(text)}
+    change = found["water-change"]
+    assert isinstance(change.cadence, Every) and change.cadence.span.days == 7 and change.minutes == 25
+    assert "(25 %)" in change.notes().brief()
+    assert not change.heavy, "a change of a quarter of the water is not a large one"
+    assert "top-up" not in found
+    wipe = found["wipe-down"]
+    assert (wipe.part, wipe.window, wipe.notes().steps[-1]) == ("evening", 1, "Mind the ledge.")
+    assert found["vet-check"].cadence == On(days=(dt.date(2027, 3, 1),))
+    supplies = found["supplies"].cadence
+    assert isinstance(supplies, ByRule) and supplies.rule.text() == "FREQ=MONTHLY;BYDAY=1SA"
+    assert found["rcd-test"].weekdays == (5,)
+
+
+def test_an_extra_job_is_the_keepers_own() -> None:
+    text = changed(
+        "[[enclosure.extra_job]]", 'key = "rain-barrel"', 'title = "Rinse the rain barrel"', 'every = "6 weeks"',
+        "minutes = 15", 'note = "Use the long brush."',
+    )  # fmt: skip
+    own = job(text, "rain-barrel")
+    assert (own.title, own.minutes) == ("Rinse the rain barrel", 15)
+    assert own.notes().text() == "Use the long brush.\n\nFrom: your own entry in the description (keeper's value)."
+
+
+# --- every note of every sample ---
+
+STATUSES = set(Status.__args__)  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("sample", SAMPLES, ids=lambda p: p.stem)
+def test_every_note_is_whole(sample: Path) -> None:
+    site = load(sample.read_text("utf-8"), load_sheets(), (care.check,))
+    for one in care.jobs(site, TODAY):
+        notes = one.notes()
+        assert notes.steps and notes.sources, one.key
+        assert {s.status for s in notes.sources} <= STATUSES
+        for line in notes.text().splitlines():
+            assert line == line.strip() and "  " not in line and "None" not in line, line
+        for step in notes.steps:
+            assert step.endswith((".", ":", "?", "!")), step
+
+
+@pytest.mark.parametrize("key", ALL_KEYS)
+def test_amounts_are_in_the_units_of_the_site(key: str) -> None:
+    us = FULL.replace('time_zone = "Europe/Dublin"', 'time_zone = "America/Chicago"\nunits = "us"')
+    for one in jobs(us):
+        if one.key == key:
+            # What stays metric everywhere: doses, and the two limits that are printed in both.
+            steps = re.sub(r"mg/L|\d+ °C \(\d+ °F\)|about 5 cm \(2 in\)|within 1 °C \(2 °F\)", "", one.notes().brief())
+            assert not re.search(r"\d (L|cm|kg|°C)\b", steps), steps
+
+
+CAUTIONS = [
+    # danger, jobs, words that have to be there, source
+    ("electricity and water", "water-change filter-check media-rinse wipe-down heater-check fit-out cord-check rcd-test", "unplug", "practice, from memory"),
+    ("electricity and water", "water-change rcd-test", "licensed electrician", "local codes and licensed practice"),
+    ("hot heater", "water-change heater-check filter-check", "15 to 30 minutes", "maker-type advice, from memory"),
+    ("hot water", "water-change treat-driftwood", "scalds", "Moritz & Henriques 1947: 60 °C in under 5 seconds"),
+    ("lifting", "water-change fit-out", "without twisting", "NIOSH 94-110"),
+    ("siphon", "water-change", "never by mouth", "follows from Salmonella"),
+    ("lamps", "lamp-clean uvi-reading uv-lamp-replace burn-in-baseline", "never look into a UV lamp", "ICNIRP 2004"),
+    ("mercury", "uv-lamp-replace lamp-clean", "no vacuum cleaner", "US EPA, cleaning up a broken lamp"),
+    ("Salmonella", "water-change feed daily-look weigh-measure faecal-test water-test", "wash hands", "US CDC"),
+    ("Salmonella", "water-change filter-check feed", "kitchen", "US CDC"),
+    ("health", "daily-look quarantine-watch faecal-test quarantine-release", "vet", "a reminder, not a diagnosis"),
+    ("law", "vet-check quarantine-release space-review pre-arrival-check", "ask your authority", "local law"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("danger", "keys", "words", "source"), CAUTIONS)
+def test_work_that_can_hurt_says_so(danger: str, keys: str, words: str, source: str) -> None:
+    for key in keys.split():
+        for one in jobs(FULL):
+            if one.key == key:
+                assert words in " ".join(one.notes().cautions), f"{key}: {danger} ({source})"
