@@ -201,7 +201,9 @@ def make_plan(site: Site, today: dt.date, first: dt.date, days: int) -> Planned:
     return Planned(site, today, first, horizon, tuple(plan.schedule(site, jobs, first, horizon)))
 
 
-def days_of(planned: Planned, enclosure: str | None = None, keeper: str | None = None) -> Iterator[Occurrence]:
+def days_of(
+    planned: Planned, enclosure: str | None = None, keeper: str | None = None
+) -> Iterator[Occurrence]:
     """Return the occurrences of the view, narrowed to an enclosure and to what a keeper can take. UsageError at once."""
     site = planned.site
     series = planned.series
@@ -332,7 +334,7 @@ def schema_text() -> str:
     """Return the JSON Schema of the description as the package ships it."""
     import json
 
-    from scheduler.description.site import schema
+    from scheduler.description.schema import schema
 
     return json.dumps(schema(care.KEYS), indent=1, ensure_ascii=False) + "\n"
 

@@ -4,5 +4,6 @@ from scheduler.calendar.component import Options, Writer
 from scheduler.calendar.feed import Feed
 from scheduler.calendar.identity import uid_of
 from scheduler.calendar.verify import FeedError, referee, verify
+from scheduler.calendar.zones import UTC_NAMES
 
-__all__ = ["Feed", "FeedError", "Options", "Writer", "referee", "uid_of", "verify"]
+__all__ = ["UTC_NAMES", "Feed", "FeedError", "Options", "Writer", "referee", "uid_of", "verify"]

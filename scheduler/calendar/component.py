@@ -14,6 +14,7 @@ from zoneinfo import ZoneInfo
 
 from scheduler.calendar.identity import job_path, make_uid, uid_of
 from scheduler.calendar.text import escape, fold, text_line
+from scheduler.calendar.zones import UTC_NAMES
 from scheduler.care import Job
 from scheduler.description.site import Site
 from scheduler.plan import Series
@@ -49,7 +50,7 @@ class Writer:
         self.kind = "VTODO" if options.to_dos else "VEVENT"
         self.zone: ZoneInfo = site.place.zone
         key = site.place.time_zone
-        self.utc = key in ("UTC", "Etc/UTC")
+        self.utc = key in UTC_NAMES
         self._start_prefix = (
             b"DTSTART;VALUE=DATE:"
             if options.all_day

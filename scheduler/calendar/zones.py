@@ -20,6 +20,7 @@ YEARS = 28
 """Years looked at: after 28 years (within 1901-2099) dates fall on the same weekdays again."""
 
 FIRST_YEAR = 2025
+UTC_NAMES = ("UTC", "Etc/UTC")
 _STEP = dt.timedelta(days=7)
 _SECOND = dt.timedelta(seconds=1)
 
@@ -63,7 +64,7 @@ def _offset(zone: ZoneInfo, moment: dt.datetime) -> dt.timedelta:
 @functools.lru_cache(maxsize=64)
 def vtimezone(key: str, first_year: int) -> bytes:
     """Return the VTIMEZONE of a zone for events from the start of `first_year` on. Nothing for UTC: it needs none."""
-    if key in ("UTC", "Etc/UTC"):
+    if key in UTC_NAMES:
         return b""
     zone = ZoneInfo(key)
     start = min(FIRST_YEAR, first_year - 1)

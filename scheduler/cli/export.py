@@ -62,7 +62,7 @@ def export(
     ] = "",
 ) -> None:
     """Write a calendar for the site and one for each enclosure."""
-    from scheduler.calendar import Options
+    from scheduler.calendar import UTC_NAMES, Options
 
     with told(file):
         if (
@@ -83,7 +83,7 @@ def export(
             )
         for warning in done.warnings:
             talk(warning)
-        if site.place.time_zone == "UTC":
+        if site.place.time_zone in UTC_NAMES:
             talk('times are UTC: write time_zone = "Europe/Dublin" or the like into [site]')
 
 

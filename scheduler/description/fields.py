@@ -27,6 +27,7 @@ MOST_NAME = 80
 """Longest name, in characters: it stands in titles, file names and 80-column tables."""
 
 WeekdayName = Literal["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
+FULL_WEEKDAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 WEEKDAY_NAMES: tuple[WeekdayName, ...] = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 Part = Literal["morning", "evening"]
 SKILLS = ("adult", "electrics", "lifting")
@@ -238,7 +239,7 @@ def _time(value: object) -> dt.time:
 TimeOfDay = Annotated[
     dt.time,
     BeforeValidator(_time),
-    WithJsonSchema({"type": "string", "pattern": "^([01][0-9]|2[0-3]):[0-5][0-9]$"}),
+    WithJsonSchema({"type": "string", "pattern": "^([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?$"}),
 ]
 
 
@@ -307,17 +308,20 @@ RuleText = Annotated[
 
 def _weekday(value: object) -> str:
     if isinstance(value, str):
-        short = value.strip()[:3].title()
-        full = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-        if short in WEEKDAY_NAMES and value.strip().title() in (short, full[WEEKDAY_NAMES.index(short)]):
-            return short
+        name = value.strip().title()
+        if name in WEEKDAY_NAMES or name in FULL_WEEKDAY_NAMES:
+            return name[:3]
     raise wrong(
         f"found {clip(value)}; expected a weekday",
         "write one of " + ", ".join(f'"{d}"' for d in WEEKDAY_NAMES),
     )
 
 
-Weekday = Annotated[WeekdayName, BeforeValidator(_weekday)]
+Weekday = Annotated[
+    WeekdayName,
+    BeforeValidator(_weekday),
+    WithJsonSchema({"type": "string", "enum": [*WEEKDAY_NAMES, *FULL_WEEKDAY_NAMES]}),
+]
 Weekdays = Annotated[tuple[Weekday, ...], Field(min_length=1, max_length=7)]
 
 

@@ -7,7 +7,7 @@ lengths cm, masses g, temperatures degC, powers W, flows L/h, concentrations mg/
 from __future__ import annotations
 
 import datetime as dt
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 from zoneinfo import ZoneInfo
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -265,15 +265,6 @@ def can_do(site: Site, keeper: Keeper, skills: tuple[str, ...]) -> bool:
     return not site.skills_are_used or set(skills) <= set(keeper.can or ())
 
 
-def schema(job_keys: tuple[str, ...]) -> dict[str, Any]:
-    """Return the JSON Schema of the description, with the keys of the jobs that can be overridden."""
-    made = Description.model_json_schema(by_alias=True)
-    made["$schema"] = "https://json-schema.org/draft/2020-12/schema"
-    made["title"] = "pondround description"
-    made["$defs"]["Enclosure"]["properties"]["job"]["propertyNames"] = {"enum": sorted(job_keys)}
-    return made
-
-
 __all__ = [
     "UV_KINDS",
     "Description",
@@ -294,5 +285,4 @@ __all__ = [
     "Weekday",
     "WeekdayName",
     "can_do",
-    "schema",
 ]

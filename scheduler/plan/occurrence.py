@@ -22,21 +22,24 @@ class Occurrence:
 
 
 AT_ONCE = dt.timedelta(days=28)
-"""Days whose occurrences are held and sorted at a time: a year of thousands of enclosures has millions."""
+"""Days whose occurrences are held at a time: a year of thousands of enclosures has millions."""
 
 
 def occurrences(site: Site, series: Iterable[Series], first: dt.date, last: dt.date) -> Iterator[Occurrence]:
-    """Yield the occurrences from `first` to `last`, both included: by day, time, enclosure and place in the round."""
+    """Yield the occurrences from `first` to `last`, both included: by day and time, then in the order of the series.
+
+    Series come enclosure by enclosure and in the order of a round, and so do the occurrences of one hour.
+    """
     held = tuple(series)
     while first <= last:
         end = min(last, first + AT_ONCE)
-        found = [
-            Occurrence(day, site.place.time_of(one.job.part), one.job, one)
-            for one in held
-            for day in one.between(first, end)
-        ]
-        found.sort(key=lambda o: (o.day, o.time, o.job.enclosure.id, o.job.rank, o.job.key, o.job.variant))
-        yield from found
+        found: dict[tuple[dt.date, dt.time], list[Occurrence]] = {}
+        for one in held:
+            time = site.place.time_of(one.job.part)
+            for day in one.between(first, end):
+                found.setdefault((day, time), []).append(Occurrence(day, time, one.job, one))
+        for moment in sorted(found):
+            yield from found.pop(moment)
         first = end + dt.timedelta(days=1)
 
 

@@ -108,12 +108,14 @@ def _enclosure(jobs: list[Job], loads: Loads, horizon: dt.date) -> dict[tuple[st
     by_key: dict[str, tuple[int, Phase]] = {}
     wishes = [_wish(job, loads.days, heavy) for job in jobs]
     wishes.sort(key=lambda w: (not w.job.heavy, w.period, -w.job.minutes, w.job.rank, w.job.variant))
+    # The walks of heavy jobs go on beyond the horizon: which day is clear of which is then decided as under a later one.
+    end = horizon.toordinal() + sum(w.period + 2 * w.job.window + APART_DAYS for w in wishes if w.job.heavy)
     for wish in wishes:
         job = wish.job
         why = _why_irregular(wish)
-        phase = _irregular(wish, horizon, why) if why else _regular(wish, loads, by_key.get(job.beside))
+        phase = _irregular(wish, end, why) if why else _regular(wish, loads, by_key.get(job.beside))
         if phase is None:
-            phase = _irregular(wish, horizon, "the interval does not keep clear of the other services")
+            phase = _irregular(wish, end, "the interval does not keep clear of the other services")
         if not phase.why:
             loads.add(phase.first, wish.period, job.minutes)
         if job.heavy:
@@ -177,7 +179,7 @@ def _distance(first: int, period: int, other_first: int, other_period: int) -> i
     return min(gap, step - gap)
 
 
-def _irregular(wish: _Wish, horizon: dt.date, why: str) -> Phase:
+def _irregular(wish: _Wish, end: int, why: str) -> Phase:
     """Walk from one occurrence to the next: as near to the interval as weekdays and the other services let it.
 
     The gap never exceeds interval + window. Where nothing in the window keeps clear of the other services, the day
@@ -187,7 +189,7 @@ def _irregular(wish: _Wish, horizon: dt.date, why: str) -> Phase:
     window = wish.job.window
     before = (wish.anchor or EPOCH).toordinal()
     found: list[int] = []
-    while before <= horizon.toordinal():
+    while before <= end:
         due = before + wish.period
         reach = range(max(before + 1, due - window), due + window + 1)
         options = [d for d in reach if _weekday(d) in wish.allowed]
