@@ -18,7 +18,7 @@ _UID = re.compile(rb"^BEGIN:(?:VEVENT|VTODO)\r\nUID:([^\r\n]*)\r\n", re.M)
 _NEEDED = (b"\r\nDTSTAMP:", b"\r\nDTSTART", b"\r\nSUMMARY:", b"\r\nSEQUENCE:")
 
 
-REFEREE_ENTRIES = 6
+REFEREE_ENTRIES = 4
 """Entries of a feed that icalendar reads back at every export."""
 
 

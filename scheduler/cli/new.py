@@ -5,15 +5,17 @@ from __future__ import annotations
 import io
 import shlex
 import sys
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from scheduler import workflow
 from scheduler.cli.shared import FILE, FileArgument, talk, told
-from scheduler.description.starter import QUESTIONS, Problems, starter_problems, starter_text
 from scheduler.errors import Problem, UsageError
-from scheduler.species import Sheets
+
+if TYPE_CHECKING:
+    from scheduler.description.starter import Problems
+    from scheduler.species import Sheets
 
 
 def _option(name: str, metavar: str, text: str) -> typer.models.OptionInfo:
@@ -49,6 +51,8 @@ def new(
         "width": width, "height": height, "water_depth": water_depth, "set_up": set_up, "animal": animal,
         "species": species, "carapace": carapace, "arrived": arrived,
     }  # fmt: skip
+    from scheduler.description.starter import starter_problems, starter_text
+
     answers = {key: answer for key, answer in given.items() if answer is not None}
     with told(file):
         if not yes and not (sys.stdin is not None and sys.stdin.isatty()):
@@ -84,6 +88,8 @@ def _refuse(problems: Problems) -> None:
 
 def _ask(answers: dict[str, str], zone: str, sheets: Sheets) -> None:
     """Ask what no option has said, each question until its answer is right."""
+    from scheduler.description.starter import QUESTIONS, starter_problems
+
     if isinstance(sys.stdin, io.TextIOWrapper):
         # A stray byte becomes a character that the description refuses in its own words.
         sys.stdin.reconfigure(errors="surrogateescape")

@@ -85,8 +85,8 @@ class Place(Table):
     latitude: Annotated[float, Field(ge=-90, le=90)] | None = None
     room_low: Temperature | None = None
     log: Annotated[str, Field(max_length=500)] | None = None
-    times: Times = Times()
-    tap_water: TapWater = TapWater()
+    times: Times = Field(default_factory=Times.model_construct)
+    tap_water: TapWater = Field(default_factory=TapWater.model_construct)
 
     @property
     def zone(self) -> ZoneInfo:
@@ -225,7 +225,7 @@ class Enclosure(Table):
     heater: tuple[Heater, ...] = ()
     lamp: tuple[Lamp, ...] = ()
     resident: tuple[Resident, ...] = ()
-    feed: Feed = Feed()
+    feed: Feed = Field(default_factory=Feed.model_construct)
     job: dict[str, JobOverride] = {}
     extra_job: tuple[ExtraJob, ...] = ()
 
@@ -244,10 +244,10 @@ class Site:
     __slots__ = ("enclosures", "keepers", "place", "sheets")
 
     def __init__(self, description: Description, sheets: Sheets) -> None:
-        """Order enclosures and keepers by id, so that the order of tables in the file changes nothing."""
+        """Order enclosures, keepers and residents by id, so that the order of tables in the file changes nothing."""
         self.place = description.site
         self.keepers = tuple(sorted(description.keeper, key=lambda k: k.id))
-        self.enclosures = tuple(sorted(description.enclosure, key=lambda e: e.id))
+        self.enclosures = tuple(map(_ordered, sorted(description.enclosure, key=lambda e: e.id)))
         self.sheets = sheets
 
     def sheet(self, resident: Resident) -> Sheet | None:
@@ -258,6 +258,12 @@ class Site:
     def skills_are_used(self) -> bool:
         """Tell whether jobs ask for skills here: only once some keeper has listed any."""
         return any(keeper.can is not None for keeper in self.keepers)
+
+
+def _ordered(enclosure: Enclosure) -> Enclosure:
+    if len(enclosure.resident) < 2:
+        return enclosure
+    return enclosure.model_copy(update={"resident": tuple(sorted(enclosure.resident, key=lambda r: r.id))})
 
 
 def can_do(site: Site, keeper: Keeper, skills: tuple[str, ...]) -> bool:

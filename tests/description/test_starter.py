@@ -210,7 +210,8 @@ def sizes(draw, least_cm: float, most_cm: float) -> tuple[str, float]:
 @st.composite
 def valid_answers(draw):
     """Answers that keep to the format's own limits; each may be missing."""
-    length, width = sorted((draw(sizes(10, 500)), draw(sizes(10, 500))), key=lambda size: -size[1])
+    # An enclosure is longer than the longest carapace below.
+    length, width = sorted((draw(sizes(70, 500)), draw(sizes(10, 500))), key=lambda size: -size[1])
     height, depth = sorted((draw(sizes(10, 200)), draw(sizes(10, 200))), key=lambda size: -size[1])
     set_up, arrived = sorted(draw(st.dates(dt.date(1950, 1, 1), dt.date(2199, 12, 31))) for _ in "ab")
     every = {
