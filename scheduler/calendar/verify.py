@@ -14,6 +14,7 @@ from scheduler.errors import WriteError
 
 _CONTROLS = bytes(set(range(0x20)) - {0x09, 0x0A, 0x0D} | {0x7F})
 _LINE = re.compile(rb"[A-Z][A-Z0-9-]*(?:;[A-Z][A-Z0-9-]*=(?:\"[^\"\r\n]*\"|[^\";:,\r\n]*))*:[^\r\n]*\r\n")
+_NEST = re.compile(rb"^(BEGIN|END):([^\r\n]*)\r\n", re.M)
 _UID = re.compile(rb"^BEGIN:(?:VEVENT|VTODO)\r\nUID:([^\r\n]*)\r\n", re.M)
 _NEEDED = (b"\r\nDTSTAMP:", b"\r\nDTSTART", b"\r\nSUMMARY:", b"\r\nSEQUENCE:")
 
@@ -50,9 +51,17 @@ def verify(feed: bytes, kind: str, *, complete: bool = True) -> int:
     count = feed.count(begin)
     if feed.count(end) != count:
         raise FeedError("the feed holds an entry without an end")
+    within: list[bytes] = []
+    for word, name in _NEST.findall(feed):
+        if word == b"BEGIN":
+            within.append(name)
+        elif not within or within.pop() != name:
+            raise FeedError("the feed holds components that do not nest")
+    if within:
+        raise FeedError("the feed holds components that do not nest")
     for needed in _NEEDED:
-        # The header has none of these, the time zone only DTSTART.
-        if feed.count(needed) < count:
+        # From the first entry on: the time zone has a DTSTART too.
+        if feed.count(needed, max(feed.find(begin), 0)) < count:
             raise FeedError(f"the feed holds an entry without {needed[2:].decode().rstrip(':')}")
     uids = _UID.findall(feed)
     if len(uids) != count or len(set(uids)) != count:
