@@ -41,7 +41,12 @@ def main() -> None:
             middle = time.perf_counter()
             for _ in range(REPEATS):
                 until = dt.datetime.combine(END, dt.time())
-                theirs = [d.date() for d in rrulestr(text, dtstart=dt.datetime.combine(start, dt.time())).replace(until=until)]
+                theirs = [
+                    d.date()
+                    for d in rrulestr(text, dtstart=dt.datetime.combine(start, dt.time())).replace(
+                        until=until
+                    )
+                ]
             ratios.append((middle - begin) / (time.perf_counter() - middle))
             if ours != theirs:
                 raise SystemExit(f"{name}: the days differ")

@@ -12,6 +12,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from itertools import pairwise
 from pathlib import Path
 
 from sites import site
@@ -38,9 +39,16 @@ def measure(enclosures: int) -> dict[str, float]:
     with tempfile.TemporaryDirectory() as folder:
         workflow.export(planned, Path(folder), Options())
         t.append(time.perf_counter())
-    load_s, plan_s, export_s = (b - a for a, b in zip(t, t[1:], strict=False))
+    load_s, plan_s, export_s = (b - a for a, b in pairwise(t))
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    return {"load": load_s, "plan": plan_s, "export": export_s, "occurrences": count, "plan_mb": plan_mb, "mb": peak}
+    return {
+        "load": load_s,
+        "plan": plan_s,
+        "export": export_s,
+        "occurrences": count,
+        "plan_mb": plan_mb,
+        "mb": peak,
+    }
 
 
 def main() -> None:
@@ -50,7 +58,9 @@ def main() -> None:
         return
     sizes = [int(a) for a in sys.argv[1:]] or [100, 1000, 10_000]
     for n in sizes:
-        done = subprocess.run([sys.executable, __file__, "--one", str(n)], check=True, capture_output=True, text=True)
+        done = subprocess.run(
+            [sys.executable, __file__, "--one", str(n)], check=True, capture_output=True, text=True
+        )
         r = json.loads(done.stdout)
         total = r["load"] + r["plan"] + r["export"]
         print(

@@ -14,6 +14,8 @@ from pathlib import Path
 
 SAMPLE = Path(__file__).parents[2] / "sample_configs" / "one-tank.toml"
 ROUNDS = 15
+
+
 def seconds(command: list[str]) -> float:
     """Return the wall time of a command."""
     begin = time.perf_counter()

@@ -7,7 +7,9 @@ SPECIES = ("Trachemys scripta", "Chrysemys picta", "Sternotherus odoratus", "Gra
 
 def site(enclosures: int, *, keepers: int = 0) -> str:
     """Return the TOML of a site: every enclosure fully equipped, sizes and dates in a fixed pattern."""
-    parts = ['[site]\nname = "Bench"\ntime_zone = "Europe/Dublin"\n[site.tap_water]\ncold = "10 degC"\nhot = "55 degC"\n']
+    parts = [
+        '[site]\nname = "Bench"\ntime_zone = "Europe/Dublin"\n[site.tap_water]\ncold = "10 degC"\nhot = "55 degC"\n'
+    ]
     for k in range(keepers):
         days = ", ".join(f'"{d}"' for d in (("Sat", "Sun", "Wed"), ("Mon", "Thu"), ("Tue", "Fri"))[k % 3])
         parts.append(f'[[keeper]]\nname = "Keeper {k}"\nweekdays = [{days}]\nminutes = 120\n')

@@ -60,12 +60,41 @@ quarantine = true
 grams = 6
 """
 
-ALL_KEYS = """
-treat-driftwood fit-out pre-arrival-check cycle-test basking-watch basking-review quarantine-watch quarantine-weigh
-faecal-test quarantine-release daily-look feed water-change water-test top-up wipe-down filter-check lamp-clean
-uvi-reading weigh-measure cuttlebone rcd-test heater-check media-rinse uv-lamp-order uv-lamp-replace burn-in-baseline
-cord-check lamp-timer cold-season-check vet-check space-review supplies
-""".split()
+ALL_KEYS = [
+    "treat-driftwood",
+    "fit-out",
+    "pre-arrival-check",
+    "cycle-test",
+    "basking-watch",
+    "basking-review",
+    "quarantine-watch",
+    "quarantine-weigh",
+    "faecal-test",
+    "quarantine-release",
+    "daily-look",
+    "feed",
+    "water-change",
+    "water-test",
+    "top-up",
+    "wipe-down",
+    "filter-check",
+    "lamp-clean",
+    "uvi-reading",
+    "weigh-measure",
+    "cuttlebone",
+    "rcd-test",
+    "heater-check",
+    "media-rinse",
+    "uv-lamp-order",
+    "uv-lamp-replace",
+    "burn-in-baseline",
+    "cord-check",
+    "lamp-timer",
+    "cold-season-check",
+    "vet-check",
+    "space-review",
+    "supplies",
+]
 
 
 def jobs(text: str) -> list[Job]:
@@ -160,7 +189,9 @@ def test_quarantine_restarts_when_another_animal_joins() -> None:
         "[enclosure.feed]",
         '[[enclosure.resident]]\nname = "Sedum"\narrived = 2026-12-18\n[enclosure.job.quarantine-release]\nevery = "30 days"\n[enclosure.feed]',
     )
-    assert job(joined, "quarantine-release").cadence == On(days=(dt.date(2026, 11, 28) + dt.timedelta(days=50),))
+    assert job(joined, "quarantine-release").cadence == On(
+        days=(dt.date(2026, 11, 28) + dt.timedelta(days=50),)
+    )
 
 
 def test_quarantine_is_ninety_days_with_three_faecal_tests_unless_said_otherwise() -> None:
@@ -191,7 +222,9 @@ def test_an_animal_small_for_its_age_stays_in_the_stage_of_its_size() -> None:
 
 def test_the_water_change_reckons_with_this_enclosure() -> None:
     notes = job(FULL, "water-change").notes().brief()
-    water = 150 * 60 * 52 / 1000 - 150 * 60 * 4 * 0.6 / 1000  # stones: porosity 0.40, Freeze & Cherry 1979 (memory)
+    water = (
+        150 * 60 * 52 / 1000 - 150 * 60 * 4 * 0.6 / 1000
+    )  # stones: porosity 0.40, Freeze & Cherry 1979 (memory)
     change = water / 2
     assert f"Drain {change:.0f} L (50 %)" in notes
     # The line falls by the volume over the floor area, all of it above the stones.
@@ -200,7 +233,10 @@ def test_the_water_change_reckons_with_this_enclosure() -> None:
     assert f"{change * 2 / 3:.0f} L cold (10 °C) and {change / 3:.0f} L hot (55 °C)" in notes
     # 1.5 mg/L of chloramine as Cl2, to two figures; 14.007/70.906 of it is freed as nitrogen.
     assert f"neutralise {round(change * 1.5, -1):.0f} mg of chloramine" in notes
-    assert f"frees {1.5 * 14.007 / 70.906:.1g} mg/L" in notes or f"frees {1.5 * 14.007 / 70.906:.2g} mg/L" in notes
+    assert (
+        f"frees {1.5 * 14.007 / 70.906:.1g} mg/L" in notes
+        or f"frees {1.5 * 14.007 / 70.906:.2g} mg/L" in notes
+    )
     # Pails of at most 10 L, which with the pail stay under 12 kg (NIOSH 94-110: 12.08 kg for a low lift).
     count, litres, kilograms = re.search(r"(\d+) pails of ([\d.]+) L \(about ([\d.]+) kg", notes).groups()  # type: ignore[union-attr]
     assert int(count) == -(-change // 10) and float(litres) <= 10 and float(kilograms) < 12
@@ -217,7 +253,9 @@ def test_what_is_unknown_is_asked_for_and_not_guessed() -> None:
 
 
 def test_tap_water_without_disinfectant_needs_no_conditioner() -> None:
-    clean = FULL.replace('disinfectant = "chloramine"\ndisinfectant_level = "1.5 mg/L"', 'disinfectant = "none"')
+    clean = FULL.replace(
+        'disinfectant = "chloramine"\ndisinfectant_level = "1.5 mg/L"', 'disinfectant = "none"'
+    )
     assert "conditioner" not in job(clean, "water-change").notes().text()
 
 
@@ -258,7 +296,10 @@ def test_an_extra_job_is_the_keepers_own() -> None:
     )  # fmt: skip
     own = job(text, "rain-barrel")
     assert (own.title, own.minutes) == ("Rinse the rain barrel", 15)
-    assert own.notes().text() == "Use the long brush.\n\nFrom: your own entry in the description (keeper's value)."
+    assert (
+        own.notes().text()
+        == "Use the long brush.\n\nFrom: your own entry in the description (keeper's value)."
+    )
 
 
 # --- every note of every sample ---
@@ -285,7 +326,9 @@ def test_amounts_are_in_the_units_of_the_site(key: str) -> None:
     for one in jobs(us):
         if one.key == key:
             # What stays metric everywhere: doses, and the two limits that are printed in both.
-            steps = re.sub(r"mg/L|\d+ °C \(\d+ °F\)|about 5 cm \(2 in\)|within 1 °C \(2 °F\)", "", one.notes().brief())
+            steps = re.sub(
+                r"mg/L|\d+ °C \(\d+ °F\)|about 5 cm \(2 in\)|within 1 °C \(2 °F\)", "", one.notes().brief()
+            )
             assert not re.search(r"\d (L|cm|kg|°C)\b", steps), steps
 
 

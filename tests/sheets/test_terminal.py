@@ -1,0 +1,117 @@
+"""Terminal tables and JSON lines: whole output, at 80 columns and less, with names of any script."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import unicodedata
+
+import pytest
+
+from scheduler import care, workflow
+from scheduler.description import load
+from scheduler.sheets.records import job_lines
+from scheduler.sheets.terminal import cells, day_table, duration, safe
+from scheduler.species import load_sheets
+
+TODAY = dt.date(2026, 12, 1)
+
+TWO = """
+[site]
+name = "Ditch End"
+time_zone = "Europe/Dublin"
+[[enclosure]]
+name = "Rush"
+set_up = 2026-06-01
+cycled = true
+[[enclosure.resident]]
+name = "Teal"
+species = "Sternotherus odoratus"
+born = 2015-05-01
+[[enclosure]]
+name = "Burdock"
+set_up = 2026-06-01
+cycled = true
+"""
+
+
+def table(text: str, days: int, width: int) -> list[str]:
+    planned = workflow.make_plan(load(text, load_sheets(), (care.check,)), TODAY, TODAY, days)
+    return list(day_table(planned.site, workflow.days_of(planned), width))
+
+
+def test_a_day_reads_well() -> None:
+    assert "\n".join(table(TWO, 2, 80)) == (
+        "Tuesday 1 December 2026                                           3 jobs, 15 min\n"
+        "  07:30  Burdock  daily look                                               5 min\n"
+        "  07:30  Rush     daily look                                               5 min\n"
+        "  07:30  Rush     top up                                                   5 min\n"
+        "\n"
+        "Wednesday 2 December 2026                                         4 jobs, 30 min\n"
+        "  07:30  Burdock  daily look                                               5 min\n"
+        "  07:30  Rush     daily look                                               5 min\n"
+        "  07:30  Rush     wipe down                                               10 min\n"
+        "  07:30  Rush     feed                                                    10 min\n"
+    )
+
+
+def test_one_enclosure_needs_no_column() -> None:
+    one = TWO[: TWO.index('[[enclosure]]\nname = "Burdock"')]
+    assert table(one, 1, 60) == [
+        "Tuesday 1 December 2026                         1 job, 5 min",
+        "  07:30  daily look                                    5 min",
+        "",
+    ]
+
+
+@pytest.mark.parametrize("width", [40, 80, 100])
+@pytest.mark.parametrize(
+    "name",
+    ["Pond", "🐢" * 30, "مياه" * 15, "水槽" * 30, "a very long name " * 4 + "indeed", "\u202eturned\u202c"],
+)
+def test_no_line_is_wider_than_asked(name: str, width: int) -> None:
+    lines = table(TWO.replace('name = "Rush"', f'name = "{name}"'), 14, width)
+    assert max(cells(line) for line in lines) == width
+    # Nothing that turns the line around or moves the cursor reaches the terminal.
+    assert not {
+        c
+        for line in lines
+        for c in line
+        if unicodedata.bidirectional(c) in ("RLO", "LRO", "PDF", "RLI", "LRI", "PDI")
+    }
+
+
+def test_controls_do_not_reach_the_terminal() -> None:
+    assert safe("a\x1b[31mb\x07c\nd") == "a[31mbcd"
+
+
+@pytest.mark.parametrize(("minutes", "words"), [(5, "5 min"), (60, "1 h"), (125, "2 h 5 min"), (0, "0 min")])
+def test_minutes_are_said_as_a_person_says_them(minutes: int, words: str) -> None:
+    assert duration(minutes) == words
+
+
+def test_json_lines_have_the_keys_of_the_documentation_in_order() -> None:
+    planned = workflow.make_plan(load(TWO, load_sheets(), (care.check,)), TODAY, TODAY, 2)
+    lines = list(job_lines(planned.site, workflow.days_of(planned), workflow.uid_for(planned.site)))
+    objects = [json.loads(line) for line in lines]
+    keys = ["date", "time", "enclosure", "job", "title", "minutes", "keeper", "state", "uid", "notes"]
+    assert [list(o) for o in objects] == [keys] * 7
+    assert [[o[key] for key in keys[:8]] for o in objects] == [
+        ["2026-12-01", "07:30", "burdock", "daily-look", "daily look", 5, None, "due"],
+        ["2026-12-01", "07:30", "rush", "daily-look", "daily look", 5, None, "due"],
+        ["2026-12-01", "07:30", "rush", "top-up", "top up", 5, None, "due"],
+        ["2026-12-02", "07:30", "burdock", "daily-look", "daily look", 5, None, "due"],
+        ["2026-12-02", "07:30", "rush", "daily-look", "daily look", 5, None, "due"],
+        ["2026-12-02", "07:30", "rush", "wipe-down", "wipe down", 10, None, "due"],
+        ["2026-12-02", "07:30", "rush", "feed", "feed", 10, None, "due"],
+    ]
+    looks = {(o["enclosure"], o["uid"]) for o in objects if o["job"] == "daily-look"}
+    assert len(looks) == 2, "a rule is one calendar entry, and each enclosure has its own"
+    assert objects[6]["notes"].startswith("1. Read the water temperature")
+
+
+def test_a_single_keeper_has_every_job() -> None:
+    alone = TWO.replace("[[enclosure]]", '[[keeper]]\nname = "Ada \\"A\\""\n[[enclosure]]', 1)
+    planned = workflow.make_plan(load(alone, load_sheets(), (care.check,)), TODAY, TODAY, 1)
+    lines = job_lines(planned.site, workflow.days_of(planned), workflow.uid_for(planned.site))
+    assert {json.loads(line)["keeper"] for line in lines} == {'Ada "A"'}

@@ -1,0 +1,190 @@
+"""The use cases: addressing by name, own species sheets, what an export writes and says."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+import pytest
+from icalendar import Calendar
+
+from scheduler import workflow
+from scheduler.calendar import Options
+from scheduler.errors import DescriptionError, UsageError
+
+TODAY = dt.date(2026, 12, 1)
+SITE = '[site]\nname = "Weir"\ntime_zone = "Europe/Dublin"\n'
+
+
+def enclosures(*names: str, more: str = "") -> str:
+    return SITE + "".join(f'[[enclosure]]\nname = "{name}"\n{more}' for name in names)
+
+
+def planned(tmp_path: Path, text: str, days: int = 728) -> workflow.Planned:
+    file = tmp_path / "enclosures.toml"
+    file.write_text(text, "utf-8")
+    return workflow.make_plan(workflow.read_site(file), TODAY, TODAY, days)
+
+
+# --- addressing ---
+
+
+@pytest.mark.parametrize(
+    ("word", "found"), [("Willow pond", "a"), ("willow-pond", "a"), ("WILLOW P", "a"), ("reed", "c")]
+)
+def test_a_name_may_be_shortened_while_it_is_unique(word: str, found: str) -> None:
+    things = {"Willow pond": "a", "willow-pond": "a", "Willow tub": "b", "willow-tub": "b", "Reed": "c"}
+    assert workflow.pick(word, things, "enclosure") == found
+
+
+@pytest.mark.parametrize(
+    ("word", "message"),
+    [
+        ("willow", '"willow" may mean any enclosure of Willow pond, Willow tub; write more of it'),
+        ("reid", 'there is no enclosure "reid"; nearest: Reed'),
+        ("zzz", 'there is no enclosure "zzz"; there are: Reed, Willow pond, Willow tub'),
+    ],
+)
+def test_a_wrong_name_is_told_with_what_there_is(word: str, message: str) -> None:
+    with pytest.raises(UsageError) as raised:
+        workflow.pick(word, {"Willow pond": "a", "Willow tub": "b", "Reed": "c"}, "enclosure")
+    assert str(raised.value) == message
+
+
+@pytest.mark.parametrize(
+    "text", ["tomorrow", "2026-13-01", "0001-01-01", "9999-12-31", "", "2026-12-01T07:30"]
+)
+def test_a_day_on_the_command_line_has_to_be_one(text: str) -> None:
+    with pytest.raises(UsageError, match=r"is not a date|is not believable"):
+        workflow.parse_day(text)
+
+
+# --- what a keeper can take ---
+
+
+def test_a_keeper_sees_what_days_absence_and_skills_allow(tmp_path: Path) -> None:
+    text = (
+        SITE
+        + '[[keeper]]\nname = "Ada"\nweekdays = ["Tue", "Thu"]\naway = ["2026-12-08/2026-12-09"]\ncan = []\n'
+        + '[[keeper]]\nname = "Bram"\ncan = ["adult", "electrics", "lifting"]\n'
+        + '[[enclosure]]\nname = "Pool"\n'
+    )
+    plan = planned(tmp_path, text, 14)
+    seen = list(workflow.days_of(plan, keeper="ada"))
+    assert {o.day.isoformat() for o in seen} == {"2026-12-01", "2026-12-03", "2026-12-10"}
+    assert "water-change" not in {o.job.key for o in seen}, "lifting is asked for"
+    assert "water-change" in {o.job.key for o in workflow.days_of(plan, keeper="bram")}
+
+
+# --- species sheets of the keeper's own ---
+
+
+def test_a_sheet_beside_the_description_is_found(tmp_path: Path) -> None:
+    shipped = Path(workflow.__file__).parent / "species" / "sheets" / "trachemys-scripta.toml"
+    own = shipped.read_text("utf-8").replace('species = "Trachemys scripta"', 'species = "Pseudemys nelsoni"')
+    own = own.replace('"pond slider", "slider"', '"redbelly"', 1)
+    (tmp_path / "nelsoni.species.toml").write_text(own, "utf-8")
+    text = enclosures("Pool", more='[[enclosure.resident]]\nname = "Sorrel"\nspecies = "Pseudemys nelsoni"\n')
+    site = planned(tmp_path, text).site
+    sheet = site.sheet(site.enclosures[0].resident[0])
+    assert sheet is not None and sheet.species == "Pseudemys nelsoni"
+
+
+def test_a_wrong_sheet_is_told_by_file_and_key(tmp_path: Path) -> None:
+    (tmp_path / "x.species.toml").write_text('species = "X y"\n[water]\nlow = 22\n', "utf-8")
+    (tmp_path / "y.species.toml").write_text("species = \n", "utf-8")
+    with pytest.raises(DescriptionError) as raised:
+        planned(tmp_path, enclosures("Pool"))
+    places = [p.where for p in raised.value.problems]
+    assert (
+        "x.species.toml.water.low" in places
+        and "x.species.toml.basking" in places
+        and "y.species.toml" in places
+    )
+
+
+# --- exporting ---
+
+
+def test_an_export_writes_a_file_for_the_site_and_one_for_each_enclosure(tmp_path: Path) -> None:
+    done = workflow.export(planned(tmp_path, enclosures("Sluice", "Mill race")), tmp_path / "out", Options())
+    assert sorted(p.name for p, _, _ in done.files) == ["weir-mill-race.ics", "weir-sluice.ics", "weir.ics"]
+    assert sorted(p.name for p in (tmp_path / "out").iterdir()) == [
+        "weir-mill-race.ics",
+        "weir-sluice.ics",
+        "weir.ics",
+    ]
+    assert done.warnings == ()
+    counts = {p.name: n for p, n, _ in done.files}
+    assert counts["weir.ics"] == counts["weir-sluice.ics"] + counts["weir-mill-race.ics"] > 10
+    for path, entries, size in done.files:
+        assert path.stat().st_size == size
+        assert len(Calendar.from_ical(path.read_bytes()).events) == entries
+
+
+def test_names_that_are_no_file_names_get_safe_and_distinct_files(tmp_path: Path) -> None:
+    names = ("../../etc/passwd", "a/b", "a b", "CON", "🐢", "🐸", "مياه", "Étang")
+    done = workflow.export(planned(tmp_path, enclosures(*names), 14), tmp_path / "out", Options())
+    files = [p.name for p, _, _ in done.files]
+    assert len(set(files)) == len(names) + 1
+    assert all(
+        set(name) <= set("abcdefghijklmnopqrstuvwxyz0123456789-.") and name.startswith("weir")
+        for name in files
+    )
+    assert {"weir-a-b.ics", "weir-con.ics", "weir-etang.ics", "weir-etc-passwd.ics"} < set(files)
+    assert sorted(p.name for p in (tmp_path / "out").iterdir()) == sorted(files)
+
+
+def test_to_dos_go_into_files_of_their_own(tmp_path: Path) -> None:
+    plan = planned(tmp_path, enclosures("Sluice"))
+    workflow.export(plan, tmp_path, Options())
+    workflow.export(plan, tmp_path, Options(to_dos=True))
+    assert sorted(p.name for p in tmp_path.glob("*.ics")) == [
+        "weir-sluice.ics", "weir-sluice.to-dos.ics", "weir.ics", "weir.to-dos.ics",
+    ]  # fmt: skip
+
+
+def test_a_large_site_feed_carries_the_steps_alone(tmp_path: Path) -> None:
+    names = [f"Tank {n}" for n in range(120)]
+    done = workflow.export(planned(tmp_path, enclosures(*names), 28), tmp_path / "out", Options())
+    (warning,) = done.warnings
+    assert warning.startswith("weir.ics: the whole site's notes would be too long")
+    site = Calendar.from_ical((tmp_path / "out" / "weir.ics").read_bytes())
+    own = Calendar.from_ical((tmp_path / "out" / "weir-tank-7.ics").read_bytes())
+    full = {e["uid"]: str(e["description"]) for e in own.events}
+    brief = {e["uid"]: str(e["description"]) for e in site.events}
+    assert set(full) < set(brief)
+    for uid, text in full.items():
+        assert text.startswith(brief[uid] + "\n\n") and "Why:" not in brief[uid]
+
+
+def test_a_feed_that_stays_too_large_is_warned_about(tmp_path: Path) -> None:
+    note = "Look, and look again. " * 80
+    extra = "".join(
+        f'[[enclosure.extra_job]]\nkey = "own-{n}"\ntitle = "own {n}"\nrule = "FREQ=DAILY;BYMONTH=1,2"\nnote = "{note}"\n'
+        for n in range(5)
+    )
+    done = workflow.export(planned(tmp_path, enclosures("Pool", more=extra)), tmp_path / "out", Options())
+    assert [w.split(":")[0] for w in done.warnings] == ["weir-pool.ics", "weir.ics", "weir.ics"]
+    assert "kB; some calendar programs lose feeds of 1 MB" in done.warnings[0]
+
+
+def test_the_review_tells_figures_with_sources_and_what_is_no_rule(tmp_path: Path) -> None:
+    more = (
+        'length = "100 cm"\nwidth = "50 cm"\nheight = "50 cm"\nwater_depth = "40 cm"\n'
+        '[[enclosure.extra_job]]\nkey = "last-workday"\ntitle = "bins out"\nrule = "FREQ=MONTHLY;BYDAY=MO,TU,WE,TH,FR;BYSETPOS=-1"\n'
+    )
+    (found,) = workflow.review(planned(tmp_path, enclosures("Pool", more=more)).site, TODAY)
+    assert {k: (f["value"], f["unit"]) for k, f in found["figures"].items()} == {
+        "gross_volume": (200.0, "L"),
+        "net_volume": (200.0, "L"),
+        "water_change_volume": (100.0, "L"),
+        "chlorine_to_neutralise": (
+            400.0,
+            "mg",
+        ),  # 4.0 mg/L, the ceiling of 40 CFR 141.65, while the tap is unknown
+        "freed_ammonia": (0.7902, "mg/L"),  # 4 x 14.007/70.906
+    }
+    assert all(f["source"] and f["status"] for f in found["figures"].values())
+    assert [(f["key"], f["verdict"]) for f in found["findings"]] == [("last-workday", "look")]
+    assert "exported as single dates" in found["findings"][0]["text"]
