@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import errno
 import os
 import re
 import shutil
 import tempfile
+from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
 from typing import IO
 
 from scheduler.calendar.component import Writer
-from scheduler.calendar.continuity import lead, read_earlier
-from scheduler.calendar.feed import Feed, footer, header
+from scheduler.calendar.continuity import keep_start, lead, read_earlier
+from scheduler.calendar.feed import Feed, footer, header, stamp_of
 from scheduler.calendar.verify import referee, verify
 from scheduler.errors import WriteError
 from scheduler.plan import Series
@@ -30,13 +32,24 @@ SYNC_ONE_BY_ONE = 64
 _MODIFIED = re.compile(rb"\r\nLAST-MODIFIED:(\d{8}T\d{6}Z)\r\n")
 
 
+@dataclass(frozen=True, slots=True)
+class View:
+    """What the feeds of one export share: the day, the first year of any entry, and whether rules keep their starts."""
+
+    today: dt.date
+    first_year: int
+    keep_starts: bool
+
+
 class Draft:
     """A feed being written beside the one that it will replace."""
 
-    def __init__(self, feed: Feed, old: Path, first_year: int, stamp: bytes) -> None:
+    def __init__(self, feed: Feed, old: Path, view: View) -> None:
         """Read the earlier feed, whose stamps and sequence numbers go on."""
         self.name = old.name
-        self._feed, self._old, self._first_year, self._stamp = feed, old, first_year, stamp
+        self._feed, self._old, self._first_year = feed, old, view.first_year
+        self._stamp = stamp_of(view.today)
+        self._kept_from = view.today if view.keep_starts else None
         self._kind = "VTODO" if feed.options.to_dos else "VEVENT"
         before = _read(old)
         self._earlier = read_earlier(before, self._kind)
@@ -49,6 +62,9 @@ class Draft:
 
     def add(self, writer: Writer, series: Series, notes: str) -> None:
         """Write the entries of a series, and look at each run of them before it counts."""
+        if series.rule is not None and series.first is not None and self._kept_from is not None:
+            uid = writer.uid(series, series.first)
+            series = keep_start(series, uid, self._earlier, self._kept_from)
         blocks: list[bytes] = []
         for component in writer.components(series, notes):
             head, same = lead(self._kind, component.uid, component.body, self._earlier, self._stamp)
@@ -115,9 +131,9 @@ class Folder:
         if isinstance(error, OSError):
             raise _failure(self._path, error) from None
 
-    def draft(self, feed: Feed, first_year: int, stamp: bytes) -> Draft:
+    def draft(self, feed: Feed, view: View) -> Draft:
         """Begin a feed."""
-        draft = Draft(feed, self._path / f"{feed.stem}.ics", first_year, stamp)
+        draft = Draft(feed, self._path / f"{feed.stem}.ics", view)
         self._drafts.append(draft)
         return draft
 

@@ -274,30 +274,36 @@ class Exported:
     warnings: tuple[str, ...]
 
 
-def export(planned: Planned, to: Path, options: Options, progress: Progress | None = None) -> Exported:
+def export(
+    planned: Planned,
+    to: Path,
+    options: Options,
+    progress: Progress | None = None,
+    *,
+    keep_starts: bool = False,
+) -> Exported:
     """Write the feed of the site and of each enclosure into the folder `to`; all of them, or none.
 
-    WriteError when that is not possible: the old files are whole then.
+    With `keep_starts`, rules that the earlier feeds have already keep the day on which they began there, so that a
+    later export changes only what is new. WriteError when writing is not possible: the old files are whole then.
     """
     from scheduler.calendar import Feed, Writer
-    from scheduler.calendar.feed import LARGE_BYTES, stamp_of
-    from scheduler.publish import Folder
+    from scheduler.calendar.feed import LARGE_BYTES
+    from scheduler.publish import Folder, View
 
     site = planned.site
     warnings: list[str] = []
     with Folder(to) as folder:
         writer = Writer(site, options)
-        first_year = min([planned.first.year, *(s.first.year for s in planned.series if s.first)])
+        view = View(planned.today, planned.first.year, keep_starts)
         # The site's feed carries full notes while it stays small, and the steps alone when it would not.
-        full = folder.draft(Feed(site=site, options=options), first_year, stamp_of(planned.today))
-        brief = folder.draft(Feed(site=site, options=options), first_year, stamp_of(planned.today))
+        full = folder.draft(Feed(site=site, options=options), view)
+        brief = folder.draft(Feed(site=site, options=options), view)
         batches = {
             key: tuple(batch) for key, batch in groupby(planned.series, key=lambda s: s.job.enclosure.id)
         }
         for done, enclosure in enumerate(site.enclosures, start=1):
-            draft = folder.draft(
-                Feed(site=site, options=options, enclosure=enclosure), first_year, stamp_of(planned.today)
-            )
+            draft = folder.draft(Feed(site=site, options=options, enclosure=enclosure), view)
             for series in batches.pop(enclosure.id, ()):
                 notes = series.job.notes()
                 text, steps = notes.text(), notes.brief()

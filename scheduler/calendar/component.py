@@ -59,19 +59,21 @@ class Writer:
             else f"DTSTART;TZID={key}:".encode()
         )
 
+    def uid(self, series: Series, day: dt.date) -> str:
+        """Return the UID of the entry that an occurrence belongs to."""
+        return uid_of(self.site.place.id, series, day, to_do=self.options.to_dos)
+
     def components(self, series: Series, notes: str) -> Iterator[Component]:
         """Yield the components of a series: one with a rule, or one for each date."""
         tail = self._tail(series.job, notes)
-        site_id, to_do = self.site.place.id, self.options.to_dos
         if series.rule is not None and series.first is not None:
             rule = b"" if series.first == series.until else self._rrule(series)
             yield Component(
-                uid_of(site_id, series, series.first, to_do=to_do),
-                self._when(series.job, series.first) + rule + tail,
+                self.uid(series, series.first), self._when(series.job, series.first) + rule + tail
             )
             return
         for day in series.dates:
-            yield Component(uid_of(site_id, series, day, to_do=to_do), self._when(series.job, day) + tail)
+            yield Component(self.uid(series, day), self._when(series.job, day) + tail)
 
     # --- time ---
 

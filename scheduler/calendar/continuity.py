@@ -6,13 +6,22 @@ bytes stay equal while nothing changes and no calendar program reports news (RFC
 
 from __future__ import annotations
 
+import datetime as dt
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from hashlib import blake2b
+
+from scheduler.plan import Series
 
 _LEAD = re.compile(
     rb"UID:([0-9a-f-]{36})\r\nDTSTAMP:(\d{8}T\d{6}Z)\r\nLAST-MODIFIED:\d{8}T\d{6}Z\r\nSEQUENCE:(\d{1,9})\r\n"
 )
+
+
+_START = re.compile(rb"DTSTART[^:]{0,80}:(\d{4})(\d\d)(\d\d)")
+
+KEEP_START_DAYS = 90
+"""A rule keeps the start that it had in the earlier feed for so long. House value: history for a season."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +31,7 @@ class Was:
     stamp: bytes
     sequence: int
     digest: bytes
+    start: dt.date
 
 
 def digest(body: bytes) -> bytes:
@@ -36,10 +46,27 @@ def read_earlier(feed: bytes, kind: str) -> dict[bytes, Was]:
     for block in feed.split(begin)[1:]:
         lead = _LEAD.match(block)
         end = block.find(f"END:{kind}\r\n".encode())
-        if lead and end > 0:
+        start = _START.match(block, lead.end()) if lead else None
+        if lead and start and end > 0:
             body = block[lead.end() : end + len(kind) + 6]
-            found[lead[1]] = Was(lead[2], int(lead[3]), digest(body))
+            found[lead[1]] = Was(lead[2], int(lead[3]), digest(body), dt.date(*map(int, start.groups())))
     return found
+
+
+def keep_start(series: Series, uid: str, earlier: dict[bytes, Was], today: dt.date) -> Series:
+    """Return the series from the start that its entry had before, if it is still the same series.
+
+    A view begins today, and tomorrow a day later: without this every rule would begin anew with every export, and
+    nothing would ever be unchanged.
+    """
+    was = earlier.get(uid.encode())
+    rule, first = series.rule, series.first
+    if was is None or rule is None or first is None:
+        return series
+    if not today - dt.timedelta(days=KEEP_START_DAYS) <= was.start < first:
+        return series
+    days = list(rule.dates(was.start, first))
+    return replace(series, first=was.start) if days and (days[0], days[-1]) == (was.start, first) else series
 
 
 def lead(kind: str, uid: str, body: bytes, earlier: dict[bytes, Was], stamp: bytes) -> tuple[bytes, bool]:

@@ -51,13 +51,7 @@ def verify(feed: bytes, kind: str, *, complete: bool = True) -> int:
     count = feed.count(begin)
     if feed.count(end) != count:
         raise FeedError("the feed holds an entry without an end")
-    within: list[bytes] = []
-    for word, name in _NEST.findall(feed):
-        if word == b"BEGIN":
-            within.append(name)
-        elif not within or within.pop() != name:
-            raise FeedError("the feed holds components that do not nest")
-    if within:
+    if not _nests(feed):
         raise FeedError("the feed holds components that do not nest")
     for needed in _NEEDED:
         # From the first entry on: the time zone has a DTSTART too.
@@ -67,6 +61,16 @@ def verify(feed: bytes, kind: str, *, complete: bool = True) -> int:
     if len(uids) != count or len(set(uids)) != count:
         raise FeedError("the feed holds two entries with one UID, or one without")
     return count
+
+
+def _nests(feed: bytes) -> bool:
+    within: list[bytes] = []
+    for word, name in _NEST.findall(feed):
+        if word == b"BEGIN":
+            within.append(name)
+        elif not within or within.pop() != name:
+            return False
+    return not within
 
 
 def referee(feed: bytes, kind: str) -> None:

@@ -76,7 +76,7 @@ def export(
         planned = workflow.make_plan(site, day, first, weeks * 7)
         options = Options(to_dos=as_ is As.TO_DOS, all_day=all_day, alarms=alarms, base_url=base_url)
         with _bar(len(site.enclosures)) as progress:
-            done = workflow.export(planned, to, options, progress)
+            done = workflow.export(planned, to, options, progress, keep_starts=from_ is None)
         for path, entries, size in done.files:
             print(
                 f"{path}  {entries} {'to-dos' if options.to_dos else 'events'}, {max(1, round(size / 1000))} kB"
