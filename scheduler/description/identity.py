@@ -24,21 +24,25 @@ def _digest(name: str) -> str:
 
 
 def _is_plain(name: str) -> bool:
-    return re.sub(r"\s+", "-", name.strip().lower()) == slug(name)
+    return name.lower().replace(" ", "-") == slug(name) and "-" not in name
 
 
 def fill_ids(tables: list[Any]) -> None:
     """Give each table that has a name and no id its id, in place.
 
-    Names that differ but come to the same slug get distinct ids: the one that is written plainly keeps the slug, the
-    others add a hash of the name. That does not depend on their order in the file.
+    Names that differ but come to the same slug get distinct ids: the one that is written in plain words keeps the
+    slug, the others add a hash of the name. That does not depend on their order in the file.
     """
-    named = [t for t in tables if isinstance(t, dict) and "id" not in t and isinstance(t.get("name"), str)]
+    named = [
+        (table, " ".join(table["name"].split()))
+        for table in tables
+        if isinstance(table, dict) and "id" not in table and isinstance(table.get("name"), str)
+    ]
     taken = {t["id"] for t in tables if isinstance(t, dict) and isinstance(t.get("id"), str)}
     groups: dict[str, set[str]] = {}
-    for table in named:
-        groups.setdefault(slug(table["name"]), set()).add(" ".join(table["name"].split()).lower())
-    for table in named:
-        base = slug(table["name"])
+    for _, name in named:
+        groups.setdefault(slug(name), set()).add(name.lower())
+    for table, name in named:
+        base = slug(name)
         clash = base in taken or len(groups[base]) > 1
-        table["id"] = f"{base}-{_digest(table['name'])}" if clash and not _is_plain(table["name"]) else base
+        table["id"] = f"{base}-{_digest(name)}" if clash and not _is_plain(name) else base

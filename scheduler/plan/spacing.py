@@ -50,9 +50,14 @@ class Loads:
     def add(self, first: int, period: int, minutes: int) -> None:
         """Plan a job."""
         cells = _cells(first, period)
-        each = minutes * CYCLE / period / len(cells)
+        each = _weight(minutes) * CYCLE / period / len(cells)
         for cell in cells:
             self.planned[cell] += each
+
+
+def _weight(minutes: int) -> float:
+    """Return the minutes in steps of doubling: five minutes more must not move other jobs to other days."""
+    return 5.0 * 2 ** round(math.log2(minutes / 5.0))
 
 
 # Ordinal 0 is a Sunday-like day: (ordinal + 6) % 7 is the weekday with Monday as 0. CYCLE is whole weeks, so the same
@@ -72,19 +77,21 @@ def _cells(first: int, period: int) -> range:
 def place(jobs: Iterable[Job], days: Days, horizon: dt.date) -> dict[tuple[str, str, str], Phase]:
     """Return the phase of each interval job counted in days, by (enclosure, key, variant).
 
-    `jobs` come enclosure by enclosure. Heavy jobs are placed first, then long ones; each takes the least loaded phase
-    of those that its enclosure allows.
+    Enclosures are placed in the order in which they were set up, so that a new one finds its place among the others
+    and moves none of them. Inside an enclosure heavy jobs come first; each job takes the least loaded phase of those
+    that its enclosure allows.
     """
     loads = Loads(days)
-    found: dict[tuple[str, str, str], Phase] = {}
-    batch: list[Job] = []
+    batches: dict[str, list[Job]] = {}
     for job in jobs:
-        if batch and job.enclosure is not batch[0].enclosure:
-            found |= _enclosure(batch, loads, horizon)
-            batch = []
         if isinstance(job.cadence, Every) and not job.cadence.span.months:
-            batch.append(job)
-    return found | _enclosure(batch, loads, horizon)
+            batches.setdefault(job.enclosure.id, []).append(job)
+    found: dict[tuple[str, str, str], Phase] = {}
+    for batch in sorted(
+        batches.values(), key=lambda b: (b[0].enclosure.set_up or dt.date.min, b[0].enclosure.id)
+    ):
+        found |= _enclosure(batch, loads, horizon)
+    return found
 
 
 Heavy = list[tuple[int, Phase]]
@@ -107,7 +114,7 @@ def _enclosure(jobs: list[Job], loads: Loads, horizon: dt.date) -> dict[tuple[st
     heavy: Heavy = []
     by_key: dict[str, tuple[int, Phase]] = {}
     wishes = [_wish(job, loads.days, heavy) for job in jobs]
-    wishes.sort(key=lambda w: (not w.job.heavy, w.period, -w.job.minutes, w.job.rank, w.job.variant))
+    wishes.sort(key=lambda w: (not w.job.heavy, w.period, w.job.rank, w.job.variant))
     # The walks of heavy jobs go on beyond the horizon: which day is clear of which is then decided as under a later one.
     end = horizon.toordinal() + sum(w.period + 2 * w.job.window + APART_DAYS for w in wishes if w.job.heavy)
     for wish in wishes:

@@ -45,12 +45,19 @@ def test_the_next_day_changes_nothing(tmp_path: Path) -> None:
 
 def test_a_changed_rule_begins_anew_and_counts_up(tmp_path: Path) -> None:
     before = starts(export(tmp_path, DAY))
-    changed = SITE + '[enclosure.job.wipe-down]\nevery = "14 days"\n[enclosure.job.top-up]\nminutes = 15\n'
+    changed = SITE + '[enclosure.job.supplies]\nevery = "6 weeks"\n[enclosure.job.top-up]\nminutes = 6\n'
     after = starts(export(tmp_path, DAY + dt.timedelta(days=9), text=changed))
-    assert after["wipe-down"] != before["wipe-down"] and after["wipe-down"][1] == 1
+    assert after.pop("supplies") != before["supplies"]
     # Minutes are content; the days stay, and so does the start.
-    assert after["top-up"] == (before["top-up"][0], 1)
-    assert after["daily-look"] == before["daily-look"] == (DAY, 0)
+    assert after.pop("top-up") == (before["top-up"][0], 1)
+    # No other job moves.
+    assert after.items() <= before.items() and len(after) == len(before) - 2
+
+
+def test_a_new_enclosure_moves_no_job_of_the_others(tmp_path: Path) -> None:
+    first = export(tmp_path, DAY)
+    more = SITE + '[[enclosure]]\nname = "A newer one"\nset_up = 2026-11-15\n'
+    assert export(tmp_path, DAY + dt.timedelta(days=1), text=more) == first
 
 
 def test_history_does_not_grow_for_ever(tmp_path: Path) -> None:

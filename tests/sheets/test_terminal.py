@@ -42,15 +42,15 @@ def table(text: str, days: int, width: int) -> list[str]:
 
 def test_a_day_reads_well() -> None:
     assert "\n".join(table(TWO, 2, 80)) == (
-        "Tuesday 1 December 2026                                           3 jobs, 15 min\n"
-        "  07:30  Burdock  daily look                                               5 min\n"
-        "  07:30  Rush     daily look                                               5 min\n"
-        "  07:30  Rush     top up                                                   5 min\n"
-        "\n"
-        "Wednesday 2 December 2026                                         4 jobs, 30 min\n"
+        "Tuesday 1 December 2026                                           3 jobs, 20 min\n"
         "  07:30  Burdock  daily look                                               5 min\n"
         "  07:30  Rush     daily look                                               5 min\n"
         "  07:30  Rush     wipe down                                               10 min\n"
+        "\n"
+        "Wednesday 2 December 2026                                         4 jobs, 25 min\n"
+        "  07:30  Burdock  daily look                                               5 min\n"
+        "  07:30  Rush     daily look                                               5 min\n"
+        "  07:30  Rush     top up                                                   5 min\n"
         "  07:30  Rush     feed                                                    10 min\n"
     )
 
@@ -99,10 +99,10 @@ def test_json_lines_have_the_keys_of_the_documentation_in_order() -> None:
     assert [[o[key] for key in keys[:8]] for o in objects] == [
         ["2026-12-01", "07:30", "burdock", "daily-look", "daily look", 5, None, "due"],
         ["2026-12-01", "07:30", "rush", "daily-look", "daily look", 5, None, "due"],
-        ["2026-12-01", "07:30", "rush", "top-up", "top up", 5, None, "due"],
+        ["2026-12-01", "07:30", "rush", "wipe-down", "wipe down", 10, None, "due"],
         ["2026-12-02", "07:30", "burdock", "daily-look", "daily look", 5, None, "due"],
         ["2026-12-02", "07:30", "rush", "daily-look", "daily look", 5, None, "due"],
-        ["2026-12-02", "07:30", "rush", "wipe-down", "wipe down", 10, None, "due"],
+        ["2026-12-02", "07:30", "rush", "top-up", "top up", 5, None, "due"],
         ["2026-12-02", "07:30", "rush", "feed", "feed", 10, None, "due"],
     ]
     looks = {(o["enclosure"], o["uid"]) for o in objects if o["job"] == "daily-look"}
