@@ -6,6 +6,7 @@ bytes stay equal while nothing changes and no calendar program reports news (RFC
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import re
 from dataclasses import dataclass, replace
@@ -49,7 +50,9 @@ def read_earlier(feed: bytes, kind: str) -> dict[bytes, Was]:
         start = _START.match(block, lead.end()) if lead else None
         if lead and start and end > 0:
             body = block[lead.end() : end + len(kind) + 6]
-            found[lead[1]] = Was(lead[2], int(lead[3]), digest(body), dt.date(*map(int, start.groups())))
+            with contextlib.suppress(ValueError):  # the 99th of a damaged feed
+                day = dt.date(*map(int, start.groups()))
+                found[lead[1]] = Was(lead[2], int(lead[3]), digest(body), day)
     return found
 
 
