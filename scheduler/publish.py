@@ -16,7 +16,7 @@ from typing import IO
 from scheduler.calendar.component import Writer
 from scheduler.calendar.continuity import keep_start, lead, read_earlier
 from scheduler.calendar.feed import Feed, footer, header, stamp_of
-from scheduler.calendar.verify import referee, verify
+from scheduler.calendar.verify import FeedError, referee, verify
 from scheduler.errors import WriteError
 from scheduler.plan import Series
 
@@ -57,6 +57,7 @@ class Draft:
         self._modified = modified[1] if modified else b""
         self._spool: IO[bytes] = tempfile.SpooledTemporaryFile(max_size=IN_MEMORY)  # noqa: SIM115 - closed by finish and drop
         self._kept = 0
+        self._uids: set[str] = set()
         self.size = 0
         self.entries = 0
 
@@ -70,6 +71,9 @@ class Draft:
             head, same = lead(self._kind, component.uid, component.body, self._earlier, self._stamp)
             blocks.append(head)
             blocks.append(component.body)
+            if component.uid in self._uids:
+                raise FeedError(f"{self.name} holds two entries with one UID")
+            self._uids.add(component.uid)
             self._kept += same
             self.entries += 1
         run = b"".join(blocks)
@@ -91,6 +95,8 @@ class Draft:
                 referee(whole, self._kind)
             stream.write(whole)
         else:
+            # The entries were looked at run by run as they came.
+            verify(top + footer(), self._kind)
             stream.write(top)
             shutil.copyfileobj(self._spool, stream, 1 << 20)
             stream.write(footer())
@@ -160,11 +166,19 @@ class Folder:
         """
         if len(self._ready) > SYNC_ONE_BY_ONE:
             os.sync()
-        for temporary, final, _, _ in self._ready:
-            if _same(temporary, final):
-                temporary.unlink()
-            else:
-                temporary.replace(final)
+        for placed, (temporary, final, _, _) in enumerate(self._ready):
+            try:
+                if _same(temporary, final):
+                    temporary.unlink()
+                else:
+                    temporary.replace(final)
+            except OSError as error:
+                if not placed:
+                    raise
+                raise WriteError(
+                    f"{final}: {error.strerror}. Each file is whole, but only the first {placed} of {len(self._ready)} are "
+                    "new; export again"
+                ) from None
         done = tuple((final, entries, size) for _, final, entries, size in self._ready)
         self._ready = []
         return done

@@ -141,7 +141,9 @@ class Rule:
 
     def _weekly(self, start: dt.date, last: dt.date) -> Iterator[dt.date]:
         shift = WEEKDAYS.index(self.wkst)
-        offsets = sorted((WEEKDAYS.index(d) - shift) % 7 for d in self.byday) or [(start.weekday() - shift) % 7]
+        offsets = sorted((WEEKDAYS.index(d) - shift) % 7 for d in self.byday) or [
+            (start.weekday() - shift) % 7
+        ]
         first, end = start.toordinal(), last.toordinal()
         week = first - (start.weekday() - shift) % 7
         for monday in range(week, end + 1, 7 * self.interval):
@@ -170,6 +172,11 @@ class Rule:
         return dt.date(year, month, day) if 1 <= day <= length else None
 
     def _by_dateutil(self, start: dt.date, last: dt.date) -> Iterator[dt.date]:
+        # dateutil looks at `until` only when it has found something: a rule without instances it follows to the year
+        # 9999. A coarse look at each day tells first whether there is anything to find.
+        days = map(dt.date.fromordinal, range(start.toordinal(), last.toordinal() + 1))
+        if not any(self._may_fall_on(day, start) for day in days):
+            return iter(())
         from dateutil import rrule as du
 
         weekdays = [getattr(du, d[-2:])(int(d[:-2])) if len(d) > 2 else getattr(du, d) for d in self.byday]
@@ -179,7 +186,6 @@ class Rule:
             dtstart=dt.datetime.combine(start, midnight),
             interval=self.interval,
             wkst=getattr(du, self.wkst),
-            # Without an end of its own a rule that never matches would search to the year 9999.
             until=dt.datetime.combine(last, midnight),
             bysetpos=self.bysetpos or None,
             bymonth=self.bymonth or None,
@@ -189,6 +195,78 @@ class Rule:
             byweekday=weekdays or None,
         )
         return (moment.date() for moment in made)
+
+    def _may_fall_on(self, day: dt.date, start: dt.date) -> bool:
+        """Tell whether a day passes every part of the rule but BYSETPOS and week numbers of weeks from another day."""
+        aligned = {
+            "DAILY": (day - start).days,
+            "WEEKLY": (_week(day, self.wkst) - _week(start, self.wkst)) // 7,
+            "MONTHLY": (day.year - start.year) * 12 + day.month - start.month,
+            # A week of one year may reach into another.
+            "YEARLY": 0 if self.byweekno else day.year - start.year,
+        }[self.freq]
+        if aligned % self.interval or (self.bymonth and day.month not in self.bymonth):
+            return False
+        if self.byweekno and self.wkst == "MO":
+            weeks = dt.date(day.isocalendar().year, 12, 28).isocalendar().week
+            if not {day.isocalendar().week, day.isocalendar().week - weeks - 1} & set(self.byweekno):
+                return False
+        length = calendar.monthrange(day.year, day.month)[1]
+        if self.bymonthday and not {day.day, day.day - length - 1} & set(self.bymonthday):
+            return False
+        in_year, year_length = day.timetuple().tm_yday, 365 + calendar.isleap(day.year)
+        if self.byyearday and not {in_year, in_year - year_length - 1} & set(self.byyearday):
+            return False
+        if self.byday:
+            by_month = self.freq == "MONTHLY" or self.bymonth
+            at, of = (day.day, length) if by_month else (in_year, year_length)
+            name = WEEKDAYS[day.weekday()]
+            return bool({name, f"{(at + 6) // 7}{name}", f"-{(of - at) // 7 + 1}{name}"} & set(self.byday))
+        return self._is_default_day(day, start)
+
+    def _is_default_day(self, day: dt.date, start: dt.date) -> bool:
+        """Tell whether a day is what RFC 5545 takes from DTSTART where the rule names no day."""
+        named = self.bymonthday or self.byyearday
+        if self.freq == "WEEKLY":
+            return day.weekday() == start.weekday()
+        if self.freq == "DAILY" or named:
+            return True
+        if self.byweekno:
+            return day.weekday() == start.weekday()
+        return day.day == start.day and (
+            self.freq == "MONTHLY" or bool(self.bymonth) or day.month == start.month
+        )
+
+    def most_in_set(self) -> int:
+        """Return the most days that one period of the rule can have, which BYSETPOS counts through."""
+        if self.freq in ("DAILY", "WEEKLY"):
+            return 1 if self.freq == "DAILY" else max(1, len(self.byday))
+        yearly = self.freq == "YEARLY"
+        months = len(self.bymonth) or 12 if yearly else 1
+        by_month = not yearly or bool(self.bymonth)
+        sizes = [366 if yearly else 31]
+        if self.byday:
+            plain = 5 * months if by_month else 53
+            sizes.append(sum(plain if len(d) == 2 else months if by_month else 1 for d in self.byday))
+        if self.bymonthday:
+            sizes.append(len(self.bymonthday) * months)
+        if self.byyearday:
+            sizes.append(len(self.byyearday))
+        if self.byweekno:
+            sizes.append(7 * len(self.byweekno))
+        if len(sizes) == 1:
+            sizes.append(months if self.bymonth else 1)
+        return min(sizes)
+
+    def happens(self, start: dt.date) -> bool:
+        """Tell whether the rule has an instance within 28 years, in which every date meets every weekday."""
+        rule = replace(self, until=None)
+        return next(rule.dates(start, start + dt.timedelta(days=28 * 365 + 7)), None) is not None
+
+
+def _week(day: dt.date, first: str) -> int:
+    """Return the ordinal of the first day of the day's week."""
+    return day.toordinal() - (day.weekday() - WEEKDAYS.index(first)) % 7
 
 
 def parse(text: str) -> Rule:
@@ -258,6 +336,10 @@ def _build(parts: dict[str, str]) -> Rule:
             rule.bysetpos
             and not (rule.byday or rule.bymonthday or rule.bymonth or rule.byweekno or rule.byyearday),
             "BYSETPOS needs another BY part",
+        ),
+        (
+            rule.bysetpos and min(map(abs, rule.bysetpos)) > rule.most_in_set(),
+            "BYSETPOS counts further than a period of the rule has days",
         ),
     )
     for bad, why in wrong:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import os
+import zoneinfo
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from itertools import groupby
@@ -110,6 +111,29 @@ def _sheet_problems(name: str, error: Exception) -> Iterator[Problem]:
 
 
 # --- days ---
+
+
+def use_newest_zones() -> None:
+    """Have this process read time zones from the newer of the system's database and the installed package's.
+
+    Python prefers the system's, which may be years old: after a country's change of law its calendars would be an
+    hour off.
+    """
+    import tzdata
+
+    if _system_zones() < tzdata.IANA_VERSION:
+        zoneinfo.reset_tzpath(())
+
+
+def _system_zones() -> str:
+    """Return the version of the system's time zone database, such as `2025b`; nothing when it does not say."""
+    for file in (Path(folder) / name for folder in zoneinfo.TZPATH for name in ("tzdata.zi", "+VERSION")):
+        try:
+            with file.open(encoding="ascii", errors="replace") as stream:
+                return stream.readline().removeprefix("# version ").strip()
+        except OSError:
+            continue
+    return ""
 
 
 def today_in(site: Site) -> dt.date:

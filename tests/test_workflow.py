@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import zoneinfo
 from pathlib import Path
 
 import pytest
@@ -57,6 +58,31 @@ def test_a_wrong_name_is_told_with_what_there_is(word: str, message: str) -> Non
 def test_a_day_on_the_command_line_has_to_be_one(text: str) -> None:
     with pytest.raises(UsageError, match=r"is not a date|is not believable"):
         workflow.parse_day(text)
+
+
+# --- time zones ---
+
+
+@pytest.mark.parametrize(
+    ("file", "line", "package_wins"),
+    [
+        ("tzdata.zi", "# version 1999a\n", True),
+        ("tzdata.zi", "# version 2999a\n", False),
+        ("+VERSION", "1999a\n", True),
+        ("+VERSION", "2999a\n", False),
+        ("elsewhere", "2999a\n", True),
+    ],
+)
+def test_the_newer_time_zone_database_is_read(tmp_path: Path, file: str, line: str, package_wins: bool) -> None:
+    before = zoneinfo.TZPATH
+    (tmp_path / file).write_text(line)
+    try:
+        zoneinfo.reset_tzpath([tmp_path])
+        workflow.use_newest_zones()
+        assert zoneinfo.TZPATH == (() if package_wins else (str(tmp_path),))
+    finally:
+        zoneinfo.reset_tzpath(before)
+    assert zoneinfo.ZoneInfo("Europe/Dublin").key == "Europe/Dublin"
 
 
 # --- what a keeper can take ---

@@ -42,14 +42,15 @@ def digest(body: bytes) -> bytes:
 
 def read_earlier(feed: bytes, kind: str) -> dict[bytes, Was]:
     """Return the entries of an earlier feed by UID. What does not look like this program's writing is passed over."""
-    begin = f"BEGIN:{kind}\r\n".encode()
+    # At the start of a line: a name may read BEGIN:VEVENT too.
+    begin, end = (re.compile(f"^{word}:{kind}\r\n".encode(), re.M) for word in ("BEGIN", "END"))
     found: dict[bytes, Was] = {}
-    for block in feed.split(begin)[1:]:
+    for block in begin.split(feed)[1:]:
         lead = _LEAD.match(block)
-        end = block.find(f"END:{kind}\r\n".encode())
+        last = end.search(block)
         start = _START.match(block, lead.end()) if lead else None
-        if lead and start and end > 0:
-            body = block[lead.end() : end + len(kind) + 6]
+        if lead and start and last:
+            body = block[lead.end() : last.end()]
             with contextlib.suppress(ValueError):  # the 99th of a damaged feed
                 day = dt.date(*map(int, start.groups()))
                 found[lead[1]] = Was(lead[2], int(lead[3]), digest(body), day)

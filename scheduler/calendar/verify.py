@@ -47,15 +47,16 @@ def verify(feed: bytes, kind: str, *, complete: bool = True) -> int:
         raise FeedError("the feed holds a line that is no property")
     if complete and not (feed.startswith(b"BEGIN:VCALENDAR\r\n") and feed.endswith(b"\r\nEND:VCALENDAR\r\n")):
         raise FeedError("the feed is cut short")
-    begin, end = f"BEGIN:{kind}\r\n".encode(), f"END:{kind}\r\n".encode()
-    count = feed.count(begin)
+    # At the start of a line: a name may read BEGIN:VEVENT too.
+    begin, end = f"\r\nBEGIN:{kind}\r\n".encode(), f"\r\nEND:{kind}\r\n".encode()
+    count = feed.count(begin) + feed.startswith(begin[2:])
     if feed.count(end) != count:
         raise FeedError("the feed holds an entry without an end")
     if not _nests(feed):
         raise FeedError("the feed holds components that do not nest")
     for needed in _NEEDED:
         # From the first entry on: the time zone has a DTSTART too.
-        if feed.count(needed, max(feed.find(begin), 0)) < count:
+        if feed.count(needed, max(feed.find(begin), 0) if complete else 0) < count:
             raise FeedError(f"the feed holds an entry without {needed[2:].decode().rstrip(':')}")
     uids = _UID.findall(feed)
     if len(uids) != count or len(set(uids)) != count:
@@ -77,7 +78,7 @@ def referee(feed: bytes, kind: str) -> None:
     """Have icalendar read the head of a feed: header, time zone, first entries. FeedError when it finds an error there."""
     from icalendar import Calendar
 
-    end = f"END:{kind}\r\n".encode()
+    end = f"\r\nEND:{kind}\r\n".encode()
     entries = feed.split(end)
     shown = min(len(entries) - 1, REFEREE_ENTRIES)
     head = end.join(entries[:shown]) + (end if shown else b"")

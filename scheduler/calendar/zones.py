@@ -10,10 +10,9 @@ from __future__ import annotations
 import calendar
 import datetime as dt
 import functools
-from collections.abc import Iterator
-from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
+from scheduler.clocks import Onset, offset_at, transitions
 from scheduler.rules import WEEKDAYS
 
 YEARS = 28
@@ -21,44 +20,6 @@ YEARS = 28
 
 FIRST_YEAR = 2025
 UTC_NAMES = ("UTC", "Etc/UTC")
-_STEP = dt.timedelta(days=7)
-_SECOND = dt.timedelta(seconds=1)
-
-
-@dataclass(frozen=True, slots=True)
-class Onset:
-    """One change of a zone's offset; `local` is the wall clock before the change, as RFC 5545 writes onsets."""
-
-    local: dt.datetime
-    before: dt.timedelta
-    after: dt.timedelta
-    name: str
-
-
-def transitions(zone: ZoneInfo, first_year: int) -> Iterator[Onset]:
-    """Yield the changes of offset in the 28 years from `first_year` on."""
-    moment = dt.datetime(first_year, 1, 1, tzinfo=dt.UTC)
-    end = dt.datetime(first_year + YEARS, 1, 1, tzinfo=dt.UTC)
-    before = _offset(zone, moment)
-    while moment < end:
-        later = moment + _STEP
-        after = _offset(zone, later)
-        if after != before:
-            low, high = moment, later
-            while high - low > _SECOND:
-                middle = low + (high - low) // 2
-                low, high = (middle, high) if _offset(zone, middle) == before else (low, middle)
-            high = high.replace(microsecond=0)
-            yield Onset(
-                (high + before).replace(tzinfo=None), before, after, high.astimezone(zone).tzname() or ""
-            )
-        moment, before = later, after
-
-
-def _offset(zone: ZoneInfo, moment: dt.datetime) -> dt.timedelta:
-    offset = moment.astimezone(zone).utcoffset()
-    assert offset is not None  # a ZoneInfo always knows
-    return offset
 
 
 @functools.lru_cache(maxsize=64)
@@ -69,14 +30,14 @@ def vtimezone(key: str, first_year: int) -> bytes:
     zone = ZoneInfo(key)
     start = min(FIRST_YEAR, first_year - 1)
     groups: dict[tuple[dt.timedelta, dt.timedelta, str], list[Onset]] = {}
-    for onset in transitions(zone, start):
+    for onset in transitions(zone, start, FIRST_YEAR + YEARS - start):
         groups.setdefault((onset.before, onset.after, onset.name), []).append(onset)
     lines = ["BEGIN:VTIMEZONE", f"TZID:{key}"]
     regular = len(groups) == 2 and all(_rule(onsets) for onsets in groups.values())
     if not regular:
         # A zone without changes, or one whose changes are listed: the time before the first of them is covered too.
         begin = dt.datetime(start, 1, 1, tzinfo=dt.UTC)
-        offset = _offset(zone, begin)
+        offset = offset_at(zone, begin)
         local = dt.datetime.combine(dt.date(start - 1 if groups else 1970, 1, 1), dt.time())
         lines += _observance(Onset(local, offset, offset, begin.astimezone(zone).tzname() or ""), [])
     for onsets in groups.values():
@@ -111,7 +72,8 @@ def _rule(changes: list[Onset]) -> str:
     """Return the yearly rule that makes exactly these onsets, or nothing when there is none."""
     onsets = [change.local for change in changes]
     first = onsets[0]
-    if [o.year for o in onsets] != list(range(first.year, first.year + YEARS)):
+    years = range(first.year, first.year + len(onsets))
+    if len(onsets) < YEARS or [o.year for o in onsets] != list(years):
         return ""
     if len({(o.month, o.day, o.time()) for o in onsets}) == 1:
         return f"FREQ=YEARLY;BYMONTH={first.month};BYMONTHDAY={first.day}"

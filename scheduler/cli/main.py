@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 
 import typer
 
+from scheduler import workflow
 from scheduler.cli import check, export, jobs, new, schema
+from scheduler.cli.shared import NOT_POSSIBLE
 
 app = typer.Typer(
     name="pondround",
@@ -30,9 +33,20 @@ def run() -> None:
         # Names may hold any letter; a terminal that cannot show one gets a replacement, not a traceback.
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
+    workflow.use_newest_zones()
     try:
         app()
     except BrokenPipeError:
-        # The interpreter would complain once more when it flushes on exit.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _silence()
         sys.exit(0)
+    except OSError as error:
+        if error.errno != errno.ENOSPC:
+            raise
+        _silence()
+        print(f"the output cannot be written: {error.strerror}; make room", file=sys.stderr)
+        sys.exit(NOT_POSSIBLE)
+
+
+def _silence() -> None:
+    # The interpreter would complain once more when it flushes on exit.
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
+from scheduler.clocks import unsure_times
 from scheduler.description.fields import WEEKDAY_NAMES
 from scheduler.description.site import (
     Description,
@@ -23,13 +24,11 @@ from scheduler.description.site import (
 from scheduler.errors import Path, Problem, clip, nearest
 from scheduler.species import Sheets
 
-if TYPE_CHECKING:
-    from scheduler.rules import Rule
-
 # House limits: they catch slips of the pen, such as degrees of the other scale; they are not husbandry.
 _HEATER_C, _COLD_TAP_C, _ROOM_MOST_C = (5.0, 40.0), (0.0, 40.0), 40.0
+FIRST_SURE_START = dt.time(4)
+_SOME_DAY = dt.date(2024, 1, 1)
 _LAMP_DISTANCE_CM, _CARAPACE_CM = (5.0, 300.0), (1.5, 100.0)
-_LONGEST_MONTHS = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 
 def check(description: Description, sheets: Sheets) -> Iterator[Problem]:
@@ -71,17 +70,7 @@ def _same_ids(things: Iterable[Keeper | Enclosure | Resident], path: Path) -> It
 
 
 def _place(place: Place) -> Iterator[Problem]:
-    if _changes_clocks(place):
-        for part in ("morning", "evening"):
-            start = place.time_of(part)
-            if start < dt.time(4):
-                message = f"found {start:%H:%M}: where clocks change, calendar programs do not agree on times from 00:00 to 03:59"
-                yield Problem(
-                    path=("site", "times", part),
-                    involves=(("site", "time_zone"),),
-                    message=message,
-                    hint='write "04:00" or later',
-                )
+    yield from _starts(place)
     if place.times.evening <= place.times.morning:
         yield Problem(
             path=("site", "times", "evening"),
@@ -142,11 +131,29 @@ def _tap(tap: TapWater) -> Iterator[Problem]:
         )
 
 
-def _changes_clocks(place: Place) -> bool:
-    zone = place.zone
-    # Any year will do that has the rules of today; two instants a month catch every zone's change, Ramadan included.
-    moments = (dt.datetime(2027, month, day, 12, tzinfo=zone) for month in range(1, 13) for day in (1, 15))
-    return len({moment.utcoffset() for moment in moments}) > 1
+def _starts(place: Place) -> Iterator[Problem]:
+    """Refuse starts at hours on which calendar programs do not agree: the night's, and those a change skips or repeats."""
+    # Rules of the coming years; a decade holds every hour that a zone with tabulated changes uses.
+    unsure = unsure_times(place.zone, 2026, 10)
+    for part in ("morning", "evening"):
+        start = place.time_of(part)
+        path = ("site", "times", part)
+        said = f"found {start:%H:%M}: in {place.time_zone} the clocks change, and calendar programs do not agree on"
+        if unsure and start < FIRST_SURE_START:
+            yield Problem(
+                path=path,
+                involves=(("site", "time_zone"),),
+                message=f"{said} times from 00:00 to 03:59",
+                hint='write "04:00" or later',
+            )
+        elif hit := next((span for span in sorted(unsure) if span[0] <= start < span[1]), None):
+            end = "midnight" if hit[1] == dt.time.max else f"{hit[1]:%H:%M}"
+            yield Problem(
+                path=path,
+                involves=(("site", "time_zone"),),
+                message=f"{said} the hour that is skipped or repeated",
+                hint=f"write a time before {hit[0]:%H:%M} or from {end} on",
+            )
 
 
 def _keeper(keeper: Keeper, path: Path) -> Iterator[Problem]:
@@ -416,7 +423,8 @@ def _cadence(
             message=f"the window ({job.window}) is not shorter than the interval ({job.every})",
             hint="write how many days early or late do no harm",
         )
-    if job.rule is not None and _never(job.rule):
+    # Whether an interval meets the other parts depends on the job's first day, which the care rules know.
+    if job.rule is not None and not replace(job.rule, interval=1).happens(_SOME_DAY):
         yield Problem(path=(*path, "rule"), message="the rule never happens", hint="mend its BY parts")
     if job.on is not None and start is not None and max(job.on) < start:
         yield Problem(
@@ -425,19 +433,6 @@ def _cadence(
             message=f"every day is before {start}, when the plan starts",
             hint="mend the year, or leave site.start out",
         )
-
-
-def _never(rule: Rule) -> bool:
-    """Tell whether no year has a day that the rule's BY parts allow."""
-    months = rule.bymonth or range(1, 13)
-    no_day = rule.bymonthday and not any(
-        abs(day) <= _LONGEST_MONTHS[month - 1] for month in months for day in rule.bymonthday
-    )
-    most = 53 if rule.freq == "YEARLY" and not rule.bymonth else 5
-    no_weekday = rule.byday and all(abs(int(day[:-2] or 1)) > most for day in rule.byday)
-    longest_set = {"DAILY": 1, "WEEKLY": 7, "MONTHLY": 31, "YEARLY": 366}[rule.freq]
-    no_place = rule.bysetpos and all(abs(place) > longest_set for place in rule.bysetpos)
-    return bool(no_day or no_weekday or no_place)
 
 
 def _longest_wait(weekdays: tuple[str, ...]) -> int:

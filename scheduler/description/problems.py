@@ -28,10 +28,10 @@ _TYPES = {
     "finite_number": "a finite number",
 }
 _LIMITS = {
-    "greater_than": "a number above {gt}",
-    "greater_than_equal": "at least {ge}",
-    "less_than": "a number under {lt}",
-    "less_than_equal": "at most {le}",
+    "greater_than": "a number above {gt:g}",
+    "greater_than_equal": "at least {ge:g}",
+    "less_than": "a number under {lt:g}",
+    "less_than_equal": "at most {le:g}",
     "too_short": "at least {min_length} item(s)",
     "too_long": "at most {max_length} item(s)",
     "string_too_short": "at least {min_length} character(s)",
@@ -44,7 +44,13 @@ def problems_of(error: ValidationError, data: dict[str, Any]) -> list[Problem]:
     by_path: dict[Path, list[ErrorDetails]] = {}
     for detail in error.errors(include_url=False):
         by_path.setdefault(_real(tuple(detail["loc"]), data), []).append(detail)
-    return [_problem(path, details) for path, details in by_path.items()]
+    # A list that is too short only because its items are wrong is a consequence of them.
+    lists = {path[:-1] for path in by_path if isinstance(path[-1], int)}
+    return [
+        _problem(path, details)
+        for path, details in by_path.items()
+        if not (details[0]["type"] == "too_short" and path in lists)
+    ]
 
 
 def _real(path: Path, data: Any) -> Path:
@@ -82,12 +88,24 @@ def _problem(path: Path, details: list[ErrorDetails]) -> Problem:
         close = nearest(str(path[-1]), known)
         hint = f"nearest: {close}" if close else "keys here: " + ", ".join(sorted(known))
         return Problem(path=path, message=f"unknown key {clip(path[-1])}", hint=hint)
+    if kind in ("tuple_type", "list_type") and isinstance(first["input"], dict):
+        name = _header(path)
+        return Problem(
+            path=path, message="found one table; expected a list of them", hint=f"write [[{name}]]"
+        )
+    if kind in ("model_type", "model_attributes_type") and isinstance(first["input"], list):
+        name = _header(path)
+        return Problem(path=path, message="found a list; expected one table", hint=f"write [{name}]")
     found = f"found {clip(first['input'])}"
     expected = " or ".join(dict.fromkeys(_expected(d) for d in details))
     close = _nearest_choice(first, details)
     return Problem(
         path=path, message=f"{found}; expected {expected}", hint=f'nearest: "{close}"' if close else ""
     )
+
+
+def _header(path: Path) -> str:
+    return clip(".".join(part for part in path if isinstance(part, str)))[1:-1]
 
 
 def _expected(detail: ErrorDetails) -> str:

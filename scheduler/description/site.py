@@ -43,8 +43,9 @@ from scheduler.species import Sheet, Sheets
 UV_KINDS = ("mercury vapour", "metal halide", "T5 HO tube", "T8 tube", "compact")
 """The kinds of lamp that are there for their ultraviolet."""
 
-Share = Annotated[float, Field(gt=0, le=1)]
-Ph = Annotated[float, Field(ge=3, le=11)]
+Flag = Annotated[bool, Field(strict=True)]
+Share = Annotated[float, Field(gt=0, le=1, strict=True)]
+Ph = Annotated[float, Field(ge=3, le=11, strict=True)]
 
 
 class Table(BaseModel):
@@ -82,7 +83,7 @@ class Place(Table):
     time_zone: Zone = "UTC"
     units: System = "metric"
     start: Day | None = None
-    latitude: Annotated[float, Field(ge=-90, le=90)] | None = None
+    latitude: Annotated[float, Field(ge=-90, le=90, strict=True)] | None = None
     room_low: Temperature | None = None
     log: Annotated[str, Field(max_length=500)] | None = None
     times: Times = Field(default_factory=Times.model_construct)
@@ -105,7 +106,7 @@ class Keeper(Table):
     id: Id = ""
     weekdays: Weekdays | None = None
     minutes: Minutes | None = None
-    share: Annotated[float, Field(ge=0, le=1000)] = 1.0
+    share: Annotated[float, Field(ge=0, le=1000, strict=True)] = 1.0
     can: tuple[Skill, ...] | None = None
     away: tuple[AwaySpan, ...] = ()
 
@@ -140,8 +141,8 @@ class Lamp(Table):
     kind: Literal["mercury vapour", "metal halide", "T5 HO tube", "T8 tube", "compact", "heat", "light"]
     power: Power | None = None
     installed: Day | None = None
-    hours_a_day: Annotated[float, Field(gt=0, le=24)] | Literal["daylight"] | None = None
-    uvi: Annotated[float, Field(ge=0, le=30)] | None = None
+    hours_a_day: Annotated[float, Field(gt=0, le=24, strict=True)] | Literal["daylight"] | None = None
+    uvi: Annotated[float, Field(ge=0, le=30, strict=True)] | None = None
     uvi_at: Length | None = None
     basking_distance: Length | None = None
 
@@ -163,21 +164,21 @@ class Resident(Table):
     mass: Mass | None = None
     born: Day | None = None
     arrived: Day | None = None
-    quarantine: bool = False
+    quarantine: Flag = False
 
 
 class Feed(Table):
     """The staple food, as its label says, and the meal."""
 
-    protein: Annotated[float, Field(gt=0, lt=1)] | None = None
-    grams: Annotated[float, Field(gt=0, le=10_000)] | None = None
+    protein: Annotated[float, Field(gt=0, lt=1, strict=True)] | None = None
+    grams: Annotated[float, Field(gt=0, le=10_000, strict=True)] | None = None
     meals_a_week: Annotated[int, Field(ge=1, le=14, strict=True)] | None = None
 
 
 class JobOverride(Table):
     """What the keeper changes about one job of one enclosure."""
 
-    off: bool = False
+    off: Flag = False
     every: Interval | None = None
     rule: RuleText | None = None
     on: Annotated[tuple[Day, ...], Field(min_length=1, max_length=1000)] | None = None
@@ -216,10 +217,10 @@ class Enclosure(Table):
     width: Length | None = None
     height: Length | None = None
     water_depth: Length | None = None
-    covered: bool | None = None
+    covered: Flag | None = None
     set_up: Day | None = None
     cycled: Cycled | None = None
-    driftwood: bool | None = None
+    driftwood: Flag | None = None
     substrate: Substrate | None = None
     filter: Filter | None = None
     heater: tuple[Heater, ...] = ()

@@ -57,7 +57,7 @@ class Loads:
 
 def _weight(minutes: int) -> float:
     """Return the minutes in steps of doubling: five minutes more must not move other jobs to other days."""
-    return 5.0 * 2 ** round(math.log2(minutes / 5.0))
+    return 5.0 * 2.0 ** round(math.log2(minutes / 5.0))
 
 
 # Ordinal 0 is a Sunday-like day: (ordinal + 6) % 7 is the weekday with Monday as 0. CYCLE is whole weeks, so the same
