@@ -35,7 +35,12 @@ def run() -> None:
             stream.reconfigure(errors="replace")
     workflow.use_newest_zones()
     try:
-        app()
+        try:
+            app()
+        finally:
+            # Here, where a failure can be told; on its own the interpreter flushes when it is too late for that.
+            if sys.stdout is not None:
+                sys.stdout.flush()
     except BrokenPipeError:
         _silence()
         sys.exit(0)

@@ -1,0 +1,117 @@
+"""Small valid descriptions for the properties of the plan, and the plan as plain values."""
+
+import datetime as dt
+
+import tomli_w
+from hypothesis import strategies as st
+
+import scheduler
+from scheduler.care import check
+from scheduler.species import load_sheets
+
+WEEKDAYS = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
+NAMES = ["Sedge", "Reed", "Old pond", "Mallow"]
+TODAY = dt.date(2028, 2, 20)
+"""A leap year, a few days before the 29th."""
+
+
+def load(text):
+    return scheduler.load(text, load_sheets(), (check,))
+
+
+def plan(site, first, horizon, today=TODAY):
+    """Return the occurrences from `first` to `horizon` as (day, time, enclosure, key, variant)."""
+    series = list(scheduler.schedule(site, list(scheduler.jobs(site, today)), first, horizon))
+    found = scheduler.occurrences(site, series, first, horizon)
+    return [(o.day, o.time, o.job.enclosure.id, o.job.key, o.job.variant) for o in found]
+
+
+def days(found, enclosure, key):
+    return [day for day, _, where, what, _ in found if (where, what) == (enclosure, key)]
+
+
+weekdays = st.lists(st.sampled_from(WEEKDAYS), min_size=1, max_size=6, unique=True)
+set_up_days = st.dates(dt.date(2026, 1, 1), dt.date(2028, 3, 10))
+
+
+def _longest_wait(named):
+    at = sorted(WEEKDAYS.index(day) for day in named)
+    return max(b - a for a, b in zip(at, [*at[1:], at[0] + 7], strict=True))
+
+
+@st.composite
+def intervals(draw, least=1):
+    """An interval in days with its window, and sometimes weekdays on which it can be kept."""
+    every = draw(st.one_of(st.integers(least, 45), st.sampled_from([7, 14, 21, 28, 56])))
+    window = draw(st.integers(0, min(7, every - 1)))
+    table = {"every": f"{every} days", "window": f"{window} days"}
+    named = draw(st.none() | weekdays)
+    if named and (every % 7 == 0 or every + window >= _longest_wait(named)):
+        table["weekdays"] = named
+    return table
+
+
+@st.composite
+def residents(draw, name, set_up):
+    """An animal of which size or birthday is known, not both: see the life stages."""
+    table = {"name": name}
+    if draw(st.booleans()):
+        table["species"] = draw(st.sampled_from(["Trachemys scripta", "Chrysemys picta"]))
+    if draw(st.booleans()):
+        table["carapace"] = f"{draw(st.integers(3, 20))} cm"
+    else:
+        table["born"] = draw(st.dates(dt.date(2020, 1, 1), dt.date(2025, 12, 31)))
+    if draw(st.booleans()):
+        table["arrived"] = (set_up or dt.date(2027, 6, 1)) + dt.timedelta(draw(st.integers(0, 60)))
+        table["quarantine"] = draw(st.booleans())
+    return table
+
+
+@st.composite
+def enclosures(draw, name):
+    table = {"name": name}
+    set_up = draw(st.none() | set_up_days)
+    if set_up:
+        table["set_up"] = set_up
+        table["cycled"] = draw(st.booleans())
+    if draw(st.booleans()):
+        table["filter"] = {"kind": "canister"}
+    if draw(st.booleans()):
+        table["lamp"] = [{"kind": "T5 HO tube", "installed": dt.date(2028, 1, 31), "hours_a_day": 12}]
+    table["resident"] = [draw(residents(f"Animal {i}", set_up)) for i in range(draw(st.integers(0, 2)))]
+    table["job"] = {
+        key: draw(intervals(least=5))
+        for key in ("water-change", "filter-check", "media-rinse", "water-test")
+        if draw(st.booleans())
+    }
+    table["extra_job"] = [
+        {"key": f"duty-{i}", "title": f"Duty {i}", **draw(intervals())}
+        for i in range(draw(st.integers(0, 2)))
+    ]
+    return table
+
+
+@st.composite
+def keepers(draw, name):
+    table = {"name": name}
+    if draw(st.booleans()):
+        table["weekdays"] = draw(weekdays)
+    if draw(st.booleans()):
+        table["minutes"] = draw(st.integers(10, 240))
+    return table
+
+
+@st.composite
+def descriptions(draw, most=4):
+    site = {"name": "Fen Lane", "time_zone": "Europe/Dublin"}
+    if draw(st.booleans()):
+        site["start"] = draw(st.dates(dt.date(2027, 1, 1), dt.date(2028, 4, 1)))
+    return {
+        "site": site,
+        "keeper": [draw(keepers(name)) for name in ["Noor", "Ivo"][: draw(st.integers(0, 2))]],
+        "enclosure": [draw(enclosures(name)) for name in NAMES[: draw(st.integers(1, most))]],
+    }
+
+
+def text_of(description):
+    return tomli_w.dumps(description)
