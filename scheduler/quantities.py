@@ -228,6 +228,14 @@ class Span:
         return f"{number} {word}" + ("" if number == 1 else "s")
 
     @property
+    def interval_days(self) -> int:
+        """Return the span as an interval between occurrences: months as the whole weeks that fit into their mean length.
+
+        1 month is 28 days, 3 are 91, 6 are 182, a year is 364: the weekday stays, and services can keep apart for ever.
+        """
+        return 7 * int(self.months * 30.4375 // 7) if self.months else self.days
+
+    @property
     def most_days(self) -> int:
         """Return the longest the span can be, in days."""
         return self.days + math.ceil(self.months * 30.4375 + 1.5) if self.months else self.days

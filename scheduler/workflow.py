@@ -221,7 +221,7 @@ class Planned:
 def make_plan(site: Site, today: dt.date, first: dt.date, days: int) -> Planned:
     """Return the plan of a site from `first` on; single dates reach `days` days."""
     horizon = min(first + dt.timedelta(days=days - 1), LAST_DAY)
-    jobs = list(care.jobs(site, today))
+    jobs = list(care.jobs(site))
     return Planned(site, today, first, horizon, tuple(plan.schedule(site, jobs, first, horizon)))
 
 
@@ -389,7 +389,7 @@ def review(site: Site, today: dt.date) -> list[dict[str, Any]]:
                     "source": f.source.text,
                     "status": f.source.status,
                 }
-                for f in figures(care.Case(site, enclosure, today))
+                for f in figures(care.Case(site, enclosure))
             },
             "findings": [
                 {

@@ -73,7 +73,9 @@ def test_a_day_on_the_command_line_has_to_be_one(text: str) -> None:
         ("elsewhere", "2999a\n", True),
     ],
 )
-def test_the_newer_time_zone_database_is_read(tmp_path: Path, file: str, line: str, package_wins: bool) -> None:
+def test_the_newer_time_zone_database_is_read(
+    tmp_path: Path, file: str, line: str, package_wins: bool
+) -> None:
     before = zoneinfo.TZPATH
     (tmp_path / file).write_text(line)
     try:

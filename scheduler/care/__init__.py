@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -25,15 +24,15 @@ KEYS = tuple(key for key, _ in _RULES)
 """The keys of all jobs, in the order of a round. They are identities: calendar UIDs and the command line use them."""
 
 
-def jobs(site: Site, today: dt.date) -> Iterator[Job]:
-    """Yield the jobs of every enclosure of the site as they stand on `today`, enclosures in the order of their ids."""
+def jobs(site: Site) -> Iterator[Job]:
+    """Yield the jobs of every enclosure of the site, enclosures in the order of their ids."""
     for enclosure in site.enclosures:
-        yield from jobs_of(site, enclosure, today)
+        yield from jobs_of(site, enclosure)
 
 
-def jobs_of(site: Site, enclosure: Enclosure, today: dt.date) -> Iterator[Job]:
+def jobs_of(site: Site, enclosure: Enclosure) -> Iterator[Job]:
     """Yield the jobs of one enclosure, in the order of a round."""
-    case = Case(site, enclosure, today)
+    case = Case(site, enclosure)
     for rank, (key, rule) in enumerate(_RULES):
         yield from overridden(case, (replace(job, key=key, rank=rank) for job in rule(case)))
     yield from extra(case)

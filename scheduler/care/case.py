@@ -21,11 +21,11 @@ CUSTOMARY_SHARE = 0.5
 
 
 class Case:
-    """An enclosure of a site on a day. Everything is None where the description does not say enough to compute it."""
+    """An enclosure of a site. Everything is None where the description does not say enough to compute it."""
 
-    def __init__(self, site: Site, enclosure: Enclosure, today: dt.date) -> None:
+    def __init__(self, site: Site, enclosure: Enclosure) -> None:
         """Look at one enclosure of the site."""
-        self.site, self.enclosure, self.today = site, enclosure, today
+        self.site, self.enclosure = site, enclosure
         self.units: System = site.place.units
 
     # --- time ---

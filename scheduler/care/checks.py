@@ -15,9 +15,6 @@ from scheduler.description.site import Enclosure, JobOverride, Site
 from scheduler.errors import Path, Problem, clip, nearest
 from scheduler.rules import Rule
 
-# Nothing that is checked here depends on the day: which jobs there are, their kind of cadence and their skills.
-_ANY_DAY = dt.date(2000, 1, 1)
-
 
 def check(site: Site, enclosures: tuple[Enclosure, ...]) -> Iterator[Problem]:
     """Yield the problems that only the care rules can see; `enclosures` are in the order of the file."""
@@ -60,7 +57,7 @@ def _overrides(enclosure: Enclosure, path: Path) -> Iterator[Problem]:
 
 def _as_made(site: Site, enclosure: Enclosure, path: Path) -> Iterator[Problem]:
     """Report what does not fit the jobs as they come out, for each key once."""
-    case = Case(site, enclosure, _ANY_DAY)
+    case = Case(site, enclosure)
     for key, own in enclosure.job.items():
         rule = RULES.get(key)
         made = overridden(case, (replace(job, key=key) for job in rule(case))) if rule else iter(())
@@ -135,7 +132,7 @@ def _skills(site: Site) -> Iterator[Problem]:
     known = {skill for keeper in site.keepers for skill in keeper.can or ()}
     reported: set[str] = set()
     # Extra jobs are checked where they stand.
-    for job in jobs(site, _ANY_DAY):
+    for job in jobs(site):
         for skill in set(job.skills) - known - reported if job.rank < 1000 else ():
             reported.add(skill)
             yield Problem(

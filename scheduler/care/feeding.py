@@ -35,23 +35,20 @@ def stages(case: Case, resident: Resident) -> list[Change]:
     """Return the resident's life stages in time.
 
     By size where carapace and adult size are known; the ages of the species sheet then only move it on. An animal
-    that is smaller than its age says stays in the stage of its size until it is measured again. Without size and
-    birthday nothing is known, and it is fed as an adult would not be: as a juvenile, which the note says.
+    that was smaller on arrival than its age says stays in the stage of its size until it is measured again. Without
+    size and birthday nothing is known, and it is fed as a juvenile, which the note says. Nothing of this depends on
+    today: the days of a plan are the same tomorrow.
     """
     size = case.stage_by_size(resident)
-    sheet = case.sheet(resident)
-    birthdays = _birthdays(resident, sheet)
+    birthdays = _birthdays(resident, case.sheet(resident))
     if not birthdays:
         return [Change(None, 1 if size is None else size)]
-    by_age = sum(1 for day in birthdays if day <= case.today)
-    if size is not None and by_age > size:
+    known_on = resident.arrived or case.anchor
+    if size is not None and known_on is not None and sum(day <= known_on for day in birthdays) > size:
         return [Change(None, size)]
     first = 0 if size is None else size
-    changes = [Change(None, first)]
-    for stage, day in enumerate(birthdays, start=1):
-        if stage > first:
-            changes.append(Change(day, stage))
-    return changes
+    later = (Change(day, stage) for stage, day in enumerate(birthdays, start=1) if stage > first)
+    return [Change(None, first), *later]
 
 
 def _birthdays(resident: Resident, sheet: Sheet | None) -> list[dt.date]:

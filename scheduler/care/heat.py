@@ -16,6 +16,9 @@ from scheduler.sources import HOUSE, Source
 WATER_LIMITS_C = (18.0, 30.0)
 """Water outside these limits is an alarm. House value, a compromise of published ranges."""
 
+SOME_YEAR = dt.date(2024, 1, 1)
+"""Where a yearly series begins when the description has no date: any year before the first export will do."""
+
 LIMITS = Source("water under 18 or over 30 °C is an alarm", "house value")
 
 
@@ -90,14 +93,15 @@ def cold_season_check(case: Case) -> Iterator[Job]:
         )
 
     for month in months:
-        # A yearly rule: its start names the day. The year only fixes where the series begins.
+        # A yearly rule: its start names the day.
+        start = dt.date((case.anchor or SOME_YEAR).year, month, 1)
+        if case.anchor is not None and start < case.anchor:
+            start = start.replace(year=start.year + 1)
         yield Job(
             enclosure=case.enclosure,
             variant="april" if month == 4 else "october",
             title="cold season check",
-            cadence=ByRule(
-                rule=Rule(freq="YEARLY"), start=dt.date((case.anchor or case.today).year, month, 1)
-            ),
+            cadence=ByRule(rule=Rule(freq="YEARLY"), start=start),
             window=14,
             minutes=20,
             notes=notes,

@@ -15,11 +15,16 @@ from scheduler.sources import Source
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Every:
-    """By interval since last done. `anchor` is the day that the first interval counts from, where it is known."""
+    """By interval since last done. `anchor` is the day that the first interval counts from, where it is known.
+
+    The first occurrence may come early, to find a day among the other jobs. Where the interval is the life of a thing
+    (`lasts`), it comes at most the window early.
+    """
 
     span: Span
     anchor: dt.date | None = None
     until: dt.date | None = None
+    lasts: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -175,6 +175,12 @@ def _baseline_notes(case: Case, lamp: Lamp, hours: float) -> Notes:
     )
 
 
+def _life(case: Case, lamp: Lamp) -> Span:
+    """Return how long a UV lamp is used: the keeper's own interval, else the convention for its kind."""
+    own = case.enclosure.job.get("uv-lamp-replace")
+    return own.every if own is not None and own.every is not None else Span(months=REPLACE_MONTHS[lamp.kind])
+
+
 @job("uv-lamp-order")
 def uv_lamp_order(case: Case) -> Iterator[Job]:
     """Order a UV lamp four weeks before its replacement."""
@@ -185,8 +191,9 @@ def uv_lamp_order(case: Case) -> Iterator[Job]:
                 variant=variant,
                 title=f"order a {lamp.kind} lamp",
                 cadence=Every(
-                    span=Span(months=REPLACE_MONTHS[lamp.kind]),
+                    span=_life(case, lamp),
                     anchor=lamp.installed - dt.timedelta(days=ORDER_AHEAD_DAYS),
+                    lasts=True,
                 ),
                 window=14,
                 minutes=10,
@@ -215,7 +222,7 @@ def uv_lamp_replace(case: Case) -> Iterator[Job]:
                 enclosure=case.enclosure,
                 variant=variant,
                 title=f"replace the {lamp.kind} lamp",
-                cadence=Every(span=Span(months=REPLACE_MONTHS[lamp.kind]), anchor=lamp.installed),
+                cadence=Every(span=_life(case, lamp), anchor=lamp.installed, lasts=True),
                 window=14,
                 minutes=20,
                 skills=("adult", "electrics"),

@@ -79,7 +79,8 @@ def _cadence(case: Case, o: JobOverride | ExtraJob, part: str, old: Cadence | No
     start, until = _bounds(old, case)
     place = case.site.place
     if o.every is not None:
-        return Every(span=o.every, anchor=start, until=until)
+        lasts = isinstance(old, Every) and old.lasts
+        return Every(span=o.every, anchor=start, until=until, lasts=lasts)
     if o.rule is not None:
         rule = o.rule.ending(place.zone, place.time_of("evening" if part == "evening" else "morning"))
         return ByRule(rule=rule, start=start, until=until)

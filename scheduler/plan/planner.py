@@ -6,13 +6,12 @@ import datetime as dt
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from dateutil.relativedelta import relativedelta
-
 from scheduler.care import ByRule, Every, Job, On
 from scheduler.description.site import Site
 from scheduler.plan.days import Days
-from scheduler.plan.series import Series, aligned, every, every_months
+from scheduler.plan.series import Series, aligned, every
 from scheduler.plan.spacing import EPOCH, Phase, place
+from scheduler.rules import Rule
 
 IRREGULAR = "single dates"
 
@@ -35,14 +34,13 @@ def schedule(site: Site, jobs: Sequence[Job], first: dt.date, horizon: dt.date) 
 def _series(job: Job, phase: Phase | None, begin: dt.date, horizon: dt.date) -> Series | None:
     cadence = job.cadence
     if isinstance(cadence, Every):
-        if phase is None:
-            return _by_months(job, cadence, begin, horizon)
+        assert phase is not None  # every interval job was placed
         if phase.why:
             end = min(horizon, cadence.until) if cadence.until else horizon
             dates = tuple(d for d in map(dt.date.fromordinal, phase.days) if begin <= d <= end)
             return Series(job=job, dates=dates, why=phase.why) if dates else None
         first = dt.date.fromordinal(phase.first)
-        return _regular(job, every(cadence.span.days, first), first, cadence.until, begin)
+        return _regular(job, every(cadence.span.interval_days, first), first, cadence.until, begin)
     if isinstance(cadence, ByRule):
         return _by_rule(job, cadence, begin, horizon)
     assert isinstance(cadence, On)
@@ -50,7 +48,7 @@ def _series(job: Job, phase: Phase | None, begin: dt.date, horizon: dt.date) -> 
     return Series(job=job, dates=dates, why=IRREGULAR) if dates else None
 
 
-def _regular(job: Job, rule, start: dt.date, until: dt.date | None, begin: dt.date) -> Series | None:  # type: ignore[no-untyped-def]
+def _regular(job: Job, rule: Rule, start: dt.date, until: dt.date | None, begin: dt.date) -> Series | None:
     """Return the series that begins with the rule's first instance from `begin` on."""
     look = max(begin, start)
     reach = look + dt.timedelta(days=366 * 21)
@@ -65,27 +63,6 @@ def _regular(job: Job, rule, start: dt.date, until: dt.date | None, begin: dt.da
     if first is None:
         return None
     return Series(job=job, rule=rule, first=first, until=until)
-
-
-def _by_months(job: Job, cadence: Every, begin: dt.date, horizon: dt.date) -> Series | None:
-    months = cadence.span.months
-    anchor = cadence.anchor or EPOCH
-    # The 29th to 31st are not in every month: such a series keeps to the 28th, a little early rather than late.
-    start = anchor.replace(day=min(anchor.day, 28)) + relativedelta(months=months)
-    if job.weekdays is None:
-        return _regular(job, every_months(months, start), start, cadence.until, begin)
-    end = min(horizon, cadence.until) if cadence.until else horizon
-    dates: list[dt.date] = []
-    due = start
-    while due <= horizon + dt.timedelta(days=7):
-        # The nearest named weekday before or on the due day.
-        day = max(due - dt.timedelta(days=(due.weekday() - w) % 7) for w in job.weekdays)
-        if begin <= day <= end:
-            dates.append(day)
-        due += relativedelta(months=months)
-    return (
-        Series(job=job, dates=tuple(dates), why="the interval does not fit the weekdays") if dates else None
-    )
 
 
 def _by_rule(job: Job, cadence: ByRule, begin: dt.date, horizon: dt.date) -> Series | None:

@@ -58,10 +58,3 @@ def every(days: int, first: dt.date) -> Rule:
     if days % 7 == 0:
         return Rule(freq="WEEKLY", interval=days // 7, byday=(WEEKDAYS[first.weekday()],))
     return Rule(freq="DAILY", interval=days)
-
-
-def every_months(months: int, first: dt.date) -> Rule:
-    """Return the rule of an interval in months from its first occurrence, which is on the 28th or earlier."""
-    if months % 12 == 0:
-        return Rule(freq="YEARLY", interval=months // 12)
-    return Rule(freq="MONTHLY", interval=months, bymonthday=(first.day,))

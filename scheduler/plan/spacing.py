@@ -84,7 +84,7 @@ def place(jobs: Iterable[Job], days: Days, horizon: dt.date) -> dict[tuple[str, 
     loads = Loads(days)
     batches: dict[str, list[Job]] = {}
     for job in jobs:
-        if isinstance(job.cadence, Every) and not job.cadence.span.months:
+        if isinstance(job.cadence, Every):
             batches.setdefault(job.enclosure.id, []).append(job)
     found: dict[tuple[str, str, str], Phase] = {}
     for batch in sorted(
@@ -105,6 +105,7 @@ class _Wish:
     job: Job
     period: int
     anchor: dt.date | None
+    lasts: bool
     allowed: tuple[int, ...]
     heavy: Heavy
 
@@ -134,9 +135,9 @@ def _enclosure(jobs: list[Job], loads: Loads, horizon: dt.date) -> dict[tuple[st
 
 def _wish(job: Job, days: Days, heavy: Heavy) -> _Wish:
     assert isinstance(job.cadence, Every)
-    period = job.cadence.span.days
+    period = job.cadence.span.interval_days
     allowed = days.allowed(job) if period >= 7 or job.weekdays is not None else ALL_DAYS
-    return _Wish(job, period, job.cadence.anchor, allowed, heavy if job.heavy else [])
+    return _Wish(job, period, job.cadence.anchor, job.cadence.lasts, allowed, heavy if job.heavy else [])
 
 
 def _why_irregular(wish: _Wish) -> str:
@@ -169,7 +170,10 @@ def _candidates(wish: _Wish) -> range:
     last = wish.anchor.toordinal() + period
     if period < 7:
         return range(last, last + 1)
-    return range(last - period + 1 if period < 14 else last - period // 2, last + 1)
+    early = period - 1 if period < 14 else period // 2
+    if wish.lasts:
+        early = min(early, wish.job.window)
+    return range(last - early, last + 1)
 
 
 def _apart(first: int, wish: _Wish) -> bool:

@@ -64,12 +64,17 @@ def test_history_does_not_grow_for_ever(tmp_path: Path) -> None:
     export(tmp_path, DAY)
     kept = DAY + dt.timedelta(days=KEEP_START_DAYS)
     assert starts(export(tmp_path, kept))["daily-look"] == (DAY, 0)
-    assert starts(export(tmp_path, kept + dt.timedelta(days=1)))["daily-look"] == (kept + dt.timedelta(days=1), 1)
+    assert starts(export(tmp_path, kept + dt.timedelta(days=1)))["daily-look"] == (
+        kept + dt.timedelta(days=1),
+        1,
+    )
 
 
 def test_a_view_that_is_asked_for_is_given_exactly(tmp_path: Path) -> None:
     export(tmp_path, DAY)
-    assert starts(export(tmp_path, DAY + dt.timedelta(days=2), keep=False))["daily-look"][0] == dt.date(2026, 12, 3)
+    assert starts(export(tmp_path, DAY + dt.timedelta(days=2), keep=False))["daily-look"][0] == dt.date(
+        2026, 12, 3
+    )
 
 
 def test_what_is_in_the_folder_need_not_be_ours(tmp_path: Path) -> None:

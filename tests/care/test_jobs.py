@@ -14,7 +14,6 @@ from scheduler.description import load
 from scheduler.sources import Status
 from scheduler.species import load_sheets
 
-TODAY = dt.date(2026, 12, 1)
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_configs").glob("*.toml"))
 
 FULL = """
@@ -98,7 +97,7 @@ ALL_KEYS = [
 
 
 def jobs(text: str) -> list[Job]:
-    return list(care.jobs(load(text, load_sheets(), (care.check,)), TODAY))
+    return list(care.jobs(load(text, load_sheets(), (care.check,))))
 
 
 def job(text: str, key: str) -> Job:
@@ -310,7 +309,7 @@ STATUSES = set(Status.__args__)  # type: ignore[attr-defined]
 @pytest.mark.parametrize("sample", SAMPLES, ids=lambda p: p.stem)
 def test_every_note_is_whole(sample: Path) -> None:
     site = load(sample.read_text("utf-8"), load_sheets(), (care.check,))
-    for one in care.jobs(site, TODAY):
+    for one in care.jobs(site):
         notes = one.notes()
         assert notes.steps and notes.sources, one.key
         assert {s.status for s in notes.sources} <= STATUSES

@@ -465,7 +465,7 @@ def test_a_changed_description_is_planned_or_refused(data):
     site = load_or_refuse(tomli_w.dumps(data))
     if site is not None:
         today = dt.date(2026, 12, 1)
-        jobs = list(scheduler.jobs(site, today))
+        jobs = list(scheduler.jobs(site))
         assert jobs
         assert all(job.notes().text() for job in jobs)
         series = scheduler.schedule(site, jobs, today, today + dt.timedelta(days=60))

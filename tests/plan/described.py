@@ -19,9 +19,9 @@ def load(text):
     return scheduler.load(text, load_sheets(), (check,))
 
 
-def plan(site, first, horizon, today=TODAY):
+def plan(site, first, horizon):
     """Return the occurrences from `first` to `horizon` as (day, time, enclosure, key, variant)."""
-    series = list(scheduler.schedule(site, list(scheduler.jobs(site, today)), first, horizon))
+    series = list(scheduler.schedule(site, list(scheduler.jobs(site)), first, horizon))
     found = scheduler.occurrences(site, series, first, horizon)
     return [(o.day, o.time, o.job.enclosure.id, o.job.key, o.job.variant) for o in found]
 
@@ -53,13 +53,13 @@ def intervals(draw, least=1):
 
 @st.composite
 def residents(draw, name, set_up):
-    """An animal of which size or birthday is known, not both: see the life stages."""
+    """An animal, of which size and birthday may be known."""
     table = {"name": name}
     if draw(st.booleans()):
         table["species"] = draw(st.sampled_from(["Trachemys scripta", "Chrysemys picta"]))
     if draw(st.booleans()):
         table["carapace"] = f"{draw(st.integers(3, 20))} cm"
-    else:
+    if draw(st.booleans()):
         table["born"] = draw(st.dates(dt.date(2020, 1, 1), dt.date(2025, 12, 31)))
     if draw(st.booleans()):
         table["arrived"] = (set_up or dt.date(2027, 6, 1)) + dt.timedelta(draw(st.integers(0, 60)))

@@ -23,10 +23,10 @@ name = "Fern"
 """
 
 
-def dates(text, key, first, last, today=None):
+def dates(text, key, first, last):
     """Return the days of a job of the enclosure Sedge as text."""
     first, last = dt.date.fromisoformat(first), dt.date.fromisoformat(last)
-    found = plan(load(text), first, last, dt.date.fromisoformat(today) if today else first)
+    found = plan(load(text), first, last)
     return [f"{day}" for day in days(found, "sedge", key)]
 
 
@@ -215,21 +215,21 @@ born = 2026-02-28
 def test_a_life_stage_changes_the_feeding_on_its_date():
     # Painted turtle, by the project's sheet: a hatchling to 12 months, a juvenile to 6 years (house values); hatchlings
     # are fed daily, adults every second day, taken as 3 days a week (SPCA New Zealand), juveniles 5 (house value).
-    before = dates(BORN, "feed", "2027-02-14", "2027-02-27", today="2026-12-01")
+    before = dates(BORN, "feed", "2027-02-14", "2027-02-27")
     assert len(before) == 14
-    juvenile = dates(BORN, "feed", "2027-03-01", "2027-03-28", today="2026-12-01")
+    juvenile = dates(BORN, "feed", "2027-03-01", "2027-03-28")
     assert len(juvenile) == 4 * 5
-    grown = dates(BORN, "feed", "2032-03-01", "2032-03-28", today="2026-12-01")
+    grown = dates(BORN, "feed", "2032-03-01", "2032-03-28")
     assert len(grown) == 4 * 3
     # Fed on the birthday or not: by the rule of the day itself.
     birthday = dt.date(2027, 2, 28)
-    day_of = dates(BORN, "feed", "2027-02-28", "2027-02-28", today="2026-12-01")
+    day_of = dates(BORN, "feed", "2027-02-28", "2027-02-28")
     weekday_fed = any(dt.date.fromisoformat(day).weekday() == birthday.weekday() for day in juvenile)
     assert bool(day_of) == weekday_fed
 
 
 def test_no_day_is_fed_twice_when_a_stage_changes():
-    found = dates(BORN, "feed", "2026-12-01", "2033-12-31", today="2026-12-01")
+    found = dates(BORN, "feed", "2026-12-01", "2033-12-31")
     assert len(found) == len(set(found))
 
 
@@ -262,5 +262,5 @@ def test_an_empty_override_changes_nothing():
 
 def test_nothing_falls_before_the_start_of_the_plan():
     text = MINIMAL.replace('name = "Fen Lane"', 'name = "Fen Lane"\nstart = 2026-12-24')
-    found = plan(load(text), dt.date(2026, 12, 1), dt.date(2027, 1, 31), dt.date(2026, 12, 1))
+    found = plan(load(text), dt.date(2026, 12, 1), dt.date(2027, 1, 31))
     assert min(day for day, *_ in found) == dt.date(2026, 12, 24)

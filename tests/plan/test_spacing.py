@@ -117,7 +117,7 @@ def test_the_work_of_many_enclosures_is_spread_over_the_week():
     site = load(text_of({"site": {"name": "Fen Lane", "latitude": 53}, "enclosure": tanks}))
     # Sixteen weeks of spring; in October the cold season check has its own day, the same for all.
     last = TODAY + dt.timedelta(days=111)
-    series = list(scheduler.schedule(site, list(scheduler.jobs(site, TODAY)), TODAY, last))
+    series = list(scheduler.schedule(site, list(scheduler.jobs(site)), TODAY, last))
     by_day = {}
     for o in scheduler.occurrences(site, series, TODAY, last):
         by_day[o.day] = by_day.get(o.day, 0) + o.job.minutes
