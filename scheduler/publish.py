@@ -23,6 +23,10 @@ from scheduler.plan import Series
 IN_MEMORY = 1_000_000
 """Entries of a feed are kept in memory up to so many bytes, and in a temporary file beyond."""
 
+PREFIX, SUFFIX = ".pondround-", ".tmp"
+LEFT_SECONDS = 3600.0
+"""A temporary file that is older was left by an export that was killed."""
+
 REFEREE_FEEDS = 1
 """Of so many feeds of an export icalendar reads the head; every feed passes the program's own check."""
 
@@ -112,9 +116,9 @@ class Draft:
 class Folder:
     """A folder of feeds: drafts become temporary files in it, and all take their places at the end."""
 
-    def __init__(self, path: Path) -> None:
-        """Aim at a folder; it is made when it does not exist."""
-        self._path = path
+    def __init__(self, path: Path, now: float) -> None:
+        """Aim at a folder; it is made when it does not exist. `now` is in seconds, as the files' times are."""
+        self._path, self._now = path, now
         self._ready: list[tuple[Path, Path, int, int]] = []
         self._drafts: list[Draft] = []
 
@@ -122,6 +126,7 @@ class Folder:
         """Make the folder. WriteError when that is not possible."""
         try:
             self._path.mkdir(parents=True, exist_ok=True)
+            self._sweep()
         except (OSError, ValueError) as error:
             raise _failure(self._path, error) from None
         return self
@@ -137,6 +142,12 @@ class Folder:
         if isinstance(error, OSError):
             raise _failure(self._path, error) from None
 
+    def _sweep(self) -> None:
+        """Take away what an export left that was killed; a younger file may belong to one that is running."""
+        for left in self._path.glob(f"{PREFIX}*{SUFFIX}"):
+            if self._now - left.stat().st_mtime > LEFT_SECONDS:
+                left.unlink(missing_ok=True)
+
     def draft(self, feed: Feed, view: View) -> Draft:
         """Begin a feed."""
         draft = Draft(feed, self._path / f"{feed.stem}.ics", view)
@@ -145,7 +156,7 @@ class Folder:
 
     def finish(self, draft: Draft) -> int:
         """Write a draft into a temporary file of the folder, and return its size."""
-        handle, name = tempfile.mkstemp(prefix=".pondround-", suffix=".tmp", dir=self._path)
+        handle, name = tempfile.mkstemp(prefix=PREFIX, suffix=SUFFIX, dir=self._path)
         temporary, final = Path(name), self._path / draft.name
         self._ready.append((temporary, final, draft.entries, 0))
         with os.fdopen(handle, "wb") as stream:
@@ -204,4 +215,8 @@ def _failure(path: Path, error: OSError | ValueError) -> WriteError:
     reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
     more = {errno.ENOSPC: "; make room", errno.EACCES: "; choose a folder that you may write to"}
     tip = more.get(error.errno or 0, "") if isinstance(error, OSError) else ""
-    return WriteError(f"nothing was written to {path}: {reason}{tip}. The old files are untouched")
+    # A calendar that is in the way is named; otherwise the folder says more than a temporary file.
+    named = str(getattr(error, "filename", None) or "")
+    where = named if named.endswith(".ics") else str(path)
+    shown = "".join(c if c.isprintable() else "?" for c in where)
+    return WriteError(f"nothing was written to {shown}: {reason}{tip}. The old files are untouched")

@@ -316,11 +316,11 @@ def show_mass(grams: float, system: System) -> str:
 
 
 def show_milligrams(mg: float) -> str:
-    """Return milligrams to two figures, as a dosing table is read: 630 mg, 1 300 mg as 1300 mg."""
+    """Return milligrams to two figures, rounded up: what has to be neutralised is never understated."""
     if mg <= 0:
         return "0 mg"
     step = 10.0 ** (math.floor(math.log10(mg)) - 1)
-    return f"{round(mg / step) * step:.10g} mg"
+    return f"{math.ceil(mg / step - 1e-9) * step:.10g} mg"
 
 
 def show_date(day: dt.date) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import os
+import time
 import zoneinfo
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
@@ -12,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from scheduler import care, plan
-from scheduler.description import Site, load
+from scheduler.description import Enclosure, Site, load
 from scheduler.description.fields import FIRST_DAY, LAST_DAY
 from scheduler.description.loader import hostile_line
 from scheduler.errors import DescriptionError, Problem, UsageError, WriteError, clip, nearest
@@ -200,8 +201,8 @@ def pick(word: str, things: dict[str, Named], what: str) -> Named:
 
 
 def by_names(things: tuple[Any, ...]) -> dict[str, Any]:
-    """Return things with a name and an id by both."""
-    return {**{t.name: t for t in things}, **{t.id: t for t in things}}
+    """Return things with a name and an id by both; where one's name is another's id, the name wins."""
+    return {**{t.id: t for t in things}, **{t.name: t for t in things}}
 
 
 # --- planning ---
@@ -317,7 +318,7 @@ def export(
 
     site = planned.site
     warnings: list[str] = []
-    with Folder(to) as folder:
+    with Folder(to, time.time()) as folder:
         writer = Writer(site, options)
         view = View(planned.today, planned.first.year, keep_starts)
         # The site's feed carries full notes while it stays small, and the steps alone when it would not.
@@ -370,14 +371,13 @@ def schema_text() -> str:
 
 
 def review(site: Site, today: dt.date) -> list[dict[str, Any]]:
-    """Return the `check` object's enclosures: figures with their sources, and findings about the calendar."""
+    """Return the `check` object's enclosures: figures with their sources, and findings about their jobs."""
     from scheduler.care.review import figures
 
     planned = make_plan(site, today, today, 366)
-    irregular: dict[str, list[Series]] = {}
+    by_enclosure: dict[str, list[Series]] = {}
     for series in planned.series:
-        if series.why and not isinstance(series.job.cadence, care.On):
-            irregular.setdefault(series.job.enclosure.id, []).append(series)
+        by_enclosure.setdefault(series.job.enclosure.id, []).append(series)
     return [
         {
             "id": enclosure.id,
@@ -391,16 +391,30 @@ def review(site: Site, today: dt.date) -> list[dict[str, Any]]:
                 }
                 for f in figures(care.Case(site, enclosure))
             },
-            "findings": [
-                {
-                    "key": series.job.key,
-                    "verdict": "look",
-                    "text": f"{series.job.title}: exported as single dates, not as a rule: {series.why}.",
-                    "source": "RFC 5545, the rules that calendar programs agree on",
-                    "status": "published",
-                }
-                for series in irregular.get(enclosure.id, [])
-            ],
+            "findings": list(_findings(site, enclosure, by_enclosure.get(enclosure.id, []))),
         }
         for enclosure in site.enclosures
     ]
+
+
+def _findings(site: Site, enclosure: Enclosure, planned: list[Series]) -> Iterator[dict[str, str]]:
+    """Yield what a keeper may not expect: jobs that become single dates, overrides that have nothing to change."""
+    for series in planned:
+        if series.why and not isinstance(series.job.cadence, care.On):
+            yield {
+                "key": series.job.key,
+                "verdict": "look",
+                "text": f"{series.job.title}: exported as single dates, not as a rule: {series.why}.",
+                "source": "RFC 5545, the rules that calendar programs agree on",
+                "status": "published",
+            }
+    present = {job.key for job in care.jobs_of(site, enclosure)}
+    for key, override in enclosure.job.items():
+        if key not in present and not override.off:
+            yield {
+                "key": key,
+                "verdict": "look",
+                "text": f"[enclosure.job.{key}] changes nothing: the job does not apply to this enclosure.",
+                "source": "the description",
+                "status": "keeper's value",
+            }

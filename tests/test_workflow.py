@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import os
 import zoneinfo
 from pathlib import Path
 
@@ -163,6 +164,22 @@ def test_names_that_are_no_file_names_get_safe_and_distinct_files(tmp_path: Path
     assert sorted(p.name for p in (tmp_path / "out").iterdir()) == sorted(files)
 
 
+def test_a_device_is_no_file_name(tmp_path: Path) -> None:
+    text = enclosures("Pool").replace('name = "Weir"', 'name = "CON"')
+    done = workflow.export(planned(tmp_path, text, 14), tmp_path / "out", Options())
+    assert sorted(p.name for p, _, _ in done.files) == ["con-pool.ics", "site-con.ics"]
+
+
+def test_what_a_killed_export_left_is_swept_away_once_it_is_old(tmp_path: Path) -> None:
+    plan = planned(tmp_path, enclosures("Pool"), 14)
+    old, young = tmp_path / ".pondround-old.tmp", tmp_path / ".pondround-young.tmp"
+    for left in (old, young):
+        left.write_text("half a calendar")
+    os.utime(old, (0, 0))
+    workflow.export(plan, tmp_path, Options())
+    assert not old.exists() and young.exists(), "the young one may belong to an export that is running"
+
+
 def test_to_dos_go_into_files_of_their_own(tmp_path: Path) -> None:
     plan = planned(tmp_path, enclosures("Sluice"))
     workflow.export(plan, tmp_path, Options())
@@ -202,6 +219,7 @@ def test_the_review_tells_figures_with_sources_and_what_is_no_rule(tmp_path: Pat
         'length = "100 cm"\nwidth = "50 cm"\nheight = "50 cm"\nwater_depth = "40 cm"\n'
         '[[enclosure.extra_job]]\nkey = "last-workday"\ntitle = "bins out"\nrule = "FREQ=MONTHLY;BYDAY=MO,TU,WE,TH,FR;BYSETPOS=-1"\n'
     )
+    more += "[enclosure.job.heater-check]\nminutes = 5\n[enclosure.job.lamp-clean]\noff = true\n"
     (found,) = workflow.review(planned(tmp_path, enclosures("Pool", more=more)).site, TODAY)
     assert {k: (f["value"], f["unit"]) for k, f in found["figures"].items()} == {
         "gross_volume": (200.0, "L"),
@@ -214,5 +232,9 @@ def test_the_review_tells_figures_with_sources_and_what_is_no_rule(tmp_path: Pat
         "freed_ammonia": (0.7902, "mg/L"),  # 4 x 14.007/70.906
     }
     assert all(f["source"] and f["status"] for f in found["figures"].values())
-    assert [(f["key"], f["verdict"]) for f in found["findings"]] == [("last-workday", "look")]
+    assert [(f["key"], f["verdict"]) for f in found["findings"]] == [
+        ("last-workday", "look"),
+        ("heater-check", "look"),
+    ]
     assert "exported as single dates" in found["findings"][0]["text"]
+    assert "changes nothing" in found["findings"][1]["text"]

@@ -14,6 +14,11 @@ from scheduler.description.site import Enclosure, Site
 LARGE_BYTES = 700_000
 """From this size on a feed is warned about: some big web calendars refuse or lose feeds of 1 MB."""
 
+RESERVED_NAMES = frozenset(
+    {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10))}
+)
+"""Names of devices on one system, which no file there can have, whatever its ending."""
+
 REFRESH = "PT6H"
 PRODID = "-//pondround//care calendar//EN"
 
@@ -35,7 +40,10 @@ class Feed:
     @property
     def stem(self) -> str:
         """Return the file name without its ending: only small letters, digits, hyphens and one dot."""
-        names = [self.site.place.id, *([self.enclosure.id] if self.enclosure else [])]
+        site = self.site.place.id
+        if not self.enclosure and site in RESERVED_NAMES:
+            return f"site-{site}" + (".to-dos" if self.options.to_dos else "")
+        names = [site, *([self.enclosure.id] if self.enclosure else [])]
         return "-".join(names) + (".to-dos" if self.options.to_dos else "")
 
     @property

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import errno
-import os
 import sys
 
 import typer
 
 from scheduler import workflow
 from scheduler.cli import check, export, jobs, new, schema
-from scheduler.cli.shared import NOT_POSSIBLE
+from scheduler.cli.shared import NOT_POSSIBLE, silence
 
 app = typer.Typer(
     name="pondround",
@@ -42,16 +41,11 @@ def run() -> None:
             if sys.stdout is not None:
                 sys.stdout.flush()
     except BrokenPipeError:
-        _silence()
+        silence()
         sys.exit(0)
     except OSError as error:
         if error.errno != errno.ENOSPC:
             raise
-        _silence()
+        silence()
         print(f"the output cannot be written: {error.strerror}; make room", file=sys.stderr)
         sys.exit(NOT_POSSIBLE)
-
-
-def _silence() -> None:
-    # The interpreter would complain once more when it flushes on exit.
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

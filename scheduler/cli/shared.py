@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import sys
 from collections.abc import Iterator
@@ -49,6 +50,11 @@ def talk(text: str) -> None:
     print(text, file=sys.stderr)
 
 
+def silence() -> None:
+    """Send the rest of standard output nowhere: the interpreter would complain when it flushes on exit."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
 @contextmanager
 def told(file: Path, output: Format = Format.TABLE) -> Iterator[None]:
     """Turn the program's own failures into exit codes: 2 for a wrong description or usage, 1 for what is not possible."""
@@ -73,3 +79,7 @@ def told(file: Path, output: Format = Format.TABLE) -> Iterator[None]:
     except SchedulerError as error:
         talk(str(error))
         raise typer.Exit(NOT_POSSIBLE) from None
+    except BrokenPipeError:
+        # The reader has seen enough (`| head`).
+        silence()
+        raise typer.Exit(0) from None

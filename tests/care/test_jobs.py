@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 import re
 from pathlib import Path
 
@@ -230,8 +231,8 @@ def test_the_water_change_reckons_with_this_enclosure() -> None:
     assert f"stands {round((52 - change * 1000 / (150 * 60)) * 2) / 2:g} cm over the floor" in notes
     # (25 - 10) / (55 - 10) of hot water: heat balance.
     assert f"{change * 2 / 3:.0f} L cold (10 °C) and {change / 3:.0f} L hot (55 °C)" in notes
-    # 1.5 mg/L of chloramine as Cl2, to two figures; 14.007/70.906 of it is freed as nitrogen.
-    assert f"neutralise {round(change * 1.5, -1):.0f} mg of chloramine" in notes
+    # 1.5 mg/L of chloramine as Cl2, to two figures and rounded up; 14.007/70.906 of it is freed as nitrogen.
+    assert f"neutralise {math.ceil(change * 0.15) * 10} mg of chloramine" in notes
     assert (
         f"frees {1.5 * 14.007 / 70.906:.1g} mg/L" in notes
         or f"frees {1.5 * 14.007 / 70.906:.2g} mg/L" in notes
