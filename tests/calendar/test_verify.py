@@ -6,8 +6,9 @@ import re
 import pytest
 from feeds import NOTHING_ELSE, export, plan, read
 
-from scheduler import publish, workflow
+from scheduler import workflow
 from scheduler.calendar import FeedError, Options, referee, verify
+from scheduler.workflow import publish
 
 TODAY = dt.date(2026, 12, 1)
 

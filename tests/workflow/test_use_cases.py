@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from icalendar import Calendar
 
+import scheduler
 from scheduler import workflow
 from scheduler.calendar import Options
 from scheduler.errors import DescriptionError, UsageError
@@ -109,7 +110,7 @@ def test_a_keeper_sees_what_days_absence_and_skills_allow(tmp_path: Path) -> Non
 
 
 def test_a_sheet_beside_the_description_is_found(tmp_path: Path) -> None:
-    shipped = Path(workflow.__file__).parent / "species" / "sheets" / "trachemys-scripta.toml"
+    shipped = Path(scheduler.__file__).parent / "species" / "sheets" / "trachemys-scripta.toml"
     own = shipped.read_text("utf-8").replace('species = "Trachemys scripta"', 'species = "Pseudemys nelsoni"')
     own = own.replace('"pond slider", "slider"', '"redbelly"', 1)
     (tmp_path / "nelsoni.species.toml").write_text(own, "utf-8")

@@ -1,0 +1,151 @@
+"""An enclosure: its measures, equipment and dates."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+
+from scheduler.description.checks import jobs, residents
+from scheduler.description.checks.common import degrees, same_ids
+from scheduler.description.site import (
+    Description,
+    Enclosure,
+    Feed,
+    Lamp,
+)
+from scheduler.errors import Path, Problem
+from scheduler.species import Sheets
+
+# House limits: they catch slips of the pen, such as degrees of the other scale; they are not husbandry.
+_HEATER_C, _LAMP_DISTANCE_CM = (5.0, 40.0), (5.0, 300.0)
+
+
+def enclosure(e: Enclosure, path: Path, description: Description, sheets: Sheets) -> Iterator[Problem]:
+    """Yield the problems of an enclosure and of everything in it."""
+    start = description.site.start
+    yield from same_ids(e.resident, (*path, "resident"))
+    yield from _sizes(e, path)
+    for i, heater in enumerate(e.heater):
+        if heater.set_to is not None and not _HEATER_C[0] <= heater.set_to <= _HEATER_C[1]:
+            yield Problem(
+                path=(*path, "heater", i, "set_to"),
+                message=f"a heater set to {heater.set_to:.3g} degC is not believable",
+                hint=f"expected {degrees(*_HEATER_C)}",
+            )
+    for i, lamp in enumerate(e.lamp):
+        yield from _lamp(lamp, (*path, "lamp", i))
+    for i, resident in enumerate(e.resident):
+        yield from residents.resident(resident, e, (*path, "resident", i), path, sheets)
+    if e.set_up and isinstance(e.cycled, dt.date) and e.cycled < e.set_up:
+        yield Problem(
+            path=(*path, "cycled"),
+            involves=((*path, "set_up"),),
+            message=f"cycled on {e.cycled}, before it was set up on {e.set_up}",
+            hint="write the later date",
+        )
+    if e.cycled is False and e.set_up is None:
+        yield Problem(
+            path=(*path, "cycled"),
+            involves=((*path, "set_up"),),
+            message="not cycled, and no day of set-up from which the tests count",
+            hint="add set_up = 2026-11-20",
+        )
+    if e.feed != Feed():
+        yield from residents.feed(e.feed, e, path)
+    for key, override in e.job.items():
+        yield from jobs.cadence(override, (*path, "job", key), start, required=False)
+        if override.share is not None and key != "water-change":
+            yield Problem(
+                path=(*path, "job", key, "share"),
+                message="only water-change has a share",
+                hint="leave it out",
+            )
+    keys: dict[str, int] = {}
+    for i, extra in enumerate(e.extra_job):
+        here = (*path, "extra_job", i)
+        yield from jobs.cadence(extra, here, start, required=True)
+        if extra.key in keys:
+            yield Problem(
+                path=(*here, "key"),
+                message=f'the key "{extra.key}" stands twice in this enclosure',
+                hint=f'write "{extra.key}-2"',
+            )
+        keys.setdefault(extra.key, i)
+        yield from jobs.skills(extra, here, description.keeper)
+
+
+def _sizes(e: Enclosure, path: Path) -> Iterator[Problem]:
+    if e.height is not None and e.water_depth is not None and e.water_depth > e.height:
+        yield Problem(
+            path=(*path, "water_depth"),
+            involves=((*path, "height"),),
+            message=f"the water ({e.water_depth:g} cm) is deeper than the enclosure is high ({e.height:g} cm)",
+            hint="measure from the floor to the water line",
+        )
+    if e.length is not None and e.width is not None and e.width > e.length:
+        yield Problem(
+            path=(*path, "width"),
+            involves=((*path, "length"),),
+            message=f"the width ({e.width:g} cm) is larger than the length ({e.length:g} cm)",
+            hint="swap the two",
+        )
+    s = e.substrate
+    if s is None:
+        return
+    if s.depth is not None and e.water_depth is not None and s.depth >= e.water_depth:
+        yield Problem(
+            path=(*path, "substrate", "depth"),
+            involves=((*path, "water_depth"),),
+            message=f"the substrate ({s.depth:g} cm) reaches the water line ({e.water_depth:g} cm)",
+            hint="measure both from the floor",
+        )
+    elif s.depth is not None and e.height is not None and s.depth >= e.height:
+        yield Problem(
+            path=(*path, "substrate", "depth"),
+            involves=((*path, "height"), (*path, "water_depth")),
+            message=f"the substrate ({s.depth:g} cm) fills the enclosure ({e.height:g} cm high)",
+            hint="measure both from the floor",
+        )
+    if s.kind == "bare" and (s.depth is not None or s.smallest_stone is not None):
+        yield Problem(
+            path=(*path, "substrate"),
+            message="a bare floor has no depth and no stones",
+            hint='leave them out, or write kind = "sand"',
+        )
+    if s.kind == "sand" and s.smallest_stone is not None:
+        yield Problem(
+            path=(*path, "substrate", "smallest_stone"),
+            message="sand has no stones",
+            hint='leave it out, or write kind = "river stones"',
+        )
+
+
+def _lamp(lamp: Lamp, path: Path) -> Iterator[Problem]:
+    if lamp.uvi is not None and not lamp.gives_uv:
+        yield Problem(
+            path=(*path, "uvi"),
+            involves=((*path, "kind"),),
+            message=f'a lamp of kind "{lamp.kind}" is not there for ultraviolet, yet has a UVI',
+            hint="name the lamp's real kind, or leave the UVI out",
+        )
+    if lamp.uvi is not None and lamp.uvi_at is None:
+        yield Problem(
+            path=(*path, "uvi"),
+            involves=((*path, "uvi_at"),),
+            message="a UVI without the distance at which it was read says nothing",
+            hint='add uvi_at = "30 cm"',
+        )
+    if lamp.uvi_at is not None and lamp.uvi is None:
+        yield Problem(
+            path=(*path, "uvi_at"),
+            involves=((*path, "uvi"),),
+            message="a distance without the UVI that was read there",
+            hint="add uvi = 3.4",
+        )
+    for key, distance in (("uvi_at", lamp.uvi_at), ("basking_distance", lamp.basking_distance)):
+        if distance is not None and not _LAMP_DISTANCE_CM[0] <= distance <= _LAMP_DISTANCE_CM[1]:
+            yield Problem(
+                path=(*path, key),
+                message=f"{distance:g} cm from a lamp is not believable",
+                hint=f"expected {_LAMP_DISTANCE_CM[0]:g} to {_LAMP_DISTANCE_CM[1]:g} cm, from the lamp to the shell",
+            )

@@ -1,0 +1,36 @@
+"""Keepers: absences, days and shares."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from scheduler.description.site import (
+    Keeper,
+)
+from scheduler.errors import Path, Problem
+
+
+def keeper(keeper: Keeper, path: Path) -> Iterator[Problem]:
+    """Yield the problems of a keeper."""
+    spans = sorted(enumerate(keeper.away), key=lambda pair: (pair[1].first, pair[1].last))
+    for (_, before), (i, after) in pairwise(spans):
+        if after.first <= before.last:
+            yield Problem(
+                path=(*path, "away", i),
+                message=f"{after.first}/{after.last} overlaps {before.first}/{before.last}",
+                hint="write them as one span",
+            )
+    if keeper.weekdays and len(set(keeper.weekdays)) < len(keeper.weekdays):
+        yield Problem(path=(*path, "weekdays"), message="a weekday is named twice", hint="name each day once")
+
+
+def shares(keepers: tuple[Keeper, ...]) -> Iterator[Problem]:
+    """Yield a problem when nobody has a share of the work."""
+    if keepers and not any(keeper.share for keeper in keepers):
+        yield Problem(
+            path=("keeper", 0, "share"),
+            involves=tuple(("keeper", i, "share") for i in range(len(keepers))),
+            message="no keeper has a share above 0: nobody would do anything",
+            hint="write share = 1, or leave it out",
+        )

@@ -1,0 +1,98 @@
+"""The `[site]` table: times, tap water, temperatures."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+
+from scheduler.clocks import unsure_times
+from scheduler.description.checks.common import degrees
+from scheduler.description.site import (
+    Place,
+    TapWater,
+)
+from scheduler.errors import Problem
+
+# House limits: they catch slips of the pen, such as degrees of the other scale; they are not husbandry.
+_COLD_TAP_C, _ROOM_MOST_C = (0.0, 40.0), 40.0
+FIRST_SURE_START = dt.time(4)
+
+
+def place(place: Place) -> Iterator[Problem]:
+    """Yield the problems of the site."""
+    yield from _starts(place)
+    if place.times.evening <= place.times.morning:
+        yield Problem(
+            path=("site", "times", "evening"),
+            involves=(("site", "times", "morning"),),
+            message=f"the evening ({place.times.evening:%H:%M}) is not after the morning ({place.times.morning:%H:%M})",
+            hint='write for example morning = "07:30", evening = "18:30"',
+        )
+    if place.room_low is not None and place.room_low > _ROOM_MOST_C:
+        yield Problem(
+            path=("site", "room_low"),
+            message=f"the room is at {place.room_low:.3g} degC when it is coldest",
+            hint=f"expected at most {degrees(_ROOM_MOST_C)}",
+        )
+    yield from _tap(place.tap_water)
+
+
+def _tap(tap: TapWater) -> Iterator[Problem]:
+    if tap.cold is not None and not _COLD_TAP_C[0] <= tap.cold <= _COLD_TAP_C[1]:
+        yield Problem(
+            path=("site", "tap_water", "cold"),
+            message=f"cold tap water of {tap.cold:.3g} degC is not believable",
+            hint=f"expected {degrees(*_COLD_TAP_C)}",
+        )
+    if tap.cold is not None and tap.hot is not None and tap.hot <= tap.cold:
+        yield Problem(
+            path=("site", "tap_water", "hot"),
+            involves=(("site", "tap_water", "cold"),),
+            message=f"hot water of {tap.hot:g} degC is not warmer than cold water of {tap.cold:g} degC",
+            hint="measure both at the tap after a minute of running",
+        )
+    if tap.disinfectant == "none" and tap.disinfectant_level:
+        yield Problem(
+            path=("site", "tap_water", "disinfectant_level"),
+            involves=(("site", "tap_water", "disinfectant"),),
+            message='a level is given although the disinfectant is "none"',
+            hint="name the disinfectant, or leave the level out",
+        )
+    if tap.disinfectant != "none" and tap.disinfectant_level == 0:
+        yield Problem(
+            path=("site", "tap_water", "disinfectant_level"),
+            involves=(("site", "tap_water", "disinfectant"),),
+            message="a level of 0 although there is a disinfectant: nothing would be neutralised",
+            hint='write disinfectant = "none", or leave the level out to reckon with the legal ceiling',
+        )
+    if tap.disinfectant_level is not None and tap.disinfectant_level > 10:
+        yield Problem(
+            path=("site", "tap_water", "disinfectant_level"),
+            message=f"found {tap.disinfectant_level:g} mg/L, far above the 4.0 mg/L that drinking water may carry (40 CFR 141.65)",
+            hint="read the utility's report again; write the level as Cl2",
+        )
+
+
+def _starts(place: Place) -> Iterator[Problem]:
+    """Refuse starts at hours on which calendar programs do not agree: the night's, and those a change skips or repeats."""
+    # Rules of the coming years; a decade holds every hour that a zone with tabulated changes uses.
+    unsure = unsure_times(place.zone, 2026, 10)
+    for part in ("morning", "evening"):
+        start = place.time_of(part)
+        path = ("site", "times", part)
+        said = f"found {start:%H:%M}: in {place.time_zone} the clocks change, and calendar programs do not agree on"
+        if unsure and start < FIRST_SURE_START:
+            yield Problem(
+                path=path,
+                involves=(("site", "time_zone"),),
+                message=f"{said} times from 00:00 to 03:59",
+                hint='write "04:00" or later',
+            )
+        elif hit := next((span for span in sorted(unsure) if span[0] <= start < span[1]), None):
+            end = "midnight" if hit[1] == dt.time.max else f"{hit[1]:%H:%M}"
+            yield Problem(
+                path=path,
+                involves=(("site", "time_zone"),),
+                message=f"{said} the hour that is skipped or repeated",
+                hint=f"write a time before {hit[0]:%H:%M} or from {end} on",
+            )

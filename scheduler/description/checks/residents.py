@@ -1,0 +1,100 @@
+"""Residents and their food."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from scheduler.description.site import (
+    Enclosure,
+    Feed,
+    Resident,
+)
+from scheduler.errors import Path, Problem, clip, nearest
+from scheduler.species import Sheets
+
+# House limits: they catch slips of the pen; they are not husbandry.
+_CARAPACE_CM = (1.5, 100.0)
+
+
+def resident(r: Resident, e: Enclosure, path: Path, around: Path, sheets: Sheets) -> Iterator[Problem]:
+    """Yield the problems of a resident; `around` is the path of its enclosure."""
+    if r.species is not None:
+        try:
+            sheets[r.species]
+        except KeyError:
+            known = [name for sheet in sheets.values() for name in (sheet.species, *sheet.names)]
+            close = nearest(r.species, known)
+            hint = f'nearest: "{close}"; ' if close else ""
+            yield Problem(
+                path=(*path, "species"),
+                message=f"no species sheet for {clip(r.species)}",
+                hint=f"{hint}sheets: {', '.join(sheets)}; or put your own beside the description",
+            )
+    if r.born and r.arrived and r.arrived < r.born:
+        yield Problem(
+            path=(*path, "arrived"),
+            involves=((*path, "born"),),
+            message=f"arrived on {r.arrived}, before it was born on {r.born}",
+            hint="swap the two, or mend the year",
+        )
+    if r.arrived and e.set_up and r.arrived < e.set_up:
+        yield Problem(
+            path=(*path, "arrived"),
+            involves=((*around, "set_up"),),
+            message=f"arrived on {r.arrived}, before the enclosure was set up on {e.set_up}",
+            hint="write when it came into this enclosure",
+        )
+    if r.quarantine and r.arrived is None:
+        yield Problem(
+            path=(*path, "quarantine"),
+            involves=((*path, "arrived"),),
+            message="quarantine without the day of arrival",
+            hint="add arrived = 2026-11-28",
+        )
+    if r.carapace is not None and not _CARAPACE_CM[0] <= r.carapace <= _CARAPACE_CM[1]:
+        yield Problem(
+            path=(*path, "carapace"),
+            message=f"a carapace of {r.carapace:g} cm is not believable",
+            hint=f"expected {_CARAPACE_CM[0]:g} to {_CARAPACE_CM[1]:g} cm, in a straight line",
+        )
+    elif r.carapace is not None and e.length is not None and r.carapace >= e.length:
+        yield Problem(
+            path=(*path, "carapace"),
+            involves=((*around, "length"),),
+            message=f"the carapace ({r.carapace:g} cm) is as long as the enclosure ({e.length:g} cm) or longer",
+            hint="measure again; lengths of the enclosure are inside lengths",
+        )
+    elif r.carapace is not None and r.mass is not None and r.count == 1:
+        # House limit: a turtle weighs about 0.15 g a cubic centimetre of carapace length, 0.10 to 0.20 leaves room.
+        low, high = 0.10 * r.carapace**3, 0.20 * r.carapace**3
+        if not low / 1.5 <= r.mass <= high * 1.5:
+            yield Problem(
+                path=(*path, "mass"),
+                involves=((*path, "carapace"),),
+                message=f"{r.mass:g} g does not fit a carapace of {r.carapace:g} cm, which goes with {low:.0f} to {high:.0f} g (house rule)",
+                hint="measure again; write the carapace in a straight line, and the mass of one animal",
+            )
+
+
+def feed(feed: Feed, e: Enclosure, path: Path) -> Iterator[Problem]:
+    """Yield the problems of the food."""
+    if not e.resident:
+        yield Problem(
+            path=(*path, "feed"),
+            involves=((*path, "resident"),),
+            message="food for an enclosure without residents",
+            hint="add [[enclosure.resident]], or leave the feed out",
+        )
+    if feed.meals_a_week is not None and 7 < feed.meals_a_week < 14:
+        yield Problem(
+            path=(*path, "feed", "meals_a_week"),
+            message=f"found {feed.meals_a_week} meals a week",
+            hint="write 1 to 7, or 14 for twice a day",
+        )
+    heavy = sum((r.mass or 0.0) * r.count for r in e.resident)
+    if feed.grams is not None and heavy and all(r.mass for r in e.resident) and feed.grams > 0.25 * heavy:
+        yield Problem(
+            path=(*path, "feed", "grams"),
+            message=f"{feed.grams:g} g a meal is a quarter or more of what the residents weigh together ({heavy:g} g)",
+            hint="write grams of one meal as fed",
+        )

@@ -1,0 +1,88 @@
+"""The calendars of a site as files."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import groupby
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from scheduler.workflow.planning import Planned
+
+if TYPE_CHECKING:
+    from scheduler.calendar import Options
+    from scheduler.workflow.publish import Draft, Folder
+
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Exported:
+    """What an export wrote: files with their entries and bytes, and what the keeper should know."""
+
+    files: tuple[tuple[Path, int, int], ...]
+    warnings: tuple[str, ...]
+
+
+def export(
+    planned: Planned,
+    to: Path,
+    options: Options,
+    progress: Progress | None = None,
+    *,
+    keep_starts: bool = False,
+) -> Exported:
+    """Write the feed of the site and of each enclosure into the folder `to`; all of them, or none.
+
+    With `keep_starts`, rules that the earlier feeds have already keep the day on which they began there, so that a
+    later export changes only what is new. WriteError when writing is not possible: the old files are whole then.
+    """
+    from scheduler.calendar import Feed, Writer
+    from scheduler.calendar.feed import LARGE_BYTES
+    from scheduler.workflow.publish import Folder, View
+
+    site = planned.site
+    warnings: list[str] = []
+    with Folder(to, time.time()) as folder:
+        writer = Writer(site, options)
+        view = View(planned.today, planned.first.year, keep_starts)
+        # The site's feed carries full notes while it stays small, and the steps alone when it would not.
+        full = folder.draft(Feed(site=site, options=options), view)
+        brief = folder.draft(Feed(site=site, options=options), view)
+        batches = {
+            key: tuple(batch) for key, batch in groupby(planned.series, key=lambda s: s.job.enclosure.id)
+        }
+        for done, enclosure in enumerate(site.enclosures, start=1):
+            draft = folder.draft(Feed(site=site, options=options, enclosure=enclosure), view)
+            for series in batches.pop(enclosure.id, ()):
+                notes = series.job.notes()
+                text, steps = notes.text(), notes.brief()
+                draft.add(writer, series, text)
+                if full.size <= LARGE_BYTES:
+                    full.add(writer, series, text)
+                brief.add(writer, series, steps)
+            warnings += _size_warning(folder, draft)
+            if progress is not None:
+                progress(done, len(site.enclosures))
+        small = full.size <= LARGE_BYTES
+        chosen = full if small else brief
+        if not small:
+            warnings.append(
+                f"{chosen.name}: the whole site's notes would be too long for some calendar programs; it carries the steps alone, the enclosures' own files carry everything"
+            )
+        warnings += _size_warning(folder, chosen)
+        files = folder.publish()
+    return Exported(files, tuple(warnings))
+
+
+def _size_warning(folder: Folder, draft: Draft) -> list[str]:
+    from scheduler.calendar.feed import LARGE_BYTES
+
+    size = folder.finish(draft)
+    if size <= LARGE_BYTES:
+        return []
+    return [
+        f"{draft.name}: {size // 1000} kB; some calendar programs lose feeds of 1 MB. Subscribe to the enclosures' own files instead"
+    ]

@@ -1,0 +1,57 @@
+"""What this machine says: the date of now, its time zone, its time zone database."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import zoneinfo
+from pathlib import Path
+
+from scheduler.description import Site
+
+
+def use_newest_zones() -> None:
+    """Have this process read time zones from the newer of the system's database and the installed package's.
+
+    Python prefers the system's, which may be years old: after a country's change of law its calendars would be an
+    hour off.
+    """
+    import tzdata
+
+    if _system_zones() < tzdata.IANA_VERSION:
+        zoneinfo.reset_tzpath(())
+
+
+def _system_zones() -> str:
+    """Return the version of the system's time zone database, such as `2025b`; nothing when it does not say."""
+    for file in (Path(folder) / name for folder in zoneinfo.TZPATH for name in ("tzdata.zi", "+VERSION")):
+        try:
+            with file.open(encoding="ascii", errors="replace") as stream:
+                return stream.readline().removeprefix("# version ").strip()
+        except OSError:
+            continue
+    return ""
+
+
+def today_in(site: Site) -> dt.date:
+    """Return the date of now in the site's time zone."""
+    return dt.datetime.now(site.place.zone).date()
+
+
+def machine_zone() -> str:
+    """Return the IANA name of the machine's time zone, or "" where it does not say: TZ, else the link /etc/localtime."""
+    from zoneinfo import ZoneInfo
+
+    try:
+        where = str(Path("/etc/localtime").readlink())
+    except OSError:
+        where = ""
+    # A TZ of the older POSIX form ("CET-1CEST") names no zone.
+    for candidate in (os.environ.get("TZ", "").removeprefix(":"), where):
+        name = candidate.rpartition("zoneinfo/")[2]
+        try:
+            if name:
+                return ZoneInfo(name).key
+        except (ValueError, OSError, KeyError):
+            continue
+    return ""

@@ -1,0 +1,52 @@
+"""What a word on the command line means: a day, an enclosure, a keeper."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any, TypeVar
+
+from scheduler.description.fields import FIRST_DAY, LAST_DAY
+from scheduler.errors import UsageError, clip, nearest
+
+Named = TypeVar("Named")
+
+
+def parse_day(text: str) -> dt.date:
+    """Return a day given on the command line. UsageError when it is none."""
+    try:
+        day = dt.date.fromisoformat(text)
+    except ValueError:
+        raise UsageError(f"{clip(text)} is not a date; write it as 2026-12-01") from None
+    if not FIRST_DAY <= day <= LAST_DAY:
+        raise UsageError(f"{clip(text)} is not believable; expected {FIRST_DAY} to {LAST_DAY}")
+    return day
+
+
+def pick(word: str, things: dict[str, Named], what: str) -> Named:
+    """Return the thing that a word addresses: by name or id, or by a unique beginning of one. UsageError otherwise.
+
+    `things` maps every name and id to its thing.
+    """
+    lowered = {name.lower(): thing for name, thing in things.items()}
+    if word.lower() in lowered:
+        return lowered[word.lower()]
+    matches = {id(thing): thing for name, thing in lowered.items() if name.startswith(word.lower())}
+    if len(matches) == 1:
+        return next(iter(matches.values()))
+    if matches:
+        found = sorted(name for name in things if name.lower().startswith(word.lower()))
+        raise UsageError(f"{clip(word)} may mean any {what} of {', '.join(found[:8])}; write more of it")
+    close = nearest(word, things)
+    hint = (
+        f"; nearest: {close}"
+        if close
+        else f"; there are: {', '.join(sorted(things)[:20])}"
+        if things
+        else "; there are none"
+    )
+    raise UsageError(f"there is no {what} {clip(word)}{hint}")
+
+
+def by_names(things: tuple[Any, ...]) -> dict[str, Any]:
+    """Return things with a name and an id by both; where one's name is another's id, the name wins."""
+    return {**{t.id: t for t in things}, **{t.name: t for t in things}}
