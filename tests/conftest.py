@@ -10,6 +10,14 @@ from os import environ  # noqa: TID251 - tests are told where the readers are
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+# Examples are drawn anew at each run by hand; where a change is judged the same ones are drawn every time, so that a
+# verdict does not hang on luck. More of them: pytest --hypothesis-profile=long
+settings.register_profile("by-hand", deadline=None)
+settings.register_profile("judged", deadline=None, derandomize=True)
+settings.register_profile("long", deadline=None, max_examples=1000)
+settings.load_profile("judged" if environ.get("CI") else "by-hand")
 
 HERE = Path(__file__).parent
 
