@@ -75,9 +75,7 @@ def load(text: str, sheets: Sheets, checks: tuple[Check, ...] = ()) -> Site:
         site = Site(description, sheets)
         spoiled = _Spoiled(problem.path for problem in problems)
         found = list(check(description, sheets))
-        # The higher layers look at what a resident's species says: a name without a sheet has to be reported first.
-        if not any(problem.path[-1:] == ("species",) for problem in found):
-            found += [problem for further in checks for problem in further(site, description.enclosure)]
+        found += [problem for further in checks for problem in further(site, description.enclosure)]
         problems += [p for p in found if not any(q in spoiled for q in (p.path, *p.involves))]
         if not problems:
             return site

@@ -252,8 +252,11 @@ class Site:
         self.sheets = sheets
 
     def sheet(self, resident: Resident) -> Sheet | None:
-        """Return the species sheet of a resident, or nothing when the keeper does not know the species."""
-        return None if resident.species is None else self.sheets[resident.species]
+        """Return the species sheet of a resident, or nothing when the keeper does not know the species.
+
+        A name without a sheet is a mistake that the checks report; here it gives nothing, so that others can be found.
+        """
+        return None if resident.species is None else self.sheets.get(resident.species)
 
     @property
     def skills_are_used(self) -> bool:

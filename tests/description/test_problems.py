@@ -396,3 +396,23 @@ def test_what_is_no_toml_is_told_with_its_line(toml, line, message):
     (problem,) = problems(toml)
     assert (problem.where, problem.line, problem.message) == ("(file)", line, message)
     assert problem.hint == "text stands in quotes, dates and numbers do not; see https://toml.io"
+
+
+def test_a_species_without_a_sheet_hides_no_mistake_of_the_jobs():
+    text = """
+[site]
+name = "Fen Lane"
+[[enclosure]]
+name = "Sedge"
+[[enclosure.resident]]
+name = "Fern"
+species = "Trachemys scriptum"
+[enclosure.job.water-chnge]
+every = "10 days"
+"""
+    with pytest.raises(DescriptionError) as raised:
+        scheduler.load(text, load_sheets(), (check,))
+    assert [p.where for p in raised.value.problems] == [
+        "enclosure[0].resident[0].species",
+        "enclosure[0].job.water-chnge",
+    ]
