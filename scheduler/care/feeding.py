@@ -154,12 +154,20 @@ def _feed_notes(case: Case, diet: Diet) -> Notes:
         cautions=(cautions.HANDS, cautions.SINK),
         reason=f"{'your own entry' if own.meals_a_week else f'stage {stage}'}: {meals}. Overfeeding fouls the water and fattens.",
         sources=(
-            KEEPER if own.meals_a_week else feeding.MEALS_SOURCE,
+            *([KEEPER] if own.meals_a_week else _meals_sources(case, diet)),
             feeding.AMOUNT_SOURCE,
             feeding.STAGE_SOURCE,
             Source("no food under about 15 °C: Parmenter 1980", "from memory"),
         ),
     )
+
+
+def _meals_sources(case: Case, diet: Diet) -> list[Source]:
+    """Return where the meals of the stage are from: the sheets of the residents that are in it, else the handbook."""
+    name = feeding.STAGES[diet.stage]
+    sheets = [case.sheet(r) for r in case.enclosure.resident if _at(stages(case, r), diet.day) == diet.stage]
+    cited = {str(s.cited): s.cited for sheet in sheets if sheet for s in sheet.stage if s.name == name}
+    return [cited[key] for key in sorted(cited)] or [feeding.MEALS_SOURCES[name]]
 
 
 def _diet_lines(case: Case, diet: Diet) -> list[str]:

@@ -139,8 +139,16 @@ def _stop_line_cm(case: Case) -> float | None:
 def _drain(case: Case) -> list[str]:
     share = f"{case.change_share * 100:.0f} %"
     line = _stop_line_cm(case)
+    own = case.enclosure.job.get("water-change")
+    first = []
+    if case.enclosure.kind == "pond" and (own is None or own.share is None):
+        # The customary half is custom of tanks; nothing published was found for ponds.
+        first = [
+            "Half the water is custom for tanks; for a pond let your water tests say how much, and write the share into the description."
+        ]
     if case.change_l is None or line is None:
         return [
+            *first,
             f"Drain {share} of the water. How many litres that is follows once length, width and water depth are "
             "measured and stand in the description.",
         ]
@@ -150,8 +158,8 @@ def _drain(case: Case) -> list[str]:
     mass = lifting.full_pail_kg(each, 25.0)
     by_pail = f"{count} pail{'s' if count > 1 else ''} of {case.litres(each)} (about {case.grams(mass * 1000)} each)"
     if case.change_l > lifting.HOSE_FROM_L:
-        return [drained, f"Use a hose or a pump; by hand it would be {by_pail}."]
-    return [drained, f"By hand that is {by_pail}; never fill one fuller."]
+        return [*first, drained, f"Use a hose or a pump; by hand it would be {by_pail}."]
+    return [*first, drained, f"By hand that is {by_pail}; never fill one fuller."]
 
 
 def _new_water(case: Case) -> str:
@@ -224,12 +232,15 @@ def top_up(case: Case) -> Iterator[Job]:
 
 @job("wipe-down")
 def wipe_down(case: Case) -> Iterator[Job]:
-    """Wipe panes and basking place."""
+    """Wipe panes and basking place; a pond has no panes."""
+    kind = case.enclosure.kind
+    if kind == "pond":
+        return
 
     def notes() -> Notes:
         return Notes(
             steps=(
-                "Wipe the panes inside with a cloth or a scraper kept for this enclosure alone.",
+                f"Wipe the {'panes' if kind == 'tank' else 'walls'} inside with a cloth or a scraper kept for this enclosure alone.",
                 "Scrub the basking place in a bucket of tank water, no soap.",
                 "Wipe salt and drops off the cover, the cords and the outside.",
             ),

@@ -9,10 +9,12 @@ STAGE_SHARES = (0.4, 0.8)
 """A hatchling is under 0.4, a juvenile under 0.8 of the expected adult carapace. House value."""
 
 STAGE_SOURCE = Source("life stage by share of the expected adult carapace, 0.4 and 0.8", "house value")
-MEALS_SOURCE = Source(
-    "hatchlings daily, adults every second day: SPCA New Zealand; juveniles 5 days a week is a house value",
-    "published",
-)
+MEALS_SOURCES = {
+    "hatchling": Source("hatchlings daily: SPCA New Zealand", "published"),
+    "juvenile": Source("5 days a week, between hatchling and adult", "house value"),
+    "adult": Source("3 days a week, from every second day: SPCA New Zealand", "house value"),
+}
+"""Where the meals of a stage are from, for a species without a sheet."""
 AMOUNT_SOURCE = Source("what is eaten in 5 minutes, leftovers out: SPCA New Zealand", "published")
 MEALS_A_WEEK = {"hatchling": 7, "juvenile": 5, "adult": 3}
 """Meals a week where no sheet says: SPCA New Zealand for hatchlings and adults; house value for juveniles."""

@@ -259,6 +259,30 @@ def test_tap_water_without_disinfectant_needs_no_conditioner() -> None:
     assert "conditioner" not in job(clean, "water-change").notes().text()
 
 
+def test_a_pond_has_no_panes_and_no_customary_share() -> None:
+    pond = '[site]\nname = "S"\n[[enclosure]]\nname = "Pool"\nkind = "pond"\nlength = "4 m"\nwidth = "3 m"\nwater_depth = "60 cm"\n'
+    assert "wipe-down" not in {j.key for j in jobs(pond)}
+    asked = "let your water tests say how much"
+    assert asked in job(pond, "water-change").notes().brief()
+    told = pond + "[enclosure.job.water-change]\nshare = 0.1\n"
+    assert asked not in job(told, "water-change").notes().brief()
+
+
+@pytest.mark.parametrize(
+    ("species", "source"),
+    [
+        ('species = "Trachemys scripta"\n', "house value between the daily feeding of hatchlings"),
+        ("", "5 days a week, between hatchling and adult (house value)"),
+    ],
+)
+def test_the_meals_name_the_source_of_their_stage(species: str, source: str) -> None:
+    text = (
+        '[site]\nname = "S"\n[[enclosure]]\nname = "Tub"\n[[enclosure.resident]]\nname = "Clover"\n' + species
+    )
+    notes = job(text, "feed").notes().text()
+    assert source in notes and notes.count("SPCA") >= 1
+
+
 # --- overrides and extra jobs ---
 
 
