@@ -66,10 +66,6 @@ class Rule:
         last = local.date() if local.time() >= start else local.date() - dt.timedelta(days=1)
         return replace(self, until=last)
 
-    def without_end(self) -> Rule:
-        """Return the same rule, unbounded."""
-        return replace(self, count=None, until=None)
-
     def text(self) -> str:
         """Return the rule without its end, FREQ first as RFC 5545 advises."""
         parts = [f"FREQ={self.freq}"]

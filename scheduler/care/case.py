@@ -130,9 +130,12 @@ class Case:
 
     @cached_property
     def water_band(self) -> tuple[float, float] | None:
-        """Return the water temperatures in degC that suit every resident of known species."""
-        sheets = [self.sheet(r) for r in self.enclosure.resident]
-        bands = [s.water for s in sheets if s is not None]
+        """Return the water temperatures in degC that suit every resident of known species; hatchlings have their own."""
+        bands = [
+            sheet.water_young if self.stage_by_size(r) == 0 else sheet.water
+            for r in self.enclosure.resident
+            if (sheet := self.sheet(r)) is not None
+        ]
         if not bands:
             return None
         low, high = max(b.low for b in bands), min(b.high for b in bands)
@@ -152,9 +155,9 @@ class Case:
         """Return the resident's life stage by its carapace; None when carapace or adult size is not known."""
         sheet = self.sheet(resident)
         adult = sheet.adult_cm(resident.sex) if sheet is not None else None
-        if resident.carapace is None or adult is None:
+        if resident.carapace is None or sheet is None or adult is None:
             return None
-        return feeding.stage_by_size(resident.carapace, adult)
+        return feeding.stage_by_size(resident.carapace, adult, sheet.stage_shares)
 
     # --- words ---
 

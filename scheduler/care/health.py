@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from scheduler.care import cautions
 from scheduler.care.case import Case
-from scheduler.care.heat import LIMITS
+from scheduler.care.heat import LIMITS, WATER_LIMITS_C
 from scheduler.care.job import ByRule, Every, Job, Notes
 from scheduler.care.quarantine import quarantine
 from scheduler.care.registry import job
@@ -29,7 +29,7 @@ def daily_look(case: Case) -> Iterator[Job]:
             else ""
         )
         steps = [
-            f"Read the water temperature{water}{basking}. Water under 18 °C (64 °F) or over 30 °C (86 °F): act now."
+            f"Read the water temperature{water}{basking}. Water under {case.degrees(WATER_LIMITS_C[0])} or over {case.degrees(WATER_LIMITS_C[1])}: act now."
         ]
         if case.enclosure.filter:
             steps.append("See the filter's flow, and listen for air.")

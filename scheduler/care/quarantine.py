@@ -11,6 +11,7 @@ from scheduler.care.case import Case
 from scheduler.care.job import ByRule, Job, Notes, On
 from scheduler.care.registry import job
 from scheduler.care.signs import SIGNS_SOON, SIGNS_TODAY
+from scheduler.quantities import show_date
 from scheduler.rules import Rule
 from scheduler.sources import Source
 
@@ -70,7 +71,7 @@ def quarantine_watch(case: Case) -> Iterator[Job]:
                 "Disinfect the tools, and wash hands and arms before going anywhere else.",
             ),
             cautions=(cautions.HANDS, cautions.VET),
-            reason=f"quarantine runs to {q.release.isoformat()}, and starts again when another animal joins.",
+            reason=f"quarantine runs to {show_date(q.release)}, and starts again when another animal joins.",
             sources=(QUARANTINE, PRACTICE),
         )
 
@@ -163,7 +164,7 @@ def quarantine_release(case: Case) -> Iterator[Job]:
         days = (q.release - q.restart).days
         return Notes(
             steps=(
-                f"Check the record: {days} days since the last arrival ({q.restart.isoformat()}), weight steady, every faecal test clean.",
+                f"Check the record: {days} days since the last arrival ({show_date(q.restart)}), weight steady, every faecal test clean.",
                 "Have the vet agree.",
                 "Anything open: stay in quarantine. All well: write quarantine = false into the description.",
                 "Disinfect the enclosure and its tools before they serve others.",

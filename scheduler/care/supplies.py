@@ -42,7 +42,8 @@ def supplies(case: Case) -> Iterator[Job]:
             if case.change_l is not None and not off:
                 need_mg = disinfectant.chlorine_mg(case.change_l, case.chlorine_level) * days / every
                 steps.append(
-                    f"Conditioner: enough for {show_milligrams(need_mg)} of chlorine (as Cl2) in four weeks; its label says how much that is."
+                    f"Conditioner: enough for {show_milligrams(need_mg)} of chlorine (as Cl2) in four weeks; its label says how much "
+                    f"that is (of plain sodium thiosulfate, as the pentahydrate, {_grams(case, need_mg)})."
                 )
             else:
                 steps.append("Conditioner: as much as the next four weeks of changes need, by its label.")
@@ -64,3 +65,9 @@ def supplies(case: Case) -> Iterator[Job]:
         minutes=10,
         notes=notes,
     )
+
+
+def _grams(case: Case, chlorine_mg: float) -> str:
+    """Return the range of thiosulfate for so much chlorine: the ratio of the field, and that of the worst case."""
+    usual, most = disinfectant.thiosulfate_mg(chlorine_mg)
+    return f"{case.grams(usual / 1000)}, at most {case.grams(most / 1000)}"

@@ -177,9 +177,11 @@ def _new_water(case: Case) -> str:
             f"Bring the new water to {case.degrees(target)}, within {step}: the taps alone ({case.degrees(tap.cold)} to "
             f"{case.degrees(tap.hot)}) do not give that, let it stand in the room."
         )
+    chilled = volume.mixed_temperature(case.change_share, target, tap.cold)
     return (
         f"Mix new water of {case.degrees(target)}: {case.litres(case.change_l - hot)} cold ({case.degrees(tap.cold)}) and "
-        f"{case.litres(hot)} hot ({case.degrees(tap.hot)}). Check with a thermometer: within {step}."
+        f"{case.litres(hot)} hot ({case.degrees(tap.hot)}). Check with a thermometer: within {step}. Cold water alone "
+        f"would bring the tank down to {case.degrees(chilled)}."
     )
 
 

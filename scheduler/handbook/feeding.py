@@ -25,10 +25,10 @@ MEAL_DAYS: dict[int, tuple[int, ...]] = {
 """Weekdays (Monday is 0) of so many meals a week, spread so that two fasting days never meet when there are four or more."""
 
 
-def stage_by_size(carapace_cm: float, adult_cm: float) -> int:
-    """Return the stage, 0 hatchling to 2 adult, from the share of the expected adult carapace."""
+def stage_by_size(carapace_cm: float, adult_cm: float, shares: tuple[float, float] = STAGE_SHARES) -> int:
+    """Return the stage, 0 hatchling to 2 adult, from the share of the expected adult carapace that each ends at."""
     share = carapace_cm / adult_cm
-    return 0 if share < STAGE_SHARES[0] else 1 if share < STAGE_SHARES[1] else 2
+    return sum(share >= limit for limit in shares)
 
 
 def grams_a_day(grams_a_meal: float, meals_a_week: int) -> float:

@@ -13,7 +13,7 @@ from importlib import resources
 from importlib.resources.abc import Traversable
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 
 from scheduler.errors import clip
 from scheduler.quantities import Span, parse, parse_span
@@ -83,6 +83,16 @@ class Stage(_Sourced):
     diet: str
 
 
+def _three_stages(stages: tuple[Stage, ...]) -> tuple[Stage, ...]:
+    names = [stage.name for stage in stages]
+    if names != ["hatchling", "juvenile", "adult"]:
+        raise ValueError("expected the stages hatchling, juvenile and adult, in this order")
+    shares = [stage.until_share for stage in stages]
+    if shares[0] is None or shares[1] is None or shares[2] is not None or shares[0] >= shares[1]:
+        raise ValueError("expected a growing until_share for hatchling and juvenile, and none for adult")
+    return stages
+
+
 class GrowthCurve(_Sourced):
     """Asymptotic growth, dL/dt = k (A - L): asymptote A in cm, k per year, of carapace or plastron."""
 
@@ -109,9 +119,15 @@ class Sheet(_Part):
     uv: Zone
     adult_female: AdultSize
     adult_male: AdultSize
-    stage: tuple[Stage, ...]
+    stage: Annotated[tuple[Stage, ...], AfterValidator(_three_stages)]
     growth: tuple[GrowthCurve, ...] = ()
     note: tuple[Note, ...] = ()
+
+    @property
+    def stage_shares(self) -> tuple[float, float]:
+        """Return the shares of the adult carapace at which hatchling and juvenile end."""
+        ends = [stage.until_share for stage in self.stage if stage.until_share is not None]
+        return (ends[0], ends[1])
 
     def adult_cm(self, sex: str) -> float | None:
         """Return the expected adult carapace in cm; for an unknown sex that of the larger one, to be safe on space."""

@@ -285,6 +285,9 @@ def test_a_keepers_own_sheet_wins_and_leaves_the_others():
         ("zone = 3", "zone = 5", ("uv", "zone")),
         ("zone = 3", "zones = 3", ("uv", "zones")),
         ('low = "22 degC"', 'low = "22 cm"', ("water", "low")),
+        ('low = "22 degC"', "low = 22", ("water", "low")),
+        ("until_share = 0.4", "until_share = 0.9", ("stage",)),
+        ('name = "juvenile"', 'name = "hatchling"', ("stage",)),
         ('status = "house value"', 'status = "certain"', ("water", "status")),
     ],
 )

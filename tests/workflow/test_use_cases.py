@@ -120,6 +120,20 @@ def test_a_sheet_beside_the_description_is_found(tmp_path: Path) -> None:
     assert sheet is not None and sheet.species == "Pseudemys nelsoni"
 
 
+def test_the_stages_of_a_sheet_beside_the_description_are_kept(tmp_path: Path) -> None:
+    shipped = Path(scheduler.__file__).parent / "species" / "sheets" / "trachemys-scripta.toml"
+    own = shipped.read_text("utf-8").replace("until_share = 0.4", "until_share = 0.7")
+    animal = '[[enclosure.resident]]\nname = "Sorrel"\nspecies = "pond slider"\nsex = "female"\ncarapace = "14 cm"\n'
+    feeds = {}
+    for sheet in ("", own):
+        if sheet:
+            (tmp_path / "slider.species.toml").write_text(sheet, "utf-8")
+        site = planned(tmp_path, enclosures("Pool", more=animal)).site
+        (feed,) = (job for job in scheduler.jobs(site) if job.key == "feed")
+        feeds[bool(sheet)] = feed.variant
+    assert feeds == {False: "juvenile", True: "hatchling"}, "14 of 24 cm of adult carapace"
+
+
 def test_a_wrong_sheet_is_told_by_file_and_key(tmp_path: Path) -> None:
     (tmp_path / "x.species.toml").write_text('species = "X y"\n[water]\nlow = 22\n', "utf-8")
     (tmp_path / "y.species.toml").write_text("species = \n", "utf-8")
