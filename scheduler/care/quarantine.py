@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+import functools
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 from scheduler.care import cautions
 from scheduler.care.case import Case
 from scheduler.care.job import ByRule, Job, Notes, On
+from scheduler.care.registry import Rule as CareRule
 from scheduler.care.registry import job
 from scheduler.care.signs import SIGNS_SOON, SIGNS_TODAY
 from scheduler.quantities import show_date
@@ -54,12 +56,22 @@ def _length(case: Case) -> int:
     return own.every.most_days if own is not None and own.every is not None else QUARANTINE_DAYS
 
 
+def while_quarantined(rule: Callable[[Case, Quarantine], Iterable[Job]]) -> CareRule:
+    """Make a care rule of one that is about a quarantine: without a quarantine there is no job."""
+
+    @functools.wraps(rule)
+    def with_quarantine(case: Case) -> Iterator[Job]:
+        q = quarantine(case)
+        if q is not None:
+            yield from rule(case, q)
+
+    return with_quarantine
+
+
 @job("quarantine-watch")
-def quarantine_watch(case: Case) -> Iterator[Job]:
+@while_quarantined
+def quarantine_watch(case: Case, q: Quarantine) -> Iterator[Job]:
     """Watch quarantined animals daily, after all others."""
-    q = quarantine(case)
-    if q is None:
-        return
 
     def notes() -> Notes:
         return Notes(
@@ -87,11 +99,9 @@ def quarantine_watch(case: Case) -> Iterator[Job]:
 
 
 @job("quarantine-weigh")
-def quarantine_weigh(case: Case) -> Iterator[Job]:
+@while_quarantined
+def quarantine_weigh(case: Case, q: Quarantine) -> Iterator[Job]:
     """Weigh quarantined animals on arrival and every week."""
-    q = quarantine(case)
-    if q is None:
-        return
 
     def notes() -> Notes:
         return Notes(
@@ -122,11 +132,9 @@ def quarantine_weigh(case: Case) -> Iterator[Job]:
 
 
 @job("faecal-test")
-def faecal_test(case: Case) -> Iterator[Job]:
+@while_quarantined
+def faecal_test(case: Case, q: Quarantine) -> Iterator[Job]:
     """Have droppings tested three times, two to four weeks apart."""
-    q = quarantine(case)
-    if q is None:
-        return
     length = (q.release - q.restart).days
     offsets = FAECAL_DAYS if length > FAECAL_DAYS[-1] else tuple(range(14, length, 14))[:3]
 
@@ -154,11 +162,9 @@ def faecal_test(case: Case) -> Iterator[Job]:
 
 
 @job("quarantine-release")
-def quarantine_release(case: Case) -> Iterator[Job]:
+@while_quarantined
+def quarantine_release(case: Case, q: Quarantine) -> Iterator[Job]:
     """Decide on release at the end of the quarantine."""
-    q = quarantine(case)
-    if q is None:
-        return
 
     def notes() -> Notes:
         days = (q.release - q.restart).days
