@@ -62,9 +62,9 @@ def show_path(path: Path) -> str:
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
-    """Return ` (nearest: ...)` for the closest of the known words, or nothing when none is close."""
-    found = difflib.get_close_matches(word.lower(), {k.lower(): k for k in known}, n=1, cutoff=0.6)
+    """Return the closest of the known words, whatever its case, or nothing when none is close."""
     by_lower = {k.lower(): k for k in known}
+    found = difflib.get_close_matches(word.lower(), by_lower, n=1, cutoff=0.6)
     return by_lower[found[0]] if found else ""
 
 
@@ -88,8 +88,7 @@ def clip(value: object, limit: int = 60) -> str:
     else:
         try:
             text = short.repr(value)
-        except (
-            ValueError
-        ):  # Python writes out no whole number of more than 4300 digits, which hexadecimal may have
+        except ValueError:
+            # Python writes out no whole number of more than 4300 digits, which hexadecimal may have.
             text = "a number of thousands of digits"
     return "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in text)

@@ -32,6 +32,11 @@ class Options:
     alarms: bool = False
     base_url: str = ""
 
+    @property
+    def kind(self) -> str:
+        """Return the component that an entry is."""
+        return "VTODO" if self.to_dos else "VEVENT"
+
 
 @dataclass(frozen=True, slots=True)
 class Component:
@@ -47,7 +52,6 @@ class Writer:
     def __init__(self, site: Site, options: Options) -> None:
         """Prepare what all components share."""
         self.site, self.options = site, options
-        self.kind = "VTODO" if options.to_dos else "VEVENT"
         self.zone: ZoneInfo = site.place.zone
         key = site.place.time_zone
         self.utc = key in UTC_NAMES
@@ -63,9 +67,8 @@ class Writer:
         """Return the UID of the entry that an occurrence belongs to."""
         return uid_of(self.site.place.id, series, day, to_do=self.options.to_dos)
 
-    def components(self, series: Series, notes: str) -> Iterator[Component]:
-        """Yield the components of a series: one with a rule, or one for each date."""
-        tail = self._tail(series.job, notes)
+    def components(self, series: Series, tail: bytes) -> Iterator[Component]:
+        """Yield the components of a series, one with a rule or one for each date; `tail` is what they share."""
         if series.rule is not None and series.first is not None:
             rule = b"" if series.first == series.until else self._rrule(series)
             yield Component(
@@ -105,7 +108,8 @@ class Writer:
 
     # --- what the occurrences of a job share ---
 
-    def _tail(self, job: Job, notes: str) -> bytes:
+    def tail(self, job: Job, notes: str) -> bytes:
+        """Return what every entry of a job has after its times, with these notes."""
         lines = []
         if not self.options.all_day:
             # A duration keeps its length where the clock changes before the end.
@@ -122,7 +126,7 @@ class Writer:
             lines.append(b"TRANSP:TRANSPARENT\r\nX-MICROSOFT-CDO-BUSYSTATUS:FREE\r\n")
         if self.options.alarms:
             lines.append(self._alarm(job))
-        lines.append(f"END:{self.kind}\r\n".encode())
+        lines.append(f"END:{self.options.kind}\r\n".encode())
         return b"".join(lines)
 
     def _alarm(self, job: Job) -> bytes:

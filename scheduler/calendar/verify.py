@@ -13,9 +13,11 @@ from scheduler.calendar.text import LINE_OCTETS
 from scheduler.errors import WriteError
 
 _CONTROLS = bytes(set(range(0x20)) - {0x09, 0x0A, 0x0D} | {0x7F})
-_LINE = re.compile(rb"[A-Z][A-Z0-9-]*(?:;[A-Z][A-Z0-9-]*=(?:\"[^\"\r\n]*\"|[^\";:,\r\n]*))*:[^\r\n]*\r\n")
-_NEST = re.compile(rb"^(BEGIN|END):([^\r\n]*)\r\n", re.M)
-_UID = re.compile(rb"^BEGIN:(?:VEVENT|VTODO)\r\nUID:([^\r\n]*)\r\n", re.M)
+_PARAMETER = rb";[A-Z][A-Z0-9-]*+=(?:\"[^\"\r\n]*+\"|[^\";:,\r\n]*+)"
+_LINES = re.compile(rb"(?:[A-Z][A-Z0-9-]*+(?:" + _PARAMETER + rb")*+:[^\r\n]*+\r\n)*+")
+# From the line break before them: looking for one byte is several times faster than trying every start of a line.
+_NEST = re.compile(rb"\n(BEGIN|END):([^\r\n]*+)\r")
+_UID = re.compile(rb"\nBEGIN:(?:VEVENT|VTODO)\r\nUID:([^\r\n]*+)\r")
 _NEEDED = (b"\r\nDTSTAMP:", b"\r\nDTSTART", b"\r\nSUMMARY:", b"\r\nSEQUENCE:")
 
 
@@ -43,7 +45,7 @@ def verify(feed: bytes, kind: str, *, complete: bool = True) -> int:
     except UnicodeDecodeError:
         raise FeedError("the feed is not UTF-8") from None
     unfolded = feed.replace(b"\r\n ", b"")
-    if _LINE.sub(b"", unfolded):
+    if not _LINES.fullmatch(unfolded):
         raise FeedError("the feed holds a line that is no property")
     if complete and not (feed.startswith(b"BEGIN:VCALENDAR\r\n") and feed.endswith(b"\r\nEND:VCALENDAR\r\n")):
         raise FeedError("the feed is cut short")
@@ -58,7 +60,7 @@ def verify(feed: bytes, kind: str, *, complete: bool = True) -> int:
         # From the first entry on: the time zone has a DTSTART too.
         if feed.count(needed, max(feed.find(begin), 0) if complete else 0) < count:
             raise FeedError(f"the feed holds an entry without {needed[2:].decode().rstrip(':')}")
-    uids = _UID.findall(feed)
+    uids = _UID.findall(b"\n" + feed)
     if len(uids) != count or len(set(uids)) != count:
         raise FeedError("the feed holds two entries with one UID, or one without")
     return count
@@ -66,7 +68,7 @@ def verify(feed: bytes, kind: str, *, complete: bool = True) -> int:
 
 def _nests(feed: bytes) -> bool:
     within: list[bytes] = []
-    for word, name in _NEST.findall(feed):
+    for word, name in _NEST.findall(b"\n" + feed):
         if word == b"BEGIN":
             within.append(name)
         elif not within or within.pop() != name:

@@ -14,7 +14,7 @@ from scheduler.quantities import (
     show_temperature,
     show_volume,
 )
-from scheduler.species import Sheet
+from scheduler.species import Band, Sheet
 
 CUSTOMARY_SHARE = 0.5
 """Half the water at a change: common practice, no published source."""
@@ -136,20 +136,13 @@ class Case:
             for r in self.enclosure.resident
             if (sheet := self.sheet(r)) is not None
         ]
-        if not bands:
-            return None
-        low, high = max(b.low for b in bands), min(b.high for b in bands)
-        return (low, high) if low <= high else None
+        return _shared(bands)
 
     @cached_property
     def basking_band(self) -> tuple[float, float] | None:
         """Return the temperatures in degC of the basking surface that suit every resident of known species."""
         sheets = [self.sheet(r) for r in self.enclosure.resident]
-        bands = [s.basking for s in sheets if s is not None]
-        if not bands:
-            return None
-        low, high = max(b.low for b in bands), min(b.high for b in bands)
-        return (low, high) if low <= high else None
+        return _shared([s.basking for s in sheets if s is not None])
 
     def stage_by_size(self, resident: Resident) -> int | None:
         """Return the resident's life stage by its carapace; None when carapace or adult size is not known."""
@@ -181,6 +174,12 @@ class Case:
         """Return a range of temperatures in the site's units: 22-26 °C."""
         low, high = self.degrees(band[0]), self.degrees(band[1])
         return f"{low.split(' ')[0]}-{high}"
+
+
+def _shared(bands: list[Band]) -> tuple[float, float] | None:
+    """Return the temperatures that lie in all bands; None without any, and where they do not meet."""
+    low, high = max((b.low for b in bands), default=1.0), min((b.high for b in bands), default=0.0)
+    return (low, high) if low <= high else None
 
 
 def join(words: tuple[str, ...]) -> str:

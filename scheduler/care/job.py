@@ -78,8 +78,9 @@ class Job:
     """A standing duty for one enclosure.
 
     `key` and `variant` are its identity inside the enclosure: the variant tells apart the jobs of one key that differ
-    by animal, lamp or life stage. Key and rank (the place in a round) are filled in by the register. `beside` names the job on whose weekday this one likes to fall. `notes` is written
-    out on demand: a plan of thousands of jobs does not hold their texts.
+    by animal, lamp or life stage. Key and rank (the place in a round) are filled in by the register. `beside` names the
+    job on whose weekday this one likes to fall. `notes` is written out on demand: a plan of thousands of jobs does not
+    hold their texts.
     """
 
     enclosure: Enclosure

@@ -47,13 +47,11 @@ def _lamps(case: Case) -> list[tuple[str, Lamp]]:
     return found
 
 
-def _electric_care(lamp: Lamp) -> tuple[str, ...]:
-    mercury = (
-        (cautions.MERCURY,)
-        if lamp.kind in ("mercury vapour", "compact", "T5 HO tube", "T8 tube", "metal halide")
-        else ()
-    )
-    return (cautions.LAMP_OFF, cautions.UNPLUG, *mercury)
+def _dated(case: Case) -> Iterator[tuple[str, Lamp, dt.date]]:
+    """Yield the UV lamps whose day of installation is known, with variant and day."""
+    for variant, lamp in _lamps(case):
+        if lamp.gives_uv and lamp.installed is not None:
+            yield variant, lamp, lamp.installed
 
 
 @job("lamp-clean")
@@ -141,11 +139,11 @@ def uvi_reading(case: Case) -> Iterator[Job]:
 @job("burn-in-baseline")
 def burn_in_baseline(case: Case) -> Iterator[Job]:
     """Read a new UV lamp once it has burned in: that value is what later readings are compared with."""
-    for variant, lamp in _lamps(case):
+    for variant, lamp, installed in _dated(case):
         hours = SHORTEST_DAY_H if lamp.hours_a_day == "daylight" else lamp.hours_a_day
-        if not lamp.gives_uv or lamp.installed is None or hours is None:
+        if hours is None:
             continue
-        day = lamp.installed + dt.timedelta(days=math.ceil(BURN_IN_HOURS / hours))
+        day = installed + dt.timedelta(days=math.ceil(BURN_IN_HOURS / hours))
         yield Job(
             enclosure=case.enclosure,
             variant=variant,
@@ -184,21 +182,20 @@ def _life(case: Case, lamp: Lamp) -> Span:
 @job("uv-lamp-order")
 def uv_lamp_order(case: Case) -> Iterator[Job]:
     """Order a UV lamp four weeks before its replacement."""
-    for variant, lamp in _lamps(case):
-        if lamp.gives_uv and lamp.installed is not None:
-            yield Job(
-                enclosure=case.enclosure,
-                variant=variant,
-                title=f"order a {lamp.kind} lamp",
-                cadence=Every(
-                    span=_life(case, lamp),
-                    anchor=lamp.installed - dt.timedelta(days=ORDER_AHEAD_DAYS),
-                    lasts=True,
-                ),
-                window=14,
-                minutes=10,
-                notes=lambda lamp=lamp: _order_notes(lamp),  # type: ignore[misc]
-            )
+    for variant, lamp, installed in _dated(case):
+        yield Job(
+            enclosure=case.enclosure,
+            variant=variant,
+            title=f"order a {lamp.kind} lamp",
+            cadence=Every(
+                span=_life(case, lamp),
+                anchor=installed - dt.timedelta(days=ORDER_AHEAD_DAYS),
+                lasts=True,
+            ),
+            window=14,
+            minutes=10,
+            notes=lambda lamp=lamp: _order_notes(lamp),  # type: ignore[misc]
+        )
 
 
 def _order_notes(lamp: Lamp) -> Notes:
@@ -216,18 +213,17 @@ def _order_notes(lamp: Lamp) -> Notes:
 @job("uv-lamp-replace")
 def uv_lamp_replace(case: Case) -> Iterator[Job]:
     """Replace a UV lamp by the calendar; a falling reading brings it forward."""
-    for variant, lamp in _lamps(case):
-        if lamp.gives_uv and lamp.installed is not None:
-            yield Job(
-                enclosure=case.enclosure,
-                variant=variant,
-                title=f"replace the {lamp.kind} lamp",
-                cadence=Every(span=_life(case, lamp), anchor=lamp.installed, lasts=True),
-                window=14,
-                minutes=20,
-                skills=("adult", "electrics"),
-                notes=lambda lamp=lamp: _replace_notes(lamp),  # type: ignore[misc]
-            )
+    for variant, lamp, installed in _dated(case):
+        yield Job(
+            enclosure=case.enclosure,
+            variant=variant,
+            title=f"replace the {lamp.kind} lamp",
+            cadence=Every(span=_life(case, lamp), anchor=installed, lasts=True),
+            window=14,
+            minutes=20,
+            skills=("adult", "electrics"),
+            notes=lambda lamp=lamp: _replace_notes(lamp),  # type: ignore[misc]
+        )
 
 
 def _replace_notes(lamp: Lamp) -> Notes:
@@ -238,7 +234,7 @@ def _replace_notes(lamp: Lamp) -> Notes:
             f"Fit the new {lamp.kind} lamp at the same distance, in a ceramic socket, with its guard.",
             "Write the new `installed` date into the description, and take the old UVI out.",
         ),
-        cautions=_electric_care(lamp),
+        cautions=(cautions.LAMP_OFF, cautions.UNPLUG, cautions.MERCURY),
         reason="the ultraviolet of a lamp fades long before its light does.",
         sources=(CALENDAR_LIFE,),
     )

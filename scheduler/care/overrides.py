@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
 from scheduler.care.case import Case
 from scheduler.care.job import ByRule, Cadence, Every, Job, Notes, On
-from scheduler.description.fields import WEEKDAY_NAMES
+from scheduler.description.fields import WEEKDAY_NAMES, Part
 from scheduler.description.site import ExtraJob, JobOverride
 from scheduler.sources import KEEPER
 
@@ -39,7 +39,7 @@ def _apply(case: Case, job: Job, o: JobOverride) -> Job:
     )
 
 
-def _with_note(job: Job, note: str):  # type: ignore[no-untyped-def]
+def _with_note(job: Job, note: str) -> Callable[[], Notes]:
     def notes() -> Notes:
         made = job.notes()
         return replace(made, steps=(*made.steps, note), sources=(*made.sources, KEEPER))
@@ -75,14 +75,14 @@ def _weekdays(names: tuple[str, ...] | None) -> tuple[int, ...] | None:
     return tuple(sorted({WEEKDAY_NAMES.index(n) for n in names})) if names else None
 
 
-def _cadence(case: Case, o: JobOverride | ExtraJob, part: str, old: Cadence | None) -> Cadence | None:
+def _cadence(case: Case, o: JobOverride | ExtraJob, part: Part, old: Cadence | None) -> Cadence | None:
     start, until = _bounds(old, case)
     place = case.site.place
     if o.every is not None:
         lasts = isinstance(old, Every) and old.lasts
         return Every(span=o.every, anchor=start, until=until, lasts=lasts)
     if o.rule is not None:
-        rule = o.rule.ending(place.zone, place.time_of("evening" if part == "evening" else "morning"))
+        rule = o.rule.ending(place.zone, place.time_of(part))
         return ByRule(rule=rule, start=start, until=until)
     return On(days=tuple(sorted(set(o.on)))) if o.on is not None else None
 

@@ -156,9 +156,8 @@ def _validate(data: dict[str, Any]) -> tuple[Description | None, list[Problem]]:
 
             found = problems_of(error, repaired)
             problems += found
-            mended = [
-                _repair(repaired, problem.path) for problem in found
-            ]  # all of them, even after a failure
+            # All of them, even after a failure.
+            mended = [_repair(repaired, problem.path) for problem in found]
             if not all(mended):
                 break
     return None, problems

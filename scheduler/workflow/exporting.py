@@ -58,12 +58,12 @@ def export(
             draft = folder.draft(Feed(site=site, options=options, enclosure=enclosure), view)
             for series in batches.pop(enclosure.id, ()):
                 notes = series.job.notes()
-                text, steps = notes.text(), notes.brief()
-                draft.add(writer, series, text)
+                everything = writer.tail(series.job, notes.text())
+                draft.add(writer, series, everything)
                 if full.size <= LARGE_BYTES:
-                    full.add(writer, series, text)
-                brief.add(writer, series, steps)
-            warnings += _size_warning(folder, draft)
+                    full.add(writer, series, everything)
+                brief.add(writer, series, writer.tail(series.job, notes.brief()))
+            warnings += _finished(folder, draft)
             if progress is not None:
                 progress(done, len(site.enclosures))
         small = full.size <= LARGE_BYTES
@@ -72,12 +72,13 @@ def export(
             warnings.append(
                 f"{chosen.name}: the whole site's notes would be too long for some calendar programs; it carries the steps alone, the enclosures' own files carry everything"
             )
-        warnings += _size_warning(folder, chosen)
+        warnings += _finished(folder, chosen)
         files = folder.publish()
     return Exported(files, tuple(warnings))
 
 
-def _size_warning(folder: Folder, draft: Draft) -> list[str]:
+def _finished(folder: Folder, draft: Draft) -> list[str]:
+    """Write the draft, and return what the keeper should know of its size."""
     from scheduler.calendar.feed import LARGE_BYTES
 
     size = folder.finish(draft)

@@ -40,8 +40,6 @@ def today_in(site: Site) -> dt.date:
 
 def machine_zone() -> str:
     """Return the IANA name of the machine's time zone, or "" where it does not say: TZ, else the link /etc/localtime."""
-    from zoneinfo import ZoneInfo
-
     try:
         where = str(Path("/etc/localtime").readlink())
     except OSError:
@@ -51,7 +49,7 @@ def machine_zone() -> str:
         name = candidate.rpartition("zoneinfo/")[2]
         try:
             if name:
-                return ZoneInfo(name).key
+                return zoneinfo.ZoneInfo(name).key
         except (ValueError, OSError, KeyError):
             continue
     return ""

@@ -54,7 +54,7 @@ class Draft:
         self._feed, self._old, self._first_year = feed, old, view.first_year
         self._stamp = stamp_of(view.today)
         self._kept_from = view.today if view.keep_starts else None
-        self._kind = "VTODO" if feed.options.to_dos else "VEVENT"
+        self._kind = feed.options.kind
         before = _read(old)
         self._earlier = read_earlier(before, self._kind)
         modified = _MODIFIED.search(before[:600])
@@ -65,13 +65,13 @@ class Draft:
         self.size = 0
         self.entries = 0
 
-    def add(self, writer: Writer, series: Series, notes: str) -> None:
-        """Write the entries of a series, and look at each run of them before it counts."""
+    def add(self, writer: Writer, series: Series, tail: bytes) -> None:
+        """Write the entries of a series, which share `tail`, and look at each run of them before it counts."""
         if series.rule is not None and series.first is not None and self._kept_from is not None:
             uid = writer.uid(series, series.first)
             series = keep_start(series, uid, self._earlier, self._kept_from)
         blocks: list[bytes] = []
-        for component in writer.components(series, notes):
+        for component in writer.components(series, tail):
             head, same = lead(self._kind, component.uid, component.body, self._earlier, self._stamp)
             blocks.append(head)
             blocks.append(component.body)
@@ -91,19 +91,15 @@ class Draft:
         top = header(self._feed, self._modified if unchanged else self._stamp, self._first_year)
         if unchanged and not _starts_with(self._old, top):
             top = header(self._feed, self._stamp, self._first_year)
+        # The entries were looked at run by run as they came, and their UIDs across the runs.
+        verify(top + footer(), self._kind)
         self._spool.seek(0)
-        if self.size <= IN_MEMORY:
-            whole = top + self._spool.read() + footer()
-            verify(whole, self._kind)
-            if parse:
-                referee(whole, self._kind)
-            stream.write(whole)
-        else:
-            # The entries were looked at run by run as they came.
-            verify(top + footer(), self._kind)
-            stream.write(top)
-            shutil.copyfileobj(self._spool, stream, 1 << 20)
-            stream.write(footer())
+        if parse:
+            referee(top + self._spool.read(IN_MEMORY) + footer(), self._kind)
+            self._spool.seek(0)
+        stream.write(top)
+        shutil.copyfileobj(self._spool, stream, 1 << 20)
+        stream.write(footer())
         self.drop()
         return len(top) + self.size + len(footer())
 

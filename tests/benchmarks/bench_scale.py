@@ -23,6 +23,7 @@ DAYS = 365
 
 def measure(enclosures: int) -> dict[str, float]:
     """Return the seconds of each step and the peak memory of this process, in MB."""
+    import scheduler.cli  # noqa: F401 - with the collector set as the command sets it
     from scheduler import care, workflow
     from scheduler.calendar import Options
     from scheduler.description import load
