@@ -11,9 +11,30 @@ POROSITY = Source(
     "porosity of sand and gravel 0.25-0.50, middle 0.40: Freeze & Cherry 1979, table 2.4", "from memory"
 )
 MIXING = Source("heat balance of hot and cold water of equal heat capacity", "computed")
+DENSITY = Source("water by its density (Tanaka et al. 2001), substrate as quartz of 2.65 kg/L", "computed")
+QUARTZ = Source("grains of quartz, 2.65 kg/L, at porosity 0.40", "from memory")
+GLASS_MASS = Source("floor and four walls of float glass of 2.5 kg/L (EN 572-1)", "from memory")
+FLOOR_LOAD = Source(
+    "mass x 9.81 m/s2 over the footprint; homes are built for 1.92 kPa (40 psf, ASCE 7) or 1.5 to 2.0 kPa (EN 1991-1-1)",
+    "from memory",
+)
 
 SUBSTRATE_POROSITY = 0.40
 """Share of a bed of sand or stones that is water. Freeze & Cherry 1979, Groundwater, table 2.4 (from memory)."""
+
+QUARTZ_KG_L = 2.65
+GLASS_KG_L = 2.5
+GRAVITY_M_S2 = 9.80665
+"""Standard gravity (CGPM 1901)."""
+
+LIVE_LOAD_US_KPA = 1.92
+"""Live load that floors of US homes are built for, 40 psf: ASCE 7 (from memory)."""
+
+LIVE_LOAD_EU_KPA = (1.5, 2.0)
+"""The same in Europe, by country: EN 1991-1-1, table 6.2, category A, floors (from memory)."""
+
+ASK_ENGINEER_L = 75 * 3.785411784
+"""Above 75 US gal ask an engineer about the floor. Common practice, no published source."""
 
 
 def gross_litres(length_cm: float, width_cm: float, depth_cm: float) -> float:
@@ -79,3 +100,43 @@ def mixed_temperature(share_new: float, tank_c: float, new_c: float) -> float:
 def pails(litres: float, pail_l: float) -> int:
     """Return how many pails of at most `pail_l` litres carry a volume."""
     return math.ceil(litres / pail_l - 1e-9)
+
+
+def animal_litres(length_cm: float, width_cm: float, height_cm: float) -> float:
+    """Return the L that a shell displaces, taken as an ellipsoid: pi/6 x length x width x height (computed).
+
+    House value: head, legs and tail are not in it.
+    """
+    return math.pi / 6.0 * length_cm * width_cm * height_cm / 1000.0
+
+
+def substrate_kg(
+    length_cm: float,
+    width_cm: float,
+    substrate_cm: float,
+    porosity: float = SUBSTRATE_POROSITY,
+    grain_kg_l: float = QUARTZ_KG_L,
+) -> float:
+    """Return the mass in kg of the grains of a bed, without the water in its pores. Quartz 2.65 kg/L (from memory)."""
+    if not 0.0 <= porosity < 1.0:
+        raise ValueError(f"a porosity is from 0 to below 1, not {porosity:g}")
+    return solid_litres(length_cm, width_cm, substrate_cm, porosity) * grain_kg_l
+
+
+def glass_kg(length_cm: float, width_cm: float, height_cm: float, pane_mm: float) -> float:
+    """Return the mass in kg of an open tank of glass of such inside measures: a floor and four walls, all of one thickness.
+
+    Float glass 2.5 kg/L, EN 572-1 (from memory). Braces, rims and a lid are not counted.
+    """
+    if not pane_mm > 0.0:
+        raise ValueError(f"a pane is thicker than 0 mm, not {pane_mm:g}")
+    pane = pane_mm / 10.0
+    outside = (length_cm + 2.0 * pane) * (width_cm + 2.0 * pane) * (height_cm + pane)
+    return (outside - length_cm * width_cm * height_cm) / 1000.0 * GLASS_KG_L
+
+
+def floor_kpa(mass_kg: float, length_cm: float, width_cm: float) -> float:
+    """Return the load in kPa of a mass on its footprint, spread evenly (computed)."""
+    if not (length_cm > 0.0 and width_cm > 0.0):
+        raise ValueError("a footprint needs a length and a width above 0")
+    return mass_kg * GRAVITY_M_S2 / (length_cm * width_cm / 10000.0) / 1000.0

@@ -1,0 +1,226 @@
+"""Ultraviolet: what a basking place should get, how it falls with distance and age, and how long people may be in it."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal, NamedTuple
+
+from scheduler.sources import Source
+
+ZONES_SOURCE = Source(
+    "zones of UV Index: Ferguson et al. 2010, Photochem. Photobiol. 86, read as restated by others",
+    "published",
+)
+CEILING_SOURCE = Source("never above UVI 7, whatever the zone", "house value")
+LAW_SOURCE = Source(
+    "with distance: inverse square for lamps, inverse distance close to long tubes (physics); carried to half or double at most, reflectors follow neither law",
+    "house value",
+)
+BURN_IN = Source(
+    "100 hours of burn-in before the baseline: IES test practice; Baines et al. 2016, J. Zoo Aquar. Res. 4(1):42-63",
+    "from memory",
+)
+BASELINE = Source("a lamp is replaced under 70 % of its baseline", "house value")
+LIFE = Source(
+    "replacement by calendar: compact, T8 and mercury vapour 6 months (the last 6 to 12), T5 and metal halide 12; veterinary convention",
+    "from memory",
+)
+DECAY = Source(
+    "fades evenly, to 70 % of its baseline by its customary replacement at 12 hours a day", "house value"
+)
+DECAY_T8 = Source(
+    "a fluorescent tube halved in 6 months: Nevarez in Blackwell's Five-Minute Veterinary Consult: Reptile and Amphibian; taken as 12 hours a day",
+    "published",
+)
+ICNIRP = Source(
+    "at most 30 J/m2 in 8 hours on eyes and skin: ICNIRP 2004, Health Phys. 87:171", "from memory"
+)
+UV_INDEX = Source(
+    "UV Index: 40 x the erythemal irradiance in W/m2, WHO 2002; SED of 100 J/m2, CIE", "published"
+)
+
+
+class Zone(NamedTuple):
+    """A Ferguson zone: the range of the mean daytime UVI, and the range of the highest UVI recorded."""
+
+    mean_low: float
+    mean_high: float
+    most_low: float
+    most_high: float
+
+
+ZONES = {
+    1: Zone(0.0, 0.7, 0.6, 1.4),
+    2: Zone(0.7, 1.0, 1.1, 3.0),
+    3: Zone(1.0, 2.6, 2.9, 7.4),
+    4: Zone(2.6, 3.5, 4.5, 9.5),
+}
+"""UVI met by wild reptiles of each zone: shade dweller, partial sun, basker, midday basker (published, see ZONES_SOURCE)."""
+
+CEILING = 7.0
+"""Highest UVI at any basking place. House value: the recorded maxima of the zones are brief peaks."""
+
+LAWS = {"same place": 0, "inverse distance": 1, "inverse square": 2}
+"""The power of reading distance / wanted distance that a UVI is multiplied with."""
+
+FARTHEST = 2.0
+"""A reading is carried to half or double its distance at most. House value."""
+
+BASELINE_SHARE = 0.7
+"""A lamp under this share of its baseline is replaced. House value, a convention of lighting maintenance."""
+
+BURN_IN_HOURS = 100
+"""Hours after which a new discharge lamp is read for its baseline (from memory, see BURN_IN)."""
+
+REPLACE_MONTHS = {"compact": 6, "T8 tube": 6, "mercury vapour": 6, "T5 HO tube": 12, "metal halide": 12}
+"""Months after which a UV lamp is replaced where no meter says otherwise. Veterinary convention, from memory; for
+mercury vapour it says 6 to 12, and the earlier end is taken."""
+
+HOURS_A_DAY = 12.0
+"""Hours a day that calendar lives are turned into hours of burning with. House value."""
+
+LIFE_HOURS = {kind: months * 365.25 / 12 * HOURS_A_DAY for kind, months in REPLACE_MONTHS.items()}
+"""Customary life in hours of burning, at 12 hours a day (computed from REPLACE_MONTHS)."""
+
+_HALVINGS = math.log2(1.0 / BASELINE_SHARE)
+_HALF_LIFE_HOURS = {kind: life / _HALVINGS for kind, life in LIFE_HOURS.items()} | {
+    "T8 tube": 6 * 365.25 / 12 * HOURS_A_DAY
+}
+
+
+def _uvi(uvi: float) -> None:
+    if not 0.0 <= uvi < math.inf:
+        raise ValueError(f"a UV Index is 0 or more, not {uvi:g}")
+
+
+# --- At the basking place ---------------------------------------------------------------------------------------
+
+
+def verdict(uvi: float, zone: int) -> Literal["too weak", "fine", "bright", "too strong"]:
+    """Return how the UVI at a basking place suits an animal of a Ferguson zone, 1 to 4.
+
+    Too weak below the zone's mean range, fine up to the least of its recorded maxima, bright up to the highest of
+    them or the house ceiling of 7, too strong above. ZONES is published, the way it is read is a house value.
+    """
+    _uvi(uvi)
+    if zone not in ZONES:
+        raise ValueError(f"the zones of ultraviolet are 1 to 4, not {zone}")
+    mean_low, _, most_low, most_high = ZONES[zone]
+    if uvi < mean_low:
+        return "too weak"
+    if uvi <= most_low:
+        return "fine"
+    return "bright" if uvi <= min(most_high, CEILING) else "too strong"
+
+
+def law_of(kind: str, reading_cm: float, wanted_cm: float) -> str:
+    """Return the law, a key of LAWS, that carries a reading from one distance in cm to another.
+
+    A tube nearer than half its length falls with the distance, a small source with its square (physics). Which kind
+    counts as what is a house value: tubes the first, all others the second, though reflectors follow neither.
+    """
+    if math.isclose(reading_cm, wanted_cm, rel_tol=1e-9):
+        return "same place"
+    return "inverse distance" if kind in {"T5 HO tube", "T8 tube"} else "inverse square"
+
+
+def at_distance(uvi: float, reading_cm: float, wanted_cm: float, kind: str) -> float:
+    """Return the UVI at a distance in cm, from one read at another: uvi x (reading / wanted)^n, n by `law_of`.
+
+    Valid from half to double the distance of the reading (house value): ValueError outside.
+    """
+    _uvi(uvi)
+    for cm in (reading_cm, wanted_cm):
+        if not 0.0 < cm < math.inf:
+            raise ValueError(f"a distance from the lamp must be more than 0 cm, not {cm:g}")
+    ratio = reading_cm / wanted_cm
+    if not 1.0 / FARTHEST - 1e-9 <= ratio <= FARTHEST + 1e-9:
+        raise ValueError(
+            f"a UV Index read at {reading_cm:g} cm cannot be carried to {wanted_cm:g} cm, only to between half and double the distance: read it there"
+        )
+    return uvi * ratio ** LAWS[law_of(kind, reading_cm, wanted_cm)]
+
+
+# --- Age of a lamp ----------------------------------------------------------------------------------------------
+
+
+def half_life_hours(kind: str) -> float:
+    """Return the hours of burning in which the ultraviolet of a lamp halves.
+
+    Life / log2(1 / 0.7), so that 70 % of the baseline is left at the end of the customary life at 12 hours a day
+    (house value); for a T8 tube six months at 12 hours a day, from a published measurement of irradiance (DECAY_T8;
+    that it burned 12 hours a day is a house value). ValueError for a lamp that is not there for its ultraviolet.
+    """
+    if kind not in _HALF_LIFE_HOURS:
+        raise ValueError(f"no life is known for the ultraviolet of a lamp of kind {kind}")
+    return _HALF_LIFE_HOURS[kind]
+
+
+def share_left(hours: float, half_life_hours: float) -> float:
+    """Return the share of its baseline that a lamp still gives after more hours of burning: 2^(-hours / half-life)."""
+    if not (0.0 <= hours < math.inf and 0.0 < half_life_hours < math.inf):
+        raise ValueError(
+            f"hours of burning are 0 or more and a half-life is above 0, not {hours:g} and {half_life_hours:g}"
+        )
+    return math.exp2(-hours / half_life_hours)
+
+
+def hours_until(share_wanted: float, half_life_hours: float) -> float:
+    """Return the hours of burning until only a share of the baseline, above 0 and up to 1, is left."""
+    if not (0.0 < share_wanted <= 1.0 and 0.0 < half_life_hours < math.inf):
+        raise ValueError(
+            f"a share left is above 0 and up to 1 and a half-life is above 0, not {share_wanted:g} and {half_life_hours:g}"
+        )
+    return half_life_hours * (0.0 - math.log2(share_wanted))
+
+
+def hours_until_replacement(
+    kind: str, uvi_at_basking: float | None, least_uvi: float | None
+) -> tuple[float, str]:
+    """Return the hours of burning, from the reading of the baseline on, until a lamp is due, and which bound it meets.
+
+    It is due under 70 % of its baseline, or where its UVI at the basking place falls under the least that the zone
+    asks for, whichever comes first; after 0 hours when it is under that already. Without either UVI only the first
+    counts. The fading is that of `half_life_hours`; 70 % is a house value.
+    """
+    half_life = half_life_hours(kind)
+    worn = hours_until(BASELINE_SHARE, half_life)
+    if uvi_at_basking is not None and least_uvi is not None:
+        _uvi(uvi_at_basking)
+        _uvi(least_uvi)
+        if least_uvi > BASELINE_SHARE * uvi_at_basking:
+            left = hours_until(least_uvi / uvi_at_basking, half_life) if least_uvi < uvi_at_basking else 0.0
+            return left, "the zone's lower bound"
+    return worn, "70 % of its baseline"
+
+
+# --- People under the lamp --------------------------------------------------------------------------------------
+
+
+def uvi_of(erythemal_w_m2: float) -> float:
+    """Return the UV Index of an erythemally weighted irradiance in W/m2: 40 m2/W x irradiance (WHO 2002, published)."""
+    if not 0.0 <= erythemal_w_m2 < math.inf:
+        raise ValueError(f"an irradiance is 0 or more W/m2, not {erythemal_w_m2:g}")
+    return 40.0 * erythemal_w_m2
+
+
+def med_minutes(med_j_m2: float, uvi: float) -> float:
+    """Return the minutes until a weighted dose in J/m2 is reached: dose / (60 x 0.025 x uvi); inf at UVI 0 (computed)."""
+    _uvi(uvi)
+    if not 0.0 < med_j_m2 < math.inf:
+        raise ValueError(f"a dose must be more than 0 J/m2, not {med_j_m2:g}")
+    return med_j_m2 / (1.5 * uvi) if uvi else math.inf
+
+
+def sed_minutes(uvi: float) -> float:
+    """Return the minutes until one standard erythema dose of 100 J/m2 (CIE) is reached; inf at UVI 0."""
+    return med_minutes(100.0, uvi)
+
+
+def safe_minutes(uvi: float) -> float:
+    """Return the safe-side minutes in 8 hours that a person's eyes and skin may be in this UVI: 20 / uvi; inf at 0.
+
+    ICNIRP allows 30 J/m2 with a weight that is at no wavelength above the erythemal one, so the true time is never
+    shorter (weights from memory). Its own limit on UVA at the eye is not reckoned with.
+    """
+    return med_minutes(30.0, uvi)

@@ -1,0 +1,567 @@
+"""Nitrogen: worked values of its sources, a simulated tank that is drained and filled, and what must hold always."""
+
+import itertools
+import math
+
+import iapws.ammonia
+import pint
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.integrate import solve_ivp
+
+from scheduler.handbook import nitrogen
+from scheduler.handbook.nitrogen import Change
+
+EXACT = 1e-9
+
+
+# --- From feed to nitrate ---------------------------------------------------------------------------------------
+
+TIMMONS = "Timmons & Ebeling, Recirculating Aquaculture, ch. 4; value from memory"
+MASSES = "molar masses: N 14.0067, O 15.9994, H 1.00794 g/mol"
+BALANCE = "mass balance"
+
+FEED = [
+    # what, computed, expected, tolerance, source
+    ("the coefficient", nitrogen.FISH_COEFFICIENT, 0.16 * 0.80 * 0.80 * 0.90, 2e-4, TIMMONS),
+    ("its rounding", 0.16 * 0.80 * 0.80 * 0.90, 0.09216, 1e-6, TIMMONS),
+    ("5 g of 40 %", nitrogen.fish_tan_g(5, 0.40), 0.184, 1e-4, TIMMONS),
+    ("5 g of 40 %, all of it", nitrogen.feed_nitrogen_g(5, 0.40), 0.320, EXACT, "0.16 x 0.40 x 5 g"),
+    ("nitrate of N", nitrogen.NO3_PER_N, 4.4268, 0.001, MASSES),
+    ("10 mg/L of nitrate-N", 10 * nitrogen.NO3_PER_N, 44.27, 0.02, MASSES),
+    ("nitrite of N", nitrogen.NO2_PER_N, 3.2845, 0.001, MASSES),
+    ("ammonia of N", nitrogen.NH3_PER_N, 1.2159, 0.001, MASSES),
+    ("ammonium of N", nitrogen.NH4_PER_N, 1.2878, 0.001, MASSES),
+    ("nitrate a day, g", nitrogen.nitrate_rise_mg_l(0.184, 1000), 0.8145, 0.0008, "0.184 g x 4.4268, in 1000 L"),
+    ("nitrate a day", nitrogen.nitrate_rise_mg_l(0.184, 100), 8.145, 0.008, "0.184 g x 4.4268, in 100 L"),
+    ("nitrate a week", 7 * nitrogen.nitrate_rise_mg_l(nitrogen.fish_tan_g(5, 0.4), 100), 57.02, 0.05, "the same, 7 days"),
+    # One N gives two acid equivalents, so it uses one CaCO3 (100.087 g/mol), and takes up two O2 (31.9988 g/mol).
+    ("alkalinity a g of N", nitrogen.CACO3_PER_N, 100.087 / 14.0067, 0.01, "stoichiometry of nitrification"),
+    ("oxygen a g of N", nitrogen.O2_PER_N, 2 * 31.9988 / 14.0067, 0.005, "stoichiometry of nitrification"),
+    ("with growth", nitrogen.CACO3_PER_N_GROWTH, 7.05, EXACT, "Ebeling, Timmons & Bisogni 2006; value from memory"),
+    ("alkalinity used", nitrogen.alkalinity_used_g(0.184), 1.314, 0.0005, "0.184 g x 7.14"),
+    ("bicarbonate of CaCO3", nitrogen.NAHCO3_PER_CACO3, 1.6787, 0.0001, "NaHCO3 84.007, half of CaCO3 50.044 g/mol"),
+    ("10 mg/L in 1000 gallons", nitrogen.bicarbonate_g(10, 3785.4), 63.5, 0.05, "3785.4 L x 10 mg/L x 1.6787"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("computed", "expected", "tolerance", "source"), [row[1:] for row in FEED], ids=[row[0] for row in FEED]
+)
+def test_from_feed_to_nitrate(computed, expected, tolerance, source):
+    assert computed == pytest.approx(expected, abs=tolerance), source
+
+
+def test_ammonia_weighs_what_a_library_of_fluids_says():
+    # iapws carries the ammonia of Tillner-Roth & Friend 1998; N is 14.007 g/mol (IUPAC).
+    molar = 14.007 * nitrogen.NH3_PER_N
+    assert molar == pytest.approx(iapws.ammonia.NH3.M, rel=1e-4)
+
+
+def test_units_agree_with_a_library_of_units():
+    units = pint.UnitRegistry()
+    litres = (40 * units.US_liquid_gallon).to("liter").magnitude
+    rise = (0.184 * nitrogen.NO3_PER_N * units.gram / (40 * units.US_liquid_gallon)).to("mg/L").magnitude
+    assert nitrogen.nitrate_rise_mg_l(0.184, litres) == pytest.approx(rise)
+    dose = (10 * units("mg/L") * 40 * units.US_liquid_gallon * nitrogen.NAHCO3_PER_CACO3).to("gram").magnitude
+    assert nitrogen.bicarbonate_g(10, litres) == pytest.approx(dose)
+
+
+# --- Build-up between partial changes ---------------------------------------------------------------------------
+
+SERIES = "10 x (1 + 0.75 + 0.75^2 + ...)"
+TWICE = "14 and 7 times a rise of 1 mg/L a day: geometric series by hand"
+
+BUILD_UP = [
+    ("peak", nitrogen.peak_mg_l(10, 0.25), 40.0, EXACT, "10 / 0.25"),
+    ("trough", nitrogen.trough_mg_l(10, 0.25), 30.0, EXACT, "10 x 0.75 / 0.25"),
+    ("peak over tap", nitrogen.peak_mg_l(57.05, 0.5, 5), 119.1, 1e-6, "5 + 57.05 / 0.5"),
+    ("before change 1", nitrogen.peak_before_change_mg_l(1, 10, 0.25), 10.0, EXACT, SERIES),
+    ("before change 2", nitrogen.peak_before_change_mg_l(2, 10, 0.25), 17.5, EXACT, SERIES),
+    ("before change 3", nitrogen.peak_before_change_mg_l(3, 10, 0.25), 23.125, EXACT, SERIES),
+    ("before change 4", nitrogen.peak_before_change_mg_l(4, 10, 0.25), 27.34375, EXACT, SERIES),
+    ("before change 4, tap 5", nitrogen.peak_before_change_mg_l(4, 10, 0.25, 5), 32.34375, EXACT, SERIES),
+    ("steady at 10 %", nitrogen.changes_to_steady(0.10), 29, 0, "ln 0.05 / ln 0.90 = 28.4"),
+    ("steady at 20 %", nitrogen.changes_to_steady(0.20), 14, 0, "ln 0.05 / ln 0.80 = 13.4"),
+    ("steady at 25 %", nitrogen.changes_to_steady(0.25), 11, 0, "ln 0.05 / ln 0.75 = 10.4"),
+    ("steady at 30 %", nitrogen.changes_to_steady(0.30), 9, 0, "ln 0.05 / ln 0.70 = 8.4"),
+    ("steady at 50 %", nitrogen.changes_to_steady(0.50), 5, 0, "ln 0.05 / ln 0.50 = 4.3"),
+    ("steady at 100 %", nitrogen.changes_to_steady(1.0), 1, 0, "the first change takes all"),
+    ("share needed", nitrogen.share_needed(57.017, 40, 5), 1.629, 0.0005, "57.017 / 35: too long an interval"),
+    ("halves a week", nitrogen.changes_a_week(57.017, 0.5, 40, 5), 4, 0, "57.017 / 17.5 = 3.26"),
+    ("their peak", nitrogen.peak_mg_l(57.017 / 4, 0.5, 5), 33.51, 0.005, "5 + 57.017 / 4 / 0.5"),
+    ("quarters a week", nitrogen.changes_a_week(57.017, 0.25, 40, 5), 7, 0, "57.017 / 8.75 = 6.52"),
+    ("their peak", nitrogen.peak_mg_l(57.017 / 7, 0.25, 5), 37.58, 0.005, "5 + 57.017 / 7 / 0.25"),
+    ("two quarters a week, peak", nitrogen.peak_mg_l(3.5, 0.25), 14.0, EXACT, TWICE),
+    ("one half a week, peak", nitrogen.peak_mg_l(7, 0.5), 14.0, EXACT, TWICE),
+    ("two quarters a week, trough", nitrogen.trough_mg_l(3.5, 0.25), 10.5, EXACT, TWICE),
+    ("one half a week, trough", nitrogen.trough_mg_l(7, 0.5), 7.0, EXACT, TWICE),
+    ("interval", nitrogen.interval_days(1, 0.5, 40, 5), 17.5, EXACT, "0.5 x 35 / 1"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("computed", "expected", "tolerance", "source"),
+    [row[1:] for row in BUILD_UP],
+    ids=[f"{row[0]}-{i}" for i, row in enumerate(BUILD_UP)],
+)
+def test_build_up_between_changes(computed, expected, tolerance, source):
+    assert computed == pytest.approx(expected, abs=tolerance), source
+
+
+def test_two_quarters_on_one_day_are_less_than_a_half():
+    # (1 - 0.25)^2 leaves 56.25 %: 43.75 % is taken out, and the day's trough is 0.5625 of its peak.
+    high, low = nitrogen.cycle_mg_l(1, [Change(7, 0.25), Change(0, 0.25)])
+    assert 1 - low / high == pytest.approx(0.4375, abs=EXACT)
+    assert high == pytest.approx(nitrogen.peak_mg_l(7, 0.4375))
+    assert high > nitrogen.peak_mg_l(7, 0.5)
+
+
+def test_nothing_is_needed_without_a_rise():
+    assert nitrogen.interval_days(0, 0.25, 40) == math.inf
+    assert nitrogen.changes_a_week(0, 0.25, 40) == 0
+    assert nitrogen.share_needed(0, 40) == 0
+
+
+# A tank of 100 L is drained and filled by a pump while nitrate is made in it all the time. The solver knows nothing
+# of shares and intervals: its state is the litres and the mg of nitrate in the tank, started on tap water.
+TANK_L, PUMP_DAYS = 100.0, 10 / 86_400
+
+
+def pump(state, days, litres_a_day, made_a_day, tap):
+    """Return litres and mg after so many days of draining (less than 0), filling (more) or rest (0)."""
+
+    def flow(_, now):
+        litres, mg = now
+        moved = litres_a_day * tap if litres_a_day > 0 else litres_a_day * mg / litres
+        return [litres_a_day, moved + made_a_day]
+
+    if not days:
+        return state
+    return solve_ivp(flow, (0.0, days), state, rtol=1e-8, atol=1e-9).y[:, -1]
+
+
+def simulate(rise, changes, tap, rounds):
+    """Return the mg/L before and after every change."""
+    state, peaks, troughs = (TANK_L, TANK_L * tap), [], []
+    for days, share in itertools.chain.from_iterable([changes] * rounds):
+        state = pump(state, days, 0.0, rise * TANK_L, tap)
+        peaks.append(state[1] / state[0])
+        rate = share * TANK_L / PUMP_DAYS
+        state = pump(state, PUMP_DAYS, -rate, rise * TANK_L, tap)
+        state = pump(state, PUMP_DAYS, rate, rise * TANK_L, tap)
+        troughs.append(state[1] / state[0])
+    return peaks, troughs
+
+
+@pytest.mark.parametrize(
+    ("rise", "share", "days", "tap"), [(8.145, 0.5, 7, 5), (1.4, 0.25, 3.5, 0), (2.0, 0.9, 14, 20)]
+)
+def test_equal_changes_against_a_solved_tank(rise, share, days, tap):
+    rounds = nitrogen.changes_to_steady(share, 1e-5)
+    peaks, troughs = simulate(rise, [Change(days, share)], tap, rounds)
+    assert peaks[-1] == pytest.approx(nitrogen.peak_mg_l(rise * days, share, tap), rel=1e-3)
+    assert troughs[-1] == pytest.approx(nitrogen.trough_mg_l(rise * days, share, tap), rel=1e-3)
+    assert peaks == pytest.approx(
+        [nitrogen.peak_before_change_mg_l(n + 1, rise * days, share, tap) for n in range(rounds)], rel=1e-3
+    )
+    # From steady state on, "within 5 %" counts the changes that the tank itself needed.
+    nearness = [(peak - tap) / (peaks[-1] - tap) for peak in peaks]
+    first = next(n for n, near in enumerate(nearness, start=1) if near >= 0.95)
+    assert first == nitrogen.changes_to_steady(share)
+
+
+@pytest.mark.parametrize(
+    ("changes", "rise", "tap", "rounds"),
+    [
+        ([Change(3.5, 0.25), Change(3.5, 0.25)], 8.145, 0, 24),
+        ([Change(3, 0.25), Change(4, 0.25)], 8.145, 5, 24),
+        ([Change(1, 0.1), Change(2, 0.3), Change(4, 0.6)], 2.0, 10, 12),
+        ([Change(7, 0.25)] * 9 + [Change(7, 0.95)], 1.0, 5, 4),
+        ([Change(7, 0.25), Change(0, 0.25)], 3.0, 20, 24),
+        ([Change(14, 0.5), Change(1, 0.1)], 0.7, 2, 16),
+    ],
+    ids=["even quarters", "uneven quarters", "three kinds", "with a deep clean", "two on one day", "long and short"],
+)  # fmt: skip
+def test_mixed_changes_against_a_solved_tank(changes, rise, tap, rounds):
+    peaks, troughs = simulate(rise, changes, tap, rounds)
+    high, low = nitrogen.cycle_mg_l(rise, changes, tap)
+    assert high == pytest.approx(max(peaks[-len(changes) :]), rel=1e-3)
+    assert low == pytest.approx(min(troughs[-len(changes) :]), rel=1e-3)
+
+
+# --- What holds for any feed and any change ---------------------------------------------------------------------
+
+feeds = st.floats(0, 200)
+proteins = st.floats(0, 1)
+shares = st.floats(0.01, 1)
+rises = st.floats(0.01, 100)
+taps = st.floats(0, 50)
+intervals = st.floats(0.25, 60)
+cycles = st.lists(st.builds(Change, intervals, shares), min_size=1, max_size=6)
+
+
+@given(feeds, feeds, proteins, proteins)
+def test_more_feed_and_more_protein_never_mean_less_nitrogen(feed, other_feed, protein, other_protein):
+    for of in (nitrogen.fish_tan_g, nitrogen.feed_nitrogen_g):
+        low = of(min(feed, other_feed), min(protein, other_protein))
+        high = of(max(feed, other_feed), max(protein, other_protein))
+        assert 0 <= low <= high
+    # What fish make of the feed is part of all that is in it.
+    assert nitrogen.fish_tan_g(feed, protein) <= nitrogen.feed_nitrogen_g(feed, protein)
+
+
+@given(st.floats(0.1, 100), st.floats(0.05, 1), st.floats(1, 5000), st.floats(1.01, 10))
+def test_the_rise_is_proportional_to_the_feed_and_falls_with_the_water(feed, protein, litres, more):
+    rise = nitrogen.nitrate_rise_mg_l(nitrogen.feed_nitrogen_g(feed, protein), litres)
+    fed_more = nitrogen.nitrate_rise_mg_l(nitrogen.feed_nitrogen_g(feed * more, protein), litres)
+    assert fed_more == pytest.approx(rise * more)
+    assert nitrogen.nitrate_rise_mg_l(nitrogen.feed_nitrogen_g(feed, protein), litres * more) < rise
+
+
+@given(rises, shares, taps, intervals, st.floats(1.01, 10))
+def test_a_longer_interval_means_a_higher_peak_and_trough(rise, share, tap, days, more):
+    assert nitrogen.peak_mg_l(rise * days * more, share, tap) > nitrogen.peak_mg_l(rise * days, share, tap)
+    assert nitrogen.trough_mg_l(rise * days * more, share, tap) >= nitrogen.trough_mg_l(
+        rise * days, share, tap
+    )
+
+
+@given(rises, cycles, taps, st.data())
+def test_stretching_an_interval_raises_a_cycle_and_a_larger_share_lowers_it(rise, changes, tap, data):
+    at = data.draw(st.integers(0, len(changes) - 1))
+    high, low = nitrogen.cycle_mg_l(rise, changes, tap)
+    days, share = changes[at]
+    longer = [*changes[:at], Change(days * 1.5, share), *changes[at + 1 :]]
+    larger = [*changes[:at], Change(days, share + (1 - share) / 2), *changes[at + 1 :]]
+    slack = 1 + 1e-9
+    for one, other in ((nitrogen.cycle_mg_l(rise, longer, tap), (high, low)), ((high, low), nitrogen.cycle_mg_l(rise, larger, tap))):  # fmt: skip
+        assert one[0] * slack >= other[0]
+        assert one[1] * slack >= other[1]
+
+
+@given(rises, taps)
+def test_changing_all_of_the_water_leaves_one_rise_over_the_tap(rise, tap):
+    assert nitrogen.peak_mg_l(rise, 1.0, tap) == tap + rise
+    assert nitrogen.trough_mg_l(rise, 1.0, tap) == tap
+    assert nitrogen.cycle_mg_l(rise, [Change(1, 1.0)], tap) == (tap + rise, tap)
+    assert nitrogen.peak_before_change_mg_l(1, rise, 1.0, tap) == tap + rise
+
+
+@given(shares, taps, cycles, st.integers(1, 100))
+def test_without_feed_the_water_is_tap_water(share, tap, changes, n):
+    rise = nitrogen.nitrate_rise_mg_l(nitrogen.feed_nitrogen_g(0, 0.4), 100)
+    assert nitrogen.peak_mg_l(rise, share, tap) == tap
+    assert nitrogen.trough_mg_l(rise, share, tap) == tap
+    assert nitrogen.peak_before_change_mg_l(n, rise, share, tap) == tap
+    assert nitrogen.cycle_mg_l(rise, changes, tap) == (tap, tap)
+
+
+@given(rises, shares, taps)
+def test_a_change_turns_the_peak_into_the_trough_and_the_rise_turns_it_back(rise, share, tap):
+    peak, trough = nitrogen.peak_mg_l(rise, share, tap), nitrogen.trough_mg_l(rise, share, tap)
+    assert peak * (1 - share) + tap * share == pytest.approx(trough)
+    assert trough + rise == pytest.approx(peak)
+
+
+@given(rises, shares, taps, intervals, st.integers(1, 8))
+def test_equal_changes_as_a_cycle_are_the_plain_peak_and_trough(rise, share, tap, days, count):
+    high, low = nitrogen.cycle_mg_l(rise, [Change(days, share)] * count, tap)
+    assert high == pytest.approx(nitrogen.peak_mg_l(rise * days, share, tap), rel=1e-9)
+    assert low == pytest.approx(nitrogen.trough_mg_l(rise * days, share, tap), rel=1e-9)
+
+
+@given(rises, cycles, taps)
+def test_a_cycle_is_where_repeating_it_from_tap_water_ends(rise, changes, tap):
+    left = math.prod(1 - share for _, share in changes)
+    # Rounds until less than 1e-12 of the first water is left, and one from there.
+    rounds = 2 if left == 0 else math.ceil(math.log(1e-12) / math.log(left)) + 1
+    level, peaks, troughs = tap, [], []
+    for days, share in changes * rounds:
+        peaks.append(level + rise * days)
+        level = peaks[-1] * (1 - share) + tap * share
+        troughs.append(level)
+    expected = max(peaks[-len(changes) :]), min(troughs[-len(changes) :])
+    assert nitrogen.cycle_mg_l(rise, changes, tap) == pytest.approx(expected, rel=1e-9)
+
+
+@given(rises, cycles, taps, st.integers(0, 5))
+def test_a_cycle_has_no_first_change(rise, changes, tap, turn):
+    turned = changes[turn:] + changes[:turn]
+    assert nitrogen.cycle_mg_l(rise, turned, tap) == pytest.approx(nitrogen.cycle_mg_l(rise, changes, tap))
+
+
+@given(rises, shares, taps, st.integers(1, 200))
+def test_peaks_climb_towards_the_steady_one(rise, share, tap, n):
+    now, then = (nitrogen.peak_before_change_mg_l(k, rise, share, tap) for k in (n, n + 1))
+    assert tap < now <= then * (1 + EXACT)
+    assert then <= nitrogen.peak_mg_l(rise, share, tap) * (1 + EXACT)
+
+
+@given(st.floats(0.01, 0.99), st.floats(0.001, 0.5))
+def test_the_fewest_changes_that_come_near_the_steady_peak(share, within):
+    n = nitrogen.changes_to_steady(share, within)
+    missing = [
+        1 - nitrogen.peak_before_change_mg_l(k, 1, share) / nitrogen.peak_mg_l(1, share)
+        for k in (n, max(1, n - 1))
+    ]
+    assert missing[0] <= within + EXACT
+    assert n == 1 or missing[1] > within - EXACT
+
+
+targets = st.floats(60, 200)
+
+
+@given(rises, shares, targets, taps)
+def test_the_interval_is_the_inverse_of_the_peak(rise, share, target, tap):
+    days = nitrogen.interval_days(rise, share, target, tap)
+    assert nitrogen.peak_mg_l(rise * days, share, tap) == pytest.approx(target)
+
+
+@given(rises, targets, taps)
+def test_the_share_needed_is_the_inverse_of_the_peak_or_no_share_is_enough(rise, target, tap):
+    share = nitrogen.share_needed(rise, target, tap)
+    if share <= 1:
+        assert nitrogen.peak_mg_l(rise, share, tap) == pytest.approx(target)
+    else:
+        assert nitrogen.peak_mg_l(rise, 1.0, tap) > target
+
+
+@given(st.floats(0.1, 700), shares, targets, taps)
+def test_the_fewest_changes_a_week_that_hold_the_target(rise, share, target, tap):
+    count = nitrogen.changes_a_week(rise, share, target, tap)
+    assert nitrogen.peak_mg_l(rise / count, share, tap) <= target * (1 + EXACT)
+    assert count == 1 or nitrogen.peak_mg_l(rise / (count - 1), share, tap) > target * (1 - EXACT)
+
+
+# --- Un-ionised ammonia -----------------------------------------------------------------------------------------
+
+CELSIUS = (10, 15, 20, 25, 28, 30)
+# Percent of total ammonia that is un-ionised, Emerson et al. 1975 with T = degC + 273.15, computed to three places.
+EMERSON = [
+    # pH, percent at each temperature of CELSIUS, source
+    (6.5, (0.059, 0.086, 0.125, 0.179, 0.221, 0.253), "formula of Emerson et al. 1975"),
+    (7.0, (0.185, 0.272, 0.394, 0.564, 0.695, 0.796), "formula of Emerson et al. 1975"),
+    (7.5, (0.583, 0.855, 1.236, 1.762, 2.164, 2.476), "formula of Emerson et al. 1975"),
+    (8.0, (1.822, 2.656, 3.807, 5.366, 6.538, 7.432), "formula of Emerson et al. 1975"),
+    (8.5, (5.544, 7.942, 11.123, 15.205, 18.115, 20.248), "formula of Emerson et al. 1975"),
+    (9.0, (15.654, 21.434, 28.355, 36.186, 41.162, 44.533), "formula of Emerson et al. 1975"),
+]
+
+
+@pytest.mark.parametrize(("ph", "percents", "source"), EMERSON)
+def test_percent_unionised(ph, percents, source):
+    computed = [100 * nitrogen.unionised_share(ph, celsius) for celsius in CELSIUS]
+    assert computed == pytest.approx(percents, abs=0.00051), source
+
+
+def test_pka():
+    # Emerson et al. 1975: 0.09018 + 2729.92 / T.
+    expected = [9.7314, 9.5641, 9.4025, 9.2464, 9.1552, 9.0954]
+    assert [nitrogen.pka(celsius) for celsius in CELSIUS] == pytest.approx(expected, abs=0.00006)
+
+
+@pytest.mark.parametrize(
+    ("ph", "celsius", "percent", "source"),
+    [
+        # NH3 of 0.030 mmol/L total ammonia at 15 degC, in mmol/L, as a water-chemistry program's documentation prints it.
+        (8.5, 15, 0.00238 / 0.00030, "documentation of a water-chemistry program"),
+        (8.6, 15, 0.00294 / 0.00030, "the same"),
+        (8.7, 15, 0.00360 / 0.00030, "the same"),
+        (8.8, 15, 0.00440 / 0.00030, "the same"),
+        (8.9, 15, 0.00534 / 0.00030, "the same"),
+        (9.0, 15, 0.00643 / 0.00030, "the same"),
+        # The paper's own table takes T = degC + 273.2.
+        (7.0, 25, 0.566, "Emerson et al. 1975, printed table; value from memory"),
+        (8.0, 25, 5.38, "the same; value from memory"),
+        (9.0, 25, 36.3, "the same; value from memory"),
+    ],
+)
+def test_percent_unionised_as_printed_elsewhere(ph, celsius, percent, source):
+    assert 100 * nitrogen.unionised_share(ph, celsius) == pytest.approx(percent, rel=0.005), source
+
+
+def test_a_kit_that_reads_ammonium():
+    # 0.2 mg/L as NH4 at pH 7.7 and 18 degC is 0.0032 mg/L as NH3, pKa 9.465: notes that cite Huetter 1990.
+    share = nitrogen.unionised_share(7.7, 18)
+    assert 0.2 / nitrogen.NH4_PER_N * share * nitrogen.NH3_PER_N == pytest.approx(0.0032, abs=0.0001)
+    assert nitrogen.pka(18) == pytest.approx(9.465, abs=0.002)
+
+
+celsiuses, phs = st.floats(0, 50), st.floats(4, 11)
+
+
+@given(phs, phs, celsiuses, celsiuses)
+def test_more_ammonia_is_poisonous_in_warmer_and_more_alkaline_water(ph, other_ph, celsius, other_celsius):
+    low = nitrogen.unionised_share(min(ph, other_ph), min(celsius, other_celsius))
+    high = nitrogen.unionised_share(max(ph, other_ph), max(celsius, other_celsius))
+    assert 0 < low <= high < 1
+
+
+@given(st.floats(0, 50))
+def test_at_its_pka_half_the_ammonia_is_unionised(celsius):
+    assert nitrogen.unionised_share(nitrogen.pka(celsius), celsius) == pytest.approx(0.5)
+
+
+# --- Criteria for wild fish and mussels -------------------------------------------------------------------------
+
+EPA = "EPA-822-R-13-001: formula without trout, with mussels"
+CRITERIA = [
+    # pH, acute at 20, 25 and 28 degC, chronic at 20, 25 and 28 degC, mg/L of TAN-N, source
+    (6.5, (22.7, 15.0, 11.7), (2.129, 1.542, 1.271), EPA),
+    (7.0, (16.8, 11.1, 8.64), (1.887, 1.367, 1.127), EPA),
+    (7.5, (9.24, 6.10, 4.76), (1.393, 1.009, 0.832), EPA),
+    (8.0, (3.90, 2.58, 2.01), (0.777, 0.563, 0.464), EPA),
+    (8.5, (1.49, 0.983, 0.766), (0.348, 0.252, 0.208), EPA),
+    (9.0, (0.615, 0.406, 0.317), (0.155, 0.1125, 0.0927), EPA),
+]
+
+
+@pytest.mark.parametrize(("ph", "acute", "chronic", "source"), CRITERIA)
+def test_ammonia_criteria(ph, acute, chronic, source):
+    assert [nitrogen.epa_acute_mg_l(ph, c) for c in (20, 25, 28)] == pytest.approx(acute, rel=0.005), source
+    assert [nitrogen.epa_chronic_mg_l(ph, c) for c in (20, 25, 28)] == pytest.approx(chronic, rel=0.005), (
+        source
+    )
+
+
+@pytest.mark.parametrize(
+    ("computed", "rounded", "source"),
+    [
+        (nitrogen.epa_acute_mg_l(7, 20), 17, "Federal Register 22 August 2013: acute at pH 7 and 20 degC"),
+        (nitrogen.epa_acute_mg_l(7, 20, trout=True), 17, "the same: the mussels are more sensitive than the trout"),
+        (nitrogen.epa_chronic_mg_l(7, 20), 1.9, "the same: chronic at pH 7 and 20 degC"),
+        (nitrogen.epa_acute_mg_l(7, 5, True), 24, "EPA-822-R-13-001, acute, trout, cold water; value from memory"),
+        (nitrogen.epa_acute_mg_l(9, 5, True), 0.88, "the same; value from memory"),
+        (nitrogen.epa_acute_mg_l(7, 5), 38, "EPA-822-R-13-001, acute, no trout, cold water; value from memory"),
+        (nitrogen.epa_chronic_mg_l(7, 5), 4.4, "EPA-822-R-13-001, chronic, cold water; value from memory"),
+    ],
+)  # fmt: skip
+def test_the_criteria_as_printed_to_two_figures(computed, rounded, source):
+    assert float(f"{computed:.2g}") == rounded, source
+
+
+def test_the_criteria_without_mussels():
+    # EPA-822-R-13-001, appendix on waters without mussels: 62.15 in place of 23.12, 0.9405 x 7.547 for 0.8876 x 2.126.
+    # The common parts cancel, and at 25 degC no limit for cold water or trout is reached.
+    acute = nitrogen.epa_acute_mg_l(8, 25, mussels=False) / nitrogen.epa_acute_mg_l(8, 25)
+    assert acute == pytest.approx(62.15 / 23.12)
+    assert acute == pytest.approx(
+        nitrogen.epa_acute_mg_l(8, 28, False, False) / nitrogen.epa_acute_mg_l(8, 28)
+    )
+    chronic = nitrogen.epa_chronic_mg_l(8, 25, mussels=False) / nitrogen.epa_chronic_mg_l(8, 25)
+    assert chronic == pytest.approx(0.9405 * 7.547 / (0.8876 * 2.126))
+
+
+@pytest.mark.parametrize("ph", [6.5, 7.204, 8, 9])
+def test_cold_water_asks_for_no_more_than_its_limit(ph):
+    # Fish set the limit below 10.2 degC (51.93 = 23.12 x 10^(0.036 x 9.76)), and the chronic one is flat below 7 degC.
+    assert nitrogen.epa_acute_mg_l(ph, 0) == nitrogen.epa_acute_mg_l(ph, 10.2) > nitrogen.epa_acute_mg_l(ph, 10.3)  # fmt: skip
+    assert nitrogen.epa_chronic_mg_l(ph, 0) == nitrogen.epa_chronic_mg_l(ph, 7) > nitrogen.epa_chronic_mg_l(ph, 7.1)  # fmt: skip
+
+
+criteria_ph, criteria_celsius = st.floats(6.5, 9), st.floats(0, 30)
+
+
+@given(criteria_ph, criteria_ph, criteria_celsius, criteria_celsius, st.booleans(), st.booleans())
+def test_the_criteria_are_stricter_in_warmer_and_more_alkaline_water(ph, other_ph, c, other_c, trout, mussels):  # fmt: skip
+    mild, harsh = (min(ph, other_ph), min(c, other_c)), (max(ph, other_ph), max(c, other_c))
+    assert nitrogen.epa_acute_mg_l(*harsh, trout, mussels) <= nitrogen.epa_acute_mg_l(*mild, trout, mussels)
+    assert nitrogen.epa_chronic_mg_l(*harsh, mussels) <= nitrogen.epa_chronic_mg_l(*mild, mussels)
+
+
+@given(criteria_ph, criteria_celsius)
+def test_every_sensitive_animal_makes_the_criteria_stricter(ph, celsius):
+    plain = nitrogen.epa_acute_mg_l(ph, celsius, trout=False, mussels=False)
+    assert nitrogen.epa_acute_mg_l(ph, celsius, trout=True, mussels=False) <= plain
+    assert nitrogen.epa_acute_mg_l(ph, celsius, trout=False, mussels=True) <= plain
+    assert nitrogen.epa_chronic_mg_l(ph, celsius) < nitrogen.epa_chronic_mg_l(ph, celsius, mussels=False)
+    assert nitrogen.epa_chronic_mg_l(ph, celsius) < nitrogen.epa_acute_mg_l(ph, celsius)
+
+
+# --- What is refused --------------------------------------------------------------------------------------------
+
+REFUSED = [
+    (lambda: nitrogen.unionised_share(8, 61), "un-ionised ammonia is defined here from 0 to 50 degC, not at 61"),
+    (lambda: nitrogen.unionised_share(8, -0.1), "un-ionised ammonia is defined here from 0 to 50 degC, not at -0.1"),
+    (lambda: nitrogen.pka(math.nan), "un-ionised ammonia is defined here from 0 to 50 degC, not at nan"),
+    (lambda: nitrogen.unionised_share(3.9, 25), "un-ionised ammonia is defined here from pH 4 to 11, not at pH 3.9"),
+    (lambda: nitrogen.unionised_share(11.1, 25), "un-ionised ammonia is defined here from pH 4 to 11, not at pH 11.1"),
+    (lambda: nitrogen.unionised_share(math.nan, 25), "un-ionised ammonia is defined here from pH 4 to 11, not at pH nan"),
+    (lambda: nitrogen.epa_acute_mg_l(6.4, 20), "the ammonia criteria are defined here from pH 6.5 to 9, not at pH 6.4"),
+    (lambda: nitrogen.epa_chronic_mg_l(9.1, 20), "the ammonia criteria are defined here from pH 6.5 to 9, not at pH 9.1"),
+    (lambda: nitrogen.epa_acute_mg_l(8, 30.1), "the ammonia criteria are defined here from 0 to 30 degC, not at 30.1"),
+    (lambda: nitrogen.epa_chronic_mg_l(8, -1), "the ammonia criteria are defined here from 0 to 30 degC, not at -1"),
+    (lambda: nitrogen.fish_tan_g(-1, 0.4), "feed must be 0 or more, not -1"),
+    (lambda: nitrogen.feed_nitrogen_g(math.inf, 0.4), "feed must be 0 or more, not inf"),
+    (lambda: nitrogen.fish_tan_g(5, 40), "protein is a share of the feed from 0 to 1, not 40"),
+    (lambda: nitrogen.feed_nitrogen_g(5, -0.4), "protein is a share of the feed from 0 to 1, not -0.4"),
+    (lambda: nitrogen.nitrate_rise_mg_l(0.2, 0), "nitrate needs water to rise in: more than 0 L, not 0"),
+    (lambda: nitrogen.nitrate_rise_mg_l(-0.2, 100), "nitrogen must be 0 or more, not -0.2"),
+    (lambda: nitrogen.peak_mg_l(10, 0), "a change replaces more than none and at most all of the water, not a share of 0"),
+    (lambda: nitrogen.trough_mg_l(10, 1.01), "a change replaces more than none and at most all of the water, not a share of 1.01"),
+    (lambda: nitrogen.changes_to_steady(-0.5), "a change replaces more than none and at most all of the water, not a share of -0.5"),
+    (lambda: nitrogen.cycle_mg_l(1, [Change(7, math.nan)]), "a change replaces more than none and at most all of the water, not a share of nan"),
+    (lambda: nitrogen.peak_mg_l(-10, 0.25), "the rise of nitrate must be 0 or more, not -10"),
+    (lambda: nitrogen.trough_mg_l(10, 0.25, -5), "nitrate in tap water must be 0 or more, not -5"),
+    (lambda: nitrogen.peak_before_change_mg_l(0, 10, 0.25), "changes are counted from 1, not from 0"),
+    (lambda: nitrogen.changes_to_steady(0.25, 0), "how near to the steady value is a share between 0 and 1, not 0"),
+    (lambda: nitrogen.changes_to_steady(0.25, 1), "how near to the steady value is a share between 0 and 1, not 1"),
+    (lambda: nitrogen.share_needed(10, 40, 40), "the tap water brings 40 mg/L of nitrate: no change of water holds it at 40 mg/L"),
+    (lambda: nitrogen.interval_days(1, 0.25, 40, 45), "the tap water brings 45 mg/L of nitrate: no change of water holds it at 40 mg/L"),
+    (lambda: nitrogen.interval_days(0, 0.25, 40, 45), "the tap water brings 45 mg/L of nitrate: no change of water holds it at 40 mg/L"),
+    (lambda: nitrogen.changes_a_week(7, 0.25, 0), "the tap water brings 0 mg/L of nitrate: no change of water holds it at 0 mg/L"),
+    (lambda: nitrogen.changes_a_week(-7, 0.25, 40), "the rise of nitrate must be 0 or more, not -7"),
+    (lambda: nitrogen.interval_days(math.nan, 0.25, 40), "the rise of nitrate must be 0 or more, not nan"),
+    (lambda: nitrogen.cycle_mg_l(1, []), "nitrate is steady only with changes over more than 0 days"),
+    (lambda: nitrogen.cycle_mg_l(1, [Change(0, 0.5)]), "nitrate is steady only with changes over more than 0 days"),
+    (lambda: nitrogen.cycle_mg_l(1, [Change(-1, 0.5)]), "days between changes must be 0 or more, not -1"),
+    (lambda: nitrogen.alkalinity_used_g(-1), "nitrogen must be 0 or more, not -1"),
+    (lambda: nitrogen.bicarbonate_g(-10, 100), "the rise of alkalinity must be 0 or more, not -10"),
+    (lambda: nitrogen.bicarbonate_g(10, -100), "the water in litres must be 0 or more, not -100"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("call", "message"), REFUSED, ids=[f"{i}-{message}" for i, (_, message) in enumerate(REFUSED)]
+)
+def test_the_impossible_is_refused_in_a_sentence(call, message):
+    with pytest.raises(ValueError) as refused:
+        call()
+    assert str(refused.value) == message
+
+
+def test_the_ends_of_the_ranges_are_inside():
+    for ph, celsius in itertools.product((4, 11), (0, 50)):
+        assert 0 < nitrogen.unionised_share(ph, celsius) < 1
+    for ph, celsius in itertools.product((6.5, 9), (0, 30)):
+        assert 0 < nitrogen.epa_chronic_mg_l(ph, celsius) < nitrogen.epa_acute_mg_l(ph, celsius)
+
+
+# --- Sources and house values -----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("source", "status", "named"),
+    [
+        (nitrogen.FISH, "from memory", "Timmons & Ebeling"),
+        (nitrogen.UPPER_BOUND, "house value", "upper bound"),
+        (nitrogen.STEADY_STATE, "computed", "tap + rise / share"),
+        (nitrogen.EMERSON, "published", "32:2379"),
+        (nitrogen.EPA, "published", "EPA-822-R-13-001"),
+        (nitrogen.ALKALINITY, "computed", "7.14 g"),
+        (nitrogen.NITRATE_LIMITS, "house value", f"{nitrogen.NITRATE_LOOK:g} mg/L and act at {nitrogen.NITRATE_ACT:g}"),
+        (nitrogen.AMMONIA_LIMITS, "house value", f"{nitrogen.AMMONIA_LOOK:g} mg/L and act at {nitrogen.AMMONIA_ACT:g}"),
+    ],
+)  # fmt: skip
+def test_a_source_says_what_it_is_worth(source, status, named):
+    assert source.status == status
+    assert named in source.text
+
+
+def test_house_limits_of_nitrate_sit_just_under_drinking_water():
+    # 10 mg/L of nitrate-N (US EPA) is 44.3 mg/L of nitrate; 50 mg/L of nitrate (WHO). Values from memory.
+    assert nitrogen.NITRATE_LOOK < 10 * nitrogen.NO3_PER_N < 50 < nitrogen.NITRATE_ACT
+    # Harm to fish from about 0.05 mg/L of ammonia-N (UF/IFAS FA16; value from memory).
+    assert nitrogen.AMMONIA_LOOK < nitrogen.AMMONIA_ACT <= 0.05
