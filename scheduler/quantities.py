@@ -42,6 +42,8 @@ _DEFINITIONS = (
     "milliliter = 0.001 * liter = mL",
     "gallon = 231 * inch ** 3 = gal",
     "imp_gal = 4.54609 * liter",
+    "square_meter = meter ** 2",
+    "square_foot = foot ** 2",
     "kelvin = [temperature]; offset: 0 = K",
     "degree_Celsius = kelvin; offset: 273.15 = degC",
     "degree_Fahrenheit = 5 / 9 * kelvin; offset: 233.15 + 200 / 9 = degF",
@@ -53,6 +55,7 @@ _SPELLINGS = {
     "l/h": "L/h", "lph": "L/h", "gph": "gal/h", "US gal": "gal", "gallons": "gal", "imp gal": "imp_gal",
     "imp gal/h": "imp_gal/h", "US gal/h": "gal/h", "inches": "in", "feet": "ft", "watts": "W", "w": "W",
     "pounds": "lb", "lbs": "lb", "ounces": "oz", "grams": "g", "ppm": "mg/L", "mg/l": "mg/L",
+    "m2": "square_meter", "m²": "square_meter", "ft2": "square_foot", "ft²": "square_foot",
 }  # fmt: skip
 
 
@@ -73,6 +76,7 @@ KINDS: Mapping[str, Kind] = {
     k.name: k
     for k in (
         Kind("length", "cm", ("cm", "in", "mm", "m", "ft"), '"91 cm" or "36 in"', 0.05, 10_000.0),
+        Kind("area", "square_meter", ("m2", "ft2"), '"1.5 m2"', 0.001, 10_000.0),
         Kind("volume", "L", ("L", "gal", "imp gal", "mL"), '"150 L" or "40 gal"', 0.01, 1_000_000.0),
         Kind("mass", "g", ("g", "kg", "oz", "lb"), '"480 g" or "1.1 lb"', 0.1, 1_000_000.0),
         Kind("flow", "L/h", ("L/h", "gal/h", "imp gal/h"), '"1200 L/h" or "315 gal/h"', 1.0, 1_000_000.0),
@@ -187,7 +191,7 @@ def parse(text: str, kind_name: str) -> float:
     if not kind.least <= value <= kind.most:
         raise QuantityError(
             f"found {clip(text)}, which is not believable for {article} {kind.name}",
-            f"expected {kind.least:g} to {kind.most:g} {kind.unit}, such as {kind.example}",
+            f"expected {kind.least:g} to {kind.most:g} {kind.written[0]}, such as {kind.example}",
         )
     return value
 
@@ -280,6 +284,13 @@ def show_volume(litres: float, system: System) -> str:
     if system == "us":
         return _plain(_round(convert(litres, "L", "gal"), ((3, 0.1), (20, 0.5), (math.inf, 1)))) + " gal"
     return _plain(_round(litres, ((3, 0.1), (20, 0.5), (1000, 1), (math.inf, 5)))) + " L"
+
+
+def show_area(cm2: float, system: System) -> str:
+    """Return an area of floor or water: 6000 cm², 930 in²."""
+    if system == "us":
+        return f"{round(cm2 / 2.54**2 / 5) * 5} in²"
+    return f"{round(cm2 / 50) * 50} cm²"
 
 
 def show_length(cm: float, system: System) -> str:

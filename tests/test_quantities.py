@@ -14,6 +14,7 @@ from scheduler.quantities import (
     Span,
     parse,
     parse_span,
+    show_area,
     show_date,
     show_length,
     show_mass,
@@ -40,6 +41,10 @@ EXACT = [
     ("1 ft", "length", 30.48, YARD),
     ("1 m", "length", 100, "SI"),
     ("7 mm", "length", 0.7, "SI"),
+    ("1 ft2", "area", 0.09290304, YARD),
+    ("1.5 m2", "area", 1.5, "SI"),
+    ("1.5 m²", "area", 1.5, "SI"),
+    ("10 ft²", "area", 0.9290304, YARD),
     ("1 lb", "mass", 453.59237, POUND),
     ("1 oz", "mass", 28.349523125, POUND),
     ("1.5 kg", "mass", 1500, "SI"),
@@ -95,6 +100,7 @@ FACTORS = {
     "power": {"W": 1, "kW": 1000},
     "temperature": {"degC": 1, "degF": Fraction(5, 9)},
     "concentration": {"mg/L": 1},
+    "area": {"m2": 1, "ft2": Fraction("0.3048") ** 2},
 }
 SHIFTS = {"degF": Fraction(-160, 9)}
 
@@ -129,6 +135,18 @@ VOLUME = 'write "150 L" or "40 gal"'
 REFUSED = [
     # text, kind, message, hint
     ("40 pounds", "volume", 'found "40 pounds", which is a mass; expected a volume with its unit', VOLUME),
+    (
+        "120 cm",
+        "area",
+        'found "120 cm", which is a length; expected an area with its unit',
+        'write "1.5 m2"',
+    ),
+    (
+        "0 m2",
+        "area",
+        'found "0 m2", which is not believable for an area',
+        'expected 0.001 to 10000 m2, such as "1.5 m2"',
+    ),
     ("6 kg", "length", 'found "6 kg", which is a mass; expected a length with its unit', LENGTH),
     ("3 gal", "flow", 'found "3 gal", which is a volume; expected a flow with its unit', FLOW),
     (
@@ -292,6 +310,8 @@ SHOWN = [
     (show_temperature, 24.6, "24.5 °C", "76 °F"),
     (show_temperature, -5.0, "-5 °C", "23 °F"),
     (show_temperature_step, 2.0, "2 °C", "4 °F"),
+    (show_area, 6000.0, "6000 cm²", "930 in²"),
+    (show_area, 1234.0, "1250 cm²", "190 in²"),
     (show_mass, 6.2, "6 g", "6 g (0.2 oz)"),
     (show_mass, 480, "480 g", "480 g (17 oz)"),
     (show_mass, 10_970, "11 kg", "24 lb"),

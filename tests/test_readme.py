@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 import re
 import shlex
 import shutil
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -14,10 +16,29 @@ from typer.testing import CliRunner
 
 from scheduler import care, workflow
 from scheduler.care import Every
+from scheduler.care.figure import FIGURES
+from scheduler.care.house import House
 from scheduler.cli.main import app
 from scheduler.description import load
-from scheduler.description.site import ExtraJob, JobOverride
-from scheduler.handbook import disinfectant
+from scheduler.description.site import (
+    Conditioner,
+    Description,
+    Enclosure,
+    ExtraJob,
+    Feed,
+    Filter,
+    Heater,
+    HouseValues,
+    JobOverride,
+    Keeper,
+    Lamp,
+    Place,
+    Resident,
+    Substrate,
+    TapWater,
+    Times,
+)
+from scheduler.handbook import disinfectant, nitrogen
 from scheduler.quantities import KINDS, parse
 from scheduler.species import load_sheets
 
@@ -46,11 +67,11 @@ def clone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-def run(line: str) -> str:
+def run(line: str, code: int = 0) -> str:
     name, *arguments = shlex.split(line)
     assert name == "pondround"
     result = CliRunner().invoke(app, arguments)
-    assert result.exit_code == 0, f"{line}: {result.stderr}"
+    assert result.exit_code == code, f"{line}: {result.stderr}"
     return result.stdout
 
 
@@ -67,7 +88,7 @@ def test_the_commands_run_in_the_order_of_the_text(clone):
 
 
 def test_every_block_is_of_a_kind_that_is_checked():
-    assert {name for name, _ in BLOCKS} == {"sh", "crontab", "toml", "note", "jobs"}
+    assert {name for name, _ in BLOCKS} == {"sh", "crontab", "toml", "note", "jobs", "console"}
 
 
 SHOWN = re.search(r"as `(pondround jobs [^`]+)` prints it", README)
@@ -83,17 +104,63 @@ def test_the_fortnight_is_what_the_command_prints(clone):
 def test_the_note_is_that_of_the_water_change_in_this_fortnight(clone):
     assert SHOWN is not None
     found = [json.loads(line) for line in run(f"{SHOWN[1]} --format json").splitlines()]
-    (change,) = [entry for entry in found if entry["job"] == "water-change"]
+    changes = [entry for entry in found if entry["job"] == "water-change"]
     (shown,) = blocks("note")
-    assert change["date"] == "2026-12-26" and "on 26 December" in README
+    assert [entry["date"] for entry in changes] == ["2026-12-19", "2026-12-26"]
+    assert "on 19 and 26\nDecember" in README
     # The README breaks the note's lines; line by line of the note, the words are the same.
     unbroken = re.sub(r"\n {3}(?=\S)", " ", shown)
-    assert unbroken == change["notes"] + "\n"
+    assert [entry["notes"] + "\n" for entry in changes] == [unbroken] * 2
+
+
+@pytest.mark.parametrize("shown", blocks("console"), ids=lambda text: text.splitlines()[0][2:60])
+def test_what_a_command_is_shown_to_print_is_an_excerpt_of_what_it_prints(clone, shown):
+    # Runs of lines, in their order, with something left out at each `...` and nowhere else.
+    command, *excerpt = shown.splitlines()
+    assert command.startswith("$ pondround ")
+    printed = run(command[2:]).splitlines()
+    runs = [part.strip("\n").splitlines() for part in "\n".join(excerpt).split("\n...")]
+    place = 0
+    for lines in filter(None, runs):
+        places = [n for n in range(place, len(printed)) if printed[n : n + len(lines)] == lines]
+        assert places, lines
+        assert place == 0 or places[0] > place, f"nothing is left out before {lines[0]}"
+        place = places[0] + len(lines)
+    assert (place < len(printed)) == (excerpt[-1] == "...")
+
+
+def test_the_review_and_what_if_are_shown():
+    commands = [text.splitlines()[0] for text in blocks("console")]
+    assert [command.split()[2] for command in commands] == ["check", "jobs", "check"]
+    assert "--explain" in commands[1] and "--what-if" in commands[2]
+
+
+@pytest.mark.parametrize(
+    "change",
+    re.findall(r"`([^`\s=]+=[^`=]*)`", README.split("A key is written as in the file")[1].split("\n\n")[0]),
+)
+def test_the_changes_that_it_names_are_read(clone, change):
+    Path("changed.toml").write_text(blocks("toml")[0], "utf-8")
+    arguments = ["check", "changed.toml", "--what-if", change.replace('"', ""), "--format", "json"]
+    result = CliRunner().invoke(app, arguments)
+    assert result.exit_code in (0, 1), result.stderr
+    assert json.loads(result.stdout)["what_if"]["changes"] == [change.replace('"', "")]
+
+
+def test_all_nitrogen_of_the_food_counts_unless_chosen_otherwise(clone):
+    assert "growing fish excrete less than three fifths of it" in README
+    # 0.092 g of ammonia nitrogen for each g of protein (Timmons & Ebeling), of 0.16 g of nitrogen in it.
+    assert nitrogen.FISH_COEFFICIENT / nitrogen.N_IN_PROTEIN < 0.6
+    command = "pondround check sample_configs/one-tank.toml --today 2026-12-14 --format json --what-if nitrogen=fish"
+    found = json.loads(run(command))
+    everything, fish = (
+        some["enclosures"][0]["figures"]["feed_nitrogen"]["value"] for some in (found, found["what_if"])
+    )
+    assert fish / everything == pytest.approx(0.092 / 0.16, abs=1e-3)
 
 
 def test_the_descriptions_load():
-    (description,) = blocks("toml")
-    site = load(description, load_sheets(), (care.check,))
+    site = load(blocks("toml")[0], load_sheets(), (care.check,))
     assert {job.key for job in care.jobs(site)} >= {
         "water-change",
         "rain-barrel",
@@ -136,32 +203,77 @@ def test_the_table_of_jobs_names_every_job_with_its_interval():
         key: row[0] for row in rows for key in re.findall(r"[a-z]+(?:-[a-z]+)*", row[1]) if key in care.KEYS
     }
     assert set(when) == set(care.KEYS)
-    for sample in ("one-tank", "household"):
+    most = {
+        key: int(row.removeprefix("at most every ").split()[0])
+        for key, row in when.items()
+        if "at most" in row
+    }
+    assert set(most) == {"water-change", "top-up"}
+    shorter = set()
+    for sample in ("one-tank", "household", "rescue"):
         site = workflow.read_site(ROOT / "sample_configs" / f"{sample}.toml")
         for job in care.jobs(site):
-            if isinstance(job.cadence, Every) and job.key in when and job.key not in job.enclosure.job:
-                span = str(job.cadence.span)
-                assert span in README, job.key
-                # By the lamp's age, and by its timer, the row says two intervals in words.
-                assert when[job.key] == f"every {span}" or job.key in (
-                    "uv-lamp-order",
-                    "uv-lamp-replace",
-                    "lamp-timer",
-                )
+            if not isinstance(job.cadence, Every) or job.key not in when or job.key in job.enclosure.job:
+                continue
+            span = job.cadence.span
+            if job.key in most:
+                assert 1 <= span.days <= most[job.key]
+                shorter |= {job.key} if span.days < most[job.key] else set()
+            elif job.key in ("uv-lamp-order", "uv-lamp-replace"):
+                # "at most 6 or 12 months, by kind and hours"
+                assert span.interval_days <= 364, job.key
+            else:
+                # By its timer, the row says two intervals in words.
+                assert str(span) in README, job.key
+                assert when[job.key] == f"every {span}" or job.key == "lamp-timer"
+    assert "water-change" in shorter, "some sample shows what nitrate does"
 
 
 def test_the_units_that_it_names_are_read_as_that_kind():
     rows = re.findall(r"^\| (\w+) \| (`.*?) \|$", README, flags=re.MULTILINE)
     read = {kind: re.findall(r'`"([^"]+)"`', written) for kind, written in rows if kind in KINDS}
-    assert set(read) == set(KINDS) - {"volume"}, "volumes are computed: no key of a description takes one"
+    assert set(read) == set(KINDS)
     for kind, examples in read.items():
         assert examples
         for text in examples:
             parse(text, kind)
-    for unit in ("mm", "m", "ft"):
-        parse(f"10 {unit}", "length")
-    for unit in ("kg", "oz"):
-        parse(f"1 {unit}", "mass")
+    also = {kind: re.search(r"; also (.*)", written) for kind, written in rows if kind in KINDS}
+    named = {kind: found[1].split(", ") for kind, found in also.items() if found}
+    assert set(named) == {"length", "area", "volume", "mass"}
+    for kind, units in named.items():
+        for unit in units:
+            parse(f"10 {unit}", kind)
+
+
+TABLES = {
+    "[site]": Place, "[site.times]": Times, "[site.tap_water]": TapWater, "[[keeper]]": Keeper,
+    "[[enclosure]]": Enclosure, "[enclosure.substrate]": Substrate, "[enclosure.filter]": Filter,
+    "[[enclosure.heater]]": Heater, "[[enclosure.lamp]]": Lamp, "[[enclosure.resident]]": Resident,
+    "[enclosure.feed]": Feed, "[enclosure.conditioner]": Conditioner,
+}  # fmt: skip
+
+
+def test_the_table_of_keys_names_every_key_of_the_description():
+    table = README[README.index("| table | keys |") :].split("\n\n")[0]
+    rows = dict(line.strip("| ").split(" | ") for line in table.splitlines()[2:])
+    assert set(rows) == {f"`{name}`" for name in TABLES} | {"`[site.house_values]`"}
+    tables = {field for model in (Description, Place, Enclosure) for field in model.model_fields} & {
+        name.strip("[]").rpartition(".")[2] for name in [*TABLES, "house_values", "job", "extra_job"]
+    }
+    for name, model in TABLES.items():
+        assert set(re.findall(r"`(\w+)`", rows[f"`{name}`"])) == set(model.model_fields) - tables, name
+
+
+def test_the_house_values_are_shown_as_they_are():
+    _, shown = blocks("toml")
+    named = tomllib.loads(shown)["site"]["house_values"]
+    assert list(named) == list(HouseValues.model_fields)
+    site = load(blocks("toml")[0] + "\n" + shown, load_sheets(), (care.check,))
+    ours, theirs = vars(House(HouseValues())), vars(House(site.place.house_values))
+    assert {k: v for k, v in ours.items() if not k.startswith("_")} == {
+        k: pytest.approx(v) for k, v in theirs.items() if not k.startswith("_")
+    }
+    assert (ours["_own"], theirs["_own"]) == (set(), set(named))
 
 
 def test_the_keys_of_overrides_and_extra_jobs_are_those_of_the_format():
@@ -184,17 +296,81 @@ def test_the_keys_of_the_json_are_those_that_are_printed(clone):
     assert first["state"] == "due" and '`"due"`' in jobs_table
 
     listed = re.findall(r"`(\w+)`", check_table)
-    figures: set[str] = set()
-    for sample in ("one-tank", "household", "rescue"):
-        found = json.loads(run(f"pondround check sample_configs/{sample}.toml --format json"))
+    for sample in ("one-tank", "household"):
+        found = json.loads(
+            run(f"pondround check sample_configs/{sample}.toml --today 2026-12-14 --format json")
+        )
         assert set(found) == {"problems", "enclosures"} <= set(listed)
         for enclosure in found["enclosures"]:
             assert set(enclosure) == {"id", "name", "figures", "findings"} <= set(listed)
-            figures |= set(enclosure["figures"])
             for figure in enclosure["figures"].values():
                 assert set(figure) == {"value", "unit", "source", "status"} <= set(listed)
-    documented = re.search(r"Keys: (.*); only those", check_table)
-    assert documented and set(re.findall(r"`(\w+)`", documented[1])) == figures
+            for finding in enclosure["findings"]:
+                assert set(finding) == {"key", "verdict", "text", "source", "status"} <= set(listed)
+                assert f'`"{finding["verdict"]}"`' in check_table
+                assert finding["key"] in FIGURES or finding["key"] in care.KEYS
+    command = (
+        "pondround check sample_configs/one-tank.toml --today 2026-12-14 --format json --what-if feed.grams=2"
+    )
+    changed = json.loads(run(command))["what_if"]
+    assert set(changed) == {"changes", "enclosures"} <= set(listed)
+    assert set(changed["enclosures"][0]) == {"id", "name", "figures", "findings"}
+
+
+FULL = """
+[site]
+name = "Fen Lane"
+time_zone = "Europe/Dublin"
+latitude = 53.3
+room_low = "16 degC"
+room_high = "27 degC"
+[site.tap_water]
+disinfectant = "chloramine"
+ph = 7.6
+cold = "10 degC"
+hot = "55 degC"
+[[enclosure]]
+name = "Sedge"
+length = "120 cm"
+width = "50 cm"
+height = "50 cm"
+water_depth = "40 cm"
+covered = true
+set_up = 2026-11-20
+filter = {kind = "canister", flow = "1400 L/h"}
+heater = [{power = "200 W", set_to = "24 degC"}]
+lamp = [{kind = "T5 HO tube", power = "39 W", installed = 2026-11-20, hours_a_day = 12, uvi = 2.7, uvi_at = "30 cm", basking_distance = "32 cm"}]
+resident = [{name = "Fern", species = "painted turtle", carapace = "12 cm"}]
+feed = {grams = 3, protein = 0.4, meals_a_week = 3, pack = "250 g", opened = 2026-11-20}
+conditioner = {treats = "1000 L", opened = 2026-11-20}
+"""
+
+
+def test_the_figures_are_listed_with_their_units(clone):
+    table = README[README.index("| about | keys and units |") :].split("\n\n")[0]
+    listed = dict(re.findall(r"`(\w+)` \(([^\s,)]+)", table))
+    assert listed == {key: unit for key, (_, unit) in FIGURES.items()}
+    # And a description that says enough has all of them.
+    Path("full.toml").write_text(FULL, "utf-8")
+    result = CliRunner().invoke(app, ["check", "full.toml", "--today", "2026-12-14", "--format", "json"])
+    (enclosure,) = json.loads(result.stdout)["enclosures"]
+    assert {key: figure["unit"] for key, figure in enclosure["figures"].items()} == listed
+    for key, unit in listed.items():
+        value = enclosure["figures"][key]["value"]
+        assert dt.date.fromisoformat(value) if unit == "date" else isinstance(value, (int, float))
+
+
+def test_something_to_act_on_ends_check_with_1(clone):
+    assert "1: `check` found something to act on\n(with `--what-if`, in the changed description)" in README
+    Path("full.toml").write_text(FULL, "utf-8")
+    command = "pondround check full.toml --today 2026-12-14 --brief"
+    run(command)
+    # Not even once around the filter in an hour.
+    assert "  act   The filter's" in run(f"{command} --what-if 'filter.flow=150 L/h'", 1)
+    weak = FULL.replace("1400 L/h", "150 L/h")
+    Path("full.toml").write_text(weak, "utf-8")
+    assert "  act   The filter's" in run(command, 1)
+    run(f"{command} --what-if 'filter.flow=1400 L/h'")
 
 
 def test_a_wrong_description_prints_the_check_object_and_ends_with_2(clone):
@@ -214,9 +390,9 @@ def test_a_rule_that_programs_read_differently_is_told_by_check(clone):
     text = blocks("toml")[0].replace("FREQ=MONTHLY;BYDAY=1SA", "FREQ=MONTHLY;BYDAY=SA;BYSETPOS=1")
     Path("rule.toml").write_text(text, "utf-8")
     (enclosure,) = json.loads(run("pondround check rule.toml --format json"))["enclosures"]
-    (finding,) = enclosure["findings"]
+    (finding,) = [f for f in enclosure["findings"] if f["key"] == "rain-barrel"]
     assert list(finding) == ["key", "verdict", "text", "source", "status"]
-    assert (finding["key"], finding["verdict"]) == ("rain-barrel", "look")
+    assert finding["verdict"] == "look" and "exported as single dates" in finding["text"]
 
 
 def test_every_status_is_explained():

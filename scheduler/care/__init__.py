@@ -3,16 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
-from scheduler.care import feeding, health, heat, light, quarantine, safety, settling, supplies, water
+from scheduler.care import (
+    feeding,
+    health,
+    heat,
+    light,
+    quarantine,
+    safety,
+    settling,
+    supplies,
+    water,
+)
 from scheduler.care import filter as filter_service
 from scheduler.care.case import Case
 from scheduler.care.checks import check
+from scheduler.care.figure import Figure
+from scheduler.care.figures import KEYS as FIGURE_KEYS
 from scheduler.care.job import ByRule, Cadence, Every, Job, Notes, On
 from scheduler.care.overrides import extra, overridden
 from scheduler.care.registry import RULES
-from scheduler.description.site import Enclosure, Site
+from scheduler.care.review import Review, review
+from scheduler.description.site import Site
 
 _ROUND = (settling, health, quarantine, water, filter_service, heat, light, feeding, safety, supplies)
 """The subjects in the order of a round; inside a file the order of its functions."""
@@ -27,15 +39,30 @@ KEYS = tuple(key for key, _ in _RULES)
 def jobs(site: Site) -> Iterator[Job]:
     """Yield the jobs of every enclosure of the site, enclosures in the order of their ids."""
     for enclosure in site.enclosures:
-        yield from jobs_of(site, enclosure)
+        yield from jobs_of(Case(site, enclosure))
 
 
-def jobs_of(site: Site, enclosure: Enclosure) -> Iterator[Job]:
+def jobs_of(case: Case) -> Iterator[Job]:
     """Yield the jobs of one enclosure, in the order of a round."""
-    case = Case(site, enclosure)
     for rank, (key, rule) in enumerate(_RULES):
-        yield from overridden(case, (replace(job, key=key, rank=rank) for job in rule(case)))
+        yield from overridden(case, (job.registered(key, rank) for job in rule(case)))
     yield from extra(case)
 
 
-__all__ = ["KEYS", "ByRule", "Cadence", "Case", "Every", "Job", "Notes", "On", "check", "jobs", "jobs_of"]
+__all__ = [
+    "FIGURE_KEYS",
+    "KEYS",
+    "ByRule",
+    "Cadence",
+    "Case",
+    "Every",
+    "Figure",
+    "Job",
+    "Notes",
+    "On",
+    "Review",
+    "check",
+    "jobs",
+    "jobs_of",
+    "review",
+]

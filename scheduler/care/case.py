@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 from functools import cached_property
 
+from scheduler.care.figure import FIGURES, Figure, NotKnown
+from scheduler.care.house import House
 from scheduler.description.site import Enclosure, Resident, Site
-from scheduler.handbook import disinfectant, feeding, volume
+from scheduler.handbook import disinfectant, feeding
 from scheduler.quantities import (
     System,
     show_length,
@@ -14,6 +17,7 @@ from scheduler.quantities import (
     show_temperature,
     show_volume,
 )
+from scheduler.sources import COMMON_PRACTICE, KEEPER, Source
 from scheduler.species import Band, Sheet
 
 CUSTOMARY_SHARE = 0.5
@@ -23,10 +27,12 @@ CUSTOMARY_SHARE = 0.5
 class Case:
     """An enclosure of a site. Everything is None where the description does not say enough to compute it."""
 
-    def __init__(self, site: Site, enclosure: Enclosure) -> None:
-        """Look at one enclosure of the site."""
-        self.site, self.enclosure = site, enclosure
+    def __init__(self, site: Site, enclosure: Enclosure, today: dt.date | None = None) -> None:
+        """Look at one enclosure of the site. `today` is for figures that grow with time; jobs do not rest on it."""
+        self.site, self.enclosure, self.today = site, enclosure, today
         self.units: System = site.place.units
+        self.house = House(site.place.house_values)
+        self._figures: dict[str, Figure | NotKnown] = {}
 
     # --- time ---
 
@@ -52,6 +58,58 @@ class Case:
             return self.anchor
         return min(r.arrived for r in residents if r.arrived)
 
+    # --- figures ---
+
+    def figure(self, key: str) -> Figure:
+        """Return a figure of this enclosure, computed once. NotKnown when the description does not say enough for it."""
+        found = self._figures.get(key)
+        if found is None:
+            maker, unit = FIGURES[key]
+            try:
+                made = maker(self)
+                found = Figure(key, made.value, unit, made.source, made.how)
+            except NotKnown as missing:
+                found = missing.with_traceback(None)
+            except ValueError as outside:
+                # The handbook's own word on arguments outside a formula's range.
+                found = NotKnown(why=str(outside).replace("degC", "°C"))
+            self._figures[key] = found
+        if isinstance(found, NotKnown):
+            # Without what it gathered on its last way up: a kept exception would hold the frames of everybody who asked.
+            raise found.with_traceback(None)
+        return found
+
+    def number(self, key: str) -> float:
+        """Return the number of a figure. NotKnown when it cannot be computed."""
+        value = self.figure(key).value
+        assert not isinstance(value, dt.date)
+        return value
+
+    def value(self, key: str) -> float | None:
+        """Return the number of a figure, or None when it cannot be computed."""
+        try:
+            return self.number(key)
+        except NotKnown:
+            return None
+
+    def known(self, *keys: str) -> tuple[Figure, ...]:
+        """Return those of the figures that can be computed, in the order of the keys."""
+        found = []
+        for key in keys:
+            with contextlib.suppress(NotKnown):
+                found.append(self.figure(key))
+        return tuple(found)
+
+    def need(self, **values: float | None) -> tuple[float, ...]:
+        """Return values of the description that a figure rests on. NotKnown names those that are missing, by their keys.
+
+        A double underscore in a name stands for the dot of a key: `feed__grams` is feed.grams.
+        """
+        missing = tuple(name.replace("__", ".") for name, value in values.items() if value is None)
+        if missing:
+            raise NotKnown(*missing)
+        return tuple(value for value in values.values() if value is not None)
+
     # --- water ---
 
     @cached_property
@@ -66,15 +124,10 @@ class Case:
         e = self.enclosure
         return None if e.length is None or e.width is None else (e.length, e.width)
 
-    @cached_property
+    @property
     def water_l(self) -> float | None:
         """Return the L of water when filled to the description's depth."""
-        depth = self.enclosure.water_depth
-        return (
-            None
-            if self.floor is None or depth is None
-            else volume.net_litres(*self.floor, depth, self.substrate_cm)
-        )
+        return self.value("net_volume")
 
     @cached_property
     def change_share(self) -> float:
@@ -82,9 +135,15 @@ class Case:
         override = self.enclosure.job.get("water-change")
         return override.share if override is not None and override.share is not None else CUSTOMARY_SHARE
 
+    @property
+    def change_source(self) -> Source:
+        """Return whose the share of a change is: the keeper's, or custom."""
+        override = self.enclosure.job.get("water-change")
+        return KEEPER if override is not None and override.share is not None else COMMON_PRACTICE
+
     @cached_property
     def change_l(self) -> float | None:
-        """Return the L that a change replaces."""
+        """Return the L that a change replaces, also where no change is planned."""
         return None if self.water_l is None else self.water_l * self.change_share
 
     @cached_property
@@ -93,16 +152,10 @@ class Case:
         values = {heater.set_to for heater in self.enclosure.heater if heater.set_to is not None}
         return values.pop() if len(values) == 1 else None
 
-    @cached_property
+    @property
     def hot_l(self) -> float | None:
         """Return the L of hot tap water in one change; None when a temperature is missing or the taps cannot give it."""
-        tap = self.site.place.tap_water
-        if self.change_l is None or self.set_to_c is None or tap.cold is None or tap.hot is None:
-            return None
-        try:
-            return self.change_l * volume.hot_share(self.set_to_c, tap.cold, tap.hot)
-        except ValueError:
-            return None
+        return self.value("hot_water_volume")
 
     @cached_property
     def chlorine_level(self) -> float:
@@ -111,11 +164,21 @@ class Case:
         return disinfectant.level_mg_l(tap.disinfectant, tap.disinfectant_level)
 
     @property
+    def chlorine_source(self) -> Source:
+        """Return where that level is from."""
+        tap = self.site.place.tap_water
+        return KEEPER if tap.disinfectant_level is not None else disinfectant.CEILING
+
+    @property
     def frees_ammonia(self) -> bool:
         """Tell whether the new water has to be reckoned to carry chloramine."""
         return self.site.place.tap_water.disinfectant in ("chloramine", "unknown")
 
     # --- animals ---
+
+    def measured_on(self, resident: Resident) -> dt.date | None:
+        """Return the day of which the resident's sizes are: as written, else its arrival, else the enclosure's start."""
+        return resident.measured or resident.arrived or self.anchor
 
     def sheet(self, resident: Resident) -> Sheet | None:
         """Return the species sheet of a resident."""
@@ -169,6 +232,10 @@ class Case:
     def grams(self, value: float) -> str:
         """Return a mass in the site's units."""
         return show_mass(value, self.units)
+
+    def kilograms(self, value: float) -> str:
+        """Return a mass of some kg in the site's units."""
+        return show_mass(value * 1000.0, self.units)
 
     def band(self, band: tuple[float, float]) -> str:
         """Return a range of temperatures in the site's units: 22-26 °C."""

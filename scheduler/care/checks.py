@@ -1,10 +1,9 @@
-"""Checks that need to know the jobs: overrides that do not fit their job, skills that nobody has."""
+"""Checks that need to know the jobs: overrides that do not fit their job."""
 
 from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import replace
 
 from scheduler.care.case import Case
 from scheduler.care.job import ByRule, Every, Job
@@ -21,7 +20,6 @@ def check(site: Site, enclosures: tuple[Enclosure, ...]) -> Iterator[Problem]:
     for i, enclosure in enumerate(enclosures):
         yield from _overrides(enclosure, ("enclosure", i))
         yield from _as_made(site, enclosure, ("enclosure", i))
-    yield from _skills(site)
 
 
 def _overrides(enclosure: Enclosure, path: Path) -> Iterator[Problem]:
@@ -60,7 +58,7 @@ def _as_made(site: Site, enclosure: Enclosure, path: Path) -> Iterator[Problem]:
     case = Case(site, enclosure)
     for key, own in enclosure.job.items():
         rule = RULES.get(key)
-        made = overridden(case, (replace(job, key=key) for job in rule(case))) if rule else iter(())
+        made = overridden(case, (job.registered(key, 0) for job in rule(case))) if rule else iter(())
         job = next(made, None)
         if job is not None:
             yield from _unfit(job, own, (*path, "job", key))
@@ -121,22 +119,3 @@ def _meets_a_month(rule: Rule, start: dt.date) -> bool:
     if rule.freq != "MONTHLY" or not rule.bymonth:
         return True
     return any((start.month - 1 + turn * rule.interval) % 12 + 1 in rule.bymonth for turn in range(12))
-
-
-def _skills(site: Site) -> Iterator[Problem]:
-    """Report each skill that jobs here ask for and no keeper has: those jobs could never be shared out."""
-    if not site.skills_are_used:
-        return
-    from scheduler.care import jobs
-
-    known = {skill for keeper in site.keepers for skill in keeper.can or ()}
-    reported: set[str] = set()
-    # Extra jobs are checked where they stand.
-    for job in jobs(site):
-        for skill in set(job.skills) - known - reported if job.rank < 1000 else ():
-            reported.add(skill)
-            yield Problem(
-                path=("keeper",),
-                message=f'no keeper can "{skill}", which {job.key} of {clip(job.enclosure.name)} asks for',
-                hint=f'add "{skill}" to the `can` of a keeper',
-            )

@@ -85,6 +85,17 @@ def diets(case: Case) -> list[Diet]:
     return found
 
 
+def meals_a_week(case: Case) -> int:
+    """Return the meals a week that amounts are reckoned with: those on the day from which the animals are there.
+
+    Without any date the most demanding stage counts, so that food and nitrogen are not understated.
+    """
+    timeline, day = diets(case), case.inhabited_from
+    if day is None:
+        return max(diet.meals for diet in timeline)
+    return [d for d in timeline if d.day is None or d.day <= day][-1].meals
+
+
 def _at(timeline: list[Change], day: dt.date | None) -> int:
     return [c for c in timeline if c.day is None or (day is not None and c.day <= day)][-1].stage
 
@@ -159,6 +170,7 @@ def _feed_notes(case: Case, diet: Diet) -> Notes:
             feeding.STAGE_SOURCE,
             Source("no food under about 15 °C: Parmenter 1980", "from memory"),
         ),
+        worked=case.known("ration", "feed_nitrogen"),
     )
 
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 
 from scheduler.care import cautions
 from scheduler.care.case import Case
-from scheduler.care.heat import LIMITS, WATER_LIMITS_C
-from scheduler.care.job import ByRule, Every, Job, Notes
+from scheduler.care.figure import NotKnown
+from scheduler.care.figures.heat import LIMITS, WATER_LIMITS_C
+from scheduler.care.figures.space import outgrown_on
+from scheduler.care.job import ByRule, Every, Job, Notes, On
 from scheduler.care.quarantine import quarantine
 from scheduler.care.registry import job
 from scheduler.care.signs import SIGNS, SIGNS_SOON, SIGNS_TODAY
@@ -144,11 +147,22 @@ def space_review(case: Case) -> Iterator[Job]:
     if not case.enclosure.resident:
         return
 
+    try:
+        outgrown: tuple[dt.date, Resident] | None = outgrown_on(case)[::2]
+    except NotKnown:
+        outgrown = None
+
     def notes() -> Notes:
         floor = (
             f"{case.cm(case.floor[0])} x {case.cm(case.floor[1])}"
             if case.floor
             else "not in the description: measure it"
+        )
+        limit = case.value("outgrown_at")
+        limits = (
+            [f"This enclosure meets the codes that could be read up to a carapace of {case.cm(limit)}."]
+            if limit
+            else []
         )
         adults = [
             f"{r.name}: an adult {s.species} reaches about {case.cm(size)}."
@@ -160,11 +174,13 @@ def space_review(case: Case) -> Iterator[Job]:
                 "Measure the longest carapace in a straight line.",
                 f"Measure the floor ({floor}) and the depth of water.",
                 "Hold both against your local code, and write down when the next size is needed.",
+                *limits,
                 *adults,
             ),
             cautions=(cautions.LAW,),
             reason="a larger enclosure takes months to plan; legal sizes are floors, not goals.",
-            sources=(HOUSE,),
+            sources=(*(f.source for f in case.known("outgrown_at")), HOUSE),
+            worked=case.known("water_area", "least_water_area", "least_water_depth", "outgrown_at"),
         )
 
     yield Job(
@@ -175,3 +191,13 @@ def space_review(case: Case) -> Iterator[Job]:
         minutes=20,
         notes=notes,
     )
+    if outgrown is not None:
+        yield Job(
+            enclosure=case.enclosure,
+            variant="outgrown",
+            title=f"space review: {outgrown[1].name} may outgrow it",
+            cadence=On(days=(outgrown[0],)),
+            window=28,
+            minutes=20,
+            notes=notes,
+        )

@@ -7,19 +7,15 @@ from collections.abc import Iterator
 
 from scheduler.care import cautions
 from scheduler.care.case import Case
+from scheduler.care.figures.heat import LIMITS
 from scheduler.care.job import ByRule, Every, Job, Notes
 from scheduler.care.registry import job
 from scheduler.quantities import Span
 from scheduler.rules import Rule
 from scheduler.sources import HOUSE, Source
 
-WATER_LIMITS_C = (18.0, 30.0)
-"""Water outside these limits is an alarm. House value, a compromise of published ranges."""
-
 SOME_YEAR = dt.date(2024, 1, 1)
 """Where a yearly series begins when the description has no date: any year before the first export will do."""
-
-LIMITS = Source("water under 18 or over 30 °C is an alarm", "house value")
 
 
 @job("heater-check")
@@ -41,9 +37,17 @@ def heater_check(case: Case) -> Iterator[Job]:
             steps.append(
                 "A glass body can be broken by a turtle: plan for one of titanium or hard plastic, behind a guard."
             )
+        hottest = case.value("stuck_temperature")
+        if hottest is not None:
+            steps.append(
+                f"Know the worst: stuck on, the strongest heater brings the water to {case.degrees(hottest)} in your warmest room."
+            )
         return Notes(
             steps=tuple(steps),
             cautions=(cautions.UNPLUG, cautions.HEATER),
+            worked=case.known(
+                "heat_loss", "heater_power", "heater_power_needed", "heat_up_time", "stuck_temperature"
+            ),
             reason="a thermostat that sticks cooks or chills the tank, and shows it only when somebody tests it.",
             sources=(HOUSE, LIMITS),
         )

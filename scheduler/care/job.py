@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from scheduler.care.figure import Figure
 from scheduler.description.fields import Part
 from scheduler.description.site import Enclosure
 from scheduler.quantities import Span
@@ -48,20 +49,30 @@ Cadence = Every | ByRule | On
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Notes:
-    """What a keeper reads: ordered steps with amounts, cautions, the reason, and where the numbers come from."""
+    """What a keeper reads: ordered steps with amounts, cautions, the reason, and where the numbers come from.
+
+    `worked` are the figures that the amounts rest on, for those who ask how they came about.
+    """
 
     steps: tuple[str, ...]
     cautions: tuple[str, ...] = ()
     reason: str = ""
     sources: tuple[Source, ...] = ()
+    worked: tuple[Figure, ...] = ()
 
-    def text(self) -> str:
-        """Return the notes as plain text."""
+    def workings(self) -> list[str]:
+        """Return how each amount came about, one line a figure."""
+        return [f"{figure.label}: {figure.how()}." for figure in self.worked]
+
+    def text(self, *, explain: bool = False) -> str:
+        """Return the notes as plain text; with `explain`, with how each amount came about."""
         blocks = [self.brief()]
         if self.cautions:
             blocks.append("\n".join(f"Take care: {caution}" for caution in self.cautions))
         if self.reason:
             blocks.append(f"Why: {self.reason}")
+        if explain and self.worked:
+            blocks.append("How it came about:\n" + "\n".join(f"- {line}" for line in self.workings()))
         if self.sources:
             blocks.append("From: " + "; ".join(dict.fromkeys(str(source) for source in self.sources)) + ".")
         return "\n\n".join(blocks)
@@ -97,3 +108,12 @@ class Job:
     weekdays: tuple[int, ...] | None = None
     rank: int = 0
     notes: Callable[[], Notes] = field(repr=False, compare=False)
+
+    def registered(self, key: str, rank: int) -> Job:
+        """Fill in the key and the rank of a job that its rule has just made, and return it.
+
+        It changes the job itself, before anybody else has seen it: a copy of each would be a third of a plan's time.
+        """
+        object.__setattr__(self, "key", key)
+        object.__setattr__(self, "rank", rank)
+        return self

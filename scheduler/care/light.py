@@ -3,55 +3,21 @@
 from __future__ import annotations
 
 import datetime as dt
-import math
 from collections.abc import Iterator
 
-from scheduler.care import cautions
+from scheduler.care import cautions, lamps
 from scheduler.care.case import Case
+from scheduler.care.figure import NotKnown
 from scheduler.care.job import Every, Job, Notes, On
 from scheduler.care.registry import job
-from scheduler.description.identity import slug
 from scheduler.description.site import Lamp
+from scheduler.handbook import daylight
+from scheduler.handbook.ultraviolet import BASELINE, BURN_IN, BURN_IN_HOURS
 from scheduler.quantities import Span
-from scheduler.sources import HOUSE, Source
+from scheduler.sources import HOUSE
 
-REPLACE_MONTHS = {"compact": 6, "T8 tube": 6, "mercury vapour": 6, "T5 HO tube": 12, "metal halide": 12}
-"""Months after which a UV lamp is replaced where no meter says otherwise. Veterinary convention, from memory; for
-mercury vapour it says 6 to 12, and the earlier end is taken."""
-
-CALENDAR_LIFE = Source(
-    "replacement by calendar: compact, T8 and mercury vapour 6 months (the last 6 to 12), T5 and metal halide 12; veterinary convention",
-    "from memory",
-)
-ORDER_AHEAD_DAYS = 28
-"""A lamp is ordered so many days before its replacement. House value."""
-
-BURN_IN_HOURS = 100
-"""Hours after which a new discharge lamp is read for its baseline (IES test practice; Baines et al. 2016; from memory)."""
-
-BURN_IN = Source(
-    "100 hours of burn-in before the baseline: IES test practice; Baines et al. 2016, J. Zoo Aquar. Res. 4(1):42-63",
-    "from memory",
-)
-SHORTEST_DAY_H = 8
-"""The lamp schedule is never shorter. House value."""
-
-
-def _lamps(case: Case) -> list[tuple[str, Lamp]]:
-    """Return the lamps with a variant that does not depend on their order in the file."""
-    found: list[tuple[str, Lamp]] = []
-    for lamp in sorted(case.enclosure.lamp, key=lambda lamp: lamp.model_dump_json()):
-        base = "-".join(filter(None, [slug(lamp.kind), lamp.installed.isoformat() if lamp.installed else ""]))
-        same = sum(1 for name, _ in found if name == base or name.startswith(base + "--"))
-        found.append((base if not same else f"{base}--{same + 1}", lamp))
-    return found
-
-
-def _dated(case: Case) -> Iterator[tuple[str, Lamp, dt.date]]:
-    """Yield the UV lamps whose day of installation is known, with variant and day."""
-    for variant, lamp in _lamps(case):
-        if lamp.gives_uv and lamp.installed is not None:
-            yield variant, lamp, lamp.installed
+SHORTEST_LIFE_DAYS = 28
+"""A replacement is not planned more often: a lamp that would need it hangs too far away, or is too weak. House value."""
 
 
 @job("lamp-clean")
@@ -88,15 +54,15 @@ def lamp_clean(case: Case) -> Iterator[Job]:
 @job("uvi-reading")
 def uvi_reading(case: Case) -> Iterator[Job]:
     """Measure the UV Index at the basking place monthly."""
-    lamps = [lamp for _, lamp in _lamps(case) if lamp.gives_uv]
-    if not lamps:
+    found = [lamp for _, lamp in lamps.lamps(case) if lamp.gives_uv]
+    if not found:
         return
 
     def notes() -> Notes:
         steps = [
             "Let the lamps burn for half an hour, then hold the meter where the shell is when the turtle basks."
         ]
-        for lamp in lamps:
+        for lamp in found:
             at = f" {case.cm(lamp.basking_distance)} from the lamp" if lamp.basking_distance else ""
             before = (
                 f"; it gave {lamp.uvi:g} at {case.cm(lamp.uvi_at)}"
@@ -107,23 +73,29 @@ def uvi_reading(case: Case) -> Iterator[Job]:
         steps.append(
             "Under 70 % of the lamp's baseline, or under what the species needs: replace the lamp now."
         )
-        if any(lamp.installed is None for lamp in lamps):
+        if any(lamp.installed is None for lamp in found):
             steps.append("Write `installed` into the lamp's table: without it no replacement can be planned.")
-        zones = [(s.species, s.uv) for r in case.enclosure.resident if (s := case.sheet(r)) is not None]
-        for species, uv in dict(zones).items():
+        zones = lamps.zones(case)
+        for species, uv in zones.items():
             steps.append(
                 f"{species} belongs to Ferguson zone {uv.zone}."
                 if uv.zone is not None
                 else f"{species}: {uv.ask}"
+            )
+        minutes = case.value("people_minutes")
+        if minutes is not None:
+            steps.append(
+                f"Be quick: under this lamp {minutes:.0f} minutes in 8 hours are the most for your own eyes and skin, on the safe side."
             )
         return Notes(
             steps=tuple(steps),
             cautions=(cautions.LAMP_OFF,),
             reason="ultraviolet fades unseen: a lamp can look as bright as ever and give none.",
             sources=(
-                Source("replace under 70 % of the baseline", "house value"),
-                *dict.fromkeys(uv.cited for _, uv in zones),
+                BASELINE,
+                *dict.fromkeys(uv.cited for uv in zones.values()),
             ),
+            worked=case.known("uvi_at_basking", "people_minutes"),
         )
 
     yield Job(
@@ -139,11 +111,15 @@ def uvi_reading(case: Case) -> Iterator[Job]:
 @job("burn-in-baseline")
 def burn_in_baseline(case: Case) -> Iterator[Job]:
     """Read a new UV lamp once it has burned in: that value is what later readings are compared with."""
-    for variant, lamp, installed in _dated(case):
-        hours = SHORTEST_DAY_H if lamp.hours_a_day == "daylight" else lamp.hours_a_day
-        if hours is None:
-            continue
-        day = installed + dt.timedelta(days=math.ceil(BURN_IN_HOURS / hours))
+    for variant, lamp, installed in lamps.dated(case):
+        try:
+            daily = lamps.hours_a_day(case, lamp)
+        except NotKnown as missing:
+            # A lamp that follows the day burns eight hours at least, wherever it is.
+            if missing.needs != ("site.latitude",):
+                continue
+            daily = daylight.SHORTEST_H
+        day = daylight.day_after_hours(installed, BURN_IN_HOURS, daily, case.site.place.latitude)
         yield Job(
             enclosure=case.enclosure,
             variant=variant,
@@ -151,11 +127,11 @@ def burn_in_baseline(case: Case) -> Iterator[Job]:
             cadence=On(days=(day,)),
             window=7,
             minutes=10,
-            notes=lambda lamp=lamp, hours=hours: _baseline_notes(case, lamp, hours),  # type: ignore[misc]
+            notes=lambda lamp=lamp, days=(day - installed).days: _baseline_notes(case, lamp, days),  # type: ignore[misc]
         )
 
 
-def _baseline_notes(case: Case, lamp: Lamp, hours: float) -> Notes:
+def _baseline_notes(case: Case, lamp: Lamp, days: int) -> Notes:
     where = (
         f"{case.cm(lamp.basking_distance)} from the lamp"
         if lamp.basking_distance
@@ -163,7 +139,7 @@ def _baseline_notes(case: Case, lamp: Lamp, hours: float) -> Notes:
     )
     return Notes(
         steps=(
-            f"The {lamp.kind} lamp has burned {BURN_IN_HOURS} hours by now (at {hours:g} hours a day).",
+            f"The {lamp.kind} lamp has burned {BURN_IN_HOURS} hours by now, {days} days after it was installed.",
             f"Read the UVI {where}.",
             "Write it into the lamp's table as uvi and uvi_at: later readings are compared with it.",
         ),
@@ -173,60 +149,60 @@ def _baseline_notes(case: Case, lamp: Lamp, hours: float) -> Notes:
     )
 
 
-def _life(case: Case, lamp: Lamp) -> Span:
-    """Return how long a UV lamp is used: the keeper's own interval, else the convention for its kind."""
-    own = case.enclosure.job.get("uv-lamp-replace")
-    return own.every if own is not None and own.every is not None else Span(months=REPLACE_MONTHS[lamp.kind])
+def _span(case: Case, lamp: Lamp, installed: dt.date) -> Span:
+    """Return how long each lamp at this place is planned to last."""
+    return Span(max(SHORTEST_LIFE_DAYS, lamps.life(case, lamp, installed).days))
 
 
 @job("uv-lamp-order")
 def uv_lamp_order(case: Case) -> Iterator[Job]:
     """Order a UV lamp four weeks before its replacement."""
-    for variant, lamp, installed in _dated(case):
+    for variant, lamp, installed in lamps.dated(case):
         yield Job(
             enclosure=case.enclosure,
             variant=variant,
             title=f"order a {lamp.kind} lamp",
             cadence=Every(
-                span=_life(case, lamp),
-                anchor=installed - dt.timedelta(days=ORDER_AHEAD_DAYS),
+                span=_span(case, lamp, installed),
+                anchor=installed - dt.timedelta(days=case.house.lamps_ahead_days),
                 lasts=True,
             ),
             window=14,
             minutes=10,
-            notes=lambda lamp=lamp: _order_notes(lamp),  # type: ignore[misc]
+            notes=lambda lamp=lamp, installed=installed: _order_notes(case, lamp, installed),  # type: ignore[misc]
         )
 
 
-def _order_notes(lamp: Lamp) -> Notes:
+def _order_notes(case: Case, lamp: Lamp, installed: dt.date) -> Notes:
     watts = f" of {lamp.power:g} W" if lamp.power is not None else ""
     return Notes(
         steps=(
             f"Order one {lamp.kind} lamp{watts}.",
             "Keep it in its box, upright and dry, until the day of replacement.",
         ),
-        reason=f"the replacement is due in {ORDER_AHEAD_DAYS // 7} weeks.",
-        sources=(CALENDAR_LIFE, HOUSE),
+        reason=f"the replacement is due in {Span(case.house.lamps_ahead_days)}: {lamps.life(case, lamp, installed).why}.",
+        sources=(lamps.life(case, lamp, installed).source, case.house.source("lamps_ahead")),
+        worked=case.known("uv_lamp_replace_on"),
     )
 
 
 @job("uv-lamp-replace")
 def uv_lamp_replace(case: Case) -> Iterator[Job]:
     """Replace a UV lamp by the calendar; a falling reading brings it forward."""
-    for variant, lamp, installed in _dated(case):
+    for variant, lamp, installed in lamps.dated(case):
         yield Job(
             enclosure=case.enclosure,
             variant=variant,
             title=f"replace the {lamp.kind} lamp",
-            cadence=Every(span=_life(case, lamp), anchor=installed, lasts=True),
+            cadence=Every(span=_span(case, lamp, installed), anchor=installed, lasts=True),
             window=14,
             minutes=20,
             skills=("adult", "electrics"),
-            notes=lambda lamp=lamp: _replace_notes(lamp),  # type: ignore[misc]
+            notes=lambda lamp=lamp, installed=installed: _replace_notes(case, lamp, installed),  # type: ignore[misc]
         )
 
 
-def _replace_notes(lamp: Lamp) -> Notes:
+def _replace_notes(case: Case, lamp: Lamp, installed: dt.date) -> Notes:
     return Notes(
         steps=(
             "Read the old lamp's UVI once more and write it down.",
@@ -235,27 +211,25 @@ def _replace_notes(lamp: Lamp) -> Notes:
             "Write the new `installed` date into the description, and take the old UVI out.",
         ),
         cautions=(cautions.LAMP_OFF, cautions.UNPLUG, cautions.MERCURY),
-        reason="the ultraviolet of a lamp fades long before its light does.",
-        sources=(CALENDAR_LIFE,),
+        reason=f"the ultraviolet of a lamp fades long before its light does. The day comes from {lamps.life(case, lamp, installed).why}.",
+        sources=(lamps.life(case, lamp, installed).source, BASELINE),
+        worked=case.known("uvi_at_basking", "uv_lamp_replace_on"),
     )
 
 
 @job("lamp-timer")
 def lamp_timer(case: Case) -> Iterator[Job]:
     """Set the timer by the season, or see that it still keeps the time."""
-    lamps = case.enclosure.lamp
-    if not lamps:
+    found = case.enclosure.lamp
+    if not found:
         return
-    seasonal = any(lamp.hours_a_day == "daylight" for lamp in lamps)
+    seasonal = any(lamp.hours_a_day == "daylight" for lamp in found)
 
     def notes() -> Notes:
         steps = ["Compare the timer's clock with yours; mend it after power cuts and clock changes."]
         if seasonal:
-            steps += [
-                "Look up today's length of day where you live.",
-                "Set the lamps to it, never under 8 or over 16 hours, and by no more than 15 minutes a week.",
-            ]
-        fixed = sorted({lamp.hours_a_day for lamp in lamps if isinstance(lamp.hours_a_day, float)})
+            steps += _season(case)
+        fixed = sorted({lamp.hours_a_day for lamp in found if isinstance(lamp.hours_a_day, float)})
         if fixed:
             steps.append(
                 "Lamps with fixed hours burn " + " and ".join(f"{h:g}" for h in fixed) + " hours a day."
@@ -265,9 +239,7 @@ def lamp_timer(case: Case) -> Iterator[Job]:
         return Notes(
             steps=tuple(steps),
             reason="day length tells the animal the season; a stuck timer tells it nothing.",
-            sources=(
-                Source("lamps between 8 and 16 hours, steps of at most 15 minutes a week", "house value"),
-            ),
+            sources=(daylight.TIMER, *((daylight.DAYLIGHT,) if seasonal else ())),
         )
 
     yield Job(
@@ -278,3 +250,26 @@ def lamp_timer(case: Case) -> Iterator[Job]:
         minutes=5,
         notes=notes,
     )
+
+
+def _season(case: Case) -> list[str]:
+    """Return the steps for lamps that follow the daylight: their hours on the first of each month."""
+    latitude = case.site.place.latitude
+    if latitude is None:
+        return [
+            "Look up today's length of day where you live, or write latitude into the [site] table: then the hours stand here.",
+            "Set the lamps to it, never under 8 or over 16 hours, and by no more than 15 minutes a week.",
+        ]
+    firsts = [dt.date(2025, month, 1) for month in range(1, 13)]
+    hours = [(day, daylight.lamp_hours(day, latitude)) for day in firsts]
+    table = ", ".join(f"{day:%B} {_clock(value)}" for day, value in hours)
+    return [
+        f"Set the lamps to the length of the day, evened out for a timer; on the first of each month here: {table}.",
+        "Between them move the timer in even steps, by no more than 15 minutes a week.",
+    ]
+
+
+def _clock(hours: float) -> str:
+    """Return hours to a quarter, as a timer is set: 9:45."""
+    quarters = round(hours * 4)
+    return f"{quarters // 4}:{quarters % 4 * 15:02}"

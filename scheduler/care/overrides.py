@@ -15,6 +15,9 @@ from scheduler.sources import KEEPER
 # `every` of these is read by their own rule: it is a length of time there, not a cadence.
 OWN_EVERY = frozenset({"quarantine-release"})
 
+# `every` of these is the longest that the keeper allows: the job's own rule has computed the interval within it.
+AT_MOST_EVERY = frozenset({"water-change"})
+
 
 def overridden(case: Case, jobs: Iterable[Job]) -> Iterator[Job]:
     """Yield the jobs with the description's `[enclosure.job.KEY]` tables applied; jobs that are off fall away."""
@@ -28,10 +31,11 @@ def overridden(case: Case, jobs: Iterable[Job]) -> Iterator[Job]:
 
 def _apply(case: Case, job: Job, o: JobOverride) -> Job:
     part = o.part or job.part
+    computed = job.key in OWN_EVERY or (job.key in AT_MOST_EVERY and o.every is not None)
     return replace(
         job,
-        cadence=job.cadence if job.key in OWN_EVERY else _cadence(case, o, part, job.cadence) or job.cadence,
-        window=o.window.most_days if o.window is not None else job.window,
+        cadence=job.cadence if computed else _cadence(case, o, part, job.cadence) or job.cadence,
+        window=job.window if o.window is None or computed else o.window.most_days,
         minutes=o.minutes or job.minutes,
         part=part,
         weekdays=_weekdays(o.weekdays) or job.weekdays,

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 
 from scheduler.care import cautions
 from scheduler.care.case import Case
-from scheduler.care.feeding import diets
-from scheduler.care.job import Every, Job, Notes
+from scheduler.care.figure import Figure
+from scheduler.care.job import Every, Job, Notes, On
 from scheduler.care.registry import job
-from scheduler.handbook import disinfectant, feeding
+from scheduler.handbook import disinfectant
 from scheduler.quantities import Span, show_milligrams
 from scheduler.sources import HOUSE, Source
 
@@ -24,9 +25,9 @@ def supplies(case: Case) -> Iterator[Job]:
         days = EVERY.days
         steps = []
         if case.enclosure.resident:
-            grams = case.enclosure.feed.grams
-            if grams is not None:
-                need = feeding.grams_a_day(grams, diets(case)[0].meals) * days
+            daily = case.value("ration")
+            if daily is not None:
+                need = daily * days
                 steps.append(
                     f"Pellets: four weeks take about {case.grams(need)}; have eight weeks' worth, and look at the date on the tub."
                 )
@@ -36,11 +37,9 @@ def supplies(case: Case) -> Iterator[Job]:
                 )
             steps.append("Cuttlebone, greens, frozen food.")
         if case.chlorine_level:
-            override = case.enclosure.job.get("water-change")
-            off = override is not None and override.off
-            every = override.every.most_days if override is not None and override.every is not None else 14
-            if case.change_l is not None and not off:
-                need_mg = disinfectant.chlorine_mg(case.change_l, case.chlorine_level) * days / every
+            mg, every = case.value("chlorine_to_neutralise"), case.value("water_change_interval")
+            if mg is not None and every is not None:
+                need_mg = mg * days / every
                 steps.append(
                     f"Conditioner: enough for {show_milligrams(need_mg)} of chlorine (as Cl2) in four weeks; its label says how much "
                     f"that is (of plain sodium thiosulfate, as the pentahydrate, {_grams(case, need_mg)})."
@@ -55,6 +54,13 @@ def supplies(case: Case) -> Iterator[Job]:
             cautions=(cautions.SINK,),
             reason="what runs out on a Sunday is missing on a Sunday.",
             sources=(Source("amounts follow from the description", "computed"), HOUSE),
+            worked=case.known(
+                "ration",
+                "water_change_interval",
+                "chlorine_to_neutralise",
+                "food_order_on",
+                "conditioner_order_on",
+            ),
         )
 
     yield Job(
@@ -65,6 +71,42 @@ def supplies(case: Case) -> Iterator[Job]:
         minutes=10,
         notes=notes,
     )
+    yield from _orders(case)
+
+
+def _orders(case: Case) -> Iterator[Job]:
+    """Yield the days to order what a pack in use says enough about: by its own consumption, not by the month."""
+    feed, conditioner = case.enclosure.feed, case.enclosure.conditioner
+    for variant, key, opened, thing in (
+        ("food", "food_order_on", feed.opened, "the food"),
+        ("conditioner", "conditioner_order_on", conditioner.opened, "the water conditioner"),
+    ):
+        found = case.known(key)
+        if not found or opened is None:
+            continue
+        day = found[0].value
+        assert isinstance(day, dt.date)
+
+        def notes(thing: str = thing, figure: Figure = found[0]) -> Notes:
+            return Notes(
+                steps=(
+                    f"Order {thing}: the pack in use ends in about {Span(case.house.supplies_ahead_days)}.",
+                    "Look at the date on what you have; write the day on which you open the new one into the description, as `opened`.",
+                ),
+                reason="what runs out on a Sunday is missing on a Sunday.",
+                sources=(figure.source, case.house.source("supplies_ahead")),
+                worked=(figure,),
+            )
+
+        yield Job(
+            enclosure=case.enclosure,
+            variant=variant,
+            title=f"order {thing}",
+            cadence=On(days=(day,)),
+            window=3,
+            minutes=10,
+            notes=notes,
+        )
 
 
 def _grams(case: Case, chlorine_mg: float) -> str:

@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Iterator
 
 from scheduler.care import cautions
 from scheduler.care.case import Case
+from scheduler.care.figures.nitrogen import longest_allowed
 from scheduler.care.job import Every, Job, Notes
 from scheduler.care.registry import job
 from scheduler.handbook import disinfectant, lifting, volume
 from scheduler.quantities import Span, show_milligrams, show_temperature_step
-from scheduler.sources import COMMON_PRACTICE, HOUSE, KEEPER, Source
+from scheduler.sources import HOUSE, Source
 
 LARGE_SHARE = 0.3
 """From this share on a change counts as large and is kept days apart from filter service. House value."""
+
+LEAST_SPACED_DAYS = 6
+"""Between changes that come more often no day is three days away from both: filter service then falls where it can."""
 
 MATCH_K = 2.0
 """New water comes within so many kelvin of the tank. Veterinary convention, 2 to 3 K, from memory; the narrower end."""
@@ -65,16 +70,18 @@ def water_test(case: Case) -> Iterator[Job]:
 
 @job("water-change")
 def water_change(case: Case) -> Iterator[Job]:
-    """Change half the water every two weeks by common practice, with the amounts of this enclosure."""
+    """Change water as often as nitrate asks for: by common practice half of it every two weeks at most."""
+    own = case.enclosure.job.get("water-change")
+    days = math.floor(case.value("water_change_interval") or longest_allowed(case))
     minutes = 30 if case.change_l is None else min(180, 5 * round((20 + case.change_l / 8) / 5))
     yield Job(
         enclosure=case.enclosure,
         title="water change",
-        cadence=Every(span=Span(14), anchor=case.anchor),
-        window=2,
+        cadence=Every(span=Span(max(1, days)), anchor=case.anchor),
+        window=min(2 if own is None or own.window is None else own.window.most_days, max(0, days - 1)),
         minutes=minutes,
         skills=("lifting",),
-        heavy=case.change_share >= LARGE_SHARE,
+        heavy=case.change_share >= LARGE_SHARE and days >= LEAST_SPACED_DAYS,
         notes=lambda: _change_notes(case),
     )
 
@@ -95,7 +102,9 @@ def _change_notes(case: Case) -> Notes:
     careful = [
         cautions.UNPLUG,
         cautions.HOT_WATER,
-        cautions.LIFT,
+        cautions.LIFT.replace("10 L (2.6 gal)", case.litres(case.house.pail_l))
+        if case.house.own("pail")
+        else cautions.LIFT,
         cautions.SIPHON,
         cautions.SINK,
         cautions.NATURE,
@@ -103,42 +112,66 @@ def _change_notes(case: Case) -> Notes:
     ]
     if case.enclosure.heater:
         careful.insert(1, cautions.HEATER)
-    share_source = KEEPER if "water-change" in case.enclosure.job else COMMON_PRACTICE
-    sources = [share_source, MATCHING, lifting.SOURCE]
+    sources = [case.change_source, MATCHING, case.house.source("pail")]
     if case.change_l is not None:
         sources += [volume.GEOMETRY, *([volume.POROSITY] if case.substrate_cm else [])]
     if case.hot_l is not None:
         sources.append(volume.MIXING)
     if case.chlorine_level:
-        sources.append(
-            KEEPER if case.site.place.tap_water.disinfectant_level is not None else disinfectant.CEILING
-        )
+        sources.append(case.chlorine_source)
+    interval = case.known("water_change_interval")
+    sources += [figure.source for figure in interval]
     return Notes(
         steps=tuple(steps),
         cautions=tuple(careful),
-        reason="a partial change is what takes nitrate out; topping up does not.",
+        reason=_why_so_often(case),
         sources=tuple(sources),
+        worked=case.known(*CHANGE_FIGURES),
+    )
+
+
+CHANGE_FIGURES = (
+    "gross_volume",
+    "net_volume",
+    "water_change_volume",
+    "line_after_change",
+    "hot_water_volume",
+    "chlorine_to_neutralise",
+    "freed_ammonia",
+    "pail_mass",
+    "lifting_limit",
+    "ration",
+    "feed_nitrogen",
+    "nitrate_rise",
+    "water_change_interval",
+    "nitrate_peak",
+)
+"""The figures that a water change rests on, in the order in which one follows from another."""
+
+
+def _why_so_often(case: Case) -> str:
+    reason = "a partial change is what takes nitrate out; topping up does not."
+    peak = case.value("nitrate_peak")
+    if peak is None:
+        return reason
+    return (
+        f"{reason} At this rhythm nitrate stands at about {peak:.0f} mg/L before a change, if all nitrogen of the food ends in the water."
+        if case.house.all_nitrogen
+        else f"{reason} At this rhythm nitrate stands at about {peak:.0f} mg/L before a change."
     )
 
 
 def _heater_off(case: Case) -> str:
-    line = _stop_line_cm(case)
+    line = case.value("line_after_change")
     low = ""
     if line is not None and case.enclosure.water_depth:
         low = f" The line falls by {case.cm(case.enclosure.water_depth - line)}: a heater above it would crack or burn."
     return f"Unplug the heater and let it cool 15 to 30 minutes; unplug the filter.{low}"
 
 
-def _stop_line_cm(case: Case) -> float | None:
-    depth = case.enclosure.water_depth
-    if case.floor is None or depth is None or case.change_l is None:
-        return None
-    return volume.line_after_draining_cm(*case.floor, depth, case.substrate_cm, case.change_l)
-
-
 def _drain(case: Case) -> list[str]:
     share = f"{case.change_share * 100:.0f} %"
-    line = _stop_line_cm(case)
+    line = case.value("line_after_change")
     own = case.enclosure.job.get("water-change")
     first = []
     if case.enclosure.kind == "pond" and (own is None or own.share is None):
@@ -153,11 +186,11 @@ def _drain(case: Case) -> list[str]:
             "measured and stand in the description.",
         ]
     drained = f"Drain {case.litres(case.change_l)} ({share}): stop when the water stands {case.cm(line)} over the floor."
-    count = volume.pails(case.change_l, lifting.LARGEST_PAIL_L)
+    count = volume.pails(case.change_l, case.house.pail_l)
     each = case.change_l / count
     mass = lifting.full_pail_kg(each, 25.0)
     by_pail = f"{count} pail{'s' if count > 1 else ''} of {case.litres(each)} (about {case.grams(mass * 1000)} each)"
-    if case.change_l > lifting.HOSE_FROM_L:
+    if case.change_l > case.house.hose_from_l:
         return [*first, drained, f"Use a hose or a pump; by hand it would be {by_pail}."]
     return [*first, drained, f"By hand that is {by_pail}; never fill one fuller."]
 
@@ -204,32 +237,57 @@ def _neutralise(case: Case) -> str:
 def top_up(case: Case) -> Iterator[Job]:
     """Replace what evaporated; how much the line tells."""
 
+    fall = _fall_cm_a_day(case)
+    days = 7 if not fall else max(1, min(7, math.floor(case.house.top_up_fall_cm / fall)))
+
     def notes() -> Notes:
         measure = "Mark the full line on the outside once."
         if case.floor is not None:
             step_cm, step = (2.54, "inch") if case.units == "us" else (1.0, "cm")
             litres = case.litres(volume.gross_litres(*case.floor, step_cm))
             measure = f"Read how far the line has fallen: each {step} is {litres}."
+        expect = (
+            f"About {case.litres(evaporated * days)} will have gone in {days} day{'s' if days > 1 else ''}, less in a warm room."
+            if (evaporated := case.value("evaporation"))
+            else ""
+        )
         treat = (
             "Add treated water of the tank's temperature up to the line."
             if case.chlorine_level
             else "Add water of the tank's temperature up to the line."
         )
         return Notes(
-            steps=(measure, treat, "See that heater and filter inlet are well under water."),
+            steps=tuple(
+                filter(
+                    None, (measure, expect, treat, "See that heater and filter inlet are well under water.")
+                )
+            ),
             cautions=(cautions.UNPLUG, cautions.HANDS),
             reason="a heater that falls dry can crack or burn. Topping up takes no nitrate out: it does not replace a change.",
-            sources=(HOUSE, volume.GEOMETRY) if case.floor is not None else (HOUSE,),
+            sources=(
+                case.house.source("top_up_fall"),
+                *(figure.source for figure in case.known("evaporation")),
+                *([volume.GEOMETRY] if case.floor is not None else []),
+            ),
+            worked=case.known("heat_loss", "evaporation"),
         )
 
     yield Job(
         enclosure=case.enclosure,
         title="top up",
-        cadence=Every(span=Span(7), anchor=case.anchor),
-        window=2,
+        cadence=Every(span=Span(days), anchor=case.anchor),
+        window=min(2, days - 1),
         minutes=5,
         notes=notes,
     )
+
+
+def _fall_cm_a_day(case: Case) -> float | None:
+    """Return by how much the water line falls in a day; None where evaporation cannot be computed."""
+    evaporated = case.value("evaporation")
+    if evaporated is None or case.floor is None:
+        return None
+    return evaporated / volume.gross_litres(*case.floor, 1.0)
 
 
 @job("wipe-down")

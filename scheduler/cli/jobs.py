@@ -39,6 +39,12 @@ def jobs(
             help="Only what this keeper can take: days, absences and skills allow it.",
         ),
     ] = None,
+    job: Annotated[
+        str | None, typer.Option("--job", metavar="KEY", help="Only this job, such as water-change.")
+    ] = None,
+    explain: Annotated[
+        bool, typer.Option("--explain", help="Say how the amounts of each job came about.")
+    ] = False,
     output: FormatOption = Format.TABLE,
 ) -> None:
     """Show what falls due in the coming days."""
@@ -47,17 +53,17 @@ def jobs(
         day = workflow.parse_day(today) if today else workflow.today_in(site)
         first = workflow.parse_day(from_) if from_ else day
         planned = workflow.make_plan(site, day, first, days)
-        found = workflow.days_of(planned, enclosure, keeper)
+        found = workflow.days_of(planned, enclosure, keeper, job)
         if output is Format.JSON:
             from scheduler.sheets.records import job_lines
 
-            for line in job_lines(site, found, workflow.uid_for(site)):
+            for line in job_lines(site, found, workflow.uid_for(site), explain=explain):
                 print(line)
             return
         from scheduler.sheets.terminal import day_table
 
         nothing = True
-        for line in day_table(site, found, width()):
+        for line in day_table(site, found, width(), explain=explain):
             print(line)
             nothing = False
         if nothing:

@@ -64,6 +64,8 @@ def _quantity(kind_name: str) -> Any:
 
 
 Length = Annotated[float, *_quantity("length")]
+Area = Annotated[float, *_quantity("area")]
+Volume = Annotated[float, *_quantity("volume")]
 Mass = Annotated[float, *_quantity("mass")]
 Flow = Annotated[float, *_quantity("flow")]
 Power = Annotated[float, *_quantity("power")]

@@ -1,7 +1,7 @@
 """The models of the description format: one class a table, fields named as in the TOML.
 
 All of them are frozen and complete when built. Plain numbers are in the unit that the name of the kind fixes:
-lengths cm, masses g, temperatures degC, powers W, flows L/h, concentrations mg/L.
+lengths cm, areas m2, volumes L, masses g, temperatures degC, powers W, flows L/h, concentrations mg/L.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 from pydantic import BaseModel, ConfigDict, Field
 
 from scheduler.description.fields import (
+    Area,
     AwaySpan,
     Concentration,
     Cycled,
@@ -31,6 +32,7 @@ from scheduler.description.fields import (
     Temperature,
     Text,
     TimeOfDay,
+    Volume,
     Weekday,
     WeekdayName,
     Weekdays,
@@ -70,9 +72,30 @@ class TapWater(Table):
     disinfectant: Literal["none", "chlorine", "chloramine", "unknown"] = "unknown"
     disinfectant_level: Concentration | None = None
     nitrate: Concentration | None = None
+    alkalinity: Concentration | None = None
     ph: Ph | None = None
     cold: Temperature | None = None
     hot: Temperature | None = None
+
+
+class HouseValues(Table):
+    """The `[site.house_values]` table: what this project chose, for the keeper to choose otherwise.
+
+    What is not given stays None here; the care rules know the project's choice, so that they can tell whose value it is.
+    """
+
+    nitrate_look: Concentration | None = None
+    nitrate_act: Concentration | None = None
+    ammonia_look: Concentration | None = None
+    ammonia_act: Concentration | None = None
+    nitrogen: Literal["all", "fish"] | None = None
+    humidity: Annotated[float, Field(gt=0, le=1, strict=True)] | None = None
+    evaporation_activity: Annotated[float, Field(ge=0.1, le=2, strict=True)] | None = None
+    top_up_fall: Length | None = None
+    pail: Volume | None = None
+    hose_from: Volume | None = None
+    lamps_ahead: Interval | None = None
+    supplies_ahead: Interval | None = None
 
 
 class Place(Table):
@@ -85,9 +108,11 @@ class Place(Table):
     start: Day | None = None
     latitude: Annotated[float, Field(ge=-90, le=90, strict=True)] | None = None
     room_low: Temperature | None = None
+    room_high: Temperature | None = None
     log: Annotated[str, Field(max_length=500)] | None = None
     times: Times = Field(default_factory=Times.model_construct)
     tap_water: TapWater = Field(default_factory=TapWater.model_construct)
+    house_values: HouseValues = Field(default_factory=HouseValues.model_construct)
 
     @property
     def zone(self) -> ZoneInfo:
@@ -125,6 +150,7 @@ class Filter(Table):
     kind: Literal["canister", "internal", "hang-on", "sump"] = "canister"
     flow: Flow | None = None
     media_trays: Annotated[int, Field(ge=1, le=50, strict=True)] | None = None
+    media_area: Area | None = None
 
 
 class Heater(Table):
@@ -141,7 +167,7 @@ class Lamp(Table):
     kind: Literal["mercury vapour", "metal halide", "T5 HO tube", "T8 tube", "compact", "heat", "light"]
     power: Power | None = None
     installed: Day | None = None
-    hours_a_day: Annotated[float, Field(gt=0, le=24, strict=True)] | Literal["daylight"] | None = None
+    hours_a_day: Annotated[float, Field(ge=0.1, le=24, strict=True)] | Literal["daylight"] | None = None
     uvi: Annotated[float, Field(ge=0, le=30, strict=True)] | None = None
     uvi_at: Length | None = None
     basking_distance: Length | None = None
@@ -161,7 +187,9 @@ class Resident(Table):
     count: Annotated[int, Field(ge=1, le=1000, strict=True)] = 1
     sex: Literal["female", "male", "unknown"] = "unknown"
     carapace: Length | None = None
+    shell_width: Length | None = None
     mass: Mass | None = None
+    measured: Day | None = None
     born: Day | None = None
     arrived: Day | None = None
     quarantine: Flag = False
@@ -173,6 +201,15 @@ class Feed(Table):
     protein: Annotated[float, Field(gt=0, lt=1, strict=True)] | None = None
     grams: Annotated[float, Field(gt=0, le=10_000, strict=True)] | None = None
     meals_a_week: Annotated[int, Field(ge=1, le=14, strict=True)] | None = None
+    pack: Mass | None = None
+    opened: Day | None = None
+
+
+class Conditioner(Table):
+    """The water conditioner in use for this enclosure: how much water a full bottle treats, by its label."""
+
+    treats: Volume | None = None
+    opened: Day | None = None
 
 
 class JobOverride(Table):
@@ -218,6 +255,8 @@ class Enclosure(Table):
     height: Length | None = None
     water_depth: Length | None = None
     covered: Flag | None = None
+    pane: Length | None = None
+    empty_mass: Mass | None = None
     set_up: Day | None = None
     cycled: Cycled | None = None
     driftwood: Flag | None = None
@@ -227,6 +266,7 @@ class Enclosure(Table):
     lamp: tuple[Lamp, ...] = ()
     resident: tuple[Resident, ...] = ()
     feed: Feed = Field(default_factory=Feed.model_construct)
+    conditioner: Conditioner = Field(default_factory=Conditioner.model_construct)
     job: dict[str, JobOverride] = {}
     extra_job: tuple[ExtraJob, ...] = ()
 
@@ -277,12 +317,14 @@ def can_do(site: Site, keeper: Keeper, skills: tuple[str, ...]) -> bool:
 
 __all__ = [
     "UV_KINDS",
+    "Conditioner",
     "Description",
     "Enclosure",
     "ExtraJob",
     "Feed",
     "Filter",
     "Heater",
+    "HouseValues",
     "JobOverride",
     "Keeper",
     "Lamp",

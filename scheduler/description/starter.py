@@ -64,7 +64,8 @@ name = "Home"                      # the place
 time_zone = "Europe/Dublin"        # IANA name: the hours of the calendar
 units = "metric"                   # "metric" or "us": how amounts are printed; either may be written
 #latitude = 53.3                   # puts the cold season check on the right side of the year
-#room_low = "16 degC"              # coldest the room gets
+#room_low = "16 degC"              # coldest the room gets: what the heaters have to make up for
+#room_high = "28 degC"             # warmest the room gets: how hot the water ends when a thermostat sticks
 
 #[site.times]                      # when the jobs of the morning and of the evening start
 #morning = "07:30"
@@ -75,6 +76,14 @@ units = "metric"                   # "metric" or "us": how amounts are printed; 
 #disinfectant_level = "1.5 mg/L"
 #cold = "10 degC"                  # with hot and the heater's set point: the litres of hot and cold
 #hot = "55 degC"
+#nitrate = "12 mg/L"               # as NO3: what a water change brings; with the food, how often to change
+#ph = 7.6                          # how much of the ammonia that chloramine frees is poisonous
+#alkalinity = "120 mg/L"           # as CaCO3: what the filter uses up between changes
+
+#[site.house_values]               # limits and habits of your own; what is left out is the project's choice
+#nitrate_look = "40 mg/L"          # water is changed often enough to stay under it
+#nitrate_act = "80 mg/L"
+#pail = "10 L"                     # as full as it is carried
 
 #[[keeper]]                        # one for each person who shares the work
 #name = "Noor"
@@ -90,6 +99,7 @@ length = "120 cm"                  # inside; the four sizes give the litres, the
 width = "50 cm"
 height = "50 cm"
 water_depth = "40 cm"              # from the floor to the water line
+#covered = true                    # how much evaporates, and what the heaters have to make up for
 set_up = 2026-11-20                # intervals count from here; a day to come brings the fitting-out
 #cycled = false                    # false brings a water test a day; true, or the date when the filter worked
 #driftwood = false                 # true or left out: boil it on the day before the set-up
@@ -102,6 +112,7 @@ set_up = 2026-11-20                # intervals count from here; a day to come br
 #kind = "canister"                 # "canister", "internal", "hang-on" or "sump"
 #flow = "1200 L/h"
 #media_trays = 4
+#media_area = "2.5 m2"             # of the biological media: litres of it x the maker's m2 for each
 
 #[[enclosure.heater]]
 #power = "200 W"
@@ -110,6 +121,7 @@ set_up = 2026-11-20                # intervals count from here; a day to come br
 
 #[[enclosure.lamp]]                # one for each; lamps for ultraviolet are ordered and replaced in time
 #kind = "T5 HO tube"               # "T8 tube", "compact", "mercury vapour", "metal halide", "heat" or "light"
+#power = "39 W"
 #installed = 2026-11-20
 #hours_a_day = 12                  # or "daylight"
 #uvi = 3.0                         # as read at the distance below
@@ -121,12 +133,19 @@ name = "Turtle"
 species = "painted turtle"         # gives temperatures, UV zone and food
 sex = "unknown"                    # "female", "male" or "unknown"
 carapace = "12 cm"                 # with the species: the stage of life, and so the meals
+#measured = 2026-11-28             # the day of that; left out, it counts as the day of arrival
 arrived = 2026-11-28               # brings two weeks of watching for basking
 #quarantine = true                 # needs `arrived`; 90 days, with weighing and tests
 
 #[enclosure.feed]
 #grams = 3                         # one meal, all residents together
-#protein = 0.40                    # as on the label
+#protein = 0.40                    # as on the label: with the grams, the nitrate of a day
+#pack = "500 g"                    # a full pack, and the day it was opened: when to order the next
+#opened = 2026-11-28
+
+#[enclosure.conditioner]           # the water conditioner in use
+#treats = "1000 L"                 # a full bottle, by its label
+#opened = 2026-11-28
 """
 
 _LINE = re.compile(r"([a-z_]+) = (.+?)(?:\s+# (.*))?")

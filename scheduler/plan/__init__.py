@@ -2,7 +2,7 @@
 
 from scheduler.plan.days import can_take
 from scheduler.plan.occurrence import Occurrence, occurrences
-from scheduler.plan.planner import schedule
+from scheduler.plan.planner import irregular, schedule
 from scheduler.plan.series import Series
 
-__all__ = ["Occurrence", "Series", "can_take", "occurrences", "schedule"]
+__all__ = ["Occurrence", "Series", "can_take", "irregular", "occurrences", "schedule"]

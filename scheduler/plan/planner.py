@@ -10,7 +10,7 @@ from scheduler.care import ByRule, Every, Job, On
 from scheduler.description.site import Site
 from scheduler.plan.days import Days
 from scheduler.plan.series import Series, aligned, every
-from scheduler.plan.spacing import EPOCH, Phase, place
+from scheduler.plan.spacing import EPOCH, Phase, may_be_irregular, place
 from scheduler.rules import Rule
 
 IRREGULAR = "single dates"
@@ -29,6 +29,25 @@ def schedule(site: Site, jobs: Sequence[Job], first: dt.date, horizon: dt.date) 
         series = _series(job, phases.get((job.enclosure.id, job.key, job.variant)), begin, horizon)
         if series is not None:
             yield series
+
+
+def irregular(site: Site, jobs: Sequence[Job], first: dt.date, horizon: dt.date) -> list[tuple[Job, str]]:
+    """Return the jobs that are no rule for every calendar program, and why; `jobs` are all jobs of the site."""
+    days = Days(site)
+    spaced = [job for job in jobs if isinstance(job.cadence, Every)]
+    # Where every interval is a rule whatever days the jobs take, their places need not be found.
+    phases = place(spaced, days, horizon) if may_be_irregular(spaced, days) else {}
+    found = []
+    for job in jobs:
+        phase = phases.get((job.enclosure.id, job.key, job.variant))
+        if isinstance(job.cadence, ByRule):
+            start = job.cadence.start or EPOCH
+            why = job.cadence.rule.aloud(start).unportable(start)
+        else:
+            why = phase.why if phase is not None else ""
+        if why and _series(job, phase, first, horizon) is not None:
+            found.append((job, why))
+    return found
 
 
 def _series(job: Job, phase: Phase | None, begin: dt.date, horizon: dt.date) -> Series | None:

@@ -40,19 +40,20 @@ class Loads:
     """The minutes planned so far on each day of the cycle, over the minutes that there are."""
 
     days: Days
-    planned: list[float] = field(default_factory=lambda: [0.0] * CYCLE)
+    fullness: list[float] = field(default_factory=lambda: [0.0] * CYCLE)
 
-    def cost(self, first: int, period: int) -> float:
-        """Return the mean fullness of the days on which a job of this phase would fall."""
-        cells = _cells(first, period)
-        return sum(self.planned[c] / self.days.minutes[(c + _SHIFT) % 7] for c in cells) / len(cells)
+    def costs(self, period: int) -> list[float]:
+        """Return the mean fullness of the days on which a job would fall, for each phase that its period tells apart."""
+        step = math.gcd(period, CYCLE)
+        turns = CYCLE // step
+        return [round(sum(self.fullness[phase::step]) / turns, 9) for phase in range(step)]
 
     def add(self, first: int, period: int, minutes: int) -> None:
         """Plan a job."""
         cells = _cells(first, period)
         each = _weight(minutes) * CYCLE / period / len(cells)
         for cell in cells:
-            self.planned[cell] += each
+            self.fullness[cell] += each / self.days.minutes[(cell + _SHIFT) % 7]
 
 
 def _weight(minutes: int) -> float:
@@ -140,6 +141,27 @@ def _wish(job: Job, days: Days, heavy: Heavy) -> _Wish:
     return _Wish(job, period, job.cadence.anchor, job.cadence.lasts, allowed, heavy if job.heavy else [])
 
 
+def may_be_irregular(jobs: Iterable[Job], days: Days) -> bool:
+    """Tell whether any interval job may have no rule: else the jobs' places need not be found to know that none has.
+
+    Of whole weeks, with no weekdays named, heavy services always find places apart as long as at most one of an
+    enclosure comes more often than, or out of step with, every four weeks.
+    """
+    out_of_step: set[str] = set()
+    for job in jobs:
+        assert isinstance(job.cadence, Every)
+        period = job.cadence.span.interval_days
+        if period % 7 and (job.heavy or len(_wish(job, days, []).allowed) < len(ALL_DAYS)):
+            return True
+        if job.heavy and job.weekdays is not None:
+            return True
+        if job.heavy and period % 28:
+            if job.enclosure.id in out_of_step:
+                return True
+            out_of_step.add(job.enclosure.id)
+    return False
+
+
 def _why_irregular(wish: _Wish) -> str:
     return "the interval does not fit the weekdays" if len(wish.allowed) < 7 and wish.period % 7 else ""
 
@@ -159,7 +181,8 @@ def _regular(wish: _Wish, loads: Loads, beside: tuple[int, Phase] | None) -> Pha
     if beside is not None and not beside[1].why and beside[0] % 7 == 0:
         options = [d for d in options if (d - beside[1].first) % 7 == 0] or options
     # The latest of the least loaded days: nothing is done earlier than needed.
-    return Phase(first=min(options, key=lambda d: (round(loads.cost(d, wish.period), 9), -d)))
+    costs = loads.costs(wish.period)
+    return Phase(first=min(options, key=lambda d: (costs[d % len(costs)], -d)))
 
 
 def _candidates(wish: _Wish) -> range:

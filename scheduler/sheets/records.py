@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
+from scheduler.care import Review
 from scheduler.description.site import Site
 from scheduler.errors import Problem
 from scheduler.plan import Occurrence
+from scheduler.sheets.review import WhatIf
 
 
 def keeper_of(site: Site) -> str | None:
@@ -16,10 +19,12 @@ def keeper_of(site: Site) -> str | None:
     return site.keepers[0].name if len(site.keepers) == 1 else None
 
 
-def job_lines(site: Site, found: Iterable[Occurrence], uid: Callable[[Occurrence], str]) -> Iterator[str]:
+def job_lines(
+    site: Site, found: Iterable[Occurrence], uid: Callable[[Occurrence], str], *, explain: bool = False
+) -> Iterator[str]:
     """Yield one JSON object a line for each occurrence, keys in the documented order.
 
-    What repeats between the occurrences of a job is encoded once.
+    What repeats between the occurrences of a job is encoded once. With `explain` the notes say how amounts came about.
     """
     keeper = json.dumps(keeper_of(site), ensure_ascii=False)
     shared: dict[int, tuple[str, str]] = {}
@@ -30,15 +35,51 @@ def job_lines(site: Site, found: Iterable[Occurrence], uid: Callable[[Occurrence
                 {"enclosure": job.enclosure.id, "job": job.key, "title": job.title, "minutes": job.minutes},
                 ensure_ascii=False,
             )
-            shared[id(job)] = ends[1:-1], json.dumps(job.notes().text(), ensure_ascii=False)
-        middle, notes = shared[id(job)]
+            notes = job.notes().text(explain=explain)
+            shared[id(job)] = ends[1:-1], json.dumps(notes, ensure_ascii=False)
+        middle, told = shared[id(job)]
         yield (
             f'{{"date": "{occurrence.day.isoformat()}", "time": "{occurrence.time:%H:%M}", {middle}, "keeper": {keeper}, '
-            f'"state": "due", "uid": "{uid(occurrence)}", "notes": {notes}}}'
+            f'"state": "due", "uid": "{uid(occurrence)}", "notes": {told}}}'
         )
 
 
-def check_object(problems: Iterable[Problem], enclosures: Iterable[dict[str, Any]] = ()) -> str:
-    """Return the `check` object: what is wrong with a description, and what is found about its enclosures."""
+def check_object(
+    problems: Iterable[Problem], reviews: Iterable[Review] = (), what_if: WhatIf | None = None
+) -> str:
+    """Return the `check` object: what is wrong with a description, what the review says, and what it would say if."""
     listed = [{"path": p.where, "message": p.message, "hint": p.hint} for p in problems]
-    return json.dumps({"problems": listed, "enclosures": list(enclosures)}, ensure_ascii=False, indent=1)
+    found: dict[str, Any] = {"problems": listed, "enclosures": [review_record(r) for r in reviews]}
+    if what_if is not None:
+        found["what_if"] = {
+            "changes": list(what_if.changes),
+            "enclosures": [review_record(r) for r in what_if.reviews],
+        }
+    return json.dumps(found, ensure_ascii=False)
+
+
+def review_record(review: Review) -> dict[str, Any]:
+    """Return a review as the documented object."""
+    return {
+        "id": review.enclosure.id,
+        "name": review.enclosure.name,
+        "figures": {
+            f.key: {
+                "value": f.value.isoformat() if isinstance(f.value, dt.date) else float(f"{f.value:.6g}"),
+                "unit": f.unit,
+                "source": f.source.text,
+                "status": f.source.status,
+            }
+            for f in review.figures
+        },
+        "findings": [
+            {
+                "key": f.key,
+                "verdict": f.verdict,
+                "text": f.text,
+                "source": f.source.text,
+                "status": f.source.status,
+            }
+            for f in review.findings
+        ],
+    }

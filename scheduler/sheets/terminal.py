@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterable, Iterator
-from typing import Any
 
 from scheduler.description.site import Site
 from scheduler.errors import Problem
@@ -14,15 +14,17 @@ from scheduler.plan.occurrence import by_day
 LEAST_WIDTH = 40
 
 
-def day_table(site: Site, found: Iterable[Occurrence], width: int) -> Iterator[str]:
+def day_table(site: Site, found: Iterable[Occurrence], width: int, *, explain: bool = False) -> Iterator[str]:
     """Yield the lines of the days: a heading with the day's sum, then a line for each job.
 
     The column of enclosures is as wide as the longest name, within a third of the line; it falls away for a single one.
+    With `explain` the first occurrence of each job is followed by how its amounts came about.
     """
     width = max(width, LEAST_WIDTH)
     many = len(site.enclosures) > 1
     longest = max((cells(safe(e.name)) for e in site.enclosures), default=0)
     column = min(longest, width // 3) if many else 0
+    explained: set[int] = set()
     for day, batch in by_day(found):
         total = sum(o.job.minutes for o in batch)
         heading = f"{day:%A} {day.day} {day:%B %Y}"
@@ -33,6 +35,10 @@ def day_table(site: Site, found: Iterable[Occurrence], width: int) -> Iterator[s
             minutes = f"{o.job.minutes} min"
             room = width - 9 - (column + 2 if many else 0) - len(minutes) - 2
             yield f"  {o.time:%H:%M}  {where}{pad(safe(o.job.title), room)}  {minutes}"
+            if explain and id(o.job) not in explained:
+                explained.add(id(o.job))
+                for line in o.job.notes().workings():
+                    yield from wrapped(safe(line), width, 11, "         - ")
         yield ""
 
 
@@ -42,7 +48,7 @@ def problem_lines(problems: Iterable[Problem], file: str, width: int) -> Iterato
         line = f":{problem.line}" if problem.line is not None else ""
         yield f"{safe(file)}{line}: {safe(problem.where)}"
         for text in filter(None, (problem.message, problem.hint)):
-            yield from _wrapped(safe(text), max(width, LEAST_WIDTH), 4)
+            yield from wrapped(safe(text), max(width, LEAST_WIDTH), 4)
 
 
 def duration(minutes: int) -> str:
@@ -77,29 +83,33 @@ def pad(text: str, width: int) -> str:
     return set_cell_size(text, width)
 
 
-def review_lines(reviews: Iterable[dict[str, Any]], width: int) -> Iterator[str]:
-    """Yield the lines of a review: a heading for each enclosure, its figures with their sources, its findings."""
-    width = max(width, LEAST_WIDTH)
-    for review in reviews:
-        yield safe(review["name"])
-        for key, figure in review["figures"].items():
-            number = f"{figure['value']:.4g} {figure['unit']}"
-            status = "" if figure["source"].startswith(figure["status"]) else f" ({figure['status']})"
-            yield f"  {pad(key.replace('_', ' '), 24)}{number:>12}"
-            yield from _wrapped(f"{figure['source']}{status}", width, 6)
-        for finding in review["findings"]:
-            yield from _wrapped(f"{finding['verdict']}: {safe(finding['text'])}", width, 2)
-        if not review["figures"]:
-            yield from _wrapped(
-                "Measure length, width and water depth: the figures follow from them.", width, 2
-            )
-        yield ""
+def wrapped(text: str, width: int, indent: int, first: str = "") -> Iterator[str]:
+    """Yield a text in lines of a width, indented; `first` stands before the first line, within the indent."""
+    start, blank = first.ljust(indent), " " * indent
+    whole = _AMOUNT.sub(r"\1" + _STICKY + r"\2", text)
+    if text.isascii():
+        import textwrap
+
+        lines = textwrap.wrap(
+            whole, width, initial_indent=start, subsequent_indent=blank, break_on_hyphens=False
+        )
+        yield from (line.replace(_STICKY, " ") for line in lines)
+        return
+    from rich.cells import chop_cells
+
+    line, used = start, 0
+    for word in whole.split(" "):
+        for part in chop_cells(word, width - indent) if cells(word) > width - indent else [word]:
+            taken = cells(part)
+            if used and used + 1 + taken > width - indent:
+                yield line.replace(_STICKY, " ")
+                line, used = blank, 0
+            line += (" " if used else "") + part
+            used += taken + (1 if used else 0)
+    if used:
+        yield line.replace(_STICKY, " ")
 
 
-def _wrapped(text: str, width: int, indent: int) -> Iterator[str]:
-    import textwrap
-
-    blank = " " * indent
-    yield from textwrap.wrap(
-        text, width, initial_indent=blank, subsequent_indent=blank, break_on_hyphens=False
-    )
+_STICKY = "\u00a0"
+_AMOUNT = re.compile(r"(\d) (°C|°F|%|W|kg|g|L|cm|mm|m2|gal|lb|oz|in|kPa|psf|mg|mg/L|h|hours|days)(?![\w/])")
+"""A number and its unit: a line does not end between them."""

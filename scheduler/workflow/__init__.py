@@ -5,7 +5,7 @@ from scheduler.workflow.machine import machine_zone, today_in, use_newest_zones
 from scheduler.workflow.naming import by_names, parse_day, pick
 from scheduler.workflow.planning import MOST_DAYS, MOST_WEEKS, Planned, days_of, make_plan, uid_for
 from scheduler.workflow.reading import read_site, sheets_beside
-from scheduler.workflow.reviewing import review, schema_text
+from scheduler.workflow.reviewing import changed_site, review, schema_text
 from scheduler.workflow.starting import refuse_taken, write_starter
 
 __all__ = [
@@ -15,6 +15,7 @@ __all__ = [
     "Planned",
     "Progress",
     "by_names",
+    "changed_site",
     "days_of",
     "export",
     "machine_zone",

@@ -35,14 +35,18 @@ def make_plan(site: Site, today: dt.date, first: dt.date, days: int) -> Planned:
 
 
 def days_of(
-    planned: Planned, enclosure: str | None = None, keeper: str | None = None
+    planned: Planned, enclosure: str | None = None, keeper: str | None = None, job: str | None = None
 ) -> Iterator[Occurrence]:
-    """Return the occurrences of the view, narrowed to an enclosure and to what a keeper can take. UsageError at once."""
+    """Return the occurrences of the view, narrowed to an enclosure, a job, and what a keeper can take. UsageError at once."""
     site = planned.site
     series = planned.series
     if enclosure is not None:
         wanted = pick(enclosure, by_names(site.enclosures), "enclosure")
         series = tuple(s for s in series if s.job.enclosure is wanted)
+    if job is not None:
+        own = {extra.key for e in site.enclosures for extra in e.extra_job}
+        key = pick(job, {name: name for name in (*care.KEYS, *sorted(own))}, "job")
+        series = tuple(s for s in series if s.job.key == key)
     person = pick(keeper, by_names(site.keepers), "keeper") if keeper is not None else None
     found = plan.occurrences(site, series, planned.first, planned.horizon)
     return found if person is None else (o for o in found if plan.can_take(site, person, o))

@@ -20,7 +20,16 @@ MOST_SHEET_BYTES = 200_000
 
 def read_site(file: Path) -> Site:
     """Return the site that a file describes, with the species sheets that lie beside it. DescriptionError if it is wrong."""
-    text = _read(file, MOST_BYTES, "description")
+    return site_of(read_text(file), file)
+
+
+def read_text(file: Path) -> str:
+    """Return the text of a description. DescriptionError when it cannot be read."""
+    return _read(file, MOST_BYTES, "description")
+
+
+def site_of(text: str, file: Path) -> Site:
+    """Return the site that a text describes, with the species sheets that lie beside a file."""
     return load(text, sheets_beside(file), (care.check,))
 
 

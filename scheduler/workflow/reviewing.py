@@ -1,15 +1,23 @@
-"""What follows from a description: figures and findings; and the schema it is checked with."""
+"""What follows from a description: figures and findings; what would follow from a changed one; and the schema."""
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
-from typing import Any
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
 
-from scheduler import care
+from scheduler import care, plan
+from scheduler.care.findings import Finding
+from scheduler.care.review import Review
 from scheduler.description import Enclosure, Site
-from scheduler.plan import Series
-from scheduler.workflow.planning import make_plan
+from scheduler.description.fields import LAST_DAY
+from scheduler.errors import DescriptionError
+from scheduler.sources import KEEPER, Source
+from scheduler.workflow.naming import by_names, pick
+from scheduler.workflow.reading import read_text, site_of
+
+PORTABLE = Source("RFC 5545, the rules that calendar programs agree on", "published")
 
 
 def schema_text() -> str:
@@ -21,51 +29,72 @@ def schema_text() -> str:
     return json.dumps(schema(care.KEYS), indent=1, ensure_ascii=False) + "\n"
 
 
-def review(site: Site, today: dt.date) -> list[dict[str, Any]]:
-    """Return the `check` object's enclosures: figures with their sources, and findings about their jobs."""
-    from scheduler.care.review import figures
-
-    planned = make_plan(site, today, today, 366)
-    by_enclosure: dict[str, list[Series]] = {}
-    for series in planned.series:
-        by_enclosure.setdefault(series.job.enclosure.id, []).append(series)
+def review(site: Site, today: dt.date, enclosure: str | None = None) -> list[Review]:
+    """Return the review of each enclosure, or of the one that is named: figures with their sources, and findings."""
+    wanted = {e.id for e in site.enclosures}
+    if enclosure is not None:
+        wanted = {pick(enclosure, by_names(site.enclosures), "enclosure").id}
+    cases = [care.Case(site, e, today) for e in site.enclosures]
+    jobs = [list(care.jobs_of(case)) for case in cases]
+    horizon = min(today + dt.timedelta(days=366), LAST_DAY)
+    single: dict[str, list[tuple[care.Job, str]]] = {}
+    for job, why in plan.irregular(site, [job for some in jobs for job in some], today, horizon):
+        single.setdefault(job.enclosure.id, []).append((job, why))
     return [
-        {
-            "id": enclosure.id,
-            "name": enclosure.name,
-            "figures": {
-                f.key: {
-                    "value": round(f.value, 4),
-                    "unit": f.unit,
-                    "source": f.source.text,
-                    "status": f.source.status,
-                }
-                for f in figures(care.Case(site, enclosure))
-            },
-            "findings": list(_findings(site, enclosure, by_enclosure.get(enclosure.id, []))),
-        }
-        for enclosure in site.enclosures
+        care.review(case, _of_the_plan(site, case.enclosure, own, single.get(case.enclosure.id, [])))
+        for case, own in zip(cases, jobs, strict=True)
+        if case.enclosure.id in wanted
     ]
 
 
-def _findings(site: Site, enclosure: Enclosure, planned: list[Series]) -> Iterator[dict[str, str]]:
-    """Yield what a keeper may not expect: jobs that become single dates, overrides that have nothing to change."""
-    for series in planned:
-        if series.why and not isinstance(series.job.cadence, care.On):
-            yield {
-                "key": series.job.key,
-                "verdict": "look",
-                "text": f"{series.job.title}: exported as single dates, not as a rule: {series.why}.",
-                "source": "RFC 5545, the rules that calendar programs agree on",
-                "status": "published",
-            }
-    present = {job.key for job in care.jobs_of(site, enclosure)}
+def changed_site(file: Path, site: Site, changes: Sequence[str], enclosure: str | None = None) -> Site:
+    """Return the site that the file would describe with the changes made.
+
+    UsageError for a change that names nothing; DescriptionError for values that do not fit, without lines: they do not
+    stand in the file.
+    """
+    import tomllib
+
+    import tomli_w
+
+    from scheduler.description.changing import changed
+
+    data = tomllib.loads(read_text(file).removeprefix("\ufeff"))
+    name = None if enclosure is None else pick(enclosure, by_names(site.enclosures), "enclosure").name
+    text = tomli_w.dumps(changed(data, changes, lambda table: name is None or _same(table.get("name"), name)))
+    try:
+        return site_of(text, file)
+    except DescriptionError as error:
+        raise DescriptionError(replace(problem, line=None) for problem in error.problems) from None
+
+
+def _same(written: object, name: str) -> bool:
+    """Tell whether a name as it stands in the file is one as it was read."""
+    return isinstance(written, str) and " ".join(written.split()) == name
+
+
+def _of_the_plan(
+    site: Site, enclosure: Enclosure, jobs: list[care.Job], single: list[tuple[care.Job, str]]
+) -> Iterator[Finding]:
+    """Yield what a keeper may not expect of the jobs.
+
+    Jobs that become single dates, overrides that have nothing to change, jobs that ask for a skill that nobody has.
+    """
+    for job, why in single:
+        text = f"{job.title}: exported as single dates, not as a rule: {why}."
+        yield Finding(job.key, "look", text, PORTABLE)
+    present = {job.key for job in jobs}
     for key, override in enclosure.job.items():
         if key not in present and not override.off:
-            yield {
-                "key": key,
-                "verdict": "look",
-                "text": f"[enclosure.job.{key}] changes nothing: the job does not apply to this enclosure.",
-                "source": "the description",
-                "status": "keeper's value",
-            }
+            text = f"[enclosure.job.{key}] changes nothing: the job does not apply to this enclosure."
+            yield Finding(key, "look", text, KEEPER)
+    if site.skills_are_used:
+        have = {skill for keeper in site.keepers for skill in keeper.can or ()}
+        lacking: dict[str, list[str]] = {}
+        for job in jobs:
+            for skill in set(job.skills) - have:
+                lacking.setdefault(skill, []).append(job.key)
+        for skill, keys in sorted(lacking.items()):
+            names = ", ".join(dict.fromkeys(keys))
+            text = f'No keeper can "{skill}", which {names} ask for: add it to the `can` of a keeper.'
+            yield Finding(keys[0], "look", text, KEEPER)

@@ -40,15 +40,21 @@ def measure(enclosures: int) -> dict[str, float]:
     with tempfile.TemporaryDirectory() as folder:
         workflow.export(planned, Path(folder), Options())
         t.append(time.perf_counter())
-    load_s, plan_s, export_s = (b - a for a, b in pairwise(t))
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    findings = sum(len(review.findings) for review in workflow.review(loaded, TODAY))
+    t.append(time.perf_counter())
+    load_s, plan_s, export_s, review_s = (b - a for a, b in pairwise(t))
+    review_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     return {
         "load": load_s,
         "plan": plan_s,
         "export": export_s,
+        "review": review_s,
+        "findings": findings,
         "occurrences": count,
         "plan_mb": plan_mb,
         "mb": peak,
+        "review_mb": review_mb,
     }
 
 
@@ -66,7 +72,8 @@ def main() -> None:
         total = r["load"] + r["plan"] + r["export"]
         print(
             f"{n:6} enclosures  load {r['load']:.2f} s  plan {r['plan']:.2f} s ({r['occurrences']:,} occurrences)  "
-            f"export {r['export']:.2f} s  in all {total / n * 1000:.2f} ms each  plan {r['plan_mb']:.0f} MB  peak {r['mb']:.0f} MB"
+            f"export {r['export']:.2f} s  in all {total / n * 1000:.2f} ms each  plan {r['plan_mb']:.0f} MB  peak {r['mb']:.0f} MB  "
+            f"review {r['review'] / n * 1000:.2f} ms each ({r['findings']:,} findings), then {r['review_mb']:.0f} MB"
         )
 
 

@@ -7,6 +7,7 @@ import math
 import re
 from pathlib import Path
 
+import ephem
 import pytest
 
 from scheduler import care
@@ -242,6 +243,118 @@ def test_the_water_change_reckons_with_this_enclosure() -> None:
     assert int(count) == -(-change // 10) and float(litres) <= 10 and float(kilograms) < 12
 
 
+FED = FULL.replace("grams = 6\n", "grams = 5\nprotein = 0.40\n")
+
+
+def test_the_water_change_says_how_its_amounts_came_about() -> None:
+    # 5 meals a week of 5 g, 40 % protein, 16 % of that nitrogen, 62.004/14.007 of that nitrate, in 446.4 L; 40 mg/L is the
+    # house limit, and half the water is changed.
+    litres = 150 * 60 * 52 / 1000 - 150 * 60 * 4 * 0.6 / 1000
+    rise = 5 * 5 / 7 * 0.4 * 0.16 * 62.004 / 14.007 * 1000 / litres
+    longest = 40 * 0.5 / rise
+    assert 8 < longest < 14
+    found = job(FED, "water-change")
+    assert isinstance(found.cadence, Every) and found.cadence.span.days == 7
+    worked = {figure.key: figure.how() for figure in found.notes().worked}
+    assert worked["nitrate_rise"].endswith(f"= {rise:.2f} mg/L a day")
+    assert worked["water_change_interval"] == (
+        f"(40 - 0) mg/L x 0.5 / {rise:.2f} mg/L a day = {longest:.1f} days, planned in whole weeks: every 7 days"
+    )
+    assert worked["nitrate_peak"].startswith(
+        f"tap 0 + {rise:.2f} mg/L a day x 7 days / 0.5 = {rise * 14:.0f} mg/L"
+    )
+    why = f"At this rhythm nitrate stands at about {rise * 14:.0f} mg/L before a change, if all nitrogen of the food ends in the water."
+    assert why in found.notes().text()
+    # Only who asks sees the sums.
+    assert "How it came about:" not in found.notes().text()
+    explained = found.notes().text(explain=True)
+    assert [line[2:] for line in explained.splitlines() if line.startswith("- ")] == found.notes().workings()
+
+
+def test_a_keeper_who_reckons_as_for_fish_is_not_told_of_all_nitrogen() -> None:
+    fish = FED.replace("[site.tap_water]", '[site.house_values]\nnitrogen = "fish"\n[site.tap_water]')
+    text = job(fish, "water-change").notes().text()
+    assert "nitrate stands at about" in text and "all nitrogen of the food" not in text
+
+
+def hours_of_the_months(latitude: float) -> list[float]:
+    """Return the hours that the timer note lists, and see that it names the twelve months in order."""
+    text = FULL.replace("hours_a_day = 12", 'hours_a_day = "daylight"').replace("53.3", str(latitude))
+    found = job(text, "lamp-timer")
+    assert isinstance(found.cadence, Every) and found.cadence.span.days == 28
+    table = re.findall(r"(\w+) (\d+):(00|15|30|45)[,.]", found.notes().brief())
+    assert [month for month, _, _ in table] == [f"{dt.date(2027, n, 1):%B}" for n in range(1, 13)]
+    return [int(hours) + int(minutes) / 60 for _, hours, minutes in table]
+
+
+@pytest.mark.parametrize("latitude", [-33.0, 0.0, 30.0])
+def test_the_lamp_timer_lists_the_length_of_the_days(latitude: float) -> None:
+    # Against an ephemeris: from the upper limb's rising to its setting, refracted by 34', as almanacs have it.
+    place = ephem.Observer()
+    place.lat, place.horizon, place.pressure = str(latitude), "-0:34", 0
+    for month, hours in enumerate(hours_of_the_months(latitude), start=1):
+        place.date = f"2027/{month}/1 12:00"
+        day = (place.next_setting(ephem.Sun()) - place.previous_rising(ephem.Sun())) * 24
+        assert hours == pytest.approx(day, abs=0.125 + 0.1), month
+
+
+def test_far_from_the_equator_the_timer_moves_by_no_more_than_a_quarter_of_an_hour_a_week() -> None:
+    hours = hours_of_the_months(53.3)
+    assert (hours[5], hours[6]) == (max(hours[:6]), max(hours[6:])) and hours[0] < hours[1] < hours[
+        2
+    ] < hours[3]
+    for n in range(12):
+        weeks = (dt.date(2027 + (n == 11), (n + 1) % 12 + 1, 1) - dt.date(2027, n + 1, 1)).days / 7
+        # Both ends are rounded to a quarter.
+        assert abs(hours[(n + 1) % 12] - hours[n]) <= 0.25 * weeks + 0.25
+    assert 8 <= min(hours) < max(hours) <= 16
+
+
+def test_packs_in_use_bring_their_own_order_days() -> None:
+    packs = FED.replace("protein = 0.40\n", 'protein = 0.40\npack = "300 g"\nopened = 2026-12-01\n')
+    packs += '[enclosure.conditioner]\ntreats = "4464 L"\nopened = 2026-12-01\n'
+    found = {j.variant: j for j in jobs(packs) if j.key == "supplies"}
+    assert set(found) == {"", "food", "conditioner"}
+    # 300 g / (25 g a week) = 84 days; 4464 L / 223.2 L a week = 140 days; both less two weeks (house value).
+    opened = dt.date(2026, 12, 1)
+    assert found["food"].cadence == On(days=(opened + dt.timedelta(days=84 - 14),))
+    assert found["conditioner"].cadence == On(days=(opened + dt.timedelta(days=140 - 14),))
+    assert "Order the food: the pack in use ends in about 14 days." in found["food"].notes().brief()
+    assert [j.variant for j in jobs(FED) if j.key == "supplies"] == [""]
+
+
+def test_the_space_review_names_the_size_that_outgrows_it_and_its_day() -> None:
+    # J. Herpetol. 53:297: female map turtles grow 0.130 x (25.9 - carapace) cm a year.
+    grows = FULL.replace("Trachemys scripta", "Graptemys geographica")
+    found = {j.variant: j for j in jobs(grows) if j.key == "space-review"}
+    assert set(found) == {"", "outgrown"}
+    limit = float(re.search(r"up to a carapace of ([\d.]+) cm", found[""].notes().brief())[1])  # type: ignore[index]
+    assert 14 < limit < 25.9
+    wild = math.log((25.928 - 14) / (25.928 - limit)) / 0.130
+    cadence = found["outgrown"].cadence
+    assert isinstance(cadence, On)
+    years = (cadence.days[0] - dt.date(2026, 11, 28)).days / 365.25
+    # Three times as fast in captivity (house value), from the day of arrival.
+    assert years == pytest.approx(wild / 3, abs=0.05)
+    assert [j.variant for j in jobs(FULL) if j.key == "space-review"] == [""], (
+        "no curve of the carapace is published"
+    )
+
+
+def test_the_top_up_says_what_evaporates() -> None:
+    warm = FULL.replace("latitude = 53.3", 'latitude = 53.3\nroom_low = "10 degC"')
+    closed, opened = (
+        job(warm.replace("set_up = 2026", f"covered = {covered}\nset_up = 2026"), "top-up")
+        for covered in ("true", "false")
+    )
+    assert isinstance(closed.cadence, Every) and closed.cadence.span.days == 7
+    litres, days = re.search(r"About ([\d.]+) L will have gone in (\d) day", opened.notes().brief()).groups()  # type: ignore[union-attr]
+    assert isinstance(opened.cadence, Every) and opened.cadence.span.days == int(days) < 7
+    # 9 L are a centimetre of 150 cm x 60 cm: the line falls by no more than 2 cm (house value).
+    assert 0.5 * 18 < float(litres) <= 18 + 0.25
+    assert "will have gone" not in job(FULL, "top-up").notes().brief()
+
+
 def test_what_is_unknown_is_asked_for_and_not_guessed() -> None:
     unknown = '[site]\nname = "S"\n[[enclosure]]\nname = "Tub"\n[[enclosure.resident]]\nname = "Clover"\n'
     notes = {j.key: j.notes().text() for j in jobs(unknown)}
@@ -338,8 +451,9 @@ def test_every_note_is_whole(sample: Path) -> None:
         notes = one.notes()
         assert notes.steps and notes.sources, one.key
         assert {s.status for s in notes.sources} <= STATUSES
-        for line in notes.text().splitlines():
-            assert line == line.strip() and "  " not in line and "None" not in line, line
+        for line in notes.text(explain=True).splitlines():
+            assert line == line.strip() and "  " not in line, line
+            assert not re.search(r"\b(None|nan|inf)\b|e[-+]\d\d", line), line
         for step in notes.steps:
             assert step.endswith((".", ":", "?", "!")), step
 

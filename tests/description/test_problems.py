@@ -85,8 +85,8 @@ enclosures.toml:3: site.time_zone
     write "Europe/Dublin"
 enclosures.toml:4: site.colour
     unknown key "colour"
-    keys here: id, latitude, log, name, room_low, start, tap_water, time_zone,
-    times, units
+    keys here: house_values, id, latitude, log, name, room_high, room_low,
+    start, tap_water, time_zone, times, units
 enclosures.toml:8: site.tap_water.hot
     hot water of 8 degC is not warmer than cold water of 10 degC
     measure both at the tap after a minute of running
@@ -256,6 +256,24 @@ def test_the_hints_that_list_what_there_is_list_all_of_it():
             '[[enclosure.extra_job]]\nkey = "a"\ntitle = "A"\non = [2026-11-30, 2026-12-01]',
         ),
         ("", '[enclosure.job.quarantine-release]\nevery = "30 days"'),
+        # A room that is never warmer nor colder; a limit of its own for looking and acting.
+        ('room_low = "21 degC"\nroom_high = "21 degC"\n[site.house_values]\nnitrate_look = "80 mg/L"', ""),
+        # Both limits above the house's own; a pail as large as one may be.
+        (
+            '[site.house_values]\nnitrate_look = "100 mg/L"\nnitrate_act = "150 mg/L"\npail = "25 L"',
+            "",
+        ),
+        # The thinnest and the thickest wall, and a pond that says neither.
+        (
+            "",
+            'pane = "2 mm"\n[[enclosure]]\nname = "Reed"\npane = "30 mm"\nempty_mass = "90 kg"\n[[enclosure]]\nname = "Mere"\nkind = "pond"',
+        ),
+        # A hatchling is about as wide as long; a pack and a bottle that nobody has opened yet.
+        (
+            "",
+            '[[enclosure.resident]]\nname = "Fern"\nborn = 2026-08-14\nmeasured = 2026-08-14\ncarapace = "3 cm"\nshell_width = "3.1 cm"\n'
+            '[enclosure.feed]\npack = "500 g"\n[enclosure.conditioner]\ntreats = "1000 L"',
+        ),
         # Two names that come to one slug.
         ("", '[[enclosure]]\nname = "A/B"\n[[enclosure]]\nname = "A.B"'),
     ],
@@ -278,6 +296,17 @@ def test_what_is_unusual_but_right_is_accepted(site, enclosure):
         ('[[keeper]]\nname = "Noor"\nshare = "all"\n[[keeper]]\nname = "Ivo"\nshare = 0', "", "keeper[0].share"),
         # A keeper's `can` is wrong: who can do the jobs is not known, so nothing is said about them.
         ('[[keeper]]\nname = "Noor"\ncan = ["LIFTING"]', "", "keeper[0].can[0]"),
+        ('room_low = "21"\nroom_high = "20 degC"', "", "site.room_low"),
+        ('room_low = "21 degC"\nroom_high = "20 degX"', "", "site.room_high"),
+        # Without the wrong one, the other would be held against the house value.
+        ('[site.house_values]\nnitrate_look = "60 mg/L"\nnitrate_act = 100', "", "site.house_values.nitrate_act"),
+        ('[site.house_values]\nnitrate_look = "90 mg/L"\nnitrate_act = "100 mg"', "", "site.house_values.nitrate_act"),
+        ('[site.house_values]\nnitrate_look = "10 L"\nnitrate_act = "30 mg/L"', "", "site.house_values.nitrate_look"),
+        ("", 'kind = "lake"\nempty_mass = "40 kg"\npane = "8 mm"', "enclosure[0].kind"),
+        ("", '[enclosure.conditioner]\ntreats = "1 kg"\nopened = 2026-11-07', "enclosure[0].conditioner.treats"),
+        ("", '[[enclosure.resident]]\nname = "Fern"\n[enclosure.feed]\npack = 500\nopened = 2026-11-07', "enclosure[0].feed.pack"),
+        ("", '[[enclosure.resident]]\nname = "Fern"\ncarapace = "2 m"\nshell_width = "20 cm"', "enclosure[0].resident[0].carapace"),
+        ("", '[[enclosure.resident]]\nname = "Fern"\nborn = "spring"\nmeasured = 2026-11-07', "enclosure[0].resident[0].born"),
         ("", 'height = "50 kg"\nwater_depth = "52 cm"', "enclosure[0].height"),
         ("", 'set_up = "2026-11-20"\ncycled = false', "enclosure[0].set_up"),
         ("", '[enclosure.substrate]\nkind = "gravel"\ndepth = "4 cm"\nsmallest_stone = "1 cm"', "enclosure[0].substrate.kind"),

@@ -84,6 +84,13 @@ units = "metric"
 [site.tap_water]
 ph = 7.6
 
+[site.house_values]
+nitrate_look = "30 mg/L"
+nitrogen = "fish"
+humidity = 0.6
+pail = "8 L"
+lamps_ahead = "6 weeks"
+
 [[keeper]]
 name = "Noor"
 weekdays = ["Sat", "Sun"]
@@ -95,6 +102,9 @@ name = "Tank"
 length = "120 cm"
 set_up = 2026-11-07
 
+[enclosure.filter]
+media_area = "2.5 m2"
+
 [[enclosure.lamp]]
 kind = "T5 HO tube"
 hours_a_day = 12
@@ -102,6 +112,7 @@ hours_a_day = 12
 [[enclosure.resident]]
 name = "Fern"
 count = 1
+measured = 2026-11-21
 
 [enclosure.job.water-change]
 share = 0.5
@@ -116,6 +127,13 @@ WRONG = [
     ('units = "metric"', 'units = "imperial"'),
     ('name = "Home"', 'name = ""'),
     ("ph = 7.6", "ph = 76"),
+    ('nitrate_look = "30 mg/L"', "nitrate_look = 30"),
+    ('nitrogen = "fish"', 'nitrogen = "some"'),
+    ("humidity = 0.6", "humidity = 60"),
+    ('pail = "8 L"', 'pale = "8 L"'),
+    ('lamps_ahead = "6 weeks"', 'lamps_ahead = "soon"'),
+    ('media_area = "2.5 m2"', "media_area = 2.5"),
+    ("measured = 2026-11-21", 'measured = "today"'),
     ('weekdays = ["Sat", "Sun"]', 'weekdays = ["Caturday"]'),
     ('weekdays = ["Sat", "Sun"]', "weekdays = []"),
     ("minutes = 60", "minutes = 0"),

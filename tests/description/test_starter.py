@@ -88,9 +88,12 @@ def test_every_line_that_is_switched_off_may_be_switched_on(answers):
     text = switched_on(starter_text(answers))
     site = load(text, load_sheets(), (care.check,))
     (tank,) = site.enclosures
-    assert site.keepers and site.place.tap_water.hot and site.place.room_low and site.place.latitude
+    place, tap = site.place, site.place.tap_water
+    assert site.keepers and place.room_low and place.room_high and place.latitude
+    assert tap.hot and tap.nitrate and tap.ph and tap.alkalinity and place.house_values.nitrate_look
     assert tank.filter and tank.heater and tank.lamp and tank.substrate and tank.feed.grams
-    assert tank.resident[0].quarantine
+    assert tank.covered and tank.feed.opened and tank.conditioner.opened
+    assert tank.resident[0].quarantine and tank.resident[0].measured
     assert re.findall(r"^#[^ ].*", text, flags=re.MULTILINE) == []
 
 

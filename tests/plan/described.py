@@ -67,6 +67,20 @@ def residents(draw, name, set_up):
     return table
 
 
+lamps = st.fixed_dictionaries(
+    {
+        "kind": st.sampled_from(["T5 HO tube", "compact", "mercury vapour"]),
+        "installed": st.dates(dt.date(2027, 9, 1), dt.date(2028, 3, 1)),
+        "hours_a_day": st.integers(6, 16) | st.just("daylight"),
+    }
+)
+food = st.fixed_dictionaries(
+    {"grams": st.integers(1, 6), "protein": st.sampled_from([0.3, 0.42])},
+    optional={"pack": st.just("250 g"), "opened": st.dates(dt.date(2027, 12, 1), dt.date(2028, 2, 1))},
+).filter(lambda table: "pack" in table or "opened" not in table)
+"""From little to far too much for what the tanks hold: water is changed every second week to daily."""
+
+
 @st.composite
 def enclosures(draw, name):
     table = {"name": name}
@@ -75,10 +89,17 @@ def enclosures(draw, name):
         table["set_up"] = set_up
         table["cycled"] = draw(st.booleans())
     if draw(st.booleans()):
+        table |= {"length": "100 cm", "width": "50 cm", "height": "50 cm", "covered": draw(st.booleans())}
+        table["water_depth"] = f"{draw(st.integers(15, 45))} cm"
+    if draw(st.booleans()):
         table["filter"] = {"kind": "canister"}
     if draw(st.booleans()):
-        table["lamp"] = [{"kind": "T5 HO tube", "installed": dt.date(2028, 1, 31), "hours_a_day": 12}]
+        table["heater"] = [{"power": "200 W", "set_to": f"{draw(st.integers(22, 28))} degC"}]
+    if draw(st.booleans()):
+        table["lamp"] = [draw(lamps)]
     table["resident"] = [draw(residents(f"Animal {i}", set_up)) for i in range(draw(st.integers(0, 2)))]
+    if table["resident"] and draw(st.booleans()):
+        table["feed"] = draw(food)
     table["job"] = {
         key: draw(intervals(least=5))
         for key in ("water-change", "filter-check", "media-rinse", "water-test")
@@ -104,6 +125,8 @@ def keepers(draw, name):
 @st.composite
 def descriptions(draw, most=4):
     site = {"name": "Fen Lane", "time_zone": "Europe/Dublin"}
+    if draw(st.booleans()):
+        site |= {"room_low": "15 degC", "latitude": 53.3, "tap_water": {"nitrate": "10 mg/L"}}
     if draw(st.booleans()):
         site["start"] = draw(st.dates(dt.date(2027, 1, 1), dt.date(2028, 4, 1)))
     return {

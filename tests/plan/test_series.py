@@ -4,12 +4,13 @@ import datetime as dt
 
 import pytest
 from dateutil.rrule import rrulestr
-from described import load
+from described import TODAY, descriptions, load, text_of
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 import scheduler
-from scheduler.plan import Series
+from scheduler.care import On
+from scheduler.plan import Series, irregular
 from scheduler.rules import parse
 
 WEEKDAYS = ["MO", "TU", "WE", "TH", "FR", "SA", "SU"]
@@ -116,3 +117,18 @@ def test_a_keepers_rule_falls_on_the_days_of_rfc_5545(rule, regular, view):
     )
     assert [day for s in series for day in s.between(view, last)] == expected
     assert all((s.rule is not None) == regular and (s.why == "") == regular for s in series)
+
+
+@given(descriptions())
+@settings(max_examples=60, deadline=None)
+def test_which_jobs_are_no_rule_is_known_as_by_planning_them(description):
+    # The review asks for these alone, and plans only where something may be irregular.
+    site = load(text_of(description))
+    jobs, last = list(scheduler.jobs(site)), TODAY + 366 * DAY
+    planned = [
+        (s.job.enclosure.id, s.job.key, s.job.variant, s.why)
+        for s in scheduler.schedule(site, jobs, TODAY, last)
+        if s.why and not isinstance(s.job.cadence, On)
+    ]
+    found = irregular(site, jobs, TODAY, last)
+    assert sorted((j.enclosure.id, j.key, j.variant, why) for j, why in found) == sorted(planned)

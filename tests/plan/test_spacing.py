@@ -149,7 +149,8 @@ def test_days_with_more_hands_get_more_of_the_work():
 def test_a_new_enclosure_moves_no_job_of_the_others(description, new):
     horizon = TODAY + dt.timedelta(days=120)
     before = plan(load(text_of(description)), TODAY, horizon)
-    new = new | {"set_up": dt.date(2028, 4, 1), "resident": []}
+    new = {key: value for key, value in new.items() if key != "feed"}
+    new |= {"set_up": dt.date(2028, 4, 1), "resident": []}
     more = description | {"enclosure": [*description["enclosure"], new]}
     after = plan(load(text_of(more)), TODAY, horizon)
     assert before == [o for o in after if o[2] != "zostera"]

@@ -55,6 +55,64 @@ def test_a_day_reads_well() -> None:
     )
 
 
+FED = """
+[site]
+name = "Ditch End"
+[[enclosure]]
+name = "Rush"
+length = "100 cm"
+width = "50 cm"
+water_depth = "40 cm"
+set_up = 2026-06-01
+job.daily-look = {off = true}
+[[enclosure.resident]]
+name = "Teal"
+[enclosure.feed]
+grams = 2
+protein = 0.42
+meals_a_week = 7
+"""
+
+
+def test_an_explained_day_says_once_how_the_amounts_came_about() -> None:
+    planned = workflow.make_plan(load(FED, load_sheets(), (care.check,)), TODAY, TODAY, 2)
+    fed = workflow.days_of(planned, job="feed")
+    assert "\n".join(day_table(planned.site, fed, 64, explain=True)) == (
+        "Tuesday 1 December 2026                            1 job, 10 min\n"
+        "  07:30  feed                                             10 min\n"
+        "         - ration: 2 g x 7 meals a week / 7 = 2.00 g a day.\n"
+        "         - feed nitrogen: 2.00 g a day x 0.42 protein x 0.16 =\n"
+        "           0.134 g of nitrogen a day, all of it (growing fish\n"
+        "           excrete 0.077).\n"
+        "\n"
+        "Wednesday 2 December 2026                          1 job, 10 min\n"
+        "  07:30  feed                                             10 min\n"
+    )
+
+
+def test_explained_json_lines_say_it_in_the_notes() -> None:
+    planned = workflow.make_plan(load(FED, load_sheets(), (care.check,)), TODAY, TODAY, 1)
+    plain, explained = (
+        [
+            json.loads(line)
+            for line in job_lines(
+                planned.site,
+                workflow.days_of(planned, job="feed"),
+                workflow.uid_for(planned.site),
+                explain=explain,
+            )
+        ]
+        for explain in (False, True)
+    )
+    block = (
+        "How it came about:\n- ration: 2 g x 7 meals a week / 7 = 2.00 g a day.\n- feed nitrogen: 2.00 g a day x 0.42 protein "
+        "x 0.16 = 0.134 g of nitrogen a day, all of it (growing fish excrete 0.077).\n\n"
+    )
+    (one,), (other,) = plain, explained
+    assert block not in one["notes"] and other["notes"].replace(block, "") == one["notes"]
+    assert {key: one[key] for key in one if key != "notes"} == {k: other[k] for k in other if k != "notes"}
+
+
 def test_one_enclosure_needs_no_column() -> None:
     one = TWO[: TWO.index('[[enclosure]]\nname = "Burdock"')]
     assert table(one, 1, 60) == [

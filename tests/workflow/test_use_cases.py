@@ -13,6 +13,8 @@ from icalendar import Calendar
 import scheduler
 from scheduler import workflow
 from scheduler.calendar import Options
+from scheduler.care import Review
+from scheduler.description import Site
 from scheduler.errors import DescriptionError, UsageError
 
 TODAY = dt.date(2026, 12, 1)
@@ -229,27 +231,115 @@ def test_a_feed_that_stays_too_large_is_warned_about(tmp_path: Path) -> None:
     assert "kB; some calendar programs lose feeds of 1 MB" in done.warnings[0]
 
 
+# --- reviewing ---
+
+SIZES = 'length = "100 cm"\nwidth = "50 cm"\nheight = "50 cm"\nwater_depth = "40 cm"\n'
+BINS = (
+    '[[enclosure.extra_job]]\nkey = "last-workday"\ntitle = "bins out"\n'
+    'rule = "FREQ=MONTHLY;BYDAY=MO,TU,WE,TH,FR;BYSETPOS=-1"\n'
+)
+
+
+def reviewed(tmp_path: Path, text: str, enclosure: str | None = None) -> list[Review]:
+    return workflow.review(planned(tmp_path, text).site, TODAY, enclosure)
+
+
 def test_the_review_tells_figures_with_sources_and_what_is_no_rule(tmp_path: Path) -> None:
-    more = (
-        'length = "100 cm"\nwidth = "50 cm"\nheight = "50 cm"\nwater_depth = "40 cm"\n'
-        '[[enclosure.extra_job]]\nkey = "last-workday"\ntitle = "bins out"\nrule = "FREQ=MONTHLY;BYDAY=MO,TU,WE,TH,FR;BYSETPOS=-1"\n'
-    )
+    more = SIZES + BINS
     more += "[enclosure.job.heater-check]\nminutes = 5\n[enclosure.job.lamp-clean]\noff = true\n"
-    (found,) = workflow.review(planned(tmp_path, enclosures("Pool", more=more)).site, TODAY)
-    assert {k: (f["value"], f["unit"]) for k, f in found["figures"].items()} == {
+    (found,) = reviewed(tmp_path, enclosures("Pool", more=more))
+    assert (found.enclosure.name, found.units, found.to_act_on) == ("Pool", "metric", False)
+    assert {f.key: (f.value, f.unit) for f in found.figures} == {
         "gross_volume": (200.0, "L"),
         "net_volume": (200.0, "L"),
+        # 200 L of water of 25 degC (997.05 kg/m3, IAPWS) and panes of 10 mm of glass (2500 kg/m3, EN 572-1) around them.
+        "filled_mass": (pytest.approx(199.41 + 2.5 * (102 * 52 * 51 - 100 * 50 * 50) / 1000, abs=0.01), "kg"),
+        "floor_load": (pytest.approx(250.67 * 9.80665 / 0.5 / 1000, abs=0.001), "kPa"),
+        "water_change_interval": (14, "d"),  # custom, while the food is not known
         "water_change_volume": (100.0, "L"),
-        "chlorine_to_neutralise": (
-            400.0,
-            "mg",
-        ),  # 4.0 mg/L, the ceiling of 40 CFR 141.65, while the tap is unknown
-        "freed_ammonia": (0.7902, "mg/L"),  # 4 x 14.007/70.906
+        "line_after_change": (20.0, "cm"),
+        # 4.0 mg/L, the ceiling of 40 CFR 141.65, while the tap is unknown
+        "chlorine_to_neutralise": (400.0, "mg"),
+        "freed_ammonia": (pytest.approx(4 * 14.007 / 70.906), "mg/L"),
+        "pail_mass": (
+            pytest.approx(10 * 0.997 + 1, abs=0.01),
+            "kg",
+        ),  # ten pails; one weighs 1 kg (house value)
+        "lifting_limit": (pytest.approx(11.7, abs=0.05), "kg"),  # NIOSH 94-110
+        "water_area": (5000.0, "cm2"),
     }
-    assert all(f["source"] and f["status"] for f in found["figures"].values())
-    assert [(f["key"], f["verdict"]) for f in found["findings"]] == [
-        ("last-workday", "look"),
-        ("heater-check", "look"),
+    assert all(f.source.text and f.source.status and f.how() for f in found.figures)
+    of_the_plan = [f for f in found.findings if f.key in ("last-workday", "heater-check", "lamp-clean")]
+    assert [(f.key, f.verdict) for f in of_the_plan] == [("last-workday", "look"), ("heater-check", "look")]
+    assert of_the_plan[0].text.startswith("bins out: exported as single dates, not as a rule: ")
+    assert of_the_plan[1].text == (
+        "[enclosure.job.heater-check] changes nothing: the job does not apply to this enclosure."
+    )
+
+
+def test_findings_come_worst_first(tmp_path: Path) -> None:
+    stream = SIZES + 'filter = {flow = "100 L/h"}\n' + BINS
+    (found,) = reviewed(tmp_path, enclosures("Pool", more=stream))
+    verdicts = [f.verdict for f in found.findings]
+    assert verdicts == sorted(verdicts, key=("act", "look", "fine").index)
+    assert set(verdicts) == {"act", "look", "fine"} and found.to_act_on
+    assert found.findings[0].key == "filter_turnover"
+
+
+def test_one_enclosure_can_be_reviewed_alone_and_says_the_same(tmp_path: Path) -> None:
+    text = enclosures("Sluice", "Mill race", more=SIZES)
+    both = reviewed(tmp_path, text)
+    assert [r.enclosure.name for r in both] == ["Mill race", "Sluice"]
+    assert reviewed(tmp_path, text, "slu") == both[1:]
+    with pytest.raises(UsageError, match='there is no enclosure "weir"'):
+        reviewed(tmp_path, text, "weir")
+
+
+def changed(tmp_path: Path, text: str, *changes: str, enclosure: str | None = None) -> Site:
+    site = planned(tmp_path, text).site
+    return workflow.changed_site(tmp_path / "enclosures.toml", site, changes, enclosure)
+
+
+def test_a_changed_site_is_the_one_that_the_changed_file_would_describe(tmp_path: Path) -> None:
+    text = enclosures("Sluice", "Mill race", more=SIZES)
+    site = changed(tmp_path, text, 'width = "60 cm"', "site.units=us", "filter.flow=900 L/h")
+    written = text.replace('width = "50 cm"', 'width = "60 cm"\nfilter = {flow = "900 L/h"}')
+    written = written.replace("[[enclosure]]", 'units = "us"\n[[enclosure]]', 1)
+    expected = planned(tmp_path, written).site
+    assert (site.place, site.enclosures, site.keepers) == (
+        expected.place,
+        expected.enclosures,
+        expected.keepers,
+    )
+    # The file itself stays as it is.
+    changed(tmp_path, text, "width=60 cm")
+    assert (tmp_path / "enclosures.toml").read_text("utf-8") == text
+
+
+def test_a_change_may_be_made_to_one_enclosure(tmp_path: Path) -> None:
+    text = enclosures("Sluice", "Mill  race", more=SIZES)
+    site = changed(tmp_path, text, "width=60 cm", enclosure="mill race")
+    assert {e.name: e.width for e in site.enclosures} == {"Mill race": 60.0, "Sluice": 50.0}
+
+
+def test_a_change_that_does_not_fit_is_told_without_a_line_of_the_file(tmp_path: Path) -> None:
+    with pytest.raises(DescriptionError) as raised:
+        changed(tmp_path, enclosures("Sluice", more=SIZES), "water_depth=90 cm", "width=much")
+    problems = raised.value.problems
+    assert {p.where for p in problems} == {"enclosure[0].water_depth", "enclosure[0].width"}
+    assert {p.line for p in problems} == {None}
+    with pytest.raises(UsageError, match='there is no key "wdith"; nearest: width'):
+        changed(tmp_path, enclosures("Sluice", more=SIZES), "wdith=60 cm")
+
+
+def test_the_days_can_be_narrowed_to_a_job(tmp_path: Path) -> None:
+    plan = planned(tmp_path, enclosures("Pool", more=BINS), 62)
+    assert {o.job.key for o in workflow.days_of(plan, job="water-ch")} == {"water-change"}
+    assert [o.day.isoformat() for o in workflow.days_of(plan, job="last-workday")] == [
+        "2026-12-31",
+        "2027-01-29",
     ]
-    assert "exported as single dates" in found["findings"][0]["text"]
-    assert "changes nothing" in found["findings"][1]["text"]
+    # A job that does not apply here has no days; one that does not exist is a mistake.
+    assert list(workflow.days_of(plan, job="heater-check")) == []
+    with pytest.raises(UsageError, match='there is no job "water-chnage"; nearest: water-change'):
+        workflow.days_of(plan, job="water-chnage")

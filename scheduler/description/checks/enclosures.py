@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from scheduler.description.checks import jobs, residents
 from scheduler.description.checks.common import degrees, same_ids
 from scheduler.description.site import (
+    Conditioner,
     Description,
     Enclosure,
     Feed,
@@ -17,7 +18,7 @@ from scheduler.errors import Path, Problem
 from scheduler.species import Sheets
 
 # House limits: they catch slips of the pen, such as degrees of the other scale; they are not husbandry.
-_HEATER_C, _LAMP_DISTANCE_CM = (5.0, 40.0), (5.0, 300.0)
+_HEATER_C, _LAMP_DISTANCE_CM, _PANE_MM = (5.0, 40.0), (5.0, 300.0), (2.0, 30.0)
 
 
 def enclosure(e: Enclosure, path: Path, description: Description, sheets: Sheets) -> Iterator[Problem]:
@@ -25,6 +26,7 @@ def enclosure(e: Enclosure, path: Path, description: Description, sheets: Sheets
     start = description.site.start
     yield from same_ids(e.resident, (*path, "resident"))
     yield from _sizes(e, path)
+    yield from _walls(e, path)
     for i, heater in enumerate(e.heater):
         if heater.set_to is not None and not _HEATER_C[0] <= heater.set_to <= _HEATER_C[1]:
             yield Problem(
@@ -52,6 +54,7 @@ def enclosure(e: Enclosure, path: Path, description: Description, sheets: Sheets
         )
     if e.feed != Feed():
         yield from residents.feed(e.feed, e, path)
+    yield from _conditioner(e.conditioner, path)
     for key, override in e.job.items():
         yield from jobs.cadence(override, (*path, "job", key), start, required=False)
         if override.share is not None and key != "water-change":
@@ -117,6 +120,33 @@ def _sizes(e: Enclosure, path: Path) -> Iterator[Problem]:
             path=(*path, "substrate", "smallest_stone"),
             message="sand has no stones",
             hint='leave it out, or write kind = "river stones"',
+        )
+
+
+def _walls(e: Enclosure, path: Path) -> Iterator[Problem]:
+    for key, what in (("pane", "walls"), ("empty_mass", "empty mass")):
+        if e.kind == "pond" and getattr(e, key) is not None:
+            yield Problem(
+                path=(*path, key),
+                involves=((*path, "kind"),),
+                message=f"a pond has no {what}: it rests in the ground",
+                hint='leave it out, or write kind = "tub"',
+            )
+    if e.pane is not None and e.kind != "pond" and not _PANE_MM[0] <= 10 * e.pane <= _PANE_MM[1]:
+        yield Problem(
+            path=(*path, "pane"),
+            message=f"walls of {10 * e.pane:g} mm are not believable",
+            hint=f'expected {_PANE_MM[0]:g} to {_PANE_MM[1]:g} mm, the thickness of one wall: pane = "8 mm"',
+        )
+
+
+def _conditioner(conditioner: Conditioner, path: Path) -> Iterator[Problem]:
+    if conditioner.opened is not None and conditioner.treats is None:
+        yield Problem(
+            path=(*path, "conditioner", "opened"),
+            involves=((*path, "conditioner", "treats"),),
+            message="the day a bottle was opened says nothing without the water that it treats",
+            hint='add treats = "1000 L", from the label of a full bottle',
         )
 
 

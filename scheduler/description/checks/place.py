@@ -8,13 +8,16 @@ from collections.abc import Iterator
 from scheduler.clocks import unsure_times
 from scheduler.description.checks.common import degrees
 from scheduler.description.site import (
+    HouseValues,
     Place,
     TapWater,
 )
 from scheduler.errors import Problem
+from scheduler.handbook import nitrogen
 
 # House limits: they catch slips of the pen, such as degrees of the other scale; they are not husbandry.
-_COLD_TAP_C, _ROOM_MOST_C = (0.0, 40.0), 40.0
+_COLD_TAP_C, _ROOM_MOST_C, _WARM_ROOM_MOST_C = (0.0, 40.0), 40.0, 50.0
+_PAIL_L = (1.0, 25.0)
 FIRST_SURE_START = dt.time(4)
 
 
@@ -34,7 +37,51 @@ def place(place: Place) -> Iterator[Problem]:
             message=f"the room is at {place.room_low:.3g} degC when it is coldest",
             hint=f"expected at most {degrees(_ROOM_MOST_C)}",
         )
+    if place.room_high is not None and place.room_high > _WARM_ROOM_MOST_C:
+        yield Problem(
+            path=("site", "room_high"),
+            message=f"the room is at {place.room_high:.3g} degC when it is warmest",
+            hint=f"expected at most {degrees(_WARM_ROOM_MOST_C)}",
+        )
+    elif place.room_low is not None and place.room_high is not None and place.room_high < place.room_low:
+        yield Problem(
+            path=("site", "room_high"),
+            involves=(("site", "room_low"),),
+            message=f"the room is at {place.room_high:.3g} degC when it is warmest, and at {place.room_low:.3g} degC when it is coldest",
+            hint="swap the two, or mend the unit",
+        )
     yield from _tap(place.tap_water)
+    yield from _house(place.house_values)
+
+
+def _house(house: HouseValues) -> Iterator[Problem]:
+    for look, act, look_by_default, act_by_default in (
+        ("nitrate_look", "nitrate_act", nitrogen.NITRATE_LOOK, nitrogen.NITRATE_ACT),
+        ("ammonia_look", "ammonia_act", nitrogen.AMMONIA_LOOK, nitrogen.AMMONIA_ACT),
+    ):
+        own_look, own_act = getattr(house, look), getattr(house, act)
+        lower = look_by_default if own_look is None else own_look
+        upper = act_by_default if own_act is None else own_act
+        if lower <= upper:
+            continue
+        # The one that is not given is the project's choice: the keeper may not know that there is one.
+        given, other = (act, look) if own_look is None else (look, act)
+        said = [
+            f"{key} ({value:g} mg/L{', the house value' if own is None else ''})"
+            for key, value, own in ((look, lower, own_look), (act, upper, own_act))
+        ]
+        yield Problem(
+            path=("site", "house_values", given),
+            involves=(("site", "house_values", other),),
+            message=f"{said[0]} is above {said[1]}: what is to be acted on would not even be looked at",
+            hint="swap the two" if None not in (own_look, own_act) else f"write {other} as well",
+        )
+    if house.pail is not None and not _PAIL_L[0] <= house.pail <= _PAIL_L[1]:
+        yield Problem(
+            path=("site", "house_values", "pail"),
+            message=f"a pail of {house.pail:.3g} L is not one to carry water in",
+            hint=f"expected {_PAIL_L[0]:g} to {_PAIL_L[1]:g} L, as full as it is carried",
+        )
 
 
 def _tap(tap: TapWater) -> Iterator[Problem]:

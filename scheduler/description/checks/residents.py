@@ -14,6 +14,7 @@ from scheduler.species import Sheets
 
 # House limits: they catch slips of the pen; they are not husbandry.
 _CARAPACE_CM = (1.5, 100.0)
+_WIDTH_SHARES = (0.4, 1.1)
 
 
 def resident(r: Resident, e: Enclosure, path: Path, around: Path, sheets: Sheets) -> Iterator[Problem]:
@@ -35,6 +36,13 @@ def resident(r: Resident, e: Enclosure, path: Path, around: Path, sheets: Sheets
             path=(*path, "arrived"),
             involves=((*path, "born"),),
             message=f"arrived on {r.arrived}, before it was born on {r.born}",
+            hint="swap the two, or mend the year",
+        )
+    if r.born and r.measured and r.measured < r.born:
+        yield Problem(
+            path=(*path, "measured"),
+            involves=((*path, "born"),),
+            message=f"measured on {r.measured}, before it was born on {r.born}",
             hint="swap the two, or mend the year",
         )
     if r.arrived and e.set_up and r.arrived < e.set_up:
@@ -74,6 +82,20 @@ def resident(r: Resident, e: Enclosure, path: Path, around: Path, sheets: Sheets
                 message=f"{r.mass:g} g does not fit a carapace of {r.carapace:g} cm, which goes with {low:.0f} to {high:.0f} g (house rule)",
                 hint="measure again; write the carapace in a straight line, and the mass of one animal",
             )
+    if (
+        r.shell_width is not None
+        and r.carapace is not None
+        and _CARAPACE_CM[0] <= r.carapace <= _CARAPACE_CM[1]
+    ):
+        # House limit: the carapace of a turtle is longer than wide, or about as wide in a hatchling.
+        low, high = (share * r.carapace for share in _WIDTH_SHARES)
+        if not low <= r.shell_width <= high:
+            yield Problem(
+                path=(*path, "shell_width"),
+                involves=((*path, "carapace"),),
+                message=f"a shell {r.shell_width:g} cm wide does not fit a carapace of {r.carapace:g} cm, which goes with {low:.1f} to {high:.1f} cm (house rule)",
+                hint="measure again; both in a straight line, the width where it is widest",
+            )
 
 
 def feed(feed: Feed, e: Enclosure, path: Path) -> Iterator[Problem]:
@@ -90,6 +112,13 @@ def feed(feed: Feed, e: Enclosure, path: Path) -> Iterator[Problem]:
             path=(*path, "feed", "meals_a_week"),
             message=f"found {feed.meals_a_week} meals a week",
             hint="write 1 to 7, or 14 for twice a day",
+        )
+    if feed.opened is not None and feed.pack is None:
+        yield Problem(
+            path=(*path, "feed", "opened"),
+            involves=((*path, "feed", "pack"),),
+            message="the day a pack was opened says nothing without what a full pack holds",
+            hint='add pack = "500 g"',
         )
     heavy = sum((r.mass or 0.0) * r.count for r in e.resident)
     if feed.grams is not None and heavy and all(r.mass for r in e.resident) and feed.grams > 0.25 * heavy:

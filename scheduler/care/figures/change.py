@@ -1,0 +1,145 @@
+"""The water change: litres, hot and cold, what is to be neutralised, and what may be lifted."""
+
+from __future__ import annotations
+
+from scheduler.care.case import Case
+from scheduler.care.figure import Made, NotKnown, figure
+from scheduler.care.figures.heat import water_c
+from scheduler.care.figures.nitrogen import change_override
+from scheduler.handbook import disinfectant, lifting, nitrogen, volume
+
+
+def changing(case: Case) -> None:
+    """Refuse where no water is changed."""
+    own = case.enclosure.job.get("water-change")
+    if own is not None and own.off:
+        change_override(case)
+
+
+@figure("water_change_volume", "L")
+def water_change_volume(case: Case) -> Made:
+    """Compute the litres of one change."""
+    changing(case)
+    net = case.number("net_volume")
+    litres = net * case.change_share
+    whose = "your share" if case.change_source.status == "keeper's value" else "customary share"
+    return Made(
+        litres,
+        case.change_source,
+        lambda: f"{case.litres(net)} x {case.change_share * 100:.0f} % ({whose}) = {case.litres(litres)}",
+    )
+
+
+@figure("line_after_change", "cm", "water line to stop at", extra=True)
+def line_after_change(case: Case) -> Made:
+    """Compute the height of the water over the floor once the litres of a change have gone."""
+    change = case.number("water_change_volume")
+    e = case.enclosure
+    length, width, depth = case.need(length=e.length, width=e.width, water_depth=e.water_depth)
+    line = volume.line_after_draining_cm(length, width, depth, case.substrate_cm, change)
+    return Made(
+        line,
+        volume.GEOMETRY,
+        lambda: (
+            f"{case.litres(change)} on {case.cm(length)} x {case.cm(width)} lower the line by {case.cm(depth - line)}, to {case.cm(line)} over the floor"
+        ),
+    )
+
+
+@figure("hot_water_volume", "L")
+def hot_water_volume(case: Case) -> Made:
+    """Compute the litres of hot tap water that bring the new water to the tank's temperature."""
+    change = case.number("water_change_volume")
+    tap = case.site.place.tap_water
+    target = water_c(case)
+    cold, hot = case.need(site__tap_water__cold=tap.cold, site__tap_water__hot=tap.hot)
+    if not cold <= target <= hot:
+        raise NotKnown(
+            why=f"the taps give {case.degrees(cold)} to {case.degrees(hot)}, {case.degrees(target)} cannot be mixed from them"
+        )
+    share = volume.hot_share(target, cold, hot)
+    return Made(
+        change * share,
+        volume.MIXING,
+        lambda: (
+            f"({case.degrees(target)} - {case.degrees(cold)}) / ({case.degrees(hot)} - {case.degrees(cold)}) = {share:.3f} of {case.litres(change)} = {case.litres(change * share)} hot, the rest cold"
+        ),
+    )
+
+
+@figure("chlorine_to_neutralise", "mg")
+def chlorine_to_neutralise(case: Case) -> Made:
+    """Compute the chlorine or chloramine in the new water of one change, as Cl2."""
+    if not case.chlorine_level:
+        raise NotKnown(why="the tap water carries no disinfectant", applies=False)
+    change = case.number("water_change_volume")
+    level = case.chlorine_level
+    mg = disinfectant.chlorine_mg(change, level)
+    return Made(
+        mg,
+        case.chlorine_source,
+        lambda: f"{change:.1f} L x {level:g} mg/L (as Cl2) = {mg:.0f} mg",
+    )
+
+
+@figure("freed_ammonia", "mg/L")
+def freed_ammonia(case: Case) -> Made:
+    """Compute the ammonia nitrogen in the new water once its chloramine is neutralised."""
+    changing(case)
+    if not case.chlorine_level or not case.frees_ammonia:
+        raise NotKnown(why="the tap water carries no chloramine", applies=False)
+    level = case.chlorine_level
+    freed = disinfectant.freed_ammonia_mg_l(level)
+    return Made(
+        freed,
+        case.chlorine_source,
+        lambda: (
+            f"{level:g} mg/L of chloramine x {disinfectant.MOLAR_N} / {disinfectant.MOLAR_CL2} = {freed:.2f} mg/L of nitrogen"
+        ),
+    )
+
+
+@figure("unionised_ammonia", "mg/L", "un-ionised ammonia after a change", extra=True)
+def unionised_ammonia(case: Case) -> Made:
+    """Compute the poisonous part, as nitrogen, of the ammonia that one change frees in the whole tank."""
+    freed = case.number("freed_ammonia") * case.change_share
+    celsius = water_c(case)
+    (ph,) = case.need(site__tap_water__ph=case.site.place.tap_water.ph)
+    share = nitrogen.unionised_share(ph, celsius)
+    return Made(
+        freed * share,
+        nitrogen.EMERSON,
+        lambda: (
+            f"{freed:.3f} mg/L in the tank after the change x {share * 100:.2g} % un-ionised at pH {ph:g} and {case.degrees(celsius)} = {freed * share:.4f} mg/L"
+        ),
+    )
+
+
+@figure("pail_mass", "kg", "one full pail")
+def pail_mass(case: Case) -> Made:
+    """Compute what one pail of the change weighs when it is carried by hand in equal pails."""
+    change = case.number("water_change_volume")
+    count = volume.pails(change, case.house.pail_l)
+    each = change / count
+    mass = lifting.full_pail_kg(each, 25.0)
+    return Made(
+        mass,
+        case.house.source("pail"),
+        lambda: (
+            f"{case.litres(change)} in {count} pail{'s' if count > 1 else ''} of {case.litres(each)} = {case.kilograms(mass)} each, with the pail itself"
+        ),
+    )
+
+
+@figure("lifting_limit", "kg", "limit for one lift")
+def lifting_limit(case: Case) -> Made:
+    """Compute the recommended limit for lifting pails from the floor."""
+    limit = lifting.pail_limit_kg()
+    lift = lifting.PAIL_LIFT
+    return Made(
+        limit,
+        lifting.NIOSH,
+        lambda: (
+            f"NIOSH: hands {lift.hand_cm:g} cm out and {lift.height_cm:g} cm up, lifted {lift.travel_cm:g} cm, one pail every two minutes (house values) = {case.kilograms(limit)}"
+        ),
+    )

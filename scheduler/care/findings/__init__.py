@@ -1,0 +1,42 @@
+"""The fitting-out review of an enclosure: what is fine, what wants a look, what wants acting on, what is not known."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from scheduler.care.case import Case, join
+from scheduler.care.figure import EXTRA, LABELS, NotKnown
+from scheduler.care.figures import KEYS
+from scheduler.care.findings import animals, equipment, heat, light, space, water
+from scheduler.care.findings.finding import DESCRIPTION, RULES, VERDICTS, Finding, Verdict
+
+_FILES = [subject.__name__ for subject in (equipment, heat, water, light, space, animals)]
+_RULES = sorted(RULES, key=lambda rule: _FILES.index(rule.__module__))
+
+
+def findings(case: Case) -> Iterator[Finding]:
+    """Yield the findings on an enclosure: what the rules judge, then a line for each figure that is not known."""
+    for rule in _RULES:
+        try:
+            yield from rule(case)
+        except NotKnown:
+            # Said below, once for each figure.
+            continue
+    for key in KEYS:
+        try:
+            case.figure(key)
+        except NotKnown as missing:
+            yield unknown(key, missing)
+
+
+def unknown(key: str, missing: NotKnown) -> Finding:
+    """Return the line that says why a figure is not there, and what to write to have it."""
+    label = LABELS[key]
+    if missing.needs:
+        text = f"{label} is not known: measure it, or look it up, and write {join(missing.needs)} into the description."
+        return Finding(key, "fine" if key in EXTRA else "look", text, DESCRIPTION, missing.needs)
+    text = f"{label}: no figure, since {missing.why}."
+    return Finding(key, "look" if missing.applies and key not in EXTRA else "fine", text, DESCRIPTION)
+
+
+__all__ = ["VERDICTS", "Finding", "Verdict", "findings"]

@@ -1,0 +1,45 @@
+"""Findings: the lines of the fitting-out review, each a rule held against a number, with what to do about it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from scheduler.care.case import Case
+from scheduler.sources import Source
+
+Verdict = Literal["act", "look", "fine"]
+VERDICTS: tuple[Verdict, ...] = ("act", "look", "fine")
+"""Worst first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One line of the review. `key` is that of the figure or job it is about.
+
+    `needs` are the keys to write into the description where a figure is not known.
+    """
+
+    key: str
+    verdict: Verdict
+    text: str
+    source: Source
+    needs: tuple[str, ...] = ()
+
+
+Rule = Callable[[Case], Iterable[Finding]]
+
+DESCRIPTION = Source("the description", "keeper's value")
+
+RULES: list[Rule] = []
+"""The rules of the review, in the order of registration; inside a file that of its functions."""
+
+
+def rule(judge: Rule) -> Rule:
+    """Register a rule: a function that yields its findings on an enclosure.
+
+    Where a figure that it rests on is not known it ends with NotKnown: the review names that figure anyway.
+    """
+    RULES.append(judge)
+    return judge

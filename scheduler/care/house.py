@@ -1,0 +1,56 @@
+"""The house values in force at a site: the project's own choices, and where the keeper chose otherwise, the keeper's."""
+
+from __future__ import annotations
+
+from scheduler.description.site import HouseValues
+from scheduler.handbook import feeding, heat, lifting, nitrogen
+from scheduler.sources import KEEPER, Source
+
+TOP_UP_FALL_CM = 2.0
+LAMPS_AHEAD_DAYS = 28
+
+_SOURCES = {
+    "nitrate": nitrogen.NITRATE_LIMITS,
+    "ammonia": nitrogen.AMMONIA_LIMITS,
+    "nitrogen": nitrogen.UPPER_BOUND,
+    "humidity": Source("air of 50 % humidity", "house value"),
+    "evaporation_activity": heat.ACTIVITY_SOURCE,
+    "top_up_fall": Source("the water line falls by at most 2 cm between top-ups", "house value"),
+    "pail": lifting.SOURCE,
+    "hose_from": lifting.SOURCE,
+    "lamps_ahead": Source("lamps are ordered 4 weeks ahead", "house value"),
+    "supplies_ahead": feeding.ORDER_AHEAD,
+}
+
+
+class House:
+    """The house values of a site: numbers in cm, L, mg/L and days, and whose each of them is."""
+
+    def __init__(self, given: HouseValues) -> None:
+        """Take the keeper's values where there are any, else the project's."""
+        g = given
+        self.nitrate_look = nitrogen.NITRATE_LOOK if g.nitrate_look is None else g.nitrate_look
+        self.nitrate_act = nitrogen.NITRATE_ACT if g.nitrate_act is None else g.nitrate_act
+        self.ammonia_look = nitrogen.AMMONIA_LOOK if g.ammonia_look is None else g.ammonia_look
+        self.ammonia_act = nitrogen.AMMONIA_ACT if g.ammonia_act is None else g.ammonia_act
+        self.all_nitrogen = g.nitrogen != "fish"
+        self.humidity = heat.HUMIDITY if g.humidity is None else g.humidity
+        self.activity = heat.ACTIVITY if g.evaporation_activity is None else g.evaporation_activity
+        self.top_up_fall_cm = TOP_UP_FALL_CM if g.top_up_fall is None else g.top_up_fall
+        self.pail_l = lifting.LARGEST_PAIL_L if g.pail is None else g.pail
+        self.hose_from_l = lifting.HOSE_FROM_L if g.hose_from is None else g.hose_from
+        self.lamps_ahead_days = LAMPS_AHEAD_DAYS if g.lamps_ahead is None else g.lamps_ahead.interval_days
+        self.supplies_ahead_days = (
+            feeding.ORDER_AHEAD_DAYS if g.supplies_ahead is None else g.supplies_ahead.interval_days
+        )
+        self._own = g.model_fields_set
+
+    def source(self, name: str) -> Source:
+        """Return whose a value is: the keeper's where it stands in the description, else the project's."""
+        if name in self._own:
+            return KEEPER
+        return _SOURCES.get(name) or _SOURCES[name.partition("_")[0]]
+
+    def own(self, *names: str) -> bool:
+        """Tell whether any of the values is the keeper's."""
+        return not self._own.isdisjoint(names)

@@ -1,0 +1,135 @@
+"""Lamps as the care rules and the review see them: which they are, what reaches the basking place, how long they last."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from scheduler.care.case import Case
+from scheduler.care.figure import NotKnown
+from scheduler.description.identity import slug
+from scheduler.description.site import Lamp
+from scheduler.handbook import daylight, ultraviolet
+from scheduler.quantities import Span, show_date
+from scheduler.sources import KEEPER, Source
+from scheduler.species import Zone
+
+
+def lamps(case: Case) -> list[tuple[str, Lamp]]:
+    """Return the lamps with a variant that does not depend on their order in the file."""
+    found: list[tuple[str, Lamp]] = []
+    for lamp in sorted(case.enclosure.lamp, key=lambda lamp: lamp.model_dump_json()):
+        base = "-".join(filter(None, [slug(lamp.kind), lamp.installed.isoformat() if lamp.installed else ""]))
+        same = sum(1 for name, _ in found if name == base or name.startswith(base + "--"))
+        found.append((base if not same else f"{base}--{same + 1}", lamp))
+    return found
+
+
+def uv_lamps(case: Case) -> list[Lamp]:
+    """Return the lamps that are there for their ultraviolet."""
+    return [lamp for lamp in case.enclosure.lamp if lamp.gives_uv]
+
+
+def dated(case: Case) -> Iterator[tuple[str, Lamp, dt.date]]:
+    """Yield the UV lamps whose day of installation is known, with variant and day."""
+    for variant, lamp in lamps(case):
+        if lamp.gives_uv and lamp.installed is not None:
+            yield variant, lamp, lamp.installed
+
+
+def uvi_at_basking(lamp: Lamp) -> tuple[float, str]:
+    """Return the UVI that a lamp gives at the basking place, and the law it was carried there by.
+
+    NotKnown without a reading or distance; ValueError where the reading was too far away to tell.
+    """
+    missing = [key for key in ("uvi", "uvi_at", "basking_distance") if getattr(lamp, key) is None]
+    if missing:
+        raise NotKnown(*(f"lamp.{key}" for key in missing))
+    assert lamp.uvi is not None and lamp.uvi_at is not None and lamp.basking_distance is not None
+    law = ultraviolet.law_of(lamp.kind, lamp.uvi_at, lamp.basking_distance)
+    return ultraviolet.at_distance(lamp.uvi, lamp.uvi_at, lamp.basking_distance, lamp.kind), law
+
+
+def zones(case: Case) -> dict[str, Zone]:
+    """Return the zone of each resident's species, by species."""
+    found = [(s.species, s.uv) for r in case.enclosure.resident if (s := case.sheet(r)) is not None]
+    return dict(found)
+
+
+def least_uvi(case: Case) -> float | None:
+    """Return the UVI under which the neediest species of known zone has too little; None without any."""
+    known = [ultraviolet.ZONES[z.zone].mean_low for z in zones(case).values() if z.zone is not None]
+    return max(known, default=0.0) or None
+
+
+def hours_a_day(case: Case, lamp: Lamp) -> float | None:
+    """Return the hours that a lamp burns each day, or None for one that follows the daylight at a known latitude.
+
+    NotKnown where the description does not say.
+    """
+    if lamp.hours_a_day is None:
+        raise NotKnown("lamp.hours_a_day")
+    if isinstance(lamp.hours_a_day, str):
+        if case.site.place.latitude is None:
+            raise NotKnown("site.latitude")
+        return None
+    return lamp.hours_a_day
+
+
+def _together(case: Case, lamp: Lamp) -> float | None:
+    """Return the UVI at the basking place that a lamp is part of: of all UV lamps, else its own; None where it is not known.
+
+    What the species needs is asked of all of them together: a weak lamp beside a strong one need not give it alone.
+    """
+    for some in (uv_lamps(case), [lamp]):
+        try:
+            return sum(uvi_at_basking(one)[0] for one in some)
+        except (NotKnown, ValueError):
+            continue
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class Life:
+    """How long a UV lamp is used: in days, why it ends then, and whose figure that is."""
+
+    days: int
+    why: str
+    source: Source
+
+
+def life(case: Case, lamp: Lamp, installed: dt.date) -> Life:
+    """Return how long a UV lamp is used.
+
+    The keeper's own interval; else until it has faded to 70 % of its baseline or under what its species needs, by the
+    hours that it burns, and never beyond the customary months. From a week on in whole weeks, rounded down.
+    """
+    own = case.enclosure.job.get("uv-lamp-replace")
+    if own is not None and own.every is not None:
+        return Life(own.every.interval_days, f"your interval of {own.every}", KEEPER)
+    custom = Span(months=ultraviolet.REPLACE_MONTHS[lamp.kind])
+    calendar = Life(custom.interval_days, f"the customary {custom} for its kind", ultraviolet.LIFE)
+    hours, why = ultraviolet.hours_until_replacement(lamp.kind, _together(case, lamp), least_uvi(case))
+    try:
+        daily = hours_a_day(case, lamp)
+    except NotKnown:
+        return calendar
+    end = daylight.day_after_hours(installed, hours, daily, case.site.place.latitude)
+    days = max(1, (end - installed).days)
+    days = days // 7 * 7 if days >= 7 else days
+    source = ultraviolet.DECAY_T8 if lamp.kind == "T8 tube" else ultraviolet.DECAY
+    # At the customary twelve hours both ends are the same day, but for the rounding.
+    return calendar if days >= calendar.days - 7 else Life(days, f"{why} after {hours:.0f} hours", source)
+
+
+def replace_on(case: Case, lamp: Lamp, installed: dt.date) -> dt.date:
+    """Return the day on which a UV lamp is to be replaced."""
+    return installed + dt.timedelta(days=life(case, lamp, installed).days)
+
+
+def told(case: Case, lamp: Lamp, installed: dt.date) -> str:
+    """Return how the day of a replacement came about."""
+    found = life(case, lamp, installed)
+    left = ultraviolet.half_life_hours(lamp.kind)
+    return f"{lamp.kind} lamp of {show_date(installed)} + {found.days} days ({found.why}; its ultraviolet halves in {left:.0f} hours)"
