@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -71,8 +72,8 @@ def check(
 
             print(check_object((), reviews, other))
         else:
-            for line in review_lines(reviews, width(), explain=explain, brief=brief, what_if=other):
-                print(line)
+            lines = review_lines(reviews, width(), explain=explain, brief=brief, what_if=other)
+            sys.stdout.writelines(f"{line}\n" for line in lines)
     urgent = [review.enclosure.name for review in shown if review.to_act_on]
     if urgent:
         if output is not Format.JSON:

@@ -349,7 +349,8 @@ def hours_between(
 def settles_at_c(power_w: float, loss: Callable[[float], float], low_c: float, high_c: float) -> float:
     """Return the temperature in degC between two others at which the loss equals the power, to 0.001 K.
 
-    Bisection to 0.04 K, then the chord; `loss` in W rises with the temperature. ValueError when it settles outside.
+    False position with the Illinois step: a loss is nearly a line. `loss` in W rises with the temperature. ValueError when
+    it settles outside.
     """
     _check_power(power_w)
     low, high = loss(low_c) - power_w, loss(high_c) - power_w
@@ -357,14 +358,24 @@ def settles_at_c(power_w: float, loss: Callable[[float], float], low_c: float, h
         raise ValueError(f"with {power_w:g} W the water settles below {low_c:.3g} degC")
     if high < 0.0:
         raise ValueError(f"with {power_w:g} W the water settles above {high_c:.3g} degC")
-    while high_c - low_c > 0.04:
-        middle_c = 0.5 * (low_c + high_c)
-        middle = loss(middle_c) - power_w
-        if middle <= 0.0:
-            low_c, low = middle_c, middle
+    at_c, side = low_c, 0
+    for _ in range(60):
+        if high == low:
+            return low_c
+        before_c = at_c
+        at_c = low_c - low * (high_c - low_c) / (high - low)
+        found = loss(at_c) - power_w
+        if abs(at_c - before_c) < 2e-4 or found == 0.0:
+            break
+        if found < 0.0:
+            low_c, low = at_c, found
+            high *= 0.5 if side < 0 else 1.0
+            side = -1
         else:
-            high_c, high = middle_c, middle
-    return low_c if high == low else low_c - low * (high_c - low_c) / (high - low)
+            high_c, high = at_c, found
+            low *= 0.5 if side > 0 else 1.0
+            side = 1
+    return at_c
 
 
 def heat_up_hours(mass_kg: float, kelvin: float, power_w: float) -> float:

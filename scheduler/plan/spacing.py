@@ -46,7 +46,7 @@ class Loads:
         """Return the mean fullness of the days on which a job would fall, for each phase that its period tells apart."""
         step = math.gcd(period, CYCLE)
         turns = CYCLE // step
-        return [round(sum(self.fullness[phase::step]) / turns, 9) for phase in range(step)]
+        return [sum(self.fullness[phase::step]) / turns for phase in range(step)]
 
     def add(self, first: int, period: int, minutes: int) -> None:
         """Plan a job."""
@@ -169,6 +169,9 @@ def _why_irregular(wish: _Wish) -> str:
 def _regular(wish: _Wish, loads: Loads, beside: tuple[int, Phase] | None) -> Phase | None:
     """Return the least loaded phase that keeps clear of the other services; None when there is none."""
     first_days = _candidates(wish)
+    if not wish.heavy:
+        # Of days that fall on the same days of the cycle the latest is taken: the earlier ones need not be looked at.
+        first_days = first_days[-math.gcd(wish.period, CYCLE) :]
     options = [d for d in first_days if _weekday(d) in wish.allowed] or list(first_days)
     if wish.heavy:
         apart = [d for d in options if _apart(d, wish)]
@@ -182,7 +185,9 @@ def _regular(wish: _Wish, loads: Loads, beside: tuple[int, Phase] | None) -> Pha
         options = [d for d in options if (d - beside[1].first) % 7 == 0] or options
     # The latest of the least loaded days: nothing is done earlier than needed.
     costs = loads.costs(wish.period)
-    return Phase(first=min(options, key=lambda d: (costs[d % len(costs)], -d)))
+    least = min(costs[day % len(costs)] for day in options)
+    # Sums of the same minutes in another order differ in their last digits.
+    return Phase(first=max(day for day in options if costs[day % len(costs)] <= least + 1e-9))
 
 
 def _candidates(wish: _Wish) -> range:

@@ -47,25 +47,27 @@ def review_lines(
     for review in reviews:
         other = changed.get(review.enclosure.id)
         shown = review if other is None else other
-        counts = [(len(lines), verdict) for verdict, lines in _grouped(shown.findings, width).items()]
+        grouped = _grouped(shown.findings, width)
         words = {"act": "act on", "look": "look at"}
-        said = ", ".join(f"{n} to {words[v]}" for n, v in counts if n and v in words) or "all fine"
+        counts = [(len(grouped[verdict]), word) for verdict, word in words.items()]
+        said = ", ".join(f"{n} to {word}" for n, word in counts if n) or "all fine"
         name = pad(safe(review.enclosure.name), max(1, width - len(said) - 2)).rstrip()
         yield name + " " * (width - cells(name) - len(said)) + said
-        findings = [f for f in shown.findings if not brief or f.verdict != "fine"]
+        if brief:
+            grouped["fine"] = []
         if other is None:
-            yield from _findings(findings, width)
+            yield from _lines(grouped)
         else:
-            yield from _changes(review.findings, findings, width)
+            yield from _changes(review.findings, other.findings, width, brief=brief)
         yield ""
         if not brief:
             yield from _figures(review, other, width, explain=explain)
             yield ""
 
 
-def _findings(findings: Iterable[Finding], width: int) -> Iterator[str]:
-    """Yield the findings, worst first."""
-    for items in _grouped(findings, width).values():
+def _lines(grouped: dict[str, list[list[str]]]) -> Iterator[str]:
+    """Yield the lines of grouped findings, worst first."""
+    for items in grouped.values():
         for lines in items:
             yield from lines
 
@@ -98,12 +100,13 @@ def _finding(finding: Finding, width: int) -> Iterator[str]:
     yield from wrapped(f"{safe(finding.text)} [{finding.source}]", width, 8, f"  {finding.verdict}")
 
 
-def _changes(before: Iterable[Finding], after: Sequence[Finding], width: int) -> Iterator[str]:
+def _changes(
+    before: Sequence[Finding], after: Sequence[Finding], width: int, *, brief: bool
+) -> Iterator[str]:
     """Yield the findings of the changed description that are new or read otherwise, those that fall away, and the count of the rest."""
-    before = list(before)
     known = {(f.key, f.verdict, f.text) for f in before}
     fresh = [f for f in after if (f.key, f.verdict, f.text) not in known]
-    yield from _findings(fresh, width)
+    yield from _lines(_grouped([f for f in fresh if not brief or f.verdict != "fine"], width))
     # What is only worded anew has a line above.
     spoken_of = {f.key for f in after}
     for finding in before:

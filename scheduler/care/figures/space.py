@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from functools import lru_cache
 
 from scheduler.care.case import Case
 from scheduler.care.figure import Made, NotKnown, figure
@@ -15,7 +16,7 @@ from scheduler.species import GrowthCurve
 CODES = Source("EU 2010/63, Germany 1997 and New South Wales, solved for the carapace", "computed")
 
 
-def requirements(case: Case) -> list[space.Requirement]:
+def requirements(case: Case) -> tuple[space.Requirement, ...]:
     """Return what the codes ask for the residents as they are. NotKnown without residents or their carapaces."""
     residents = case.enclosure.resident
     if not residents:
@@ -28,7 +29,12 @@ def requirements(case: Case) -> list[space.Requirement]:
         if r.carapace is not None
         for _ in range(r.count)
     ]
-    return space.requirements(animals)
+    return _requirements(tuple(animals))
+
+
+@lru_cache(maxsize=256)
+def _requirements(animals: tuple[space.Animal, ...]) -> tuple[space.Requirement, ...]:
+    return tuple(space.requirements(animals))
 
 
 @figure("water_area", "cm2")
