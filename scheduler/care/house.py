@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from scheduler.description.site import HouseValues
-from scheduler.handbook import feeding, heat, lifting, nitrogen
+from scheduler.handbook import ammonia, feeding, heat, lifting, nitrogen
 from scheduler.sources import KEEPER, Source
 
 TOP_UP_FALL_CM = 2.0
@@ -11,7 +11,7 @@ LAMPS_AHEAD_DAYS = 28
 
 _SOURCES = {
     "nitrate": nitrogen.NITRATE_LIMITS,
-    "ammonia": nitrogen.AMMONIA_LIMITS,
+    "ammonia": ammonia.AMMONIA_LIMITS,
     "nitrogen": nitrogen.UPPER_BOUND,
     "humidity": Source("air of 50 % humidity", "house value"),
     "evaporation_activity": heat.ACTIVITY_SOURCE,
@@ -31,8 +31,8 @@ class House:
         g = given
         self.nitrate_look = nitrogen.NITRATE_LOOK if g.nitrate_look is None else g.nitrate_look
         self.nitrate_act = nitrogen.NITRATE_ACT if g.nitrate_act is None else g.nitrate_act
-        self.ammonia_look = nitrogen.AMMONIA_LOOK if g.ammonia_look is None else g.ammonia_look
-        self.ammonia_act = nitrogen.AMMONIA_ACT if g.ammonia_act is None else g.ammonia_act
+        self.ammonia_look = ammonia.AMMONIA_LOOK if g.ammonia_look is None else g.ammonia_look
+        self.ammonia_act = ammonia.AMMONIA_ACT if g.ammonia_act is None else g.ammonia_act
         self.all_nitrogen = g.nitrogen != "fish"
         self.humidity = heat.HUMIDITY if g.humidity is None else g.humidity
         self.activity = heat.ACTIVITY if g.evaporation_activity is None else g.evaporation_activity

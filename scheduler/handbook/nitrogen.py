@@ -1,4 +1,4 @@
-"""Nitrogen: from feed to nitrate, how water changes hold it down, and how much of the ammonia is poisonous."""
+"""Nitrogen: from feed to nitrate, how water changes hold it down, and the alkalinity that it uses."""
 
 from __future__ import annotations
 
@@ -19,13 +19,6 @@ UPPER_BOUND = Source(
 STEADY_STATE = Source(
     "mass balance of a mixed tank: full nitrification, no plants, peak = tap + rise / share", "computed"
 )
-EMERSON = Source(
-    "un-ionised ammonia: Emerson, Russo, Lund & Thurston 1975, J. Fish. Res. Board Can. 32:2379", "published"
-)
-EPA = Source(
-    "US EPA 2013, Aquatic Life Ambient Water Quality Criteria for Ammonia - Freshwater, EPA-822-R-13-001",
-    "published",
-)
 ALKALINITY = Source(
     "7.14 g of alkalinity (as CaCO3) for each g of nitrogen: chemistry of nitrification", "computed"
 )
@@ -33,15 +26,9 @@ NITRATE_LIMITS = Source(
     "house limits for nitrate, look at 40 mg/L and act at 80 (as NO3): no published figure for turtles was found",
     "house value",
 )
-AMMONIA_LIMITS = Source(
-    "house limits for un-ionised ammonia, look at 0.02 mg/L and act at 0.05 (as N)", "house value"
-)
 
 NITRATE_LOOK, NITRATE_ACT = 40.0, 80.0
 """mg/L as NO3. House values: the first just under the drinking-water limits of 44 to 50, the second twice that."""
-
-AMMONIA_LOOK, AMMONIA_ACT = 0.02, 0.05
-"""mg/L of un-ionised ammonia, as N. House values, between the limits known for fish."""
 
 FISH_COEFFICIENT = 0.092
 """g of ammonia nitrogen for each g of protein fed to growing fish (Timmons & Ebeling; from memory): the product, rounded, of
@@ -232,63 +219,6 @@ def cycle_mg_l(rise_per_day: float, changes: Sequence[Change], tap: float = 0.0)
         level *= 1.0 - share
         low = min(low, level)
     return tap + high, tap + low
-
-
-# --- Ammonia ----------------------------------------------------------------------------------------------------
-
-
-def pka(celsius: float) -> float:
-    """Return the pKa of ammonium in fresh water, 0 to 50 degC: 0.09018 + 2729.92 / T, T in kelvin.
-
-    Emerson et al. 1975 (published). Here T is degC + 273.15; the paper's own table takes 273.2, which moves a share
-    by less than 0.5 %.
-    """
-    if not 0.0 <= celsius <= 50.0:
-        raise ValueError(f"un-ionised ammonia is defined here from 0 to 50 degC, not at {celsius:g}")
-    return 0.09018 + 2729.92 / (celsius + 273.15)
-
-
-def unionised_share(ph: float, celsius: float) -> float:
-    """Return the share, 0 to 1, of total ammonia nitrogen that is un-ionised and poisonous: 1 / (1 + 10^(pKa - pH)).
-
-    Fresh water of 0 to 50 degC, pH 4 to 11 (the pH range is a house value). Emerson et al. 1975 (published).
-    """
-    if not 4.0 <= ph <= 11.0:
-        raise ValueError(f"un-ionised ammonia is defined here from pH 4 to 11, not at pH {ph:g}")
-    return 1.0 / (1.0 + math.pow(10.0, pka(celsius) - ph))
-
-
-def _criteria_range(ph: float, celsius: float) -> None:
-    if not 6.5 <= ph <= 9.0:
-        raise ValueError(f"the ammonia criteria are defined here from pH 6.5 to 9, not at pH {ph:g}")
-    if not 0.0 <= celsius <= 30.0:
-        raise ValueError(f"the ammonia criteria are defined here from 0 to 30 degC, not at {celsius:g}")
-
-
-def epa_acute_mg_l(ph: float, celsius: float, trout: bool = False, mussels: bool = True) -> float:
-    """Return the acute criterion in mg/L of total ammonia nitrogen, pH 6.5 to 9, 0 to 30 degC: US EPA 2013 (published).
-
-    For waters with or without trout, with or without mussels. It protects wild fish and mussels: a ceiling for a
-    warning, not a target for turtles.
-    """
-    _criteria_range(ph, celsius)
-    acid, alkaline = 1.0 + math.pow(10.0, 7.204 - ph), 1.0 + math.pow(10.0, ph - 7.204)
-    bracket = 0.7249 * (0.0114 / acid + 1.6181 / alkaline)
-    warmth = (23.12 if mussels else 62.15) * math.pow(10.0, 0.036 * (20.0 - celsius))
-    if trout:
-        return min(0.275 / acid + 39.0 / alkaline, bracket * warmth)
-    return bracket * min(51.93, warmth)
-
-
-def epa_chronic_mg_l(ph: float, celsius: float, mussels: bool = True) -> float:
-    """Return the chronic criterion (mean of 30 days) in mg/L of total ammonia nitrogen: US EPA 2013 (published).
-
-    pH 6.5 to 9, 0 to 30 degC. Without mussels it is the form for waters that hold no early life stages of fish either.
-    """
-    _criteria_range(ph, celsius)
-    bracket = 0.0278 / (1.0 + math.pow(10.0, 7.688 - ph)) + 1.1994 / (1.0 + math.pow(10.0, ph - 7.688))
-    warmth = math.pow(10.0, 0.028 * (20.0 - max(7.0, celsius)))
-    return (0.8876 * 2.126 if mussels else 0.9405 * 7.547) * bracket * warmth
 
 
 # --- Alkalinity -------------------------------------------------------------------------------------------------

@@ -11,7 +11,7 @@ from iapws.humidAir import Air
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from scheduler.handbook import heat
+from scheduler.handbook import heat, warming
 from scheduler.handbook.volume import water_density
 
 ASHRAE = "ASHRAE HVAC Applications, natatoriums (form from memory), worked with IAPWS pressures"
@@ -34,14 +34,14 @@ CHECKS = [
     ("pressure at 20", heat.saturation_kpa(20), 2.3393, 0.0002, "kPa: IAPWS-95; IAPWS-IF97 is 0.005 % lower"),
     ("pressure at 25", heat.saturation_kpa(25), 3.1699, 0.0002, "kPa: IAPWS-95; IAPWS-IF97 is 0.005 % lower"),
     ("latent heat at 25", heat.latent_kj_kg(25), 2441.7, 0.1, "kJ/kg: IAPWS"),
-    ("heat up", heat.heat_up_hours(151.0, 10, 200), 8.77, 0.005, "151.0 kg x 4.18 x 10 K / 200 W"),
-    ("heat up a kelvin", heat.heat_up_hours(151.0, 1, 200), 0.877, 0.0005, "a tenth of it"),
-    ("time constant", heat.time_constant_hours(151.0, 18), 9.74, 0.005, BALANCE),
-    ("limit", heat.stuck_c(20, 200, 18) - 20, 11.1, 0.02, "200 W / 18 W/K"),
-    ("reach", heat.reach_hours(20, 25, 20, 200, 18, 151.0), 5.82, 0.005, "9.74 h x ln(11.11 / 6.11)"),
-    ("power cut", heat.drop_after_hours(8, 25, 18, 14, 151.0), 3.3, 0.02, "7 K x (1 - exp(-8 h / 12.5 h))"),
-    ("stuck", heat.stuck_c(24, 200, 18), 35.1, 0.02, "24 + 200 / 18"),
-    ("month", heat.kwh_a_month(100), 73.05, 1e-9, "100 W for a twelfth of 365.25 days"),
+    ("heat up", warming.heat_up_hours(151.0, 10, 200), 8.77, 0.005, "151.0 kg x 4.18 x 10 K / 200 W"),
+    ("heat up a kelvin", warming.heat_up_hours(151.0, 1, 200), 0.877, 0.0005, "a tenth of it"),
+    ("time constant", warming.time_constant_hours(151.0, 18), 9.74, 0.005, BALANCE),
+    ("limit", warming.stuck_c(20, 200, 18) - 20, 11.1, 0.02, "200 W / 18 W/K"),
+    ("reach", warming.reach_hours(20, 25, 20, 200, 18, 151.0), 5.82, 0.005, "9.74 h x ln(11.11 / 6.11)"),
+    ("power cut", warming.drop_after_hours(8, 25, 18, 14, 151.0), 3.3, 0.02, "7 K x (1 - exp(-8 h / 12.5 h))"),
+    ("stuck", warming.stuck_c(24, 200, 18), 35.1, 0.02, "24 + 200 / 18"),
+    ("month", warming.kwh_a_month(100), 73.05, 1e-9, "100 W for a twelfth of 365.25 days"),
 ]  # fmt: skip
 
 
@@ -54,8 +54,8 @@ def test_worked_values(computed, expected, tolerance, source):
 
 def test_the_custom_of_watts_a_gallon():
     # Common practice, no published source: 3 to 5 W for each US gallon.
-    assert heat.customary_w(40) == (120, 200)
-    assert heat.WATTS_PER_GALLON.status == "common practice"
+    assert warming.customary_w(40) == (120, 200)
+    assert warming.WATTS_PER_GALLON.status == "common practice"
 
 
 # An open tank of 91.4 x 45.7 cm with 36 cm of water at 25 degC, humidity 0.5, worked out apart from this program with
@@ -87,7 +87,7 @@ def test_water_against_a_library_of_iapws(celsius):
     liquid, vapour = (iapws.IAPWS97(T=celsius + 273.15, x=x) for x in (0, 1))
     assert heat.saturation_kpa(celsius) == pytest.approx(1000 * liquid.P, rel=1e-9)
     assert heat.latent_kj_kg(celsius) == pytest.approx(vapour.h - liquid.h, abs=0.11)
-    assert liquid.cp == pytest.approx(heat.WATER_HEAT_CAPACITY, rel=0.01)
+    assert liquid.cp == pytest.approx(warming.WATER_HEAT_CAPACITY, rel=0.01)
     # Under its own vapour water is thinner by up to 0.05 kg/m3 than under the air's pressure.
     assert 1000 * water_density(celsius) == pytest.approx(liquid.rho, abs=0.06)
 
@@ -313,7 +313,9 @@ def test_the_time_to_warm_or_cool_against_an_ode_solver(room, covered, start, en
         lambda _, celsius: [(power - loss(celsius[0])) / (150_000 * 4.18) * 3600],
         (0, 500), [start], events=reached, rtol=1e-9, atol=1e-9,
     )  # fmt: skip
-    assert heat.hours_between(start, end, 150, power, loss) == pytest.approx(solved.t_events[0][0], rel=0.001)
+    assert warming.hours_between(start, end, 150, power, loss) == pytest.approx(
+        solved.t_events[0][0], rel=0.001
+    )
 
 
 @given(
@@ -323,51 +325,51 @@ def test_the_time_to_warm_or_cool_against_an_ode_solver(room, covered, start, en
 def test_both_ways_agree_where_the_loss_is_linear(start, end, room, power, ua, mass):
     # To within a millionth of a kelvin of the limit the closed form itself is a matter of rounding.
     assume(abs(room + power / ua - end) > 1e-6)
-    numeric = heat.hours_between(start, end, mass, power, lambda celsius: ua * (celsius - room))
-    closed = heat.reach_hours(start, end, room, power, ua, mass)
+    numeric = warming.hours_between(start, end, mass, power, lambda celsius: ua * (celsius - room))
+    closed = warming.reach_hours(start, end, room, power, ua, mass)
     assert numeric == pytest.approx(closed, rel=0.005)
 
 
 @given(st.floats(5, 40), st.floats(-10, 40), st.floats(1, 60), st.floats(5, 3000), st.floats(0, 200))
 def test_a_power_cut_undone_takes_as_long(start, room, ua, mass, hours):
-    drop = heat.drop_after_hours(hours, start, room, ua, mass)
+    drop = warming.drop_after_hours(hours, start, room, ua, mass)
     assert abs(drop) <= abs(start - room)
     assume(abs(start - drop - room) > 1e-3 and abs(drop) > 1e-3)
-    assert heat.reach_hours(start, start - drop, room, 0, ua, mass) == pytest.approx(hours, rel=1e-6)
+    assert warming.reach_hours(start, start - drop, room, 0, ua, mass) == pytest.approx(hours, rel=1e-6)
 
 
 @settings(max_examples=40)
 @given(st.floats(200, 2000), st.floats(1, 1000), st.booleans())
 def test_more_power_warms_faster(power, more, covered):
     loss = loss_of(16, covered)
-    slow, fast = (heat.hours_between(16, 24, 150, p, loss) for p in (power, power + more))
+    slow, fast = (warming.hours_between(16, 24, 150, p, loss) for p in (power, power + more))
     assert fast < slow
-    assert heat.heat_up_hours(150, 8, power) < slow or math.isinf(slow)
+    assert warming.heat_up_hours(150, 8, power) < slow or math.isinf(slow)
 
 
 def test_water_that_never_gets_there():
     loss = loss_of(15, covered=False)
-    limit = heat.settles_at_c(100, loss, 0, 40)
-    assert math.isinf(heat.hours_between(15, limit + 0.01, 150, 100, loss))
-    assert math.isfinite(heat.hours_between(15, limit - 0.01, 150, 100, loss))
+    limit = warming.settles_at_c(100, loss, 0, 40)
+    assert math.isinf(warming.hours_between(15, limit + 0.01, 150, 100, loss))
+    assert math.isfinite(warming.hours_between(15, limit - 0.01, 150, 100, loss))
     # Dry air cools open water below the room's temperature, but not by much.
-    assert math.isinf(heat.hours_between(25, 5, 150, 0, loss))
+    assert math.isinf(warming.hours_between(25, 5, 150, 0, loss))
     # A heater that is too strong does not let it cool, and one that is off does not warm it.
-    assert math.isinf(heat.hours_between(25, 20, 150, 1000, loss))
-    assert math.isinf(heat.hours_between(20, 25, 150, 0, loss))
-    assert heat.hours_between(20, 20, 150, 0, loss) == 0
-    assert math.isinf(heat.reach_hours(20, 32, 20, 200, 18, 151))  # settles at 31.1
-    assert math.isinf(heat.reach_hours(25, 15, 18, 0, 14, 151))  # settles at 18
-    assert math.isinf(heat.reach_hours(25, 26, 18, 0, 14, 151))  # cools, never warms
-    assert math.isinf(heat.heat_up_hours(150, 5, 0))
-    assert heat.heat_up_hours(150, 0, 0) == 0
+    assert math.isinf(warming.hours_between(25, 20, 150, 1000, loss))
+    assert math.isinf(warming.hours_between(20, 25, 150, 0, loss))
+    assert warming.hours_between(20, 20, 150, 0, loss) == 0
+    assert math.isinf(warming.reach_hours(20, 32, 20, 200, 18, 151))  # settles at 31.1
+    assert math.isinf(warming.reach_hours(25, 15, 18, 0, 14, 151))  # settles at 18
+    assert math.isinf(warming.reach_hours(25, 26, 18, 0, 14, 151))  # cools, never warms
+    assert math.isinf(warming.heat_up_hours(150, 5, 0))
+    assert warming.heat_up_hours(150, 0, 0) == 0
 
 
 @given(st.floats(0, 400), rooms, st.booleans())
 def test_where_the_water_settles_the_loss_is_the_power(power, room, covered):
     loss = loss_of(room, covered)
     assume(loss(0) < power < loss(40))
-    settled = heat.settles_at_c(power, loss, 0, 40)
+    settled = warming.settles_at_c(power, loss, 0, 40)
     assert settled == pytest.approx(brentq(lambda celsius: loss(celsius) - power, 0, 40), abs=0.001)
 
 
@@ -399,14 +401,14 @@ WATER, ROOM = "for water from 0 to 40 degC, not at {}", "for a room from -10 to 
         (lambda: heat.saturation_kpa(100), "vapour pressure is defined here from 0 to 40 degC, not at 100"),
         (lambda: heat.latent_kj_kg(-5), "heat of evaporation is defined here from 0 to 40 degC, not at -5"),
         (lambda: heat.evaporated_litres_day(28, 50), "from 0 to 40 degC, not at 50"),
-        (lambda: heat.hours_between(15, 25, 0, 200, lambda _: 0), "there is no water to warm or cool: 0 kg"),
-        (lambda: heat.hours_between(15, 25, 150, -5, lambda _: 0), "0 W or more, not -5"),
-        (lambda: heat.heat_up_hours(150, -1, 200), "by 0 K or more, not by -1"),
-        (lambda: heat.time_constant_hours(150, 0), "more than 0 W for each K, not 0"),
-        (lambda: heat.stuck_c(20, 200, 0), "more than 0 W for each K, not 0"),
-        (lambda: heat.drop_after_hours(-1, 25, 18, 14, 151), "from 0 hours on, not from -1"),
-        (lambda: heat.settles_at_c(5000, loss_of(20, covered=False), 10, 40), "with 5000 W the water settles above 40 degC"),
-        (lambda: heat.settles_at_c(0, loss_of(10, covered=False), 20, 40), "with 0 W the water settles below 20 degC"),
+        (lambda: warming.hours_between(15, 25, 0, 200, lambda _: 0), "there is no water to warm or cool: 0 kg"),
+        (lambda: warming.hours_between(15, 25, 150, -5, lambda _: 0), "0 W or more, not -5"),
+        (lambda: warming.heat_up_hours(150, -1, 200), "by 0 K or more, not by -1"),
+        (lambda: warming.time_constant_hours(150, 0), "more than 0 W for each K, not 0"),
+        (lambda: warming.stuck_c(20, 200, 0), "more than 0 W for each K, not 0"),
+        (lambda: warming.drop_after_hours(-1, 25, 18, 14, 151), "from 0 hours on, not from -1"),
+        (lambda: warming.settles_at_c(5000, loss_of(20, covered=False), 10, 40), "with 5000 W the water settles above 40 degC"),
+        (lambda: warming.settles_at_c(0, loss_of(10, covered=False), 20, 40), "with 0 W the water settles below 20 degC"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_reckoned_is_refused_in_a_sentence(call, message):

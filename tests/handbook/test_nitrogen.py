@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from scheduler.handbook import nitrogen
+from scheduler.handbook import ammonia, nitrogen
 from scheduler.handbook.nitrogen import Change
 
 EXACT = 1e-9
@@ -352,14 +352,14 @@ EMERSON = [
 
 @pytest.mark.parametrize(("ph", "percents", "source"), EMERSON)
 def test_percent_unionised(ph, percents, source):
-    computed = [100 * nitrogen.unionised_share(ph, celsius) for celsius in CELSIUS]
+    computed = [100 * ammonia.unionised_share(ph, celsius) for celsius in CELSIUS]
     assert computed == pytest.approx(percents, abs=0.00051), source
 
 
 def test_pka():
     # Emerson et al. 1975: 0.09018 + 2729.92 / T.
     expected = [9.7314, 9.5641, 9.4025, 9.2464, 9.1552, 9.0954]
-    assert [nitrogen.pka(celsius) for celsius in CELSIUS] == pytest.approx(expected, abs=0.00006)
+    assert [ammonia.pka(celsius) for celsius in CELSIUS] == pytest.approx(expected, abs=0.00006)
 
 
 @pytest.mark.parametrize(
@@ -379,14 +379,14 @@ def test_pka():
     ],
 )
 def test_percent_unionised_as_printed_elsewhere(ph, celsius, percent, source):
-    assert 100 * nitrogen.unionised_share(ph, celsius) == pytest.approx(percent, rel=0.005), source
+    assert 100 * ammonia.unionised_share(ph, celsius) == pytest.approx(percent, rel=0.005), source
 
 
 def test_a_kit_that_reads_ammonium():
     # 0.2 mg/L as NH4 at pH 7.7 and 18 degC is 0.0032 mg/L as NH3, pKa 9.465: notes that cite Huetter 1990.
-    share = nitrogen.unionised_share(7.7, 18)
+    share = ammonia.unionised_share(7.7, 18)
     assert 0.2 / nitrogen.NH4_PER_N * share * nitrogen.NH3_PER_N == pytest.approx(0.0032, abs=0.0001)
-    assert nitrogen.pka(18) == pytest.approx(9.465, abs=0.002)
+    assert ammonia.pka(18) == pytest.approx(9.465, abs=0.002)
 
 
 celsiuses, phs = st.floats(0, 50), st.floats(4, 11)
@@ -394,14 +394,14 @@ celsiuses, phs = st.floats(0, 50), st.floats(4, 11)
 
 @given(phs, phs, celsiuses, celsiuses)
 def test_more_ammonia_is_poisonous_in_warmer_and_more_alkaline_water(ph, other_ph, celsius, other_celsius):
-    low = nitrogen.unionised_share(min(ph, other_ph), min(celsius, other_celsius))
-    high = nitrogen.unionised_share(max(ph, other_ph), max(celsius, other_celsius))
+    low = ammonia.unionised_share(min(ph, other_ph), min(celsius, other_celsius))
+    high = ammonia.unionised_share(max(ph, other_ph), max(celsius, other_celsius))
     assert 0 < low <= high < 1
 
 
 @given(st.floats(0, 50))
 def test_at_its_pka_half_the_ammonia_is_unionised(celsius):
-    assert nitrogen.unionised_share(nitrogen.pka(celsius), celsius) == pytest.approx(0.5)
+    assert ammonia.unionised_share(ammonia.pka(celsius), celsius) == pytest.approx(0.5)
 
 
 # --- Criteria for wild fish and mussels -------------------------------------------------------------------------
@@ -420,8 +420,8 @@ CRITERIA = [
 
 @pytest.mark.parametrize(("ph", "acute", "chronic", "source"), CRITERIA)
 def test_ammonia_criteria(ph, acute, chronic, source):
-    assert [nitrogen.epa_acute_mg_l(ph, c) for c in (20, 25, 28)] == pytest.approx(acute, rel=0.005), source
-    assert [nitrogen.epa_chronic_mg_l(ph, c) for c in (20, 25, 28)] == pytest.approx(chronic, rel=0.005), (
+    assert [ammonia.epa_acute_mg_l(ph, c) for c in (20, 25, 28)] == pytest.approx(acute, rel=0.005), source
+    assert [ammonia.epa_chronic_mg_l(ph, c) for c in (20, 25, 28)] == pytest.approx(chronic, rel=0.005), (
         source
     )
 
@@ -429,13 +429,13 @@ def test_ammonia_criteria(ph, acute, chronic, source):
 @pytest.mark.parametrize(
     ("computed", "rounded", "source"),
     [
-        (nitrogen.epa_acute_mg_l(7, 20), 17, "Federal Register 22 August 2013: acute at pH 7 and 20 degC"),
-        (nitrogen.epa_acute_mg_l(7, 20, trout=True), 17, "the same: the mussels are more sensitive than the trout"),
-        (nitrogen.epa_chronic_mg_l(7, 20), 1.9, "the same: chronic at pH 7 and 20 degC"),
-        (nitrogen.epa_acute_mg_l(7, 5, True), 24, "EPA-822-R-13-001, acute, trout, cold water; value from memory"),
-        (nitrogen.epa_acute_mg_l(9, 5, True), 0.88, "the same; value from memory"),
-        (nitrogen.epa_acute_mg_l(7, 5), 38, "EPA-822-R-13-001, acute, no trout, cold water; value from memory"),
-        (nitrogen.epa_chronic_mg_l(7, 5), 4.4, "EPA-822-R-13-001, chronic, cold water; value from memory"),
+        (ammonia.epa_acute_mg_l(7, 20), 17, "Federal Register 22 August 2013: acute at pH 7 and 20 degC"),
+        (ammonia.epa_acute_mg_l(7, 20, trout=True), 17, "the same: the mussels are more sensitive than the trout"),
+        (ammonia.epa_chronic_mg_l(7, 20), 1.9, "the same: chronic at pH 7 and 20 degC"),
+        (ammonia.epa_acute_mg_l(7, 5, True), 24, "EPA-822-R-13-001, acute, trout, cold water; value from memory"),
+        (ammonia.epa_acute_mg_l(9, 5, True), 0.88, "the same; value from memory"),
+        (ammonia.epa_acute_mg_l(7, 5), 38, "EPA-822-R-13-001, acute, no trout, cold water; value from memory"),
+        (ammonia.epa_chronic_mg_l(7, 5), 4.4, "EPA-822-R-13-001, chronic, cold water; value from memory"),
     ],
 )  # fmt: skip
 def test_the_criteria_as_printed_to_two_figures(computed, rounded, source):
@@ -445,20 +445,18 @@ def test_the_criteria_as_printed_to_two_figures(computed, rounded, source):
 def test_the_criteria_without_mussels():
     # EPA-822-R-13-001, appendix on waters without mussels: 62.15 in place of 23.12, 0.9405 x 7.547 for 0.8876 x 2.126.
     # The common parts cancel, and at 25 degC no limit for cold water or trout is reached.
-    acute = nitrogen.epa_acute_mg_l(8, 25, mussels=False) / nitrogen.epa_acute_mg_l(8, 25)
+    acute = ammonia.epa_acute_mg_l(8, 25, mussels=False) / ammonia.epa_acute_mg_l(8, 25)
     assert acute == pytest.approx(62.15 / 23.12)
-    assert acute == pytest.approx(
-        nitrogen.epa_acute_mg_l(8, 28, False, False) / nitrogen.epa_acute_mg_l(8, 28)
-    )
-    chronic = nitrogen.epa_chronic_mg_l(8, 25, mussels=False) / nitrogen.epa_chronic_mg_l(8, 25)
+    assert acute == pytest.approx(ammonia.epa_acute_mg_l(8, 28, False, False) / ammonia.epa_acute_mg_l(8, 28))
+    chronic = ammonia.epa_chronic_mg_l(8, 25, mussels=False) / ammonia.epa_chronic_mg_l(8, 25)
     assert chronic == pytest.approx(0.9405 * 7.547 / (0.8876 * 2.126))
 
 
 @pytest.mark.parametrize("ph", [6.5, 7.204, 8, 9])
 def test_cold_water_asks_for_no_more_than_its_limit(ph):
     # Fish set the limit below 10.2 degC (51.93 = 23.12 x 10^(0.036 x 9.76)), and the chronic one is flat below 7 degC.
-    assert nitrogen.epa_acute_mg_l(ph, 0) == nitrogen.epa_acute_mg_l(ph, 10.2) > nitrogen.epa_acute_mg_l(ph, 10.3)  # fmt: skip
-    assert nitrogen.epa_chronic_mg_l(ph, 0) == nitrogen.epa_chronic_mg_l(ph, 7) > nitrogen.epa_chronic_mg_l(ph, 7.1)  # fmt: skip
+    assert ammonia.epa_acute_mg_l(ph, 0) == ammonia.epa_acute_mg_l(ph, 10.2) > ammonia.epa_acute_mg_l(ph, 10.3)  # fmt: skip
+    assert ammonia.epa_chronic_mg_l(ph, 0) == ammonia.epa_chronic_mg_l(ph, 7) > ammonia.epa_chronic_mg_l(ph, 7.1)  # fmt: skip
 
 
 criteria_ph, criteria_celsius = st.floats(6.5, 9), st.floats(0, 30)
@@ -467,32 +465,32 @@ criteria_ph, criteria_celsius = st.floats(6.5, 9), st.floats(0, 30)
 @given(criteria_ph, criteria_ph, criteria_celsius, criteria_celsius, st.booleans(), st.booleans())
 def test_the_criteria_are_stricter_in_warmer_and_more_alkaline_water(ph, other_ph, c, other_c, trout, mussels):  # fmt: skip
     mild, harsh = (min(ph, other_ph), min(c, other_c)), (max(ph, other_ph), max(c, other_c))
-    assert nitrogen.epa_acute_mg_l(*harsh, trout, mussels) <= nitrogen.epa_acute_mg_l(*mild, trout, mussels)
-    assert nitrogen.epa_chronic_mg_l(*harsh, mussels) <= nitrogen.epa_chronic_mg_l(*mild, mussels)
+    assert ammonia.epa_acute_mg_l(*harsh, trout, mussels) <= ammonia.epa_acute_mg_l(*mild, trout, mussels)
+    assert ammonia.epa_chronic_mg_l(*harsh, mussels) <= ammonia.epa_chronic_mg_l(*mild, mussels)
 
 
 @given(criteria_ph, criteria_celsius)
 def test_every_sensitive_animal_makes_the_criteria_stricter(ph, celsius):
-    plain = nitrogen.epa_acute_mg_l(ph, celsius, trout=False, mussels=False)
-    assert nitrogen.epa_acute_mg_l(ph, celsius, trout=True, mussels=False) <= plain
-    assert nitrogen.epa_acute_mg_l(ph, celsius, trout=False, mussels=True) <= plain
-    assert nitrogen.epa_chronic_mg_l(ph, celsius) < nitrogen.epa_chronic_mg_l(ph, celsius, mussels=False)
-    assert nitrogen.epa_chronic_mg_l(ph, celsius) < nitrogen.epa_acute_mg_l(ph, celsius)
+    plain = ammonia.epa_acute_mg_l(ph, celsius, trout=False, mussels=False)
+    assert ammonia.epa_acute_mg_l(ph, celsius, trout=True, mussels=False) <= plain
+    assert ammonia.epa_acute_mg_l(ph, celsius, trout=False, mussels=True) <= plain
+    assert ammonia.epa_chronic_mg_l(ph, celsius) < ammonia.epa_chronic_mg_l(ph, celsius, mussels=False)
+    assert ammonia.epa_chronic_mg_l(ph, celsius) < ammonia.epa_acute_mg_l(ph, celsius)
 
 
 # --- What is refused --------------------------------------------------------------------------------------------
 
 REFUSED = [
-    (lambda: nitrogen.unionised_share(8, 61), "un-ionised ammonia is defined here from 0 to 50 degC, not at 61"),
-    (lambda: nitrogen.unionised_share(8, -0.1), "un-ionised ammonia is defined here from 0 to 50 degC, not at -0.1"),
-    (lambda: nitrogen.pka(math.nan), "un-ionised ammonia is defined here from 0 to 50 degC, not at nan"),
-    (lambda: nitrogen.unionised_share(3.9, 25), "un-ionised ammonia is defined here from pH 4 to 11, not at pH 3.9"),
-    (lambda: nitrogen.unionised_share(11.1, 25), "un-ionised ammonia is defined here from pH 4 to 11, not at pH 11.1"),
-    (lambda: nitrogen.unionised_share(math.nan, 25), "un-ionised ammonia is defined here from pH 4 to 11, not at pH nan"),
-    (lambda: nitrogen.epa_acute_mg_l(6.4, 20), "the ammonia criteria are defined here from pH 6.5 to 9, not at pH 6.4"),
-    (lambda: nitrogen.epa_chronic_mg_l(9.1, 20), "the ammonia criteria are defined here from pH 6.5 to 9, not at pH 9.1"),
-    (lambda: nitrogen.epa_acute_mg_l(8, 30.1), "the ammonia criteria are defined here from 0 to 30 degC, not at 30.1"),
-    (lambda: nitrogen.epa_chronic_mg_l(8, -1), "the ammonia criteria are defined here from 0 to 30 degC, not at -1"),
+    (lambda: ammonia.unionised_share(8, 61), "un-ionised ammonia is defined here from 0 to 50 degC, not at 61"),
+    (lambda: ammonia.unionised_share(8, -0.1), "un-ionised ammonia is defined here from 0 to 50 degC, not at -0.1"),
+    (lambda: ammonia.pka(math.nan), "un-ionised ammonia is defined here from 0 to 50 degC, not at nan"),
+    (lambda: ammonia.unionised_share(3.9, 25), "un-ionised ammonia is defined here from pH 4 to 11, not at pH 3.9"),
+    (lambda: ammonia.unionised_share(11.1, 25), "un-ionised ammonia is defined here from pH 4 to 11, not at pH 11.1"),
+    (lambda: ammonia.unionised_share(math.nan, 25), "un-ionised ammonia is defined here from pH 4 to 11, not at pH nan"),
+    (lambda: ammonia.epa_acute_mg_l(6.4, 20), "the ammonia criteria are defined here from pH 6.5 to 9, not at pH 6.4"),
+    (lambda: ammonia.epa_chronic_mg_l(9.1, 20), "the ammonia criteria are defined here from pH 6.5 to 9, not at pH 9.1"),
+    (lambda: ammonia.epa_acute_mg_l(8, 30.1), "the ammonia criteria are defined here from 0 to 30 degC, not at 30.1"),
+    (lambda: ammonia.epa_chronic_mg_l(8, -1), "the ammonia criteria are defined here from 0 to 30 degC, not at -1"),
     (lambda: nitrogen.fish_tan_g(-1, 0.4), "feed must be 0 or more, not -1"),
     (lambda: nitrogen.feed_nitrogen_g(math.inf, 0.4), "feed must be 0 or more, not inf"),
     (lambda: nitrogen.fish_tan_g(5, 40), "protein is a share of the feed from 0 to 1, not 40"),
@@ -534,9 +532,9 @@ def test_the_impossible_is_refused_in_a_sentence(call, message):
 
 def test_the_ends_of_the_ranges_are_inside():
     for ph, celsius in itertools.product((4, 11), (0, 50)):
-        assert 0 < nitrogen.unionised_share(ph, celsius) < 1
+        assert 0 < ammonia.unionised_share(ph, celsius) < 1
     for ph, celsius in itertools.product((6.5, 9), (0, 30)):
-        assert 0 < nitrogen.epa_chronic_mg_l(ph, celsius) < nitrogen.epa_acute_mg_l(ph, celsius)
+        assert 0 < ammonia.epa_chronic_mg_l(ph, celsius) < ammonia.epa_acute_mg_l(ph, celsius)
 
 
 # --- Sources and house values -----------------------------------------------------------------------------------
@@ -548,11 +546,11 @@ def test_the_ends_of_the_ranges_are_inside():
         (nitrogen.FISH, "from memory", "Timmons & Ebeling"),
         (nitrogen.UPPER_BOUND, "house value", "upper bound"),
         (nitrogen.STEADY_STATE, "computed", "tap + rise / share"),
-        (nitrogen.EMERSON, "published", "32:2379"),
-        (nitrogen.EPA, "published", "EPA-822-R-13-001"),
+        (ammonia.EMERSON, "published", "32:2379"),
+        (ammonia.EPA, "published", "EPA-822-R-13-001"),
         (nitrogen.ALKALINITY, "computed", "7.14 g"),
         (nitrogen.NITRATE_LIMITS, "house value", f"{nitrogen.NITRATE_LOOK:g} mg/L and act at {nitrogen.NITRATE_ACT:g}"),
-        (nitrogen.AMMONIA_LIMITS, "house value", f"{nitrogen.AMMONIA_LOOK:g} mg/L and act at {nitrogen.AMMONIA_ACT:g}"),
+        (ammonia.AMMONIA_LIMITS, "house value", f"{ammonia.AMMONIA_LOOK:g} mg/L and act at {ammonia.AMMONIA_ACT:g}"),
     ],
 )  # fmt: skip
 def test_a_source_says_what_it_is_worth(source, status, named):
@@ -564,4 +562,4 @@ def test_house_limits_of_nitrate_sit_just_under_drinking_water():
     # 10 mg/L of nitrate-N (US EPA) is 44.3 mg/L of nitrate; 50 mg/L of nitrate (WHO). Values from memory.
     assert nitrogen.NITRATE_LOOK < 10 * nitrogen.NO3_PER_N < 50 < nitrogen.NITRATE_ACT
     # Harm to fish from about 0.05 mg/L of ammonia-N (UF/IFAS FA16; value from memory).
-    assert nitrogen.AMMONIA_LOOK < nitrogen.AMMONIA_ACT <= 0.05
+    assert ammonia.AMMONIA_LOOK < ammonia.AMMONIA_ACT <= 0.05

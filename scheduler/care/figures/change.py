@@ -6,7 +6,7 @@ from scheduler.care.case import Case
 from scheduler.care.figure import Made, NotKnown, figure
 from scheduler.care.figures.heat import water_c
 from scheduler.care.figures.nitrogen import change_override
-from scheduler.handbook import disinfectant, lifting, nitrogen, volume
+from scheduler.handbook import ammonia, disinfectant, lifting, volume
 
 
 def changing(case: Case) -> None:
@@ -105,10 +105,10 @@ def unionised_ammonia(case: Case) -> Made:
     freed = case.number("freed_ammonia") * case.change_share
     celsius = water_c(case)
     (ph,) = case.need(site__tap_water__ph=case.site.place.tap_water.ph)
-    share = nitrogen.unionised_share(ph, celsius)
+    share = ammonia.unionised_share(ph, celsius)
     return Made(
         freed * share,
-        nitrogen.EMERSON,
+        ammonia.EMERSON,
         lambda: (
             f"{freed:.3f} mg/L in the tank after the change x {share * 100:.2g} % un-ionised at pH {ph:g} and {case.degrees(celsius)} = {freed * share:.4f} mg/L"
         ),

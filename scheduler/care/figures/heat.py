@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from scheduler.care.case import Case
 from scheduler.care.figure import Made, NotKnown, figure
-from scheduler.handbook import heat
+from scheduler.handbook import heat, warming
 from scheduler.handbook.volume import water_density
 from scheduler.sources import KEEPER, Source
 
@@ -139,14 +139,14 @@ def heat_up_time(case: Case) -> Made:
     if room >= celsius:
         raise NotKnown(why="the room is never colder than the water is set to", applies=False)
     mass = mass_kg(case, celsius)
-    hours = heat.hours_between(room, celsius, mass, power, loss_in(case, room))
+    hours = warming.hours_between(room, celsius, mass, power, loss_in(case, room))
     if math.isinf(hours):
         raise NotKnown(
             why=f"{power:g} W never bring the water from {case.degrees(room)} to {case.degrees(celsius)} in that room"
         )
     return Made(
         hours,
-        heat.HEAT_BALANCE,
+        warming.HEAT_BALANCE,
         lambda: (
             f"{case.kilograms(mass)} of water from {case.degrees(room)} to {case.degrees(celsius)} with {power:g} W, less what it loses on the way = {hours:.1f} h"
         ),
@@ -162,7 +162,7 @@ def power_cut_time(case: Case) -> Made:
     if celsius <= ALARM_LOW_C:
         raise NotKnown(why=f"the water is set to {case.degrees(celsius)} already", applies=False)
     mass = mass_kg(case, celsius)
-    hours = heat.hours_between(celsius, ALARM_LOW_C, mass, 0.0, loss_in(case, room))
+    hours = warming.hours_between(celsius, ALARM_LOW_C, mass, 0.0, loss_in(case, room))
     if math.isinf(hours):
         raise NotKnown(
             why=f"in a room of {case.degrees(room)} the water does not cool to {case.degrees(ALARM_LOW_C)}",
@@ -170,7 +170,7 @@ def power_cut_time(case: Case) -> Made:
         )
     return Made(
         hours,
-        heat.HEAT_BALANCE,
+        warming.HEAT_BALANCE,
         lambda: (
             f"{case.kilograms(mass)} of water from {case.degrees(celsius)} down to {case.degrees(ALARM_LOW_C)} in a room of {case.degrees(room)} = {hours:.0f} h"
         ),
@@ -206,10 +206,10 @@ def stuck_temperature(case: Case) -> Made:
         raise NotKnown(why=f"it would pass {case.degrees(HOTTEST_C)}, beyond which nothing is reckoned here")
     if loss(low) > strongest:
         raise NotKnown(why=f"{strongest:g} W alone keep it under {case.degrees(low)}", applies=False)
-    hottest = heat.settles_at_c(strongest, loss, low, HOTTEST_C)
+    hottest = warming.settles_at_c(strongest, loss, low, HOTTEST_C)
     return Made(
         hottest,
-        heat.HEAT_BALANCE,
+        warming.HEAT_BALANCE,
         lambda: (
             f"in a room of {case.degrees(room)} the loss equals {strongest:g} W at {case.degrees(hottest)}"
         ),
@@ -222,7 +222,7 @@ def heater_energy(case: Case) -> Made:
     loss = case.number("heat_loss")
     power = case.number("heater_power")
     watts = max(0.0, min(loss, power))
-    kwh = heat.kwh_a_month(watts)
+    kwh = warming.kwh_a_month(watts)
     return Made(
         kwh, ENERGY, lambda: f"{watts:.0f} W x 24 h x 30.4 days = {kwh:.0f} kWh, were it always so cold"
     )
@@ -243,7 +243,7 @@ def lamp_energy(case: Case) -> Made:
         (lamp.power or 0.0) * (12.0 if isinstance(lamp.hours_a_day, str) else lamp.hours_a_day or 0.0)
         for lamp in lamps
     ]
-    kwh = heat.kwh_a_month(sum(daily) / 24.0)
+    kwh = warming.kwh_a_month(sum(daily) / 24.0)
     return Made(
         kwh,
         LAMP_ENERGY,

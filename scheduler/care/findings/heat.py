@@ -16,7 +16,7 @@ from scheduler.care.figures.heat import (
     water_c,
 )
 from scheduler.care.findings.finding import Finding, Verdict, rule
-from scheduler.handbook import heat
+from scheduler.handbook import heat, warming
 from scheduler.quantities import convert
 from scheduler.sources import COMMON_PRACTICE, Source
 
@@ -40,9 +40,9 @@ def power(case: Case) -> Iterator[Finding]:
     quiet = losses(case, place.room_low, water_c(case), min(heat.ACTIVITY_BAND[0], case.house.activity)).total
     if most <= 0:
         text = f"The room is never colder than {room}: the water needs no heating to {case.degrees(water_c(case))}."
-        yield Finding("heater_power", "fine", text, heat.HEAT_BALANCE)
+        yield Finding("heater_power", "fine", text, warming.HEAT_BALANCE)
         return
-    low, high = heat.customary_w(convert(case.number("net_volume"), "L", "gal"))
+    low, high = warming.customary_w(convert(case.number("net_volume"), "L", "gal"))
     said = f"In a room of {room} the water loses {loss:.0f} W ({quiet:.0f} to {most:.0f} W by how much the surface moves); the heaters give {has:g} W (custom, 3 to 5 W a US gallon: {low:.0f} to {high:.0f} W)."
     if has < loss:
         remedy = "a cover cuts most of it" if not case.enclosure.covered else "warm the room"
@@ -68,7 +68,7 @@ def stuck(case: Case) -> Iterator[Finding]:
         ends = f"at {case.degrees(hottest)}"
         if hottest <= most:
             text = f"If the thermostat of the strongest heater sticks, the water ends {ends} in your warmest room. That is no danger."
-            yield Finding("stuck_temperature", "fine", text, heat.HEAT_BALANCE)
+            yield Finding("stuck_temperature", "fine", text, warming.HEAT_BALANCE)
             return
     advice = (
         "Use two heaters of half the power each, or a thermostat of its own that cuts the power"
@@ -101,10 +101,10 @@ def power_cut(case: Case) -> Iterator[Finding]:
             "power_cut_time",
             "look",
             f"{said} Keep blankets for the outside, and a plan.",
-            heat.HEAT_BALANCE,
+            warming.HEAT_BALANCE,
         )
     else:
-        yield Finding("power_cut_time", "fine", said, heat.HEAT_BALANCE)
+        yield Finding("power_cut_time", "fine", said, warming.HEAT_BALANCE)
 
 
 @rule

@@ -15,7 +15,7 @@ from scheduler.care.figures.nitrogen import (
 )
 from scheduler.care.findings.finding import Finding, Verdict, rule
 from scheduler.care.water import MATCH_K
-from scheduler.handbook import feeding, lifting, nitrogen
+from scheduler.handbook import ammonia, feeding, lifting, nitrogen
 from scheduler.quantities import show_temperature_step
 from scheduler.sources import KEEPER, Source
 
@@ -113,7 +113,7 @@ def freed_ammonia(case: Case) -> Iterator[Finding]:
     limits = case.house.source("ammonia_look")
     said = f"One change frees {total:.2f} mg/L of ammonia nitrogen in the tank, {poison:.3f} mg/L of it un-ionised at pH {ph:g} and {case.degrees(celsius)}; the limit is {case.house.ammonia_look:g}."
     try:
-        ceiling = f" The chronic criterion for wild waters there is {nitrogen.epa_chronic_mg_l(ph, celsius):.2f} mg/L in all (US EPA 2013), a ceiling."
+        ceiling = f" The chronic criterion for wild waters there is {ammonia.epa_chronic_mg_l(ph, celsius):.2f} mg/L in all (US EPA 2013), a ceiling."
     except ValueError as outside:
         ceiling = f" No ceiling is named: {outside}."
     if poison <= case.house.ammonia_look:

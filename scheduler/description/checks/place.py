@@ -13,7 +13,7 @@ from scheduler.description.site import (
     TapWater,
 )
 from scheduler.errors import Problem
-from scheduler.handbook import nitrogen
+from scheduler.handbook import ammonia, nitrogen
 
 # House limits: they catch slips of the pen, such as degrees of the other scale; they are not husbandry.
 _COLD_TAP_C, _ROOM_MOST_C, _WARM_ROOM_MOST_C = (0.0, 40.0), 40.0, 50.0
@@ -57,7 +57,7 @@ def place(place: Place) -> Iterator[Problem]:
 def _house(house: HouseValues) -> Iterator[Problem]:
     for look, act, look_by_default, act_by_default in (
         ("nitrate_look", "nitrate_act", nitrogen.NITRATE_LOOK, nitrogen.NITRATE_ACT),
-        ("ammonia_look", "ammonia_act", nitrogen.AMMONIA_LOOK, nitrogen.AMMONIA_ACT),
+        ("ammonia_look", "ammonia_act", ammonia.AMMONIA_LOOK, ammonia.AMMONIA_ACT),
     ):
         own_look, own_act = getattr(house, look), getattr(house, act)
         lower = look_by_default if own_look is None else own_look
