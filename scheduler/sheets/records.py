@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 from scheduler.care import Review
+from scheduler.care.figure import Value
 from scheduler.description.site import Site
 from scheduler.errors import Problem
 from scheduler.plan import Occurrence
@@ -65,7 +66,7 @@ def review_record(review: Review) -> dict[str, Any]:
         "name": review.enclosure.name,
         "figures": {
             f.key: {
-                "value": f.value.isoformat() if isinstance(f.value, dt.date) else float(f"{f.value:.6g}"),
+                "value": _value(f.value),
                 "unit": f.unit,
                 "source": f.source.text,
                 "status": f.source.status,
@@ -83,3 +84,10 @@ def review_record(review: Review) -> dict[str, Any]:
             for f in review.findings
         ],
     }
+
+
+def _value(value: Value) -> str | float:
+    """Return a figure's value as JSON has it: a date as text, whole numbers as they are, others to six digits."""
+    if isinstance(value, dt.date):
+        return value.isoformat()
+    return value if isinstance(value, int) else float(f"{value:.6g}")
