@@ -75,22 +75,24 @@ def _lines(grouped: dict[str, list[list[str]]]) -> Iterator[str]:
 def _grouped(findings: Iterable[Finding], width: int) -> dict[str, list[list[str]]]:
     """Return the findings by verdict, worst first, each with its lines.
 
-    Those that only ask for a value are put together by what they ask for, under the worst verdict among them.
+    Those of figures that are not known are put together by what they ask for, or by why there is none, under the worst
+    verdict among them.
     """
-    asked: dict[tuple[str, ...], tuple[str, list[str]]] = {}
+    asked: dict[tuple[tuple[str, ...], str], tuple[str, list[str]]] = {}
     grouped: dict[str, list[list[str]]] = {verdict: [] for verdict in VERDICTS}
     for finding in findings:
-        if (
-            finding.needs
-            and finding.key in LABELS
-            and finding.text.startswith(f"{LABELS[finding.key]} is not known")
-        ):
-            asked.setdefault(finding.needs, (finding.verdict, []))[1].append(LABELS[finding.key])
+        if finding.unknown:
+            # They come worst first.
+            asked.setdefault((finding.needs, finding.why), (finding.verdict, []))[1].append(
+                LABELS[finding.key]
+            )
         else:
             grouped[finding.verdict].append(list(_finding(finding, width)))
-    for needs, (verdict, labels) in asked.items():
+    for (needs, why), (verdict, labels) in asked.items():
         text = (
-            f"Measure it, or look it up, and write {join(needs)}. Not known until then: {', '.join(labels)}."
+            f"Measure it, or look it up, and write {join(needs)}. Not known until then: {'; '.join(labels)}."
+            if needs
+            else f"No figure, since {safe(why)}: {'; '.join(labels)}."
         )
         grouped[verdict].append(list(wrapped(text, width, 8, f"  {verdict}")))
     return grouped

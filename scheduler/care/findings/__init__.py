@@ -34,9 +34,12 @@ def unknown(key: str, missing: NotKnown) -> Finding:
     label = LABELS[key]
     if missing.needs:
         text = f"{label} is not known: measure it, or look it up, and write {join(missing.needs)} into the description."
-        return Finding(key, "fine" if key in EXTRA else "look", text, DESCRIPTION, missing.needs)
+        return Finding(
+            key, "fine" if key in EXTRA else "look", text, DESCRIPTION, missing.needs, unknown=True
+        )
     text = f"{label}: no figure, since {missing.why}."
-    return Finding(key, "look" if missing.applies and key not in EXTRA else "fine", text, DESCRIPTION)
+    verdict: Verdict = "look" if missing.applies and key not in EXTRA else "fine"
+    return Finding(key, verdict, text, DESCRIPTION, unknown=True, why=missing.why)
 
 
 __all__ = ["VERDICTS", "Finding", "Verdict", "findings"]

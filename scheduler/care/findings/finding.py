@@ -18,7 +18,8 @@ VERDICTS: tuple[Verdict, ...] = ("act", "look", "fine")
 class Finding:
     """One line of the review. `key` is that of the figure or job it is about.
 
-    `needs` are the keys to write into the description where a figure is not known.
+    `needs` are the keys to write into the description. `unknown` marks the line of a figure that is not there; without
+    `needs` its `why` says, in a sentence, what there is none for.
     """
 
     key: str
@@ -26,6 +27,8 @@ class Finding:
     text: str
     source: Source
     needs: tuple[str, ...] = ()
+    unknown: bool = False
+    why: str = ""
 
 
 Rule = Callable[[Case], Iterable[Finding]]
