@@ -141,10 +141,10 @@ class Case:
         override = self.enclosure.job.get("water-change")
         return KEEPER if override is not None and override.share is not None else COMMON_PRACTICE
 
-    @cached_property
+    @property
     def change_l(self) -> float | None:
-        """Return the L that a change replaces, also where no change is planned."""
-        return None if self.water_l is None else self.water_l * self.change_share
+        """Return the L that a change replaces."""
+        return self.value("water_change_volume")
 
     @cached_property
     def set_to_c(self) -> float | None:

@@ -10,8 +10,10 @@ TOP_UP_FALL_CM = 2.0
 LAMPS_AHEAD_DAYS = 28
 
 _SOURCES = {
-    "nitrate": nitrogen.NITRATE_LIMITS,
-    "ammonia": ammonia.AMMONIA_LIMITS,
+    "nitrate_look": nitrogen.NITRATE_LIMITS,
+    "nitrate_act": nitrogen.NITRATE_LIMITS,
+    "ammonia_look": ammonia.AMMONIA_LIMITS,
+    "ammonia_act": ammonia.AMMONIA_LIMITS,
     "nitrogen": nitrogen.UPPER_BOUND,
     "humidity": Source("air of 50 % humidity", "house value"),
     "evaporation_activity": heat.ACTIVITY_SOURCE,
@@ -47,10 +49,8 @@ class House:
 
     def source(self, name: str) -> Source:
         """Return whose a value is: the keeper's where it stands in the description, else the project's."""
-        if name in self._own:
-            return KEEPER
-        return _SOURCES.get(name) or _SOURCES[name.partition("_")[0]]
+        return KEEPER if self.own(name) else _SOURCES[name]
 
-    def own(self, *names: str) -> bool:
-        """Tell whether any of the values is the keeper's."""
-        return not self._own.isdisjoint(names)
+    def own(self, name: str) -> bool:
+        """Tell whether a value is the keeper's."""
+        return name in self._own

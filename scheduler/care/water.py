@@ -11,7 +11,7 @@ from scheduler.care.case import Case
 from scheduler.care.figures.nitrogen import longest_allowed
 from scheduler.care.job import Every, Job, Notes
 from scheduler.care.registry import job
-from scheduler.handbook import disinfectant, lifting, volume
+from scheduler.handbook import volume
 from scheduler.quantities import Span, show_milligrams, show_temperature_step
 from scheduler.sources import HOUSE, Source
 
@@ -179,7 +179,8 @@ def _drain(case: Case) -> list[str]:
         first = [
             "Half the water is custom for tanks; for a pond let your water tests say how much, and write the share into the description."
         ]
-    if case.change_l is None or line is None:
+    mass = case.value("pail_mass")
+    if case.change_l is None or line is None or mass is None:
         return [
             *first,
             f"Drain {share} of the water. How many litres that is follows once length, width and water depth are "
@@ -188,8 +189,9 @@ def _drain(case: Case) -> list[str]:
     drained = f"Drain {case.litres(case.change_l)} ({share}): stop when the water stands {case.cm(line)} over the floor."
     count = volume.pails(case.change_l, case.house.pail_l)
     each = case.change_l / count
-    mass = lifting.full_pail_kg(each, 25.0)
-    by_pail = f"{count} pail{'s' if count > 1 else ''} of {case.litres(each)} (about {case.grams(mass * 1000)} each)"
+    by_pail = (
+        f"{count} pail{'s' if count > 1 else ''} of {case.litres(each)} (about {case.kilograms(mass)} each)"
+    )
     if case.change_l > case.house.hose_from_l:
         return [*first, drained, f"Use a hose or a pump; by hand it would be {by_pail}."]
     return [*first, drained, f"By hand that is {by_pail}; never fill one fuller."]
@@ -223,12 +225,12 @@ def _neutralise(case: Case) -> str:
     if not level:
         return ""
     kind = "chloramine" if case.frees_ammonia else "chlorine"
-    if case.change_l is None:
+    mg = case.value("chlorine_to_neutralise")
+    if mg is None:
         return f"Treat the new water against {kind} ({level:g} mg in each litre) with conditioner, dosed by its label."
-    amount = show_milligrams(disinfectant.chlorine_mg(case.change_l, level))
-    text = f"Treat the new water with conditioner by its label: it has to neutralise {amount} of {kind} (as Cl2)."
-    if case.frees_ammonia:
-        freed = disinfectant.freed_ammonia_mg_l(level)
+    text = f"Treat the new water with conditioner by its label: it has to neutralise {show_milligrams(mg)} of {kind} (as Cl2)."
+    freed = case.value("freed_ammonia")
+    if freed is not None:
         text += f" That frees {freed:.2g} mg/L of ammonia nitrogen in the new water: take a conditioner that binds ammonia too."
     return text
 

@@ -9,7 +9,6 @@ from scheduler.sources import Source
 CUSTOM_SOURCE = Source(
     "6 to 8 times an hour by the rated flow: custom of the trade, no published source", "common practice"
 )
-REAL_FLOW_SOURCE = Source("the real flow is 50 to 70 % of the rated one: pump curves", "from memory")
 NITRIFICATION = Source(
     "0.2 to 0.3 g of ammonia nitrogen a m2 of media and day at 25-28 degC, half of it 10 degC below 25: Timmons & "
     "Ebeling, Recirculating Aquaculture",
@@ -26,7 +25,7 @@ ENGINEERING_LEAST, ENGINEERING_MOST = 1.0, 2.0
 """Turnover of fish tanks, times an hour. Timmons & Ebeling (from memory)."""
 
 REAL_FLOW = (0.5, 0.7)
-"""Share of the rated flow that is left once media are in and the water is lifted (from memory)."""
+"""Share of the rated flow that is left once media are in and the water is lifted (pump curves; from memory)."""
 
 DESIGN_RATE = (0.2, 0.3)
 """g of TAN-N that a m2 of media takes up a day, to design with, at 25 to 28 degC and under 1 mg/L TAN (from memory).

@@ -9,18 +9,10 @@ import math
 
 from scheduler.sources import Source
 
-WILD_CURVE_NOTE = Source(
-    "growth slows towards a final length, dL/dt = k (A - L), with A and k of wild animals", "computed"
-)
 CAPTIVE = Source(
     "captive animals are reckoned to grow up to three times as fast as the wild curve; young sliders grew 3.2 times "
     "as fast on shrimp as on duckweed (Bouchard & Bjorndal 2006)",
     "house value",
-)
-MASS = Source("mass in g about 0.15 x carapace in cm cubed, give or take a quarter", "house value")
-SHELL = Source(
-    "curve fitted to the shells of 24 female painted turtles (Jolicoeur & Mosimann 1960, Growth 24:339)",
-    "computed",
 )
 
 CAPTIVE_FACTOR = 3.0
@@ -33,7 +25,7 @@ MASS_SPREAD = 0.25
 """Share by which the real mass may differ from the estimate. House value."""
 
 FEMALE_SHELLS_MM = (98.0, 177.0)
-"""Shortest and longest carapace in mm behind `female_shell_cm3`."""
+"""Shortest and longest carapace in mm behind `female_shell_cm3`: 24 painted turtles, Jolicoeur & Mosimann 1960, Growth 24:339."""
 
 
 def _curve(asymptote_cm: float, k: float) -> None:

@@ -15,10 +15,6 @@ ASHRAE = Source(
     "evaporation: ASHRAE Handbook, HVAC Applications, natatoriums; walls and surface: still air and radiation (Incropera & DeWitt)",
     "from memory",
 )
-GLASS = Source(
-    "still air on a vertical plate (Churchill & Chu 1975), radiation, the pane, and the water behind it",
-    "computed",
-)
 BASE = Source("1.0 W/m2K through the base of a tank on a stand", "house value")
 COVER = Source(
     "a closed cover: 4 mm sheet, moist still air under it, a tenth of the open evaporation through gaps",

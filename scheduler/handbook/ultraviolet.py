@@ -11,7 +11,6 @@ ZONES_SOURCE = Source(
     "zones of UV Index: Ferguson et al. 2010, Photochem. Photobiol. 86, read as restated by others",
     "published",
 )
-CEILING_SOURCE = Source("never above UVI 7, whatever the zone", "house value")
 LAW_SOURCE = Source(
     "with distance: inverse square for lamps, inverse distance close to long tubes (physics); carried to half or double at most, reflectors follow neither law",
     "house value",
@@ -34,9 +33,6 @@ DECAY_T8 = Source(
 )
 ICNIRP = Source(
     "at most 30 J/m2 in 8 hours on eyes and skin: ICNIRP 2004, Health Phys. 87:171", "from memory"
-)
-UV_INDEX = Source(
-    "UV Index: 40 x the erythemal irradiance in W/m2, WHO 2002; SED of 100 J/m2, CIE", "published"
 )
 
 

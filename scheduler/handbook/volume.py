@@ -12,8 +12,6 @@ POROSITY = Source(
 )
 MIXING = Source("heat balance of hot and cold water of equal heat capacity", "computed")
 DENSITY = Source("water by its density (Tanaka et al. 2001), substrate as quartz of 2.65 kg/L", "computed")
-QUARTZ = Source("grains of quartz, 2.65 kg/L, at porosity 0.40", "from memory")
-GLASS_MASS = Source("floor and four walls of float glass of 2.5 kg/L (EN 572-1)", "from memory")
 FLOOR_LOAD = Source(
     "mass x 9.81 m/s2 over the footprint; homes are built for 1.92 kPa (40 psf, ASCE 7) or 1.5 to 2.0 kPa (EN 1991-1-1)",
     "from memory",

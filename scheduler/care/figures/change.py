@@ -5,15 +5,8 @@ from __future__ import annotations
 from scheduler.care.case import Case
 from scheduler.care.figure import Made, NotKnown, figure
 from scheduler.care.figures.heat import water_c
-from scheduler.care.figures.nitrogen import change_override
+from scheduler.care.figures.nitrogen import changing
 from scheduler.handbook import ammonia, disinfectant, lifting, volume
-
-
-def changing(case: Case) -> None:
-    """Refuse where no water is changed."""
-    own = case.enclosure.job.get("water-change")
-    if own is not None and own.off:
-        change_override(case)
 
 
 @figure("water_change_volume", "L")

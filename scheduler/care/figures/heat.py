@@ -43,6 +43,14 @@ def water_c(case: Case) -> float:
     return celsius
 
 
+def _in_the_cold(case: Case) -> tuple[float, float]:
+    """Return the temperatures of the water and of the room at its coldest. NotKnown for a pond, or where one is missing."""
+    tank_only(case)
+    celsius = water_c(case)
+    (room,) = case.need(site__room_low=case.site.place.room_low)
+    return celsius, room
+
+
 def losses(case: Case, room_c: float, celsius: float, activity: float | None = None) -> heat.Losses:
     """Return the heat that the enclosure loses, W, at a temperature of the water and the room."""
     e = case.enclosure
@@ -85,9 +93,7 @@ def mass_kg(case: Case, celsius: float) -> float:
 @figure("heat_loss", "W")
 def heat_loss(case: Case) -> Made:
     """Compute the loss at the set temperature in the coldest room."""
-    tank_only(case)
-    celsius = water_c(case)
-    (room,) = case.need(site__room_low=case.site.place.room_low)
+    celsius, room = _in_the_cold(case)
     found = losses(case, room, celsius)
 
     def how() -> str:
@@ -116,9 +122,7 @@ def heater_power(case: Case) -> Made:
 @figure("heater_power_needed", "W")
 def heater_power_needed(case: Case) -> Made:
     """Compute the loss in the coldest room with a surface that splashes: what the heaters have to give."""
-    tank_only(case)
-    celsius = water_c(case)
-    (room,) = case.need(site__room_low=case.site.place.room_low)
+    celsius, room = _in_the_cold(case)
     most = losses(case, room, celsius, max(heat.ACTIVITY_BAND[1], case.house.activity)).total
     return Made(
         max(0.0, most),
@@ -132,9 +136,7 @@ def heater_power_needed(case: Case) -> Made:
 @figure("heat_up_time", "h")
 def heat_up_time(case: Case) -> Made:
     """Compute how long the heaters take from the coldest room's temperature to the set one, with the losses."""
-    tank_only(case)
-    celsius = water_c(case)
-    (room,) = case.need(site__room_low=case.site.place.room_low)
+    celsius, room = _in_the_cold(case)
     power = case.number("heater_power")
     if room >= celsius:
         raise NotKnown(why="the room is never colder than the water is set to", applies=False)
@@ -156,9 +158,7 @@ def heat_up_time(case: Case) -> Made:
 @figure("power_cut_time", "h", "time to the cold alarm, without power")
 def power_cut_time(case: Case) -> Made:
     """Compute how long the water takes to cool to the alarm limit when the power fails in the coldest room."""
-    tank_only(case)
-    celsius = water_c(case)
-    (room,) = case.need(site__room_low=case.site.place.room_low)
+    celsius, room = _in_the_cold(case)
     if celsius <= ALARM_LOW_C:
         raise NotKnown(why=f"the water is set to {case.degrees(celsius)} already", applies=False)
     mass = mass_kg(case, celsius)
@@ -202,7 +202,7 @@ def stuck_temperature(case: Case) -> Made:
     # A quiet surface loses least and so gets hottest.
     loss = loss_in(case, room, heat.ACTIVITY_BAND[0])
     low = max(0.0, min(room, celsius) - 5.0)
-    if loss(HOTTEST_C) < strongest:
+    if overheats(case):
         raise NotKnown(why=f"it would pass {case.degrees(HOTTEST_C)}, beyond which nothing is reckoned here")
     if loss(low) > strongest:
         raise NotKnown(why=f"{strongest:g} W alone keep it under {case.degrees(low)}", applies=False)
@@ -230,7 +230,7 @@ def heater_energy(case: Case) -> Made:
 
 @figure("lamp_energy", "kWh/month", extra=True)
 def lamp_energy(case: Case) -> Made:
-    """Compute a month's energy of the lamps with fixed hours."""
+    """Compute a month's energy of the lamps; one that follows the daylight counts as twelve hours a day."""
     lamps = case.enclosure.lamp
     if not lamps:
         raise NotKnown(why="there is no lamp in the description", applies=False)
@@ -254,9 +254,7 @@ def lamp_energy(case: Case) -> Made:
 @figure("evaporation", "L/d")
 def evaporation(case: Case) -> Made:
     """Compute the water that evaporates in a day, in the coldest room, where most does."""
-    tank_only(case)
-    celsius = water_c(case)
-    (room,) = case.need(site__room_low=case.site.place.room_low)
+    celsius, room = _in_the_cold(case)
     watts = losses(case, room, celsius).evaporation
     litres = heat.evaporated_litres_day(watts, celsius)
     return Made(

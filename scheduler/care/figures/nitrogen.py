@@ -70,11 +70,17 @@ def nitrate_rise(case: Case) -> Made:
     )
 
 
-def change_override(case: Case) -> JobOverride | None:
-    """Return the keeper's table for the water change. NotKnown when changes are off or come on single days."""
+def changing(case: Case) -> JobOverride | None:
+    """Return the keeper's table for the water change. NotKnown when changes are switched off."""
     own = case.enclosure.job.get("water-change")
     if own is not None and own.off:
         raise NotKnown(why="water changes are switched off", applies=False)
+    return own
+
+
+def change_override(case: Case) -> JobOverride | None:
+    """Return the keeper's table for changes that come back. NotKnown when they are off or come on single days."""
+    own = changing(case)
     if own is not None and own.on is not None:
         raise NotKnown(why="the water changes come on single days of your choice")
     return own
