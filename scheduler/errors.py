@@ -50,6 +50,10 @@ class WriteError(SchedulerError):
     """The world refused: no space, no permission, or a feed that did not pass its own check."""
 
 
+class LogError(SchedulerError):
+    """The log cannot be read or written; the message names it (without its password) and says what to do."""
+
+
 def show_path(path: Path) -> str:
     """Return a key path as a keeper reads it: `enclosure[0].lamp[1].power`; the top of the file is `(file)`."""
     text = ""

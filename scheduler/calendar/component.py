@@ -17,7 +17,8 @@ from scheduler.calendar.text import escape, fold, text_line
 from scheduler.calendar.zones import UTC_NAMES
 from scheduler.care import Job
 from scheduler.description.site import Site
-from scheduler.plan import Series
+from scheduler.plan import Occurrence, Series
+from scheduler.quantities import show_date
 
 ALARM_MINUTES = 10
 """How long before a timed job its alarm goes off, where alarms are asked for. House value."""
@@ -68,15 +69,58 @@ class Writer:
         return uid_of(self.site.place.id, series, day, to_do=self.options.to_dos)
 
     def components(self, series: Series, tail: bytes) -> Iterator[Component]:
-        """Yield the components of a series, one with a rule or one for each date; `tail` is what they share."""
+        """Yield the components of a series, one with a rule or one for each date; `tail` is what they share.
+
+        What is open is not among them: it has a title of its own.
+        """
         if series.rule is not None and series.first is not None:
-            rule = b"" if series.first == series.until else self._rrule(series)
-            yield Component(
-                self.uid(series, series.first), self._when(series.job, series.first) + rule + tail
-            )
+            left, gone = series.without_met()
+            assert left.first is not None
+            if left.until is not None and left.first > left.until:
+                return
+            rule = b"" if left.first == left.until else self._rrule(left)
+            out = b"".join(self._exdate(left.job, day) for day in gone)
+            yield Component(self.rule_uid(left), self._when(left.job, left.first) + rule + out + tail)
             return
+        own = series.open.day if series.open is not None and not series.open.own else None
         for day in series.dates:
-            yield Component(self.uid(series, day), self._when(series.job, day) + tail)
+            if day != own:
+                yield Component(self.uid(series, day), self._when(series.job, day) + tail)
+
+    def rule_uid(self, series: Series) -> str:
+        """Return the UID of the entry that carries a series' rule."""
+        job = series.job
+        return make_uid(
+            job_path(self.site.place.id, job.enclosure.id, job.key, job.variant, self.options.to_dos)
+        )
+
+    def open_entry(self, series: Series, notes: str) -> Component | None:
+        """Return the entry of what fell due and was not done, on the day of today; None where there is nothing open.
+
+        Where the series has an occurrence today, that stands for both.
+        """
+        found = series.open
+        if found is None or found.own:
+            return None
+        job = series.job
+        since = show_date(found.since)
+        said = f"{title(job)}, {'overdue' if found.overdue else 'due'} since {since}"
+        text = f"Fell due on {since} and was not recorded as done.\n\n{notes}"
+        body = self._when(job, found.day) + self._tail(job, said, text)
+        return Component(self.uid(series, found.day), body)
+
+    def done_entry(self, done: Occurrence) -> Component:
+        """Return the entry of what was done, on the day on which that was."""
+        entry, job = done.entry, done.job
+        assert entry is not None
+        by = next((k.name for k in self.site.keepers if k.id == entry.keeper), entry.keeper)
+        lines = [f"Done on {show_date(entry.day)}" + (f" by {by}." if by else ".")]
+        lines += [entry.note] if entry.note else []
+        uid = uid_of(self.site.place.id, done.series, done.day, to_do=self.options.to_dos, entry=entry)
+        body = self._when(job, done.day)
+        return Component(
+            uid, body + self._tail(job, f"{title(job)}, done", "\n\n".join(lines), done=entry.day)
+        )
 
     # --- time ---
 
@@ -106,25 +150,36 @@ class Writer:
                 end = f";UNTIL={start.astimezone(dt.UTC):%Y%m%dT%H%M%SZ}"
         return fold(f"RRULE:{series.rule.text()}{end}")
 
+    def _exdate(self, job: Job, day: dt.date) -> bytes:
+        """Return the line that takes a day out of a rule, in the form of DTSTART (RFC 5545, section 3.8.5.1)."""
+        return self._when(job, day).split(b"\r\n", 1)[0].replace(b"DTSTART", b"EXDATE", 1) + b"\r\n"
+
     # --- what the occurrences of a job share ---
 
     def tail(self, job: Job, notes: str) -> bytes:
         """Return what every entry of a job has after its times, with these notes."""
+        return self._tail(job, title(job), notes)
+
+    def _tail(self, job: Job, summary: str, notes: str, done: dt.date | None = None) -> bytes:
         lines = []
         if not self.options.all_day:
             # A duration keeps its length where the clock changes before the end.
             lines.append(f"DURATION:{_duration(job.minutes)}\r\n".encode())
-        lines.append(text_line("SUMMARY", title(job)))
+        lines.append(text_line("SUMMARY", summary))
         lines.append(text_line("DESCRIPTION", notes))
         where = ", ".join(filter(None, [job.enclosure.room, job.enclosure.name]))
         lines.append(text_line("LOCATION", where))
         lines.append(fold(f"CATEGORIES:{escape(job.enclosure.name)},{escape(job.key)}"))
-        if self.options.to_dos:
+        if self.options.to_dos and done is not None:
+            # COMPLETED is in UTC (RFC 5545, section 3.8.2.1). The hour at which a job was done is not asked for.
+            noon = f"{done:%Y%m%d}T120000Z".encode()
+            lines.append(b"STATUS:COMPLETED\r\nPERCENT-COMPLETE:100\r\nCOMPLETED:" + noon + b"\r\n")
+        elif self.options.to_dos:
             lines.append(b"STATUS:NEEDS-ACTION\r\n")
         else:
             # A chore does not make its keeper busy.
             lines.append(b"TRANSP:TRANSPARENT\r\nX-MICROSOFT-CDO-BUSYSTATUS:FREE\r\n")
-        if self.options.alarms:
+        if self.options.alarms and done is None:
             lines.append(self._alarm(job))
         lines.append(f"END:{self.options.kind}\r\n".encode())
         return b"".join(lines)

@@ -27,12 +27,13 @@ KEEP_START_DAYS = 90
 
 @dataclass(frozen=True, slots=True)
 class Was:
-    """How an entry stood in the earlier feed."""
+    """How an entry stood in the earlier feed; its body only where that was asked for."""
 
     stamp: bytes
     sequence: int
     digest: bytes
     start: dt.date
+    body: bytes = b""
 
 
 def digest(body: bytes) -> bytes:
@@ -40,7 +41,7 @@ def digest(body: bytes) -> bytes:
     return blake2b(body, digest_size=12).digest()
 
 
-def read_earlier(feed: bytes, kind: str) -> dict[bytes, Was]:
+def read_earlier(feed: bytes, kind: str, *, bodies: bool = False) -> dict[bytes, Was]:
     """Return the entries of an earlier feed by UID. What does not look like this program's writing is passed over."""
     # At the start of a line: a name may read BEGIN:VEVENT too.
     begin, end = (re.compile(f"^{word}:{kind}\r\n".encode(), re.M) for word in ("BEGIN", "END"))
@@ -53,7 +54,8 @@ def read_earlier(feed: bytes, kind: str) -> dict[bytes, Was]:
             body = block[lead.end() : last.end()]
             with contextlib.suppress(ValueError):  # the 99th of a damaged feed
                 day = dt.date(*map(int, start.groups()))
-                found[lead[1]] = Was(lead[2], int(lead[3]), digest(body), day)
+                kept = body if bodies else b""
+                found[lead[1]] = Was(lead[2], int(lead[3]), digest(body), day, kept)
     return found
 
 
@@ -65,12 +67,50 @@ def keep_start(series: Series, uid: str, earlier: dict[bytes, Was], today: dt.da
     """
     was = earlier.get(uid.encode())
     rule, first = series.rule, series.first
-    if was is None or rule is None or first is None:
+    if was is None or rule is None or first is None or series.moves:
         return series
     if not today - dt.timedelta(days=KEEP_START_DAYS) <= was.start < first:
         return series
     days = list(rule.dates(was.start, first))
     return replace(series, first=was.start) if days and (days[0], days[-1]) == (was.start, first) else series
+
+
+CANCELLED_DAYS = 60
+"""A cancelled entry stays in the feed for so many days. House value."""
+
+_STATUS = re.compile(rb"^STATUS:[A-Z-]+\r\n", re.M)
+_RULE = re.compile(rb"^RRULE:", re.M)
+
+
+def cancelled(was: Was, kind: str, today: dt.date) -> tuple[bytes, bool] | None:
+    """Return the body of an entry that is gone from the plan as a cancelled one, and whether it is that already.
+
+    None where there is nothing to cancel: it is over, or was cancelled long ago. A calendar that takes files in,
+    instead of subscribing, keeps what is only left out (RFC 5546, section 3.2.5, has STATUS:CANCELLED for it).
+    """
+    if b"\r\nSTATUS:CANCELLED\r\n" in was.body:
+        since = dt.date(int(was.stamp[:4]), int(was.stamp[4:6]), int(was.stamp[6:8]))
+        return (was.body, True) if (today - since).days <= CANCELLED_DAYS else None
+    if was.start < today and not _RULE.search(was.body):
+        return None
+    end = b"END:" + kind.encode() + b"\r\n"
+    return _STATUS.sub(b"", was.body).removesuffix(end) + b"STATUS:CANCELLED\r\n" + end, False
+
+
+def later(stamp: bytes, earlier: bytes) -> bytes:
+    """Return the stamp of a change, which is later than that of the change before.
+
+    Two changes of one day, or a clock that was set back, would else give a revision that is no younger than the one it
+    replaces (RFC 5546, section 2.1.4).
+    """
+    if stamp > earlier:
+        return stamp
+    form = "%Y%m%dT%H%M%SZ"
+    try:
+        moment = dt.datetime.strptime(earlier.decode(), form).replace(tzinfo=dt.UTC)
+    except ValueError:  # the 99th of a damaged feed
+        return stamp
+    return (moment + dt.timedelta(seconds=1)).strftime(form).encode()
 
 
 def lead(kind: str, uid: str, body: bytes, earlier: dict[bytes, Was], stamp: bytes) -> tuple[bytes, bool]:
@@ -83,7 +123,7 @@ def lead(kind: str, uid: str, body: bytes, earlier: dict[bytes, Was], stamp: byt
     sequence, same = 0, False
     if was is not None:
         same = was.digest == digest(body)
-        stamp = was.stamp if same else stamp
+        stamp = was.stamp if same else later(stamp, was.stamp)
         sequence = was.sequence if same else was.sequence + 1
     begin = kind.encode()
     return b"BEGIN:%b\r\nUID:%b\r\nDTSTAMP:%b\r\nLAST-MODIFIED:%b\r\nSEQUENCE:%d\r\n" % (

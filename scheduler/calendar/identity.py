@@ -5,11 +5,13 @@ RFC 7986, section 5.3: no user, host or other private data, and no "@".
 
 from __future__ import annotations
 
+import bisect
 import datetime as dt
 import uuid
 from functools import lru_cache
 from hashlib import sha1
 
+from scheduler.history import Entry
 from scheduler.plan import Series
 
 NAMESPACE = uuid.UUID("5f0c7a52-93d8-5f0e-8d5b-9c3c1f4a7e21")
@@ -38,8 +40,27 @@ def job_path(site_id: str, enclosure_id: str, key: str, variant: str, to_do: boo
     )
 
 
-def uid_of(site_id: str, series: Series, day: dt.date, *, to_do: bool = False) -> str:
-    """Return the UID of the calendar object that an occurrence belongs to: the rule's, or its own."""
+def uid_of(
+    site_id: str, series: Series, day: dt.date, *, to_do: bool = False, entry: Entry | None = None
+) -> str:
+    """Return the UID of the calendar object that an occurrence belongs to: the rule's, or its own.
+
+    What is open has one by the day on which it fell due, wherever it is shown; of single days it keeps that of its day. What
+    was done (`entry`) has one for the day on which that was, or also that of its single day.
+    """
     job = series.job
     path = job_path(site_id, job.enclosure.id, job.key, job.variant, to_do)
-    return _uuid5(path) if series.rule is not None else _uuid5(f"{path}/{day.isoformat()}")
+    if entry is not None:
+        if series.rule is None and not series.moves and day in series.met:
+            return _uuid5(f"{path}/{series.met[day].isoformat()}")
+        return _uuid5(f"{path}/done/{day.isoformat()}" + (f"/{entry.turn}" if entry.turn else ""))
+    if series.open is not None and day == series.open.day and not series.open.own:
+        # By the day on which it fell due: once done it never comes back under this name with a lower sequence number.
+        of = series.open.of
+        return _uuid5(f"{path}/{of.isoformat()}" if of else f"{path}/open/{series.open.since.isoformat()}")
+    if series.rule is not None:
+        return _uuid5(path)
+    if series.moves:
+        # The next time is the first of them, whatever its day: it moves, and does not vanish, when a job is done.
+        return _uuid5(f"{path}/next/{bisect.bisect_left(series.dates, day) + 1}")
+    return _uuid5(f"{path}/{day.isoformat()}")

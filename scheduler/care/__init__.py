@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 
 from scheduler.care import (
@@ -18,13 +19,18 @@ from scheduler.care import (
 from scheduler.care import filter as filter_service
 from scheduler.care.case import Case
 from scheduler.care.checks import check
+from scheduler.care.consequences import consequences
 from scheduler.care.figure import Figure
 from scheduler.care.figures import KEYS as FIGURE_KEYS
+from scheduler.care.implied import with_implied
 from scheduler.care.job import ByRule, Cadence, Every, Job, Notes, On
+from scheduler.care.measured import as_measured
 from scheduler.care.overrides import extra, overridden
 from scheduler.care.registry import RULES
 from scheduler.care.review import Review, review
+from scheduler.care.watch.registry import Consequence
 from scheduler.description.site import Site
+from scheduler.history import NO_HISTORY, History, Looks
 
 _ROUND = (settling, health, quarantine, water, filter_service, heat, light, feeding, safety, supplies)
 """The subjects in the order of a round; inside a file the order of its functions."""
@@ -36,10 +42,35 @@ KEYS = tuple(key for key, _ in _RULES)
 """The keys of all jobs, in the order of a round. They are identities: calendar UIDs and the command line use them."""
 
 
-def jobs(site: Site) -> Iterator[Job]:
+def cases(site: Site, today: dt.date | None = None, history: History = NO_HISTORY) -> Iterator[Case]:
+    """Yield every enclosure of the site as its record leaves it, in the order of their ids."""
+    measured = as_measured(site, history)
+    for enclosure, described in zip(measured.enclosures, site.enclosures, strict=True):
+        yield Case(measured, enclosure, today, history, described)
+
+
+def jobs(site: Site, history: History = NO_HISTORY) -> Iterator[Job]:
     """Yield the jobs of every enclosure of the site, enclosures in the order of their ids."""
-    for enclosure in site.enclosures:
-        yield from jobs_of(Case(site, enclosure))
+    for case in cases(site, history=history):
+        yield from jobs_of(case)
+
+
+_LOOK_DAYS = {
+    "nitrate": 130, "ammonia": 130, "nitrite": 130, "ph": 160, "temperature": 45, "basking": 45,
+    "uvi": 800, "weight": 400, "length": 800,
+}  # fmt: skip
+"""Days of readings that the rules look at: somewhat more than the longest of them."""
+
+_LOOK_DONE_DAYS = {"water-change": 130, "media-rinse": 400, "water-test": 130, "faecal-test": 130}
+
+
+def looks(today: dt.date, done_since: dt.date | None = None) -> Looks:
+    """Return how far back the rules and the plan see from a day; every done entry only from `done_since` on."""
+    return Looks(
+        done={key: today - dt.timedelta(days=days) for key, days in _LOOK_DONE_DAYS.items()},
+        readings={name: today - dt.timedelta(days=days) for name, days in _LOOK_DAYS.items()},
+        all_done=done_since,
+    )
 
 
 def jobs_of(case: Case) -> Iterator[Job]:
@@ -55,14 +86,20 @@ __all__ = [
     "ByRule",
     "Cadence",
     "Case",
+    "Consequence",
     "Every",
     "Figure",
     "Job",
     "Notes",
     "On",
     "Review",
+    "as_measured",
+    "cases",
     "check",
+    "consequences",
     "jobs",
     "jobs_of",
+    "looks",
     "review",
+    "with_implied",
 ]

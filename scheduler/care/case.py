@@ -10,6 +10,7 @@ from scheduler.care.figure import FIGURES, Figure, NotKnown
 from scheduler.care.house import House
 from scheduler.description.site import Enclosure, Resident, Site
 from scheduler.handbook import disinfectant, feeding
+from scheduler.history import NO_HISTORY, Entry, History
 from scheduler.quantities import (
     System,
     show_length,
@@ -27,9 +28,22 @@ CUSTOMARY_SHARE = 0.5
 class Case:
     """An enclosure of a site. Everything is None where the description does not say enough to compute it."""
 
-    def __init__(self, site: Site, enclosure: Enclosure, today: dt.date | None = None) -> None:
-        """Look at one enclosure of the site. `today` is for figures that grow with time; jobs do not rest on it."""
-        self.site, self.enclosure, self.today = site, enclosure, today
+    def __init__(
+        self,
+        site: Site,
+        enclosure: Enclosure,
+        today: dt.date | None = None,
+        history: History = NO_HISTORY,
+        described: Enclosure | None = None,
+    ) -> None:
+        """Look at one enclosure of the site.
+
+        `today` is for figures that grow with time; jobs do not rest on it. `history` is what was done and measured
+        there. Where measured values have taken the place of the description's, `described` is the enclosure as it was
+        written.
+        """
+        self.site, self.enclosure, self.today, self.history = site, enclosure, today, history
+        self.described = described or enclosure
         self.units: System = site.place.units
         self.house = House(site.place.house_values)
         self._figures: dict[str, Figure | NotKnown] = {}
@@ -57,6 +71,21 @@ class Case:
         if not residents or any(r.arrived is None for r in residents):
             return self.anchor
         return min(r.arrived for r in residents if r.arrived)
+
+    # --- record ---
+
+    def readings(self, name: str, of: str | None = None) -> list[Entry]:
+        """Return the readings of a quantity, of one resident or lamp or of all, in the order of days."""
+        return self.history.readings(self.enclosure.id, name, of)
+
+    def done(self, key: str) -> list[Entry]:
+        """Return the done entries of a job, in the order of days, as far back as the history was asked for."""
+        return list(self.history.done(self.enclosure.id, key))
+
+    @cached_property
+    def watched(self) -> dict[str, object]:
+        """Return what the rules about readings have found so far, by rule: each looks once."""
+        return {}
 
     # --- figures ---
 

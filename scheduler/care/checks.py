@@ -17,9 +17,22 @@ from scheduler.rules import Rule
 
 def check(site: Site, enclosures: tuple[Enclosure, ...]) -> Iterator[Problem]:
     """Yield the problems that only the care rules can see; `enclosures` are in the order of the file."""
+    yield from _not_logged(site, enclosures)
     for i, enclosure in enumerate(enclosures):
         yield from _overrides(enclosure, ("enclosure", i))
         yield from _as_made(site, enclosure, ("enclosure", i))
+
+
+def _not_logged(site: Site, enclosures: tuple[Enclosure, ...]) -> Iterator[Problem]:
+    known = {*RULES, *(own.key for enclosure in enclosures for own in enclosure.extra_job)}
+    for i, key in enumerate(site.place.not_logged):
+        if key not in known:
+            close = nearest(key, known)
+            yield Problem(
+                path=("site", "not_logged", i),
+                message=f"there is no job {clip(key)}",
+                hint=f"nearest: {close}" if close else f"jobs: {', '.join(RULES)}",
+            )
 
 
 def _overrides(enclosure: Enclosure, path: Path) -> Iterator[Problem]:

@@ -8,7 +8,7 @@ from scheduler.care import cautions
 from scheduler.care.case import Case
 from scheduler.care.job import Every, Job, Notes
 from scheduler.care.registry import job
-from scheduler.quantities import Span
+from scheduler.quantities import Span, show_date
 from scheduler.sources import COMMON_PRACTICE, HOUSE, Source
 
 RESTART = Source("nitrifiers suffer within hours without flow; restart within 2 to 4 hours", "from memory")
@@ -59,6 +59,34 @@ def filter_check(case: Case) -> Iterator[Job]:
     )
 
 
+def next_half(case: Case) -> int:
+    """Return the half of the media whose turn it is, 1 or 2: the one that was left alone last time."""
+    rinsed = case.done("media-rinse")
+    return 2 if rinsed and rinsed[-1].value == 1.0 else 1
+
+
+def _half(case: Case) -> str:
+    trays = case.enclosure.filter.media_trays if case.enclosure.filter is not None else None
+    rinsed = case.done("media-rinse")
+    if not rinsed:
+        half = (
+            f"{trays // 2} of the {trays} media trays"
+            if trays is not None and trays > 1
+            else "half of the biological media"
+        )
+        return f"Take out {half}: those that were left alone last time. Mark them."
+    turn = next_half(case)
+    if trays is not None and trays > 1:
+        middle = trays // 2
+        first, last = (1, middle) if turn == 1 else (middle + 1, trays)
+        which = f"tray {first}" if first == last else f"trays {first} to {last}"
+        half = f"half {turn}, {which} of {trays}, counted from the top"
+    else:
+        half = f"half {turn} of the biological media"
+    other = "the other half was" if rinsed[-1].value is not None else "a half was"
+    return f"Take out {half}: {other} rinsed on {show_date(rinsed[-1].day)}. Leave that one alone."
+
+
 @job("media-rinse")
 def media_rinse(case: Case) -> Iterator[Job]:
     """Rinse half of the biological media, the other half at the next turn."""
@@ -66,15 +94,11 @@ def media_rinse(case: Case) -> Iterator[Job]:
         return
 
     def notes() -> Notes:
-        trays = case.enclosure.filter.media_trays if case.enclosure.filter is not None else None
-        half = "half of the biological media"
-        if trays is not None and trays > 1:
-            half = f"{trays // 2} of the {trays} media trays"
         return Notes(
             steps=(
                 "Unplug heater and filter.",
                 _where(case),
-                f"Take out {half}: those that were left alone last time. Mark them.",
+                _half(case),
                 "Swirl them gently in drained tank water, never under the tap. Leave the rest as it is.",
                 _restart(case),
                 "Test ammonia and nitrite after 2, 4 and 7 days.",

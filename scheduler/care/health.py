@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
+from dataclasses import replace
 
 from scheduler.care import cautions
 from scheduler.care.case import Case
 from scheduler.care.figure import NotKnown
 from scheduler.care.figures.heat import LIMITS, WATER_LIMITS_C
 from scheduler.care.figures.space import outgrown_on
+from scheduler.care.house import WEIGHT_LOSS_SOURCE
 from scheduler.care.job import ByRule, Every, Job, Notes, On
 from scheduler.care.quarantine import quarantine
 from scheduler.care.registry import job
 from scheduler.care.signs import SIGNS, SIGNS_SOON, SIGNS_TODAY
+from scheduler.care.watch.weight import Loss, again_on, losses, weighed_again
 from scheduler.description.site import Resident
-from scheduler.quantities import Span
+from scheduler.quantities import Span, show_date
 from scheduler.rules import Rule
 from scheduler.sources import HOUSE, Source
 
@@ -92,7 +95,7 @@ def weigh_measure(case: Case) -> Iterator[Job]:
             steps=(
                 "Hold each animal low over a soft, dry place, with both hands.",
                 "Weigh it in a tub before feeding; measure the carapace in a straight line from front to back edge, with calipers or two books.",
-                "Write both down, and bring the description up to date: meals and space follow the size.",
+                "Record both, or write them into the description: meals and space follow the size.",
                 "More than 10 % lighter than its best weight (a hatchling 5 %): call the vet.",
                 *known,
             ),
@@ -110,6 +113,32 @@ def weigh_measure(case: Case) -> Iterator[Job]:
         skills=("adult",),
         notes=notes,
     )
+    for loss in weighed_again(case):
+
+        def again(loss: Loss = loss) -> Notes:
+            return Notes(
+                steps=(
+                    f"{loss.resident.name} weighed {case.grams(loss.last_g)} on {show_date(loss.last_on)}, {loss.share * 100:.0f} % under its best. Weigh it again, before feeding, on the same scale.",
+                    "Record the weight. Look at appetite, eyes, nose, shell and droppings.",
+                    SIGNS_SOON,
+                ),
+                cautions=(cautions.HANDS, cautions.VET),
+                reason="a loss that goes on is an illness until a vet says otherwise.",
+                sources=(WEIGHT_LOSS_SOURCE,),
+            )
+
+        yield Job(
+            enclosure=case.enclosure,
+            variant=f"again-{loss.resident.id}",
+            title=f"weigh {loss.resident.name} again",
+            cadence=On(days=(again_on(loss),)),
+            window=2,
+            minutes=10,
+            skills=("adult",),
+            recorded_as="",
+            fixed=True,
+            notes=again,
+        )
 
 
 @job("vet-check")
@@ -139,6 +168,32 @@ def vet_check(case: Case) -> Iterator[Job]:
         skills=("adult",),
         notes=notes,
     )
+    for loss in losses(case):
+        if loss.over_since is None:
+            continue
+
+        def light(loss: Loss = loss) -> Notes:
+            made = notes()
+            said = f"{loss.resident.name} weighed {case.grams(loss.last_g)} on {show_date(loss.last_on)}: {loss.share * 100:.0f} % under its best of {case.grams(loss.best_g)} ({show_date(loss.best_on)}); the limit is {loss.limit * 100:g} %."
+            return replace(
+                made,
+                steps=(said, "Call the vet today; go on weighing every week.", *made.steps),
+                reason="weight falls before other signs of illness show.",
+                sources=(case.house.source("weight_loss"),),
+            )
+
+        yield Job(
+            enclosure=case.enclosure,
+            variant=f"weight-{loss.resident.id}",
+            title=f"vet: {loss.resident.name} has lost weight",
+            cadence=On(days=(loss.over_since,)),
+            window=0,
+            minutes=120,
+            skills=("adult",),
+            recorded_as="",
+            fixed=True,
+            notes=light,
+        )
 
 
 @job("space-review")
@@ -195,6 +250,7 @@ def space_review(case: Case) -> Iterator[Job]:
         yield Job(
             enclosure=case.enclosure,
             variant="outgrown",
+            fixed=True,
             title=f"space review: {outgrown[1].name} may outgrow it",
             cadence=On(days=(outgrown[0],)),
             window=28,

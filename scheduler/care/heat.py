@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
+from dataclasses import replace
 
 from scheduler.care import cautions
 from scheduler.care.case import Case
 from scheduler.care.figures.heat import LIMITS
-from scheduler.care.job import ByRule, Every, Job, Notes
+from scheduler.care.job import ByRule, Every, Job, Notes, On
 from scheduler.care.registry import job
-from scheduler.quantities import Span
+from scheduler.care.watch.warmth import water_run
+from scheduler.quantities import Span, show_date
 from scheduler.rules import Rule
 from scheduler.sources import HOUSE, Source
 
@@ -60,6 +62,27 @@ def heater_check(case: Case) -> Iterator[Job]:
         minutes=10,
         skills=("electrics",),
         notes=notes,
+    )
+    run = water_run(case)
+    if run is None:
+        return
+
+    def because() -> Notes:
+        made = notes()
+        said = f"The water was {case.degrees(run.value)} on {show_date(run.last.day)}, {run.lasted()}; these animals want {case.band(run.band)}."
+        return replace(made, steps=(said, *made.steps), sources=(*made.sources, LIMITS))
+
+    yield Job(
+        enclosure=case.enclosure,
+        variant=f"temperature-{run.first.day.isoformat()}",
+        title=f"heater check: water too {'cold' if run.cold else 'warm'}",
+        cadence=On(days=(run.first.day,)),
+        window=0,
+        minutes=10,
+        skills=("electrics",),
+        recorded_as="",
+        fixed=True,
+        notes=because,
     )
 
 

@@ -7,6 +7,12 @@ from scheduler.handbook import ammonia, feeding, heat, lifting, nitrogen
 from scheduler.sources import KEEPER, Source
 
 TOP_UP_FALL_CM = 2.0
+WEIGHT_LOSS, WEIGHT_LOSS_YOUNG = 0.10, 0.05
+"""Share of its best weight that an animal, and a hatchling, may lose before the vet is asked."""
+
+WEIGHT_LOSS_SOURCE = Source(
+    "limits of lost weight, 10 % (hatchling 5 %) of the best one in a year", "house value"
+)
 LAMPS_AHEAD_DAYS = 28
 
 _SOURCES = {
@@ -14,6 +20,10 @@ _SOURCES = {
     "nitrate_act": nitrogen.NITRATE_LIMITS,
     "ammonia_look": ammonia.AMMONIA_LIMITS,
     "ammonia_act": ammonia.AMMONIA_LIMITS,
+    "nitrite_look": nitrogen.NITRITE_LIMITS,
+    "nitrite_act": nitrogen.NITRITE_LIMITS,
+    "weight_loss": WEIGHT_LOSS_SOURCE,
+    "weight_loss_young": WEIGHT_LOSS_SOURCE,
     "nitrogen": nitrogen.UPPER_BOUND,
     "humidity": Source("air of 50 % humidity", "house value"),
     "evaporation_activity": heat.ACTIVITY_SOURCE,
@@ -35,6 +45,10 @@ class House:
         self.nitrate_act = nitrogen.NITRATE_ACT if g.nitrate_act is None else g.nitrate_act
         self.ammonia_look = ammonia.AMMONIA_LOOK if g.ammonia_look is None else g.ammonia_look
         self.ammonia_act = ammonia.AMMONIA_ACT if g.ammonia_act is None else g.ammonia_act
+        self.nitrite_look = nitrogen.NITRITE_LOOK if g.nitrite_look is None else g.nitrite_look
+        self.nitrite_act = nitrogen.NITRITE_ACT if g.nitrite_act is None else g.nitrite_act
+        self.weight_loss = WEIGHT_LOSS if g.weight_loss is None else g.weight_loss
+        self.weight_loss_young = WEIGHT_LOSS_YOUNG if g.weight_loss_young is None else g.weight_loss_young
         self.all_nitrogen = g.nitrogen != "fish"
         self.humidity = heat.HUMIDITY if g.humidity is None else g.humidity
         self.activity = heat.ACTIVITY if g.evaporation_activity is None else g.evaporation_activity

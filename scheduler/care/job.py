@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from scheduler.care.figure import Figure
 from scheduler.description.fields import Part
 from scheduler.description.site import Enclosure
+from scheduler.history import JobName
 from scheduler.quantities import Span
 from scheduler.rules import Rule
 from scheduler.sources import Source
@@ -92,6 +93,10 @@ class Job:
     by animal, lamp or life stage. Key and rank (the place in a round) are filled in by the register. `beside` names the
     job on whose weekday this one likes to fall. `notes` is written out on demand: a plan of thousands of jobs does not
     hold their texts.
+
+    `recorded_as` is the variant under which the log knows that it was done, where that is not its own: an extra water
+    change is done by any water change. A job is `fixed` where its days follow from what happened: the keeper's cadence
+    for its key does not move it.
     """
 
     enclosure: Enclosure
@@ -107,7 +112,14 @@ class Job:
     beside: str = ""
     weekdays: tuple[int, ...] | None = None
     rank: int = 0
+    recorded_as: str | None = None
+    fixed: bool = False
     notes: Callable[[], Notes] = field(repr=False, compare=False)
+
+    @property
+    def log_name(self) -> JobName:
+        """Return what the log knows the job by."""
+        return self.enclosure.id, self.key, self.variant if self.recorded_as is None else self.recorded_as
 
     def registered(self, key: str, rank: int) -> Job:
         """Fill in the key and the rank of a job that its rule has just made, and return it.

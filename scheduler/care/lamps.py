@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from scheduler.care.case import Case
+from scheduler.care.fading import Fade, fade
 from scheduler.care.figure import NotKnown
 from scheduler.description.identity import slug
 from scheduler.description.site import Lamp
@@ -17,10 +18,17 @@ from scheduler.species import Zone
 
 
 def lamps(case: Case) -> list[tuple[str, Lamp]]:
-    """Return the lamps with a variant that does not depend on their order in the file."""
+    """Return the lamps with their variants: the keeper's id, else one that does not depend on their order in the file."""
+    return named(case.enclosure.lamp)
+
+
+def named(lamps: Iterable[Lamp]) -> list[tuple[str, Lamp]]:
+    """Return lamps with their variants."""
     found: list[tuple[str, Lamp]] = []
-    for lamp in sorted(case.enclosure.lamp, key=lambda lamp: lamp.model_dump_json()):
-        base = "-".join(filter(None, [slug(lamp.kind), lamp.installed.isoformat() if lamp.installed else ""]))
+    for lamp in sorted(lamps, key=lambda lamp: lamp.model_dump_json()):
+        base = lamp.id or "-".join(
+            filter(None, [slug(lamp.kind), lamp.installed.isoformat() if lamp.installed else ""])
+        )
         same = sum(1 for name, _ in found if name == base or name.startswith(base + "--"))
         found.append((base if not same else f"{base}--{same + 1}", lamp))
     return found
@@ -110,6 +118,9 @@ def life(case: Case, lamp: Lamp, installed: dt.date) -> Life:
         return Life(own.every.interval_days, f"your interval of {own.every}", KEEPER)
     custom = Span(months=ultraviolet.REPLACE_MONTHS[lamp.kind])
     calendar = Life(custom.interval_days, f"the customary {custom} for its kind", ultraviolet.LIFE)
+    faded = fading_of(case, lamp, installed)
+    if faded is not None and faded.days is not None:
+        return calendar if faded.days >= calendar.days else Life(faded.days, faded.why, faded.source)
     hours, why = ultraviolet.hours_until_replacement(lamp.kind, _together(case, lamp), least_uvi(case))
     try:
         daily = hours_a_day(case, lamp)
@@ -121,6 +132,37 @@ def life(case: Case, lamp: Lamp, installed: dt.date) -> Life:
     source = ultraviolet.DECAY_T8 if lamp.kind == "T8 tube" else ultraviolet.DECAY
     # At the customary twelve hours both ends are the same day, but for the rounding.
     return calendar if days >= calendar.days - 7 else Life(days, f"{why} after {hours:.0f} hours", source)
+
+
+def fading_of(case: Case, lamp: Lamp, installed: dt.date) -> Fade | None:
+    """Return how a lamp fades by its readings since it burned in; None where they tell nothing.
+
+    Readings that name no lamp are its own where it is the only one for ultraviolet.
+    """
+    found = case.readings("uvi") if len(uv_lamps(case)) == 1 else case.readings("uvi", lamp.id)
+    if not found:
+        return None
+    try:
+        daily = hours_a_day(case, lamp)
+    except NotKnown:
+        daily = ultraviolet.HOURS_A_DAY
+    burned_in = daylight.day_after_hours(
+        installed, ultraviolet.BURN_IN_HOURS, daily, case.site.place.latitude
+    )
+    readings = [(e.day, e.value) for e in found if e.value is not None and e.day >= burned_in]
+    try:
+        baseline = (burned_in, uvi_at_basking(lamp)[0])
+    except (NotKnown, ValueError):
+        # Without a baseline in the description it is the first reading after burn-in.
+        if not readings:
+            return None
+        baseline = readings.pop(0)
+    worn = ultraviolet.BASELINE_SHARE * baseline[1]
+    least = least_uvi(case) if len(uv_lamps(case)) == 1 else None
+    bound, what = (worn, "70 % of its baseline")
+    if least is not None and worn < least < baseline[1]:
+        bound, what = least, "what the species needs"
+    return fade(readings, installed, baseline, bound, what)
 
 
 def replace_on(case: Case, lamp: Lamp, installed: dt.date) -> dt.date:

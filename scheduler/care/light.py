@@ -10,6 +10,7 @@ from scheduler.care.case import Case
 from scheduler.care.figure import NotKnown
 from scheduler.care.job import Every, Job, Notes, On
 from scheduler.care.registry import job
+from scheduler.care.watch.ultraviolet import read_again
 from scheduler.description.site import Lamp
 from scheduler.handbook import daylight
 from scheduler.handbook.ultraviolet import BASELINE, BURN_IN, BURN_IN_HOURS
@@ -106,6 +107,18 @@ def uvi_reading(case: Case) -> Iterator[Job]:
         minutes=10,
         notes=notes,
     )
+    for variant, lamp, day in read_again(case):
+        yield Job(
+            enclosure=case.enclosure,
+            variant=f"again-{variant}",
+            title=f"read the {lamp.kind} lamp again",
+            cadence=On(days=(day,)),
+            window=3,
+            minutes=10,
+            recorded_as="",
+            fixed=True,
+            notes=notes,
+        )
 
 
 @job("burn-in-baseline")
@@ -141,7 +154,7 @@ def _baseline_notes(case: Case, lamp: Lamp, days: int) -> Notes:
         steps=(
             f"The {lamp.kind} lamp has burned {BURN_IN_HOURS} hours by now, {days} days after it was installed.",
             f"Read the UVI {where}.",
-            "Write it into the lamp's table as uvi and uvi_at: later readings are compared with it.",
+            "Record it, or write it into the lamp's table as uvi and uvi_at: later readings are compared with it.",
         ),
         cautions=(cautions.LAMP_OFF,),
         reason="a discharge lamp settles in its first hundred hours; a baseline read earlier is too high.",
@@ -208,7 +221,7 @@ def _replace_notes(case: Case, lamp: Lamp, installed: dt.date) -> Notes:
             "Read the old lamp's UVI once more and write it down.",
             "Switch off, unplug, and let the lamp cool for half an hour.",
             f"Fit the new {lamp.kind} lamp at the same distance, in a ceramic socket, with its guard.",
-            "Write the new `installed` date into the description, and take the old UVI out.",
+            "Record the job: the new lamp's age counts from then. Without a record write the new `installed` into the description, and take the old UVI out.",
         ),
         cautions=(cautions.LAMP_OFF, cautions.UNPLUG, cautions.MERCURY),
         reason=f"the ultraviolet of a lamp fades long before its light does. The day comes from {lamps.life(case, lamp, installed).why}.",

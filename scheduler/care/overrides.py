@@ -31,6 +31,13 @@ def overridden(case: Case, jobs: Iterable[Job]) -> Iterator[Job]:
 
 def _apply(case: Case, job: Job, o: JobOverride) -> Job:
     part = o.part or job.part
+    if job.fixed:
+        return replace(
+            job,
+            minutes=o.minutes or job.minutes,
+            part=part,
+            notes=_with_note(job, o.note) if o.note else job.notes,
+        )
     computed = job.key in OWN_EVERY or (job.key in AT_MOST_EVERY and o.every is not None)
     return replace(
         job,

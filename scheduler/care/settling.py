@@ -9,6 +9,7 @@ from scheduler.care import cautions
 from scheduler.care.case import Case, join
 from scheduler.care.job import ByRule, Job, Notes, On
 from scheduler.care.registry import job
+from scheduler.care.watch.cycling import CYCLE_PASS
 from scheduler.description.site import Resident
 from scheduler.handbook import disinfectant, volume
 from scheduler.quantities import show_milligrams
@@ -19,10 +20,6 @@ WATCH_DAYS = 14
 """Basking is to be seen by day 14 after arrival. Common practice, no published source."""
 
 CYCLE_TIMES = Source("a new biofilter takes 1 to 6 weeks: FAO aquaponics glossary", "published")
-CYCLE_PASS = Source(
-    "two tests a day or more apart with ammonia and nitrite at most 0.25 mg/L and nitrate rising, at full ration",
-    "house value",
-)
 
 
 def _day(day: dt.date, days: int) -> dt.date:
@@ -135,10 +132,10 @@ def cycle_test(case: Case) -> Iterator[Job]:
     def notes() -> Notes:
         return Notes(
             steps=(
-                "Test ammonia, nitrite, nitrate and pH, and write the values down.",
+                "Test ammonia, nitrite, nitrate and pH, and record the values.",
                 "Ammonia or nitrite above 0.5 mg/L with animals in the tank: change a quarter of the water today.",
                 "Passed when two tests a day or more apart show at most 0.25 mg/L of both, nitrate rises, and the full ration is fed.",
-                "Then write cycled = (the date) into the description: these tests end.",
+                "Recorded tests that pass end these; without a record write cycled = (the date) into the description.",
             ),
             cautions=(cautions.HANDS,),
             reason="a filter removes ammonia only once bacteria have settled in it. How long that takes differs: 1 to 6 weeks and more.",

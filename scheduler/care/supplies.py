@@ -101,6 +101,7 @@ def _orders(case: Case) -> Iterator[Job]:
         yield Job(
             enclosure=case.enclosure,
             variant=variant,
+            fixed=True,
             title=f"order {thing}",
             cadence=On(days=(day,)),
             window=3,

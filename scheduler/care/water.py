@@ -5,14 +5,17 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 from scheduler.care import cautions
 from scheduler.care.case import Case
-from scheduler.care.figures.nitrogen import longest_allowed
-from scheduler.care.job import Every, Job, Notes
+from scheduler.care.figures.nitrogen import is_measured, longest_allowed
+from scheduler.care.job import Every, Job, Notes, On
 from scheduler.care.registry import job
+from scheduler.care.watch.alarms import EXTRA, TESTS_AFTER, Alarm, alarms
+from scheduler.description.site import JobOverride
 from scheduler.handbook import volume
-from scheduler.quantities import Span, show_milligrams, show_temperature_step
+from scheduler.quantities import Span, show_date, show_milligrams, show_temperature_step
 from scheduler.sources import HOUSE, Source
 
 LARGE_SHARE = 0.3
@@ -20,6 +23,9 @@ LARGE_SHARE = 0.3
 
 LEAST_SPACED_DAYS = 6
 """Between changes that come more often no day is three days away from both: filter service then falls where it can."""
+
+TESTS_AFTER_RINSE = (2, 4, 7)
+"""Days after a rinse of media on which ammonia and nitrite are tested. House value."""
 
 MATCH_K = 2.0
 """New water comes within so many kelvin of the tank. Veterinary convention, 2 to 3 K, from memory; the narrower end."""
@@ -66,6 +72,44 @@ def water_test(case: Case) -> Iterator[Job]:
         beside="water-change",
         notes=notes,
     )
+    yield from _follow_ups(case)
+
+
+def _follow_ups(case: Case) -> Iterator[Job]:
+    """Yield the tests that follow an alarm, and those that follow a rinse of media."""
+    wanted: dict[str, tuple[tuple[dt.date, ...], str]] = {}
+    for alarm in alarms(case).open:
+        days = tuple(alarm.day + dt.timedelta(days=d) for d in TESTS_AFTER[alarm.verdict])
+        wanted[f"alarm-{alarm.day.isoformat()}"] = days, f"{alarm.reading} {alarm.rule}"
+    rinsed = case.done("media-rinse")
+    if rinsed:
+        day = rinsed[-1].day
+        days = tuple(day + dt.timedelta(days=d) for d in TESTS_AFTER_RINSE)
+        wanted[f"rinse-{day.isoformat()}"] = days, f"Half of the media was rinsed on {show_date(day)}."
+    for variant, (days, why) in sorted(wanted.items()):
+
+        def notes(why: str = why) -> Notes:
+            return Notes(
+                steps=(
+                    f"{why} Test ammonia and nitrite, pH and the temperature of the water.",
+                    "Record the values: two clean tests on two days end an alarm, a high one brings another change.",
+                ),
+                cautions=(cautions.HANDS,),
+                reason="what poisons cannot be seen, and one change does not end it.",
+                sources=(EXTRA,),
+            )
+
+        yield Job(
+            enclosure=case.enclosure,
+            variant=variant,
+            title="water test, follow-up",
+            cadence=On(days=days),
+            window=0,
+            minutes=10,
+            recorded_as="",
+            fixed=True,
+            notes=notes,
+        )
 
 
 @job("water-change")
@@ -84,6 +128,49 @@ def water_change(case: Case) -> Iterator[Job]:
         heavy=case.change_share >= LARGE_SHARE and days >= LEAST_SPACED_DAYS,
         notes=lambda: _change_notes(case),
     )
+    yield from _extra_changes(case, minutes)
+
+
+def _extra_changes(case: Case, minutes: int) -> Iterator[Job]:
+    """Yield the change that an alarm asks for: one a day, as large as the worst of them."""
+    by_day: dict[dt.date, list[Alarm]] = {}
+    for alarm in alarms(case).open:
+        by_day.setdefault(alarm.day, []).append(alarm)
+    for day, some in sorted(by_day.items()):
+        worst = max(some, key=lambda a: a.share)
+
+        def notes(worst: Alarm = worst) -> Notes:
+            made = _change_notes(_with_share(case, worst.share))
+            return replace(
+                made,
+                steps=(
+                    f"{worst.reading} {worst.rule} Change water today; it counts as the next regular change too.",
+                    *made.steps,
+                ),
+                reason="ammonia and nitrite poison within hours; a change takes them out at once. Feed nothing until a test is clean.",
+                sources=(worst.source, EXTRA, *made.sources),
+                worked=(),
+            )
+
+        yield Job(
+            enclosure=case.enclosure,
+            variant=f"alarm-{day.isoformat()}",
+            title=f"extra water change, {worst.share * 100:.0f} %",
+            cadence=On(days=(day,)),
+            window=0,
+            minutes=minutes,
+            skills=("lifting",),
+            recorded_as="",
+            fixed=True,
+            notes=notes,
+        )
+
+
+def _with_share(case: Case, share: float) -> Case:
+    """Return the case with another share of the water at a change: its amounts are those of that share."""
+    own = case.enclosure.job.get("water-change", JobOverride()).model_copy(update={"share": share})
+    other = case.enclosure.model_copy(update={"job": {**case.enclosure.job, "water-change": own}})
+    return Case(case.site, other, case.today, case.history, case.described)
 
 
 def _change_notes(case: Case) -> Notes:
@@ -154,11 +241,14 @@ def _why_so_often(case: Case) -> str:
     peak = case.value("nitrate_peak")
     if peak is None:
         return reason
-    return (
-        f"{reason} At this rhythm nitrate stands at about {peak:.0f} mg/L before a change, if all nitrogen of the food ends in the water."
+    by = (
+        ", by your own readings"
+        if is_measured(case)
+        else ", if all nitrogen of the food ends in the water"
         if case.house.all_nitrogen
-        else f"{reason} At this rhythm nitrate stands at about {peak:.0f} mg/L before a change."
+        else ""
     )
+    return f"{reason} At this rhythm nitrate stands at about {peak:.0f} mg/L before a change{by}."
 
 
 def _heater_off(case: Case) -> str:

@@ -57,7 +57,8 @@ def check(
             raise UsageError(f"{clip(more[0])}: changed values follow --what-if")
         site = workflow.read_site(file)
         day = workflow.parse_day(today) if today else workflow.today_in(site)
-        reviews = workflow.review(site, day, enclosure)
+        history = workflow.history_of(site, file, day)
+        reviews = workflow.review(site, day, enclosure, history)
         shown = reviews
         from scheduler.sheets.review import WhatIf, review_lines
 
@@ -65,7 +66,7 @@ def check(
         if changes:
             other_site = workflow.changed_site(file, site, changes, enclosure)
             wanted = {review.enclosure.id for review in reviews}
-            shown = [r for r in workflow.review(other_site, day) if r.enclosure.id in wanted]
+            shown = [r for r in workflow.review(other_site, day, history=history) if r.enclosure.id in wanted]
             other = WhatIf(changes, shown)
         if output is Format.JSON:
             from scheduler.sheets.records import check_object

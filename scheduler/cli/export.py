@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 import sys
 from collections.abc import Iterator
@@ -52,6 +53,13 @@ def export(
             help="How far single dates reach; what is regular never ends.",
         ),
     ] = 104,
+    cancel: Annotated[
+        bool,
+        typer.Option(
+            "--cancel",
+            help="Keep what is gone from the plan as cancelled: for programs that take the files in, instead of subscribing.",
+        ),
+    ] = False,
     base_url: Annotated[
         str,
         typer.Option(
@@ -73,10 +81,11 @@ def export(
         site = workflow.read_site(file)
         day = workflow.parse_day(today) if today else workflow.today_in(site)
         first = workflow.parse_day(from_) if from_ else day
-        planned = workflow.make_plan(site, day, first, weeks * 7)
+        history = workflow.history_of(site, file, day, done_since=day - dt.timedelta(days=workflow.DONE_DAYS))
+        planned = workflow.make_plan(site, day, first, weeks * 7, history)
         options = Options(to_dos=as_ is As.TO_DOS, all_day=all_day, alarms=alarms, base_url=base_url)
         with _bar(len(site.enclosures)) as progress:
-            done = workflow.export(planned, to, options, progress, keep_starts=from_ is None)
+            done = workflow.export(planned, to, options, progress, keep_starts=from_ is None, cancel=cancel)
         for path, entries, size in done.files:
             print(
                 f"{path}  {entries} {'to-dos' if options.to_dos else 'events'}, {max(1, round(size / 1000))} kB"

@@ -52,18 +52,19 @@ def jobs(
         site = workflow.read_site(file)
         day = workflow.parse_day(today) if today else workflow.today_in(site)
         first = workflow.parse_day(from_) if from_ else day
-        planned = workflow.make_plan(site, day, first, days)
+        history = workflow.history_of(site, file, day, done_since=first)
+        planned = workflow.make_plan(site, day, first, days, history)
         found = workflow.days_of(planned, enclosure, keeper, job)
         if output is Format.JSON:
             from scheduler.sheets.records import job_lines
 
-            for line in job_lines(site, found, workflow.uid_for(site), explain=explain):
+            for line in job_lines(planned.site, found, workflow.uid_for(site), explain=explain):
                 print(line)
             return
         from scheduler.sheets.terminal import day_table
 
         nothing = True
-        for line in day_table(site, found, width(), explain=explain):
+        for line in day_table(planned.site, found, width(), explain=explain):
             print(line)
             nothing = False
         if nothing:

@@ -8,7 +8,7 @@ import sys
 import typer
 
 from scheduler import workflow
-from scheduler.cli import check, export, jobs, new, schema
+from scheduler.cli import check, export, history, jobs, new, outlook, recording, schema
 from scheduler.cli.shared import NOT_POSSIBLE, silence
 
 app = typer.Typer(
@@ -23,6 +23,11 @@ app.command("new")(new.new)
 app.command("check")(check.check)
 app.command("jobs")(jobs.jobs)
 app.command("export")(export.export)
+app.command("outlook")(outlook.outlook)
+app.command("did")(recording.did)
+app.command("reading")(recording.reading)
+app.command("undo")(recording.undo)
+app.command("history")(history.history)
 app.command("schema")(schema.schema)
 
 

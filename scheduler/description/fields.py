@@ -171,6 +171,25 @@ Id = Annotated[
 ]
 
 
+def _log(value: object) -> str:
+    write = 'write "sqlite:///turtles.db" (a file beside this description), or "postgresql+psycopg://host/database"'
+    if not isinstance(value, str):
+        raise wrong(f"found {clip(value)}; expected the address of a log in quotes", write)
+    file = re.fullmatch(r"sqlite:///(.+)", value, re.S)
+    server = re.fullmatch(r"postgresql(?:\+psycopg)?://[^\s/]*/[^\s/]+", value)
+    if (not file and not server) or len(value) > 500 or any(_controls(c) for c in value):
+        # The address may hold a password: it is not shown.
+        raise wrong("the address of the log is none that is known", write)
+    return value
+
+
+LogUrl = Annotated[
+    str,
+    BeforeValidator(_log),
+    WithJsonSchema({"type": "string", "pattern": "^(sqlite:///.+|postgresql(\\+psycopg)?://.+)$"}),
+]
+
+
 def _note(value: object) -> str:
     if not isinstance(value, str):
         raise wrong(f"found {clip(value)}; expected text in quotes")

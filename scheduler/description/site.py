@@ -22,6 +22,7 @@ from scheduler.description.fields import (
     Id,
     Interval,
     Length,
+    LogUrl,
     Mass,
     Minutes,
     Name,
@@ -39,6 +40,7 @@ from scheduler.description.fields import (
     Window,
     Zone,
 )
+from scheduler.description.prices import PriceText
 from scheduler.quantities import System
 from scheduler.species import Sheet, Sheets
 
@@ -78,6 +80,14 @@ class TapWater(Table):
     hot: Temperature | None = None
 
 
+class TestKit(Table):
+    """What the keeper's test kits read as: the element N, or the ion or molecule."""
+
+    ammonia: Literal["N", "NH3", "NH4"] | None = None
+    nitrite: Literal["N", "NO2"] | None = None
+    nitrate: Literal["N", "NO3"] | None = None
+
+
 class HouseValues(Table):
     """The `[site.house_values]` table: what this project chose, for the keeper to choose otherwise.
 
@@ -88,6 +98,10 @@ class HouseValues(Table):
     nitrate_act: Concentration | None = None
     ammonia_look: Concentration | None = None
     ammonia_act: Concentration | None = None
+    nitrite_look: Concentration | None = None
+    nitrite_act: Concentration | None = None
+    weight_loss: Share | None = None
+    weight_loss_young: Share | None = None
     nitrogen: Literal["all", "fish"] | None = None
     humidity: Annotated[float, Field(gt=0, le=1, strict=True)] | None = None
     evaporation_activity: Annotated[float, Field(ge=0.1, le=2, strict=True)] | None = None
@@ -109,9 +123,11 @@ class Place(Table):
     latitude: Annotated[float, Field(ge=-90, le=90, strict=True)] | None = None
     room_low: Temperature | None = None
     room_high: Temperature | None = None
-    log: Annotated[str, Field(max_length=500)] | None = None
+    log: LogUrl | None = None
+    not_logged: Annotated[tuple[Id, ...], Field(max_length=100)] = ()
     times: Times = Field(default_factory=Times.model_construct)
     tap_water: TapWater = Field(default_factory=TapWater.model_construct)
+    test_kit: TestKit = Field(default_factory=TestKit.model_construct)
     house_values: HouseValues = Field(default_factory=HouseValues.model_construct)
 
     @property
@@ -165,12 +181,14 @@ class Lamp(Table):
     """A lamp over the basking place or the tank."""
 
     kind: Literal["mercury vapour", "metal halide", "T5 HO tube", "T8 tube", "compact", "heat", "light"]
+    id: Id = ""
     power: Power | None = None
     installed: Day | None = None
     hours_a_day: Annotated[float, Field(ge=0.1, le=24, strict=True)] | Literal["daylight"] | None = None
     uvi: Annotated[float, Field(ge=0, le=30, strict=True)] | None = None
     uvi_at: Length | None = None
     basking_distance: Length | None = None
+    price: PriceText | None = None
 
     @property
     def gives_uv(self) -> bool:
@@ -196,24 +214,31 @@ class Resident(Table):
 
 
 class Feed(Table):
-    """The staple food, as its label says, and the meal."""
+    """The staple food, as its label says, and the meal. Enclosures that give it one name share it; `price` is of one pack."""
 
+    name: Name | None = None
     protein: Annotated[float, Field(gt=0, lt=1, strict=True)] | None = None
     grams: Annotated[float, Field(gt=0, le=10_000, strict=True)] | None = None
     meals_a_week: Annotated[int, Field(ge=1, le=14, strict=True)] | None = None
     pack: Mass | None = None
     opened: Day | None = None
+    price: PriceText | None = None
 
 
 class Conditioner(Table):
-    """The water conditioner in use for this enclosure: how much water a full bottle treats, by its label."""
+    """The water conditioner in use for this enclosure: how much water a full bottle treats, by its label.
 
+    Enclosures that give it one name share it; `price` is of one bottle.
+    """
+
+    name: Name | None = None
     treats: Volume | None = None
     opened: Day | None = None
+    price: PriceText | None = None
 
 
 class JobOverride(Table):
-    """What the keeper changes about one job of one enclosure."""
+    """What the keeper changes about one job of one enclosure. `price` is what one time costs."""
 
     off: Flag = False
     every: Interval | None = None
@@ -224,6 +249,7 @@ class JobOverride(Table):
     weekdays: Weekdays | None = None
     minutes: Minutes | None = None
     part: Part | None = None
+    price: PriceText | None = None
     note: Text = ""
 
 
@@ -291,6 +317,17 @@ class Site:
         self.enclosures = tuple(map(_ordered, sorted(description.enclosure, key=lambda e: e.id)))
         self.sheets = sheets
 
+    def with_enclosures(self, enclosures: tuple[Enclosure, ...]) -> Site:
+        """Return the site with other enclosures in the place of its own, in the same order."""
+        other = Site.__new__(Site)
+        other.place, other.keepers, other.sheets, other.enclosures = (
+            self.place,
+            self.keepers,
+            self.sheets,
+            enclosures,
+        )
+        return other
+
     def sheet(self, resident: Resident) -> Sheet | None:
         """Return the species sheet of a resident, or nothing when the keeper does not know the species.
 
@@ -333,6 +370,7 @@ __all__ = [
     "Site",
     "Substrate",
     "TapWater",
+    "TestKit",
     "Times",
     "Weekday",
     "WeekdayName",

@@ -30,6 +30,11 @@ NITRATE_LIMITS = Source(
 NITRATE_LOOK, NITRATE_ACT = 40.0, 80.0
 """mg/L as NO3. House values: the first just under the drinking-water limits of 44 to 50, the second twice that."""
 
+NITRITE_LIMITS = Source("house limits for nitrite, look at 0.1 mg/L and act at 0.5 (as N)", "house value")
+
+NITRITE_LOOK, NITRITE_ACT = 0.1, 0.5
+"""mg/L as N. House values, under the drinking-water limit of 1 mg/L (40 CFR 141, from memory)."""
+
 FISH_COEFFICIENT = 0.092
 """g of ammonia nitrogen for each g of protein fed to growing fish (Timmons & Ebeling; from memory): the product, rounded, of
 0.16 (nitrogen in protein) x 0.80 (assimilated) x 0.80 (of that excreted) x 0.90 (of that as ammonia)."""

@@ -1,8 +1,25 @@
 """The plan: Jobs to dated occurrences, as rules where they are regular and as single dates where they are not."""
 
 from scheduler.plan.days import can_take
-from scheduler.plan.occurrence import Occurrence, occurrences
+from scheduler.plan.following import Follow
+from scheduler.plan.moves import Move, Next, moves, next_days
+from scheduler.plan.occurrence import Occurrence, State, done_occurrences, occurrences
 from scheduler.plan.planner import irregular, schedule
-from scheduler.plan.series import Series
+from scheduler.plan.series import Open, Series
 
-__all__ = ["Occurrence", "Series", "can_take", "irregular", "occurrences", "schedule"]
+__all__ = [
+    "Follow",
+    "Move",
+    "Next",
+    "Occurrence",
+    "Open",
+    "Series",
+    "State",
+    "can_take",
+    "done_occurrences",
+    "irregular",
+    "moves",
+    "next_days",
+    "occurrences",
+    "schedule",
+]

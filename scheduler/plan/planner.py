@@ -5,10 +5,12 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import groupby
 
 from scheduler.care import ByRule, Every, Job, On
 from scheduler.description.site import Site
 from scheduler.plan.days import Days
+from scheduler.plan.following import SEEN_DAYS, Follow, Following, followed, seen
 from scheduler.plan.series import Series, aligned, every
 from scheduler.plan.spacing import EPOCH, Phase, may_be_irregular, place
 from scheduler.rules import Rule
@@ -16,19 +18,74 @@ from scheduler.rules import Rule
 IRREGULAR = "single dates"
 
 
-def schedule(site: Site, jobs: Sequence[Job], first: dt.date, horizon: dt.date) -> Iterator[Series]:
+def schedule(
+    site: Site, jobs: Sequence[Job], first: dt.date, horizon: dt.date, follow: Follow | None = None
+) -> Iterator[Series]:
     """Yield the series of the jobs that have occurrences from `first` on, in the order of the jobs.
 
     `jobs` are all jobs of the site, since they share its days. Irregular series reach to `horizon`, included; a later
-    horizon only adds to them.
+    horizon only adds to them. With `follow` the plan goes on from what was done: see `following`.
     """
     begin = max(first, site.place.start) if site.place.start else first
     days = Days(site)
-    phases = place(jobs, days, horizon)
-    for job in jobs:
-        series = _series(job, phases.get((job.enclosure.id, job.key, job.variant)), begin, horizon)
-        if series is not None:
-            yield series
+    begun = follow.history.begun if follow is not None else None
+    # Before its first day a site has nothing that could be open.
+    if follow is None or begun is None or begin > max(first, follow.today):
+        phases = place(jobs, days, horizon)
+        for job in jobs:
+            series = _series(job, phases.get(_name(job)), begin, horizon)
+            if series is not None:
+                yield series
+        return
+    phases = place(follow.base, days, horizon)
+    base = {_name(job): job for job in follow.base}
+    for _, batch in groupby(jobs, key=lambda job: job.enclosure.id):
+        own = list(batch)
+        kept = [job for job in own if job.key not in site.place.not_logged]
+        following = Following(follow, days, phases, base, begun, horizon)
+        intervals = following.intervals(kept)
+        position = 0
+        for job in own:
+            if job.key in site.place.not_logged:
+                phase = phases.get(_name(job)) or place([job], days, horizon).get(_name(job))
+                series = _series(job, phase, begin, horizon)
+            else:
+                series = intervals.get(position) or _followed(job, begin, horizon, follow, begun)
+                position += 1
+            if series is not None:
+                yield series
+
+
+def _name(job: Job) -> tuple[str, str, str]:
+    return job.enclosure.id, job.key, job.variant
+
+
+def _followed(job: Job, begin: dt.date, horizon: dt.date, follow: Follow, begun: dt.date) -> Series | None:
+    """Return the series of a job by calendar or of single days as the record leaves it."""
+    if isinstance(job.cadence, Every):
+        return None
+    today = follow.today
+    ahead = today + dt.timedelta(days=2 * job.window + 1)
+    if isinstance(job.cadence, On):
+        days = list(job.cadence.days)
+        # All its days, also those before the view: one that was not done is open.
+        series: Series | None = Series(job=job, dates=tuple(d for d in days if d <= horizon), why=IRREGULAR)
+        instances = days
+    else:
+        start = job.cadence.start or EPOCH
+        rule = job.cadence.rule.aloud(start)
+        ends = [day for day in (rule.until, job.cadence.until, ahead) if day is not None]
+        look = max(start, aligned(rule, start, today - dt.timedelta(days=SEEN_DAYS + 800)))
+        instances = seen(rule.dates(look, min(ends)), today)
+        series = _series(job, None, max(begin, today), horizon)
+        if series is None and instances:
+            series = Series(job=job, why=IRREGULAR, until=_last_day(job.cadence))
+    return None if series is None else followed(series, follow, begun, instances)
+
+
+def _last_day(cadence: ByRule) -> dt.date | None:
+    ends = [day for day in (cadence.rule.until, cadence.until) if day is not None]
+    return min(ends) if ends else None
 
 
 def irregular(site: Site, jobs: Sequence[Job], first: dt.date, horizon: dt.date) -> list[tuple[Job, str]]:

@@ -3,11 +3,26 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 
 from scheduler.care import Job
 from scheduler.rules import WEEKDAYS, Rule
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Open:
+    """An occurrence that fell due and was not done: it is shown on `day`, which is today, until it is.
+
+    `since` is the day on which it fell due, `overdue` tells whether its window is over. It is the series' `own` where
+    the series has an occurrence today that stands for both. `of` is its day among single dates, whose entry it keeps.
+    """
+
+    day: dt.date
+    since: dt.date
+    overdue: bool
+    own: bool = False
+    of: dt.date | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -16,6 +31,10 @@ class Series:
 
     Regular: `rule` (portable, without end) from `first`, its own first instance, to `until` if that is given.
     Irregular: `dates`, up to the horizon; `why` says why there is no rule.
+
+    Where a record is kept: `open` is what fell due and was not done. `met` are the days of the series that were done, by
+    the day on which that was; they are no occurrences any more. A series that `moves` goes on from what was done last:
+    its first day is the next time, and nothing of it lies before.
     """
 
     job: Job
@@ -24,9 +43,43 @@ class Series:
     until: dt.date | None = None
     dates: tuple[dt.date, ...] = ()
     why: str = ""
+    open: Open | None = None
+    met: Mapping[dt.date, dt.date] = field(default_factory=dict)
+    moves: bool = False
 
     def between(self, first: dt.date, last: dt.date) -> Iterator[dt.date]:
-        """Yield the days of the occurrences from `first` to `last`, both included."""
+        """Yield the days of the occurrences from `first` to `last`, both included; one that is open comes on its day."""
+        if self.open is None and not self.met:
+            yield from self._days(first, last)
+            return
+        shown = self.open.day if self.open is not None and first <= self.open.day <= last else None
+        gone = set(self.met.values())
+        for day in self._days(first, last):
+            if shown is not None and shown <= day:
+                yield shown
+                if shown == day:
+                    shown = None
+                    continue
+                shown = None
+            if day not in gone:
+                yield day
+        if shown is not None:
+            yield shown
+
+    def without_met(self) -> tuple[Series, tuple[dt.date, ...]]:
+        """Return a regular series from its first day that is not done, and the later days of it that are.
+
+        Where no day is left its first day is after its last.
+        """
+        assert self.rule is not None and self.first is not None
+        gone = set(self.met.values())
+        if not gone:
+            return self, ()
+        reach = max(*gone, self.first) + dt.timedelta(days=366 * 21)
+        first = next((d for d in self.rule.dates(self.first, reach) if d not in gone), reach)
+        return replace(self, first=first), tuple(sorted(d for d in gone if d > first))
+
+    def _days(self, first: dt.date, last: dt.date) -> Iterator[dt.date]:
         if self.rule is None or self.first is None:
             yield from (day for day in self.dates if first <= day <= last)
             return

@@ -100,7 +100,7 @@ Heavy = list[tuple[int, Phase]]
 
 
 @dataclass(frozen=True, slots=True)
-class _Wish:
+class Wish:
     """A job to be placed: its period, the days on which somebody can do it, and what it has to keep away from."""
 
     job: Job
@@ -121,10 +121,10 @@ def _enclosure(jobs: list[Job], loads: Loads, horizon: dt.date) -> dict[tuple[st
     end = horizon.toordinal() + sum(w.period + 2 * w.job.window + APART_DAYS for w in wishes if w.job.heavy)
     for wish in wishes:
         job = wish.job
-        why = _why_irregular(wish)
-        phase = _irregular(wish, end, why) if why else _regular(wish, loads, by_key.get(job.beside))
+        why = why_irregular(wish)
+        phase = walk(wish, end, why) if why else _regular(wish, loads, by_key.get(job.beside))
         if phase is None:
-            phase = _irregular(wish, end, "the interval does not keep clear of the other services")
+            phase = walk(wish, end, "the interval does not keep clear of the other services")
         if not phase.why:
             loads.add(phase.first, wish.period, job.minutes)
         if job.heavy:
@@ -134,11 +134,11 @@ def _enclosure(jobs: list[Job], loads: Loads, horizon: dt.date) -> dict[tuple[st
     return found
 
 
-def _wish(job: Job, days: Days, heavy: Heavy) -> _Wish:
+def _wish(job: Job, days: Days, heavy: Heavy) -> Wish:
     assert isinstance(job.cadence, Every)
     period = job.cadence.span.interval_days
     allowed = days.allowed(job) if period >= 7 or job.weekdays is not None else ALL_DAYS
-    return _Wish(job, period, job.cadence.anchor, job.cadence.lasts, allowed, heavy if job.heavy else [])
+    return Wish(job, period, job.cadence.anchor, job.cadence.lasts, allowed, heavy if job.heavy else [])
 
 
 def may_be_irregular(jobs: Iterable[Job], days: Days) -> bool:
@@ -162,11 +162,12 @@ def may_be_irregular(jobs: Iterable[Job], days: Days) -> bool:
     return False
 
 
-def _why_irregular(wish: _Wish) -> str:
+def why_irregular(wish: Wish) -> str:
+    """Return why a job can be no rule whatever day it begins on; nothing when it can."""
     return "the interval does not fit the weekdays" if len(wish.allowed) < 7 and wish.period % 7 else ""
 
 
-def _regular(wish: _Wish, loads: Loads, beside: tuple[int, Phase] | None) -> Phase | None:
+def _regular(wish: Wish, loads: Loads, beside: tuple[int, Phase] | None) -> Phase | None:
     """Return the least loaded phase that keeps clear of the other services; None when there is none."""
     first_days = _candidates(wish)
     if not wish.heavy:
@@ -190,7 +191,7 @@ def _regular(wish: _Wish, loads: Loads, beside: tuple[int, Phase] | None) -> Pha
     return Phase(first=max(day for day in options if costs[day % len(costs)] <= least + 1e-9))
 
 
-def _candidates(wish: _Wish) -> range:
+def _candidates(wish: Wish) -> range:
     """Return the days on which the first occurrence may fall: the later half of the first interval, or all of it."""
     period = wish.period
     if wish.anchor is None:
@@ -204,7 +205,7 @@ def _candidates(wish: _Wish) -> range:
     return range(last - early, last + 1)
 
 
-def _apart(first: int, wish: _Wish) -> bool:
+def _apart(first: int, wish: Wish) -> bool:
     return all(
         not phase.why and _distance(first, wish.period, phase.first, other) >= APART_DAYS
         for other, phase in wish.heavy
@@ -218,7 +219,7 @@ def _distance(first: int, period: int, other_first: int, other_period: int) -> i
     return min(gap, step - gap)
 
 
-def _irregular(wish: _Wish, end: int, why: str) -> Phase:
+def walk(wish: Wish, end: int, why: str) -> Phase:
     """Walk from one occurrence to the next: as near to the interval as weekdays and the other services let it.
 
     The gap never exceeds interval + window. Where nothing in the window keeps clear of the other services, the day

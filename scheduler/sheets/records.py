@@ -12,6 +12,7 @@ from scheduler.care.figure import Value
 from scheduler.description.site import Site
 from scheduler.errors import Problem
 from scheduler.plan import Occurrence
+from scheduler.quantities import show_date
 from scheduler.sheets.review import WhatIf
 
 
@@ -28,6 +29,7 @@ def job_lines(
     What repeats between the occurrences of a job is encoded once. With `explain` the notes say how amounts came about.
     """
     keeper = json.dumps(keeper_of(site), ensure_ascii=False)
+    names = {k.id: k.name for k in site.keepers}
     shared: dict[int, tuple[str, str]] = {}
     for occurrence in found:
         job = occurrence.job
@@ -39,10 +41,22 @@ def job_lines(
             notes = job.notes().text(explain=explain)
             shared[id(job)] = ends[1:-1], json.dumps(notes, ensure_ascii=False)
         middle, told = shared[id(job)]
+        who, entry = keeper, occurrence.entry
+        if entry is not None:
+            by = names.get(entry.keeper, entry.keeper) or None
+            who, told = json.dumps(by, ensure_ascii=False), json.dumps(entry.note, ensure_ascii=False)
+        elif occurrence.since is not None:
+            text = f"{open_since(occurrence.since)}\n\n{job.notes().text(explain=explain)}"
+            told = json.dumps(text, ensure_ascii=False)
         yield (
-            f'{{"date": "{occurrence.day.isoformat()}", "time": "{occurrence.time:%H:%M}", {middle}, "keeper": {keeper}, '
-            f'"state": "due", "uid": "{uid(occurrence)}", "notes": {told}}}'
+            f'{{"date": "{occurrence.day.isoformat()}", "time": "{occurrence.time:%H:%M}", {middle}, "keeper": {who}, '
+            f'"state": "{occurrence.state}", "uid": "{uid(occurrence)}", "notes": {told}}}'
         )
+
+
+def open_since(day: dt.date) -> str:
+    """Return what is said of an occurrence that fell due and was not done."""
+    return f"Fell due on {show_date(day)} and was not recorded as done."
 
 
 def check_object(

@@ -25,15 +25,22 @@ def day_table(site: Site, found: Iterable[Occurrence], width: int, *, explain: b
     column = min(longest, width // 3) if many else 0
     explained: set[int] = set()
     for day, batch in by_day(found):
-        total = sum(o.job.minutes for o in batch)
+        left = [o for o in batch if o.state != "done"]
+        total = sum(o.job.minutes for o in left)
         heading = f"{day:%A} {day.day} {day:%B %Y}"
-        count = f"{len(batch)} job{'s' if len(batch) > 1 else ''}, {duration(total)}"
+        count = f"{len(left)} job{'s' if len(left) > 1 else ''}, {duration(total)}" if left else "all done"
         yield heading + " " * max(1, width - len(heading) - len(count)) + count
         for o in batch:
+            told = safe(o.job.title)
+            if o.state == "done":
+                told += ", done"
+            elif o.since is not None:
+                told += f", {o.state} since {o.since.day} {o.since:%b}"
+                told += f" {o.since.year}" if o.since.year != day.year else ""
             where = pad(safe(o.job.enclosure.name), column) + "  " if many else ""
             minutes = f"{o.job.minutes} min"
             room = width - 9 - (column + 2 if many else 0) - len(minutes) - 2
-            yield f"  {o.time:%H:%M}  {where}{pad(safe(o.job.title), room)}  {minutes}"
+            yield f"  {o.time:%H:%M}  {where}{pad(told, room)}  {minutes}"
             if explain and id(o.job) not in explained:
                 explained.add(id(o.job))
                 for line in o.job.notes().workings():

@@ -1,34 +1,51 @@
 """The shell around the pure parts, one file a use case. Only here are the clock, the environment and files read, and files written."""
 
 from scheduler.workflow.exporting import Exported, Progress, export
+from scheduler.workflow.histories import Wanted, entries_of, take_in
 from scheduler.workflow.machine import machine_zone, today_in, use_newest_zones
 from scheduler.workflow.naming import by_names, parse_day, pick
-from scheduler.workflow.planning import MOST_DAYS, MOST_WEEKS, Planned, days_of, make_plan, uid_for
+from scheduler.workflow.outlooking import MOST_MONTHS, outlook
+from scheduler.workflow.planning import DONE_DAYS, MOST_DAYS, MOST_WEEKS, Planned, days_of, make_plan, uid_for
 from scheduler.workflow.reading import read_site, sheets_beside
+from scheduler.workflow.recording import Ask, Recorded, Who, did, read, undo
+from scheduler.workflow.remembering import history_of
 from scheduler.workflow.reviewing import changed_site, review, schema_text
 from scheduler.workflow.starting import refuse_taken, write_starter
 
 __all__ = [
+    "DONE_DAYS",
     "MOST_DAYS",
+    "MOST_MONTHS",
     "MOST_WEEKS",
+    "Ask",
     "Exported",
     "Planned",
     "Progress",
+    "Recorded",
+    "Wanted",
+    "Who",
     "by_names",
     "changed_site",
     "days_of",
+    "did",
+    "entries_of",
     "export",
+    "history_of",
     "machine_zone",
     "make_plan",
+    "outlook",
     "parse_day",
     "pick",
+    "read",
     "read_site",
     "refuse_taken",
     "review",
     "schema_text",
     "sheets_beside",
+    "take_in",
     "today_in",
     "uid_for",
+    "undo",
     "use_newest_zones",
     "write_starter",
 ]

@@ -13,6 +13,7 @@ from scheduler.workflow.planning import Planned
 
 if TYPE_CHECKING:
     from scheduler.calendar import Options
+    from scheduler.plan import Occurrence
     from scheduler.workflow.publish import Draft, Folder
 
 Progress = Callable[[int, int], None]
@@ -33,11 +34,12 @@ def export(
     progress: Progress | None = None,
     *,
     keep_starts: bool = False,
+    cancel: bool = False,
 ) -> Exported:
     """Write the feed of the site and of each enclosure into the folder `to`; all of them, or none.
 
     With `keep_starts`, rules that the earlier feeds have already keep the day on which they began there, so that a
-    later export changes only what is new. WriteError when writing is not possible: the old files are whole then.
+    later export changes only what is new. With `cancel` what is gone stays as cancelled for a while. WriteError when writing is not possible: the old files are whole then.
     """
     from scheduler.calendar import Feed, Writer
     from scheduler.calendar.feed import LARGE_BYTES
@@ -47,13 +49,16 @@ def export(
     warnings: list[str] = []
     with Folder(to, time.time()) as folder:
         writer = Writer(site, options)
-        view = View(planned.today, planned.first.year, keep_starts)
+        view = View(planned.today, planned.first.year, keep_starts, cancel)
         # The site's feed carries full notes while it stays small, and the steps alone when it would not.
         full = folder.draft(Feed(site=site, options=options), view)
         brief = folder.draft(Feed(site=site, options=options), view)
         batches = {
             key: tuple(batch) for key, batch in groupby(planned.series, key=lambda s: s.job.enclosure.id)
         }
+        done_there: dict[str, list[Occurrence]] = {}
+        for occurrence in planned.done:
+            done_there.setdefault(occurrence.job.enclosure.id, []).append(occurrence)
         for done, enclosure in enumerate(site.enclosures, start=1):
             draft = folder.draft(Feed(site=site, options=options, enclosure=enclosure), view)
             for series in batches.pop(enclosure.id, ()):
@@ -63,6 +68,15 @@ def export(
                 if full.size <= LARGE_BYTES:
                     full.add(writer, series, everything)
                 brief.add(writer, series, writer.tail(series.job, notes.brief()))
+                still_open = writer.open_entry(series, notes.text())
+                if still_open is not None:
+                    draft.put([still_open])
+                    full.put([still_open])
+                    brief.put([still_open])
+            past = [writer.done_entry(occurrence) for occurrence in done_there.get(enclosure.id, ())]
+            draft.put(past)
+            if full.size <= LARGE_BYTES:
+                full.put(past)
             warnings += _finished(folder, draft)
             if progress is not None:
                 progress(done, len(site.enclosures))
@@ -70,7 +84,7 @@ def export(
         chosen = full if small else brief
         if not small:
             warnings.append(
-                f"{chosen.name}: the whole site's notes would be too long for some calendar programs; it carries the steps alone, the enclosures' own files carry everything"
+                f"{chosen.name}: the whole site's notes would be too long for some calendar programs; it carries the steps alone, and nothing that is done; the enclosures' own files carry everything"
             )
         warnings += _finished(folder, chosen)
         files = folder.publish()

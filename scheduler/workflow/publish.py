@@ -8,13 +8,14 @@ import os
 import re
 import shutil
 import tempfile
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
 from typing import IO
 
-from scheduler.calendar.component import Writer
-from scheduler.calendar.continuity import keep_start, lead, read_earlier
+from scheduler.calendar.component import Component, Writer
+from scheduler.calendar.continuity import cancelled, keep_start, later, lead, read_earlier
 from scheduler.calendar.feed import Feed, footer, header, stamp_of
 from scheduler.calendar.verify import FeedError, referee, verify
 from scheduler.errors import WriteError
@@ -38,11 +39,15 @@ _MODIFIED = re.compile(rb"\r\nLAST-MODIFIED:(\d{8}T\d{6}Z)\r\n")
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """What the feeds of one export share: the day, the first year of any entry, and whether rules keep their starts."""
+    """What the feeds of one export share.
+
+    The day, the first year of any entry, whether rules keep their starts, and whether what is gone is cancelled.
+    """
 
     today: dt.date
     first_year: int
     keep_starts: bool
+    cancel: bool = False
 
 
 class Draft:
@@ -52,13 +57,18 @@ class Draft:
         """Read the earlier feed, whose stamps and sequence numbers go on."""
         self.name = old.name
         self._feed, self._old, self._first_year = feed, old, view.first_year
-        self._stamp = stamp_of(view.today)
+        self._stamp, self._today = stamp_of(view.today), view.today
+        self._cancel = view.cancel
         self._kept_from = view.today if view.keep_starts else None
         self._kind = feed.options.kind
         before = _read(old)
-        self._earlier = read_earlier(before, self._kind)
+        self._earlier = read_earlier(before, self._kind, bodies=view.cancel)
         modified = _MODIFIED.search(before[:600])
-        self._modified = modified[1] if modified else b""
+        # A feed that is not whole has no time of change to go on from.
+        whole = before.endswith(footer()) and before.count(b"\r\nEND:" + self._kind.encode()) == len(
+            self._earlier
+        )
+        self._modified = modified[1] if modified and whole else b""
         self._spool: IO[bytes] = tempfile.SpooledTemporaryFile(max_size=IN_MEMORY)  # noqa: SIM115 - closed by finish and drop
         self._kept = 0
         self._uids: set[str] = set()
@@ -66,12 +76,15 @@ class Draft:
         self.entries = 0
 
     def add(self, writer: Writer, series: Series, tail: bytes) -> None:
-        """Write the entries of a series, which share `tail`, and look at each run of them before it counts."""
+        """Write the entries of a series, which share `tail`."""
         if series.rule is not None and series.first is not None and self._kept_from is not None:
-            uid = writer.uid(series, series.first)
-            series = keep_start(series, uid, self._earlier, self._kept_from)
+            series = keep_start(series, writer.rule_uid(series), self._earlier, self._kept_from)
+        self.put(writer.components(series, tail))
+
+    def put(self, components: Iterable[Component]) -> None:
+        """Write a run of entries, and look at it before it counts."""
         blocks: list[bytes] = []
-        for component in writer.components(series, tail):
+        for component in components:
             head, same = lead(self._kind, component.uid, component.body, self._earlier, self._stamp)
             blocks.append(head)
             blocks.append(component.body)
@@ -80,17 +93,29 @@ class Draft:
             self._uids.add(component.uid)
             self._kept += same
             self.entries += 1
+        if not blocks:
+            return
         run = b"".join(blocks)
         verify(run, self._kind, complete=False)
         self._spool.write(run)
         self.size += len(run)
 
+    def _cancel_gone(self) -> None:
+        """Write what the earlier feed had and this one has not as cancelled, where that is asked for."""
+        for uid, was in self._earlier.items() if self._cancel else ():
+            name = uid.decode()
+            found = None if name in self._uids else cancelled(was, self._kind, self._today)
+            if found is not None:
+                self.put([Component(name, found[0])])
+
     def write(self, stream: IO[bytes], *, parse: bool) -> int:
         """Write the whole feed and return its size in bytes. With `parse`, icalendar has to read its head first."""
+        self._cancel_gone()
         unchanged = self._kept == self.entries == len(self._earlier) and self._modified
-        top = header(self._feed, self._modified if unchanged else self._stamp, self._first_year)
+        stamp = later(self._stamp, self._modified)
+        top = header(self._feed, self._modified if unchanged else stamp, self._first_year)
         if unchanged and not _starts_with(self._old, top):
-            top = header(self._feed, self._stamp, self._first_year)
+            top = header(self._feed, stamp, self._first_year)
         # The entries were looked at run by run as they came, and their UIDs across the runs.
         verify(top + footer(), self._kind)
         self._spool.seek(0)

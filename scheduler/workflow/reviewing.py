@@ -13,6 +13,7 @@ from scheduler.care.review import Review
 from scheduler.description import Enclosure, Site
 from scheduler.description.fields import LAST_DAY
 from scheduler.errors import DescriptionError
+from scheduler.history import NO_HISTORY, History
 from scheduler.sources import KEEPER, Source
 from scheduler.workflow.naming import by_names, pick
 from scheduler.workflow.reading import read_text, site_of
@@ -29,19 +30,31 @@ def schema_text() -> str:
     return json.dumps(schema(care.KEYS), indent=1, ensure_ascii=False) + "\n"
 
 
-def review(site: Site, today: dt.date, enclosure: str | None = None) -> list[Review]:
-    """Return the review of each enclosure, or of the one that is named: figures with their sources, and findings."""
+def review(
+    site: Site, today: dt.date, enclosure: str | None = None, history: History = NO_HISTORY
+) -> list[Review]:
+    """Return the review of each enclosure, or of the one that is named: figures with their sources, and findings.
+
+    With a history it is of the enclosures as their record leaves them, and says what follows from the readings.
+    """
     wanted = {e.id for e in site.enclosures}
     if enclosure is not None:
         wanted = {pick(enclosure, by_names(site.enclosures), "enclosure").id}
-    cases = [care.Case(site, e, today) for e in site.enclosures]
+    cases = list(care.cases(site, today, care.with_implied(site, history)))
+    site = care.as_measured(site, history)
     jobs = [list(care.jobs_of(case)) for case in cases]
     horizon = min(today + dt.timedelta(days=366), LAST_DAY)
     single: dict[str, list[tuple[care.Job, str]]] = {}
     for job, why in plan.irregular(site, [job for some in jobs for job in some], today, horizon):
         single.setdefault(job.enclosure.id, []).append((job, why))
     return [
-        care.review(case, _of_the_plan(site, case.enclosure, own, single.get(case.enclosure.id, [])))
+        care.review(
+            case,
+            [
+                *_of_the_record(case),
+                *_of_the_plan(site, case.enclosure, own, single.get(case.enclosure.id, [])),
+            ],
+        )
         for case, own in zip(cases, jobs, strict=True)
         if case.enclosure.id in wanted
     ]
@@ -71,6 +84,12 @@ def changed_site(file: Path, site: Site, changes: Sequence[str], enclosure: str 
 def _same(written: object, name: str) -> bool:
     """Tell whether a name as it stands in the file is one as it was read."""
     return isinstance(written, str) and " ".join(written.split()) == name
+
+
+def _of_the_record(case: care.Case) -> Iterator[Finding]:
+    """Yield what follows from the readings."""
+    for found in care.consequences(case):
+        yield Finding(found.key, found.verdict, found.text, found.source)
 
 
 def _of_the_plan(

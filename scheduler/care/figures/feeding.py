@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from scheduler.care.case import Case
+from collections.abc import Callable
+from typing import Literal
+
+from scheduler.care.case import Case, join
 from scheduler.care.figure import Made, NotKnown, figure
 from scheduler.handbook import feeding
 from scheduler.quantities import show_date
@@ -11,15 +14,42 @@ from scheduler.sources import Source
 PACK = Source("what a pack holds over what is used, less the days to order ahead", "computed")
 
 
+def _together(
+    case: Case, table: Literal["feed", "conditioner"], each: Callable[[Case], float]
+) -> tuple[float, str]:
+    """Return what all enclosures that give a product the same name use a day, and the others' names in words."""
+    total = each(case)
+    name = getattr(case.enclosure, table).name
+    others = []
+    for e in case.site.enclosures:
+        theirs = getattr(e, table).name
+        if (
+            e.id == case.enclosure.id
+            or name is None
+            or theirs is None
+            or theirs.casefold() != name.casefold()
+        ):
+            continue
+        try:
+            total += each(Case(case.site, e, case.today, case.history))
+        except NotKnown as missing:
+            if missing.applies:
+                raise NotKnown(why=f"what {e.name} takes of it is not known") from None
+            continue
+        others.append(e.name)
+    return total, f" with {join(tuple(others))}" if others else ""
+
+
 @figure("food_order_on", "date", "order food on", extra=True)
 def food_order_on(case: Case) -> Made:
     """Compute the day to order food: before the opened pack is used up."""
-    daily = case.number("ration")
+    case.number("ration")
     own = case.enclosure.feed
     if own.opened is None:
         raise NotKnown(*(("feed.pack", "feed.opened") if own.pack is None else ("feed.opened",)))
     (pack,) = case.need(feed__pack=own.pack)
     opened = own.opened
+    daily, others = _together(case, "feed", lambda c: c.number("ration"))
     days = feeding.supply_days(pack, daily)
     ahead = case.house.supplies_ahead_days
     day = feeding.order_on(opened, days, ahead)
@@ -27,7 +57,7 @@ def food_order_on(case: Case) -> Made:
         day,
         PACK,
         lambda: (
-            f"{case.grams(pack)} / {daily:.2f} g a day = {days:.0f} days from {show_date(opened)}, less {ahead} days"
+            f"{case.grams(pack)} / {daily:.2f} g a day{others} = {days:.0f} days from {show_date(opened)}, less {ahead} days"
         ),
     )
 
@@ -45,12 +75,15 @@ def conditioner_order_on(case: Case) -> Made:
         )
     (treats,) = case.need(conditioner__treats=own.treats)
     opened = own.opened
-    days = feeding.supply_days(treats, change / every)
+    daily, others = _together(
+        case, "conditioner", lambda c: c.number("water_change_volume") / c.number("water_change_interval")
+    )
+    days = feeding.supply_days(treats, daily)
     ahead = case.house.supplies_ahead_days
     return Made(
         feeding.order_on(opened, days, ahead),
         PACK,
         lambda: (
-            f"{case.litres(treats)} / {case.litres(change)} every {every:.3g} days = {days:.0f} days from {show_date(opened)}, less {ahead} days"
+            f"{case.litres(treats)} / {f'{case.litres(daily)} a day{others}' if others else f'{case.litres(change)} every {every:.3g} days'} = {days:.0f} days from {show_date(opened)}, less {ahead} days"
         ),
     )

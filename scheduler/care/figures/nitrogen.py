@@ -9,6 +9,8 @@ from itertools import pairwise
 from scheduler.care.case import Case
 from scheduler.care.feeding import meals_a_week
 from scheduler.care.figure import Made, NotKnown, figure
+from scheduler.care.measured_nitrate import MEASURED, Measured, measured
+from scheduler.care.watch.registry import once
 from scheduler.description.site import JobOverride
 from scheduler.handbook import feeding, nitrogen
 from scheduler.handbook.nitrogen import Change
@@ -56,11 +58,54 @@ def feed_nitrogen(case: Case) -> Made:
     )
 
 
+def rise_by_food(case: Case) -> float:
+    """Return what a day's food adds to the nitrate, mg/L. NotKnown when food or volume are."""
+    return nitrogen.nitrate_rise_mg_l(case.number("feed_nitrogen"), case.number("net_volume"))
+
+
+@once
+def by_food_days(case: Case) -> int | None:
+    """Return the days between changes that follow from the food; None when that is not known."""
+    try:
+        return _days_at(case, rise_by_food(case))
+    except (NotKnown, ValueError):
+        return None
+
+
+@once
+def by_readings(case: Case) -> Measured | None:
+    """Return what the nitrate readings say about the rise; None where they are too few."""
+    tap = tap_nitrate(case)
+    if tap >= case.house.nitrate_look:
+        return None
+    return measured(case, tap, lambda rise: _days_at(case, rise), by_food_days(case))
+
+
+def _days_at(case: Case, rise: float) -> int:
+    """Return the interval to plan at a rise in mg/L a day."""
+    allowed, tap = longest_allowed(case), tap_nitrate(case)
+    if tap >= case.house.nitrate_look:
+        return allowed
+    return planned_days(
+        nitrogen.interval_days(rise, case.change_share, case.house.nitrate_look, tap), allowed
+    )
+
+
 @figure("nitrate_rise", "mg/L/d")
 def nitrate_rise(case: Case) -> Made:
-    """Compute what a day adds to the nitrate."""
-    daily, net = case.number("feed_nitrogen"), case.number("net_volume")
-    rise = nitrogen.nitrate_rise_mg_l(daily, net)
+    """Compute what a day adds to the nitrate: by the food, or by the tank's own readings once they are sure."""
+    found = by_readings(case)
+    if found is not None and found.rise is not None:
+        rate, rise = found.rate, found.rise
+        why = "the rate itself" if found.direction == "more often" else "its upper end"
+        return Made(
+            rise,
+            MEASURED,
+            lambda: (
+                f"{rate.n} readings over {rate.days:.0f} days give {rate.rate:.2f} ({rate.low:.2f} to {rate.high:.2f}) mg/L a day; taken: {why}, {rise:.2f}"
+            ),
+        )
+    daily, net, rise = case.number("feed_nitrogen"), case.number("net_volume"), rise_by_food(case)
     return Made(
         rise,
         nitrogen.STEADY_STATE,
@@ -68,6 +113,12 @@ def nitrate_rise(case: Case) -> Made:
             f"{daily:.3f} g x {nitrogen.NO3_PER_N:.3f} (nitrate from nitrogen) in {case.litres(net)} = {rise:.2f} mg/L a day"
         ),
     )
+
+
+def is_measured(case: Case) -> bool:
+    """Tell whether nitrate is reckoned by the tank's own readings."""
+    found = by_readings(case)
+    return found is not None and found.rise is not None
 
 
 def changing(case: Case) -> JobOverride | None:

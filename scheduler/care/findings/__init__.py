@@ -8,7 +8,8 @@ from scheduler.care.case import Case, join
 from scheduler.care.figure import EXTRA, LABELS, NotKnown
 from scheduler.care.figures import KEYS
 from scheduler.care.findings import animals, equipment, heat, light, space, water
-from scheduler.care.findings.finding import DESCRIPTION, RULES, VERDICTS, Finding, Verdict
+from scheduler.care.findings.finding import DESCRIPTION, RULES, Finding
+from scheduler.care.verdicts import VERDICTS, Verdict
 
 _FILES = [subject.__name__ for subject in (equipment, heat, water, light, space, animals)]
 _RULES = sorted(RULES, key=lambda rule: _FILES.index(rule.__module__))

@@ -4,14 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import Literal
 
 from scheduler.care.case import Case
+from scheduler.care.verdicts import Verdict
 from scheduler.sources import Source
-
-Verdict = Literal["act", "look", "fine"]
-VERDICTS: tuple[Verdict, ...] = ("act", "look", "fine")
-"""Worst first."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,8 @@ from scheduler.care.figures.heat import (
     tank_only,
     water_c,
 )
-from scheduler.care.findings.finding import Finding, Verdict, rule
+from scheduler.care.findings.finding import Finding, rule
+from scheduler.care.verdicts import Verdict
 from scheduler.handbook import heat, warming
 from scheduler.quantities import convert
 from scheduler.sources import COMMON_PRACTICE, Source

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 
 from scheduler.care import lamps
 from scheduler.care.case import Case
-from scheduler.care.findings.finding import Finding, Verdict, rule
+from scheduler.care.findings.finding import Finding, rule
+from scheduler.care.verdicts import Verdict
 from scheduler.handbook import daylight, ultraviolet
 from scheduler.quantities import show_date
 from scheduler.sources import COMMON_PRACTICE

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from scheduler.care.case import Case
 from scheduler.care.figure import NotKnown
 from scheduler.care.figures.space import CODES, outgrown_on, requirements
-from scheduler.care.findings.finding import Finding, Verdict, rule
+from scheduler.care.findings.finding import Finding, rule
+from scheduler.care.verdicts import Verdict
 from scheduler.handbook import growth
 from scheduler.handbook.space import Requirement
 from scheduler.quantities import show_area, show_date

@@ -9,11 +9,13 @@ from scheduler.care.case import Case
 from scheduler.care.figures.nitrogen import (
     change_override,
     computed_days,
+    is_measured,
     longest_allowed,
     rhythm,
     tap_nitrate,
 )
-from scheduler.care.findings.finding import Finding, Verdict, rule
+from scheduler.care.findings.finding import Finding, rule
+from scheduler.care.verdicts import Verdict
 from scheduler.care.water import MATCH_K
 from scheduler.handbook import ammonia, feeding, lifting, nitrogen
 from scheduler.quantities import show_temperature_step
@@ -39,8 +41,16 @@ def nitrate(case: Case) -> Iterator[Finding]:
         if case.site.place.tap_water.nitrate is not None
         else " The tap is taken as free of nitrate: measure it."
     )
-    said = f"Nitrate stands at {peak:.0f} mg/L before a change of {case.change_share * 100:.0f} % {rhythm(every)}, if {'all nitrogen of the food ends in the water' if case.house.all_nitrogen else 'the animals excrete as growing fish do'}; {whose} is {look:g}."
-    other = _other_coefficient(case, peak, tap)
+    own_readings = is_measured(case)
+    by = (
+        "by your own readings"
+        if own_readings
+        else "if all nitrogen of the food ends in the water"
+        if case.house.all_nitrogen
+        else "if the animals excrete as growing fish do"
+    )
+    said = f"Nitrate stands at {peak:.0f} mg/L before a change of {case.change_share * 100:.0f} % {rhythm(every)}, {by}; {whose} is {look:g}."
+    other = "" if own_readings else _other_coefficient(case, peak, tap)
     if tap >= look:
         text = f"{said}{other} The tap alone brings {tap:g} mg/L: no change of water gets under the limit. Ask for other water (rain, reverse osmosis), or set nitrate_look for what your animals have shown to stand."
         yield Finding("nitrate_peak", "act" if peak > act else "look", text, limits)
@@ -91,7 +101,7 @@ def _ways_out(case: Case, computed: float, days: int) -> str:
         no.append("not even daily changes are enough")
     with_share = f"at {own} {rhythm(days)}"
     protein = case.enclosure.feed.protein
-    if protein is not None:
+    if protein is not None and case.value("ration") is not None:
         lower = math.floor(protein * computed / days * 100)
         young = any(case.stage_by_size(r) in (0, 1) for r in case.enclosure.resident)
         if lower < 1 or (young and lower < feeding.LEAST_PROTEIN_YOUNG * 100):

@@ -8,6 +8,7 @@ from scheduler.description.checks.common import same_ids
 from scheduler.description.checks.enclosures import enclosure
 from scheduler.description.checks.keepers import keeper, shares
 from scheduler.description.checks.place import place
+from scheduler.description.checks.products import products
 from scheduler.description.site import Description
 from scheduler.errors import Problem
 from scheduler.species import Sheets
@@ -27,3 +28,4 @@ def check(description: Description, sheets: Sheets) -> Iterator[Problem]:
         )
     for i, tank in enumerate(description.enclosure):
         yield from enclosure(tank, ("enclosure", i), description, sheets)
+    yield from products(description.enclosure)

@@ -34,8 +34,16 @@ def enclosure(e: Enclosure, path: Path, description: Description, sheets: Sheets
                 message=f"a heater set to {heater.set_to:.3g} degC is not believable",
                 hint=f"expected {degrees(*_HEATER_C)}",
             )
+    named: dict[str, int] = {}
     for i, lamp in enumerate(e.lamp):
         yield from _lamp(lamp, (*path, "lamp", i))
+        if lamp.id and named.setdefault(lamp.id, i) != i:
+            yield Problem(
+                path=(*path, "lamp", i, "id"),
+                involves=((*path, "lamp", named[lamp.id], "id"),),
+                message=f'lamp[{named[lamp.id]}] has the id "{lamp.id}" already',
+                hint=f'write id = "{lamp.id}-2"',
+            )
     for i, resident in enumerate(e.resident):
         yield from residents.resident(resident, e, (*path, "resident", i), path, sheets)
     if e.set_up and isinstance(e.cycled, dt.date) and e.cycled < e.set_up:

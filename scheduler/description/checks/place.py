@@ -58,6 +58,7 @@ def _house(house: HouseValues) -> Iterator[Problem]:
     for look, act, look_by_default, act_by_default in (
         ("nitrate_look", "nitrate_act", nitrogen.NITRATE_LOOK, nitrogen.NITRATE_ACT),
         ("ammonia_look", "ammonia_act", ammonia.AMMONIA_LOOK, ammonia.AMMONIA_ACT),
+        ("nitrite_look", "nitrite_act", nitrogen.NITRITE_LOOK, nitrogen.NITRITE_ACT),
     ):
         own_look, own_act = getattr(house, look), getattr(house, act)
         lower = look_by_default if own_look is None else own_look

@@ -1,0 +1,17 @@
+"""All that follows from the readings of an enclosure, worst first."""
+
+from __future__ import annotations
+
+from scheduler.care.case import Case
+from scheduler.care.verdicts import VERDICTS
+from scheduler.care.watch import alarms, cycling, nitrate, ultraviolet, warmth, weight
+from scheduler.care.watch.registry import RULES, Consequence
+
+_FILES = [subject.__name__ for subject in (alarms, cycling, nitrate, warmth, weight, ultraviolet)]
+_RULES = sorted(RULES, key=lambda rule: _FILES.index(rule.__module__))
+
+
+def consequences(case: Case) -> list[Consequence]:
+    """Return what follows from the readings, worst first, in the order of the subjects."""
+    found = [consequence for rule in _RULES for consequence in rule(case)]
+    return sorted(found, key=lambda c: VERDICTS.index(c.verdict))

@@ -1,0 +1,70 @@
+"""How a UV lamp fades by its own readings, instead of by the custom for its kind."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from scheduler.quantities import show_date
+from scheduler.sources import Source
+
+LEAST_READINGS = 3
+"""Fewer readings tell no trend. House value."""
+
+AGAIN_DAYS = 3
+"""Days after which a reading that is too low is repeated: one alone may be a slip of the meter. House value."""
+
+MEASURED = Source(
+    "your own UVI readings: least squares through their logarithms, falling within its 95 % interval",
+    "computed",
+)
+TWICE = Source("two readings in a row under the bound: the lamp is due", "house value")
+
+
+@dataclass(frozen=True, slots=True)
+class Fade:
+    """When a lamp is due by its readings: days after its installation, why, and by which rule.
+
+    `again_on` is the day for another reading where one alone is too low; then there are no days yet.
+    """
+
+    days: int | None
+    why: str
+    source: Source
+    again_on: dt.date | None = None
+
+
+def fade(
+    readings: Sequence[tuple[dt.date, float]],
+    installed: dt.date,
+    baseline: tuple[dt.date, float],
+    bound: float,
+    what: str,
+) -> Fade | None:
+    """Return when a lamp is due by UVI readings at its basking place, all later than its baseline; None when they tell nothing.
+
+    `bound` is the UVI under which it is replaced, `what` says which bound that is.
+    """
+    if not readings:
+        return None
+    last_day, last = readings[-1]
+    if last < bound:
+        before = [value for day, value in readings if day < last_day]
+        if before and before[-1] < bound:
+            why = f"UVI {before[-1]:.2g} and then {last:.2g} on {show_date(last_day)}, under {bound:.2g} ({what})"
+            return Fade((last_day - installed).days, why, TWICE)
+        why = f"UVI {last:.2g} on {show_date(last_day)}, under {bound:.2g} ({what})"
+        return Fade(None, why, TWICE, last_day + dt.timedelta(days=AGAIN_DAYS))
+    points = [baseline, *readings]
+    if len({day for day, _ in points}) < LEAST_READINGS or any(value <= 0 for _, value in points):
+        return None
+    from scheduler.handbook import trend
+
+    found = trend.decay([float((day - installed).days) for day, _ in points], [value for _, value in points])
+    until = found.hours_to(bound)
+    if found.low <= 0 or not math.isfinite(until):
+        return None
+    why = f"by {len(points)} readings its UVI halves in {math.log(2) / found.rate_per_hour:.0f} days and comes down to {bound:.2g} ({what})"
+    return Fade(max(1, math.floor(until)), why, MEASURED)

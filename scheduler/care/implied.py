@@ -1,0 +1,63 @@
+"""Jobs that are done by recording what they measure: who writes the values down need not say so twice."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+
+from scheduler.care.watch.cycling import passed_on
+from scheduler.description.site import Enclosure, Site
+from scheduler.history import Entry, History
+
+
+def with_implied(site: Site, history: History) -> History:
+    """Return the history with the jobs that readings imply as done.
+
+    Nitrate, or ammonia and nitrite, are a water test; ammonia and nitrite a cycle test; a UVI is a UVI reading; the
+    weights of all residents a weighing.
+    """
+    if history.begun is None:
+        return history
+    return history.adding(entry for enclosure in site.enclosures for entry in _implied(enclosure, history))
+
+
+def _implied(enclosure: Enclosure, history: History) -> Iterator[Entry]:
+    by_day: dict[dt.date, dict[tuple[str, str], Entry]] = {}
+    for reading in history.measured(enclosure.id):
+        by_day.setdefault(reading.day, {})[reading.name, reading.of] = reading
+    residents = {r.id for r in enclosure.resident}
+    quarantined = any(r.quarantine for r in enclosure.resident)
+    has_uv = any(lamp.gives_uv for lamp in enclosure.lamp)
+    recorded = {(e.name, e.day) for e in history.done(enclosure.id)}
+    cycling_until = _cycling_until(enclosure, history)
+    for day, read in sorted(by_day.items()):
+        names = {name for name, _ in read}
+        weighed = bool(residents) and residents <= {of for name, of in read if name == "weight"}
+        last = max(read.values(), key=lambda e: e.moment)
+        toxic = {"ammonia", "nitrite"} <= names
+        cycling = day <= cycling_until
+        for key, done in (
+            ("cycle-test", cycling and toxic),
+            ("water-test", not cycling and ("nitrate" in names or toxic)),
+            ("uvi-reading", has_uv and "uvi" in names),
+            ("weigh-measure", weighed),
+            ("quarantine-weigh", weighed and quarantined),
+        ):
+            if done and (key, day) not in recorded:
+                yield Entry(
+                    kind="done",
+                    enclosure=enclosure.id,
+                    name=key,
+                    day=day,
+                    keeper=last.keeper,
+                    note="recorded by its readings",
+                    recorded=last.recorded,
+                    number=last.number,
+                )
+
+
+def _cycling_until(enclosure: Enclosure, history: History) -> dt.date:
+    """Return the last day on which the tests are those of a new filter."""
+    if enclosure.cycled is False:
+        return passed_on(history.measured(enclosure.id)) or dt.date.max
+    return enclosure.cycled if isinstance(enclosure.cycled, dt.date) else dt.date.min

@@ -1,0 +1,79 @@
+"""Nitrate readings: the tank's own rate, and whether water changes follow it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from scheduler.care.case import Case
+from scheduler.care.figure import NotKnown
+from scheduler.care.figures.nitrogen import by_food_days, by_readings, change_override, rhythm
+from scheduler.care.measured_nitrate import LEAST_DAYS, LEAST_READINGS, MEASURED, points
+from scheduler.care.watch.registry import Consequence, watch
+from scheduler.quantities import show_date
+
+
+@watch
+def nitrate(case: Case) -> Iterator[Consequence]:
+    """Say over which limit nitrate was, and what rate the readings tell."""
+    yield from _level(case)
+    found = by_readings(case)
+    if found is None:
+        return
+    try:
+        change_override(case)
+    except NotKnown:
+        # No changes come back here whose interval could follow.
+        return
+    rate = found.rate
+    said = f"By {rate.n} nitrate readings it rises by {rate.rate:.2g} mg/L a day ({rate.low:.2g} to {rate.high:.2g})."
+    planned = by_food_days(case)
+    by_food = f" By the food changes would come {rhythm(planned)}." if planned is not None else ""
+    if found.rise is None:
+        sure = (
+            "That agrees with the plan."
+            if found.direction == "as it is"
+            else f"It asks for changes {found.direction}, but not without every one of the readings."
+        )
+        yield Consequence(
+            key="water_change_interval",
+            verdict="fine",
+            reading=said,
+            rule=sure + by_food,
+            source=MEASURED,
+            plan="The plan stays as it is.",
+        )
+        return
+    days = case.number("water_change_interval")
+    yield Consequence(
+        key="water_change_interval",
+        verdict="look",
+        reading=said,
+        rule=f"The whole range asks for changes {found.direction}, also without any one of the readings.{by_food}",
+        source=MEASURED,
+        plan=f"Changes come {rhythm(days)}.",
+    )
+
+
+def _level(case: Case) -> Iterator[Consequence]:
+    found = points(case)
+    if not found:
+        return
+    day, value = found[-1]
+    act = value > case.house.nitrate_act
+    limit, own = (case.house.nitrate_act, "nitrate_act") if act else (case.house.nitrate_look, "nitrate_look")
+    if value <= limit:
+        return
+    few = len(found) < LEAST_READINGS or (found[-1][0] - found[0][0]).days < LEAST_DAYS
+    yield Consequence(
+        key="nitrate_peak",
+        verdict="act" if act else "look",
+        reading=f"Nitrate was {value:.0f} mg/L on {show_date(day)}.",
+        rule=f"The limit is {limit:g}.",
+        source=case.house.source(own),
+        plan=f"One reading moves nothing: {LEAST_READINGS} over {LEAST_DAYS} days tell the tank's own rate."
+        + (" Change water now rather than later." if act else "")
+        if few
+        else "Change water now rather than later."
+        if act
+        else "",
+    )

@@ -1,0 +1,124 @@
+"""Temperatures that were read: which are out of the species' band, and for how long."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from scheduler.care.case import Case
+from scheduler.care.figures.heat import LIMITS, WATER_LIMITS_C
+from scheduler.care.watch.registry import Consequence, once, watch
+from scheduler.history import Entry
+from scheduler.quantities import show_date
+from scheduler.sources import Source
+
+BASKING_MOST_C = 38.0
+"""degC of the basking surface over which it is an alarm. House value."""
+
+BASKING_LIMIT = Source("a basking surface over 38 °C is an alarm", "house value")
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Readings in a row that are out of the band, to the last one: the first and the last of them, and which side."""
+
+    first: Entry
+    last: Entry
+    cold: bool
+    band: tuple[float, float]
+
+    @property
+    def value(self) -> float:
+        """Return the last temperature, degC."""
+        return self.last.value or 0.0
+
+    def lasted(self) -> str:
+        """Return for how long, as far as readings tell: 3 days, 5 hours."""
+        days = (self.last.day - self.first.day).days
+        if days:
+            return f"for {days} day{'s' if days > 1 else ''} of readings, since {show_date(self.first.day)}"
+        if self.first.time is not None and self.last.time is not None and self.last.time > self.first.time:
+            minutes = (
+                (self.last.time.hour - self.first.time.hour) * 60
+                + self.last.time.minute
+                - self.first.time.minute
+            )
+            return f"for {max(1, round(minutes / 60))} h of readings"
+        return "in one reading so far"
+
+
+@once
+def water_run(case: Case) -> Run | None:
+    """Return the water's run out of the band of the species; None where it is in it, and for ponds, which follow the weather."""
+    return None if case.enclosure.kind == "pond" else _run(case.readings("temperature"), case.water_band)
+
+
+@once
+def basking_run(case: Case) -> Run | None:
+    """Return the run of the basking surface out of the band of the species."""
+    return _run(case.readings("basking"), case.basking_band)
+
+
+def _run(readings: list[Entry], band: tuple[float, float] | None) -> Run | None:
+    if band is None or not readings or readings[-1].value is None:
+        return None
+    cold = readings[-1].value < band[0]
+    if not cold and readings[-1].value <= band[1]:
+        return None
+    first = readings[-1]
+    for reading in reversed(readings):
+        value = reading.value
+        if value is None or not (value < band[0] if cold else value > band[1]):
+            break
+        first = reading
+    return Run(first, readings[-1], cold, band)
+
+
+def _band_source(case: Case, *, water: bool) -> Source:
+    sheets = [s for r in case.enclosure.resident if (s := case.sheet(r)) is not None]
+    return (sheets[0].water if water else sheets[0].basking).cited
+
+
+@watch
+def water(case: Case) -> Iterator[Consequence]:
+    """Say that the water is too cold or too warm, and since when."""
+    run = water_run(case)
+    if run is None:
+        return
+    low, high = WATER_LIMITS_C
+    urgent = run.value < low or run.value > high
+    limit = case.degrees(low if run.cold else high)
+    yield Consequence(
+        key="heater-check" if case.enclosure.heater else "daily-look",
+        verdict="act" if urgent else "look",
+        reading=f"The water was {case.degrees(run.value)} on {show_date(run.last.day)}, {run.lasted()}.",
+        rule=f"These animals want {case.band(run.band)}"
+        + (f"; {'under' if run.cold else 'over'} {limit} is an alarm." if urgent else "."),
+        source=LIMITS if urgent else _band_source(case, water=True),
+        plan="A check of the heater is due at once."
+        if _has_heater_check(case)
+        else "Nothing changes in the plan: find the cause, and measure again today.",
+    )
+
+
+def _has_heater_check(case: Case) -> bool:
+    own = case.enclosure.job.get("heater-check")
+    return bool(case.enclosure.heater) and not (own is not None and own.off)
+
+
+@watch
+def basking(case: Case) -> Iterator[Consequence]:
+    """Say that the basking surface is too cold or too warm, and since when."""
+    run = basking_run(case)
+    if run is None:
+        return
+    urgent = run.value > BASKING_MOST_C
+    yield Consequence(
+        key="basking-review",
+        verdict="act" if urgent else "look",
+        reading=f"The basking surface was {case.degrees(run.value)} on {show_date(run.last.day)}, {run.lasted()}.",
+        rule=f"These animals want {case.band(run.band)}"
+        + (f"; over {case.degrees(BASKING_MOST_C)} is an alarm." if urgent else "."),
+        source=BASKING_LIMIT if urgent else _band_source(case, water=False),
+        plan=f"Nothing changes in the plan: {'lower the lamp, or take a stronger one' if run.cold else 'raise the lamp, or take a weaker one'}, and measure again after an hour. Lamps are moved unplugged and cold.",
+    )

@@ -1,0 +1,146 @@
+"""Weights: what an animal has lost, and whether it goes on losing."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from scheduler.care.case import Case
+from scheduler.care.watch.registry import Consequence, once, watch
+from scheduler.description.site import Resident
+from scheduler.quantities import show_date
+from scheduler.sources import Source
+
+BEST_DAYS = 365
+"""The best weight of so many days is what a loss is held against. House value."""
+
+TREND_DAYS, TREND_READINGS = 120, 4
+"""A trend is looked for in so many days, with so many weights at least. House values."""
+
+AGAIN_DAYS = 7
+"""Days after which an animal that loses weight is weighed again. House value."""
+
+TREND = Source("straight line through the weights, least squares, 95 % interval of its slope", "computed")
+
+
+@dataclass(frozen=True, slots=True)
+class Loss:
+    """What an animal has lost: the share of its best weight, since when it is over the limit, its trend in g a week."""
+
+    resident: Resident
+    best_g: float
+    best_on: dt.date
+    last_g: float
+    last_on: dt.date
+    limit: float
+    over_since: dt.date | None
+    trend_g_week: tuple[float, float, float] | None
+
+    @property
+    def share(self) -> float:
+        """Return the share of the best weight that is lost."""
+        return 1.0 - self.last_g / self.best_g
+
+
+@once
+def losses(case: Case) -> tuple[Loss, ...]:
+    """Return what the animals have lost, those that weigh less than at their best."""
+    found = (_loss(case, resident) for resident in case.enclosure.resident)
+    return tuple(loss for loss in found if loss is not None)
+
+
+def _weights(case: Case, resident: Resident) -> list[tuple[dt.date, float]]:
+    weights = [(e.day, e.value) for e in case.readings("weight", resident.id) if e.value]
+    written = next((r for r in case.described.resident if r.id == resident.id), None)
+    day = case.measured_on(written) if written is not None else None
+    if written is not None and written.mass is not None and day is not None:
+        weights.append((day, written.mass))
+    return sorted(weights)
+
+
+def _loss(case: Case, resident: Resident) -> Loss | None:
+    weights = _weights(case, resident)
+    if len(weights) < 2:
+        return None
+    last_on, last_g = weights[-1]
+    recent = [(day, g) for day, g in weights if (last_on - day).days <= BEST_DAYS]
+    best_g, best_on = max((g, day) for day, g in recent)
+    if last_g >= best_g:
+        return None
+    young = case.stage_by_size(resident) == 0
+    limit = case.house.weight_loss_young if young else case.house.weight_loss
+    over = None
+    for day, g in recent:
+        if day > best_on:
+            over = (over or day) if g <= best_g * (1.0 - limit) + 1e-9 else None
+    return Loss(resident, best_g, best_on, last_g, last_on, limit, over, _trend(recent, last_on))
+
+
+def _trend(weights: list[tuple[dt.date, float]], last_on: dt.date) -> tuple[float, float, float] | None:
+    """Return the slope of the weights in g a week with its interval, where it falls for sure; None otherwise."""
+    near = [(day, g) for day, g in weights if (last_on - day).days <= TREND_DAYS]
+    if len(near) < TREND_READINGS or len({day for day, _ in near}) < TREND_READINGS:
+        return None
+    from scheduler.handbook import trend
+
+    found = trend.line([float((day - near[0][0]).days) for day, _ in near], [g for _, g in near])
+    return (found.slope * 7, found.low * 7, found.high * 7) if found.high < 0 else None
+
+
+@watch
+def weights(case: Case) -> Iterator[Consequence]:
+    """Say which animals have lost weight."""
+    for loss in losses(case):
+        name = loss.resident.name
+        said = f"{name} weighed {case.grams(loss.last_g)} on {show_date(loss.last_on)}, {loss.share * 100:.0f} % under its best of {case.grams(loss.best_g)} ({show_date(loss.best_on)})."
+        own = "weight_loss_young" if loss.limit == case.house.weight_loss_young else "weight_loss"
+        source = case.house.source(own)
+        limit = f"The limit is {loss.limit * 100:g} %."
+        if loss.over_since is not None:
+            yield Consequence(
+                key="vet-check",
+                verdict="act",
+                reading=said,
+                rule=limit,
+                source=source,
+                plan="A visit to the vet is due at once.",
+            )
+            continue
+        if loss.trend_g_week is not None:
+            slope, low, high = loss.trend_g_week
+            yield Consequence(
+                key="weigh-measure",
+                verdict="look",
+                reading=said,
+                rule=f"It loses {-slope:.2g} g a week ({-high:.2g} to {-low:.2g}). {limit}",
+                source=TREND,
+                plan=_again(loss),
+            )
+        elif loss.share > loss.limit / 2:
+            yield Consequence(
+                key="weigh-measure",
+                verdict="look",
+                reading=said,
+                rule=f"That is over half of the limit of {loss.limit * 100:g} %.",
+                source=source,
+                plan=_again(loss),
+            )
+
+
+def _again(loss: Loss) -> str:
+    return f"It is weighed again on {show_date(again_on(loss))}."
+
+
+def again_on(loss: Loss) -> dt.date:
+    """Return the day on which an animal that loses weight is weighed again."""
+    return loss.last_on + dt.timedelta(days=AGAIN_DAYS)
+
+
+def weighed_again(case: Case) -> list[Loss]:
+    """Return the losses that are watched by a weighing, and not by the vet yet."""
+    return [
+        loss
+        for loss in losses(case)
+        if loss.over_since is None and (loss.trend_g_week is not None or loss.share > loss.limit / 2)
+    ]

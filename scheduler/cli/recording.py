@@ -1,0 +1,187 @@
+"""`pondround did`, `pondround reading` and `pondround undo`: what was done, what was measured, what was wrong."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from scheduler import workflow
+from scheduler.cli.shared import FILE, FileArgument, Format, FormatOption, TodayOption, talk, told, width
+from scheduler.errors import UsageError, clip
+
+OnOption = Annotated[
+    str | None, typer.Option("--on", metavar="DATE", help="The day on which it was; the default is today.")
+]
+AtOption = Annotated[str | None, typer.Option("--at", metavar="HH:MM", help="The hour, where it matters.")]
+ByOption = Annotated[
+    str | None, typer.Option("--by", metavar="KEEPER", help="Who; the default is the only keeper.")
+]
+NoteOption = Annotated[str, typer.Option("--note", metavar="TEXT", help="A note to it.")]
+
+
+def did(
+    words: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="[FILE] ENCLOSURE... JOB...",
+            help="The description, the enclosure, and what was done there; more may follow.",
+        ),
+    ],
+    on: OnOption = None,
+    by: ByOption = None,
+    note: NoteOption = "",
+    at: AtOption = None,
+    share: Annotated[
+        str | None,
+        typer.Option(
+            "--share", metavar="SHARE", help="Of the water, where it was not the usual one: 0.3 or 30%."
+        ),
+    ] = None,
+    half: Annotated[
+        int | None,
+        typer.Option(
+            "--half",
+            metavar="1|2",
+            min=1,
+            max=2,
+            help="Of the media, where it was not the one whose turn it was.",
+        ),
+    ] = None,
+    again: Annotated[bool, typer.Option("--again", help="A second time on that day.")] = False,
+    today: TodayOption = None,
+    output: FormatOption = Format.TABLE,
+) -> None:
+    """Record what was done; what comes next counts from there."""
+    file, rest = _file_of(words)
+    with told(file, output):
+        site = workflow.read_site(file)
+        day = workflow.parse_day(today) if today else workflow.today_in(site)
+        who = _who(on, at, by, note, today)
+        done = workflow.did(file, site, day, rest, who, again=again, share=_share(share), half=half)
+        _show(done, output)
+
+
+def reading(
+    words: Annotated[
+        list[str],
+        typer.Argument(
+            metavar='[FILE] [ENCLOSURE] NAME="VALUE"...',
+            help='The description, the enclosure, and what was measured: nitrate="35 mg/L" ph=7.4 weight.Fern="480 g".',
+        ),
+    ],
+    on: OnOption = None,
+    by: ByOption = None,
+    note: NoteOption = "",
+    at: AtOption = None,
+    of: Annotated[
+        str | None, typer.Option("--of", metavar="NAME", help="Whose weight or length, or which UV lamp.")
+    ] = None,
+    sure: Annotated[bool, typer.Option("--sure", help="Take values that look mistyped.")] = False,
+    today: TodayOption = None,
+    output: FormatOption = Format.TABLE,
+) -> None:
+    """Record what was measured, and say what it means and what it changes."""
+    file, rest = _file_of(words)
+    names = [word for word in rest if "=" not in word]
+    values = [word for word in rest if "=" in word]
+    with told(file, output):
+        if len(names) > 1:
+            raise UsageError(
+                f"{clip(names[1])} is neither a reading (NAME=VALUE) nor the only enclosure; readings are recorded one enclosure at a time"
+            )
+        site = workflow.read_site(file)
+        day = workflow.parse_day(today) if today else workflow.today_in(site)
+        who = _who(on, at, by, note, today)
+        enclosure = names[0] if names else None
+        done = workflow.read(file, site, day, enclosure, values, who=who, of=of, ask=_ask(), sure=sure)
+        _show(done, output, nothing="Nothing follows from it.")
+
+
+def undo(
+    file: FileArgument = FILE,
+    entry: Annotated[
+        int | None,
+        typer.Option(
+            "--entry",
+            metavar="N",
+            min=1,
+            help="Not the last entry but this one; `history` shows the numbers.",
+        ),
+    ] = None,
+    by: ByOption = None,
+    note: NoteOption = "",
+    today: TodayOption = None,
+    output: FormatOption = Format.TABLE,
+) -> None:
+    """Take the last entry back, with all that followed from it. It stays in the log, as taken back."""
+    with told(file, output):
+        site = workflow.read_site(file)
+        day = workflow.parse_day(today) if today else workflow.today_in(site)
+        _show(workflow.undo(file, site, day, _who(None, None, by, note, today), entry), output)
+
+
+def _file_of(words: list[str]) -> tuple[Path, list[str]]:
+    """Return the description and the other words: the first is the description where it looks like a file."""
+    first = words[0]
+    if first.lower().endswith(".toml") or ("=" not in first and Path(first).is_file()):
+        return Path(first), words[1:]
+    return FILE, words
+
+
+def _who(on: str | None, at: str | None, by: str | None, note: str, today: str | None) -> workflow.Who:
+    return workflow.Who(
+        on=workflow.parse_day(on) if on else None,
+        at=_time(at) if at else None,
+        by=by,
+        note=note,
+        as_of=workflow.parse_day(today) if today else None,
+    )
+
+
+def _time(text: str) -> dt.time:
+    if re.fullmatch(r"([01]?\d|2[0-3]):[0-5]\d", text) is None:
+        raise UsageError(f"{clip(text)} is no hour of the day; write it as 18:30")
+    hour, _, minute = text.partition(":")
+    return dt.time(int(hour), int(minute))
+
+
+def _share(text: str | None) -> float | None:
+    if text is None:
+        return None
+    match = re.fullmatch(r"(\d{1,3}(?:\.\d+)?)\s*%|(0?\.\d+|1(?:\.0+)?)", text.strip())
+    share = 0.0 if match is None else float(match[1]) / 100.0 if match[1] else float(match[2])
+    if not 0.0 < share <= 1.0:
+        raise UsageError(f"{clip(text)} is no share of the water; write 0.3 or 30%")
+    return share
+
+
+def _ask() -> workflow.Ask | None:
+    """Return how to ask the keeper, where there is one at a terminal."""
+    if sys.stdin is None or not (sys.stdin.isatty() and sys.stderr.isatty()):
+        return None
+    return lambda doubt: typer.confirm(f"{doubt}. Is it right?", default=False, err=True)
+
+
+def _show(done: workflow.Recorded, output: Format, nothing: str = "") -> None:
+    from scheduler.sheets.recorded import recorded_lines, recorded_object
+
+    if output is Format.JSON:
+        from scheduler.sheets.entries import record_of
+
+        records = [record_of(done.site.place.id, entry) for entry, _ in done.entries]
+        print(recorded_object(records, done.moves, done.consequences))
+    else:
+        lines = recorded_lines(
+            done.site, done.entries, done.next, done.moves, done.consequences, width=width()
+        )
+        for line in lines:
+            print(line)
+        if nothing and not done.consequences and not done.moves and any(new for _, new in done.entries):
+            print(f"  {nothing}")
+    for word in done.words:
+        talk(word)

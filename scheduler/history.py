@@ -1,0 +1,139 @@
+"""What was done and what was measured, as the plan reads it: plain data, in the order of days.
+
+The log writes and reads it; the care rules and the plan take it as an argument and never ask where it is from.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import uuid
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+Kind = Literal["done", "reading", "void"]
+
+NAMESPACE = uuid.UUID("9b1d6c1e-7a43-5f58-9d0b-2f4f0c6b7d35")
+"""The name space of entries. It must never change: what was recorded twice is recognised by it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """One entry of the log. It is never changed; a wrong one is voided by another.
+
+    `name` is the key of a job, or the quantity of a reading; `of` the variant of the job (several lamps, several
+    arrivals), or whom or what a reading is of (a resident's id, a lamp's). `value` is in the unit of its quantity: for
+    a water change it is the share that was changed, for a rinse of media the half (1 or 2). `given` is the value as the
+    keeper wrote it. `turn` tells apart what was recorded several times for one day. `recorded` is UTC, without zone.
+    `number` is the place in the log and `voided` tells whether another entry takes this one back; only the log knows them.
+    """
+
+    kind: Kind
+    enclosure: str
+    name: str
+    of: str = ""
+    day: dt.date
+    time: dt.time | None = None
+    value: float | None = None
+    given: str = ""
+    keeper: str = ""
+    title: str = ""
+    minutes: int = 0
+    note: str = ""
+    turn: int = 0
+    recorded: dt.datetime
+    voids: str = ""
+    number: int = 0
+    voided: bool = False
+
+    def uid(self, site: str) -> str:
+        """Return the identity of the entry: a UUID, version 5, of what was recorded for which day, and not of when.
+
+        Two machines that record the same thing make the same identity, so that logs can be joined.
+        """
+        if self.kind == "void":
+            return str(uuid.uuid5(NAMESPACE, f"void/{self.voids}"))
+        path = [site, self.kind, self.enclosure, self.name, self.of, self.day.isoformat(), str(self.turn)]
+        return str(uuid.uuid5(NAMESPACE, "/".join(path)))
+
+    @property
+    def moment(self) -> tuple[dt.date, dt.time, int]:
+        """Return what entries are ordered by: day, hour where it is known, and place in the log."""
+        return self.day, self.time or dt.time(12), self.number
+
+
+JobName = tuple[str, str, str]
+"""What tells the done entries of a job apart: enclosure, key, variant."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Looks:
+    """How far back a plan has to see: for each job and each quantity the first day whose entries it wants one by one.
+
+    The day on which a job was last done is known whatever is written here. With `all_done` every done entry from that day on is wanted.
+    """
+
+    done: Mapping[str, dt.date] = field(default_factory=dict)
+    readings: Mapping[str, dt.date] = field(default_factory=dict)
+    all_done: dt.date | None = None
+
+
+class History:
+    """The entries of one site that a plan rests on; none of them voided, none after the day for which is planned.
+
+    `begun` is the day on which the record began: what fell due before is taken as done. None: there is no record.
+    """
+
+    def __init__(
+        self,
+        begun: dt.date | None = None,
+        last: Mapping[JobName, dt.date] | None = None,
+        done: Iterable[Entry] = (),
+        readings: Iterable[Entry] = (),
+    ) -> None:
+        """Take the record: when each job was last done, and the entries one by one as far back as they were asked for."""
+        self.begun = begun
+        self.last: dict[JobName, dt.date] = dict(last or {})
+        self._done = _by_enclosure(done)
+        self._readings = _by_enclosure(readings)
+        self._variants: dict[tuple[str, str], dict[str, dt.date]] = {}
+        for entries in self._done.values():
+            for entry in entries:
+                name = (entry.enclosure, entry.name, entry.of)
+                self.last[name] = max(entry.day, self.last.get(name, entry.day))
+        for (enclosure, key, of), day in self.last.items():
+            self._variants.setdefault((enclosure, key), {})[of] = day
+
+    def done(self, enclosure: str, name: str | None = None) -> Iterator[Entry]:
+        """Yield the done entries of an enclosure, or of one of its jobs, in the order of days."""
+        return (e for e in self._done.get(enclosure, ()) if name is None or e.name == name)
+
+    def variants(self, enclosure: str, name: str) -> Mapping[str, dt.date]:
+        """Return when each variant of a job was last done."""
+        return self._variants.get((enclosure, name), {})
+
+    def readings(self, enclosure: str, name: str, of: str | None = None) -> list[Entry]:
+        """Return the readings of a quantity in an enclosure, of one resident or lamp or of all, in the order of days."""
+        found = self._readings.get(enclosure, ())
+        return [e for e in found if e.name == name and (of is None or e.of == of)]
+
+    def measured(self, enclosure: str) -> tuple[Entry, ...]:
+        """Return all readings of an enclosure, in the order of days."""
+        return self._readings.get(enclosure, ())
+
+    def adding(self, done: Iterable[Entry]) -> History:
+        """Return the history with further done entries."""
+        own = [entry for entries in self._done.values() for entry in entries]
+        readings = [entry for entries in self._readings.values() for entry in entries]
+        return History(self.begun, self.last, [*own, *done], readings)
+
+
+def _by_enclosure(entries: Iterable[Entry]) -> dict[str, tuple[Entry, ...]]:
+    found: dict[str, list[Entry]] = {}
+    for entry in entries:
+        found.setdefault(entry.enclosure, []).append(entry)
+    return {enclosure: tuple(sorted(some, key=lambda e: e.moment)) for enclosure, some in found.items()}
+
+
+NO_HISTORY = History()
+"""A site without a record."""

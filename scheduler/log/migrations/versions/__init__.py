@@ -1,0 +1,1 @@
+"""The steps, one file each; none is changed once it was published."""

@@ -1,0 +1,69 @@
+"""What is added to the log: an entry, its taking back, a whole export. Rows are inserted and never changed."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import replace
+
+import sqlalchemy as sa
+
+from scheduler.errors import UsageError, clip
+from scheduler.history import Entry
+from scheduler.log import asking
+from scheduler.log.rows import check, to_row
+from scheduler.log.tables import entry as table
+
+
+def record(connection: sa.Connection, site: str, entry: Entry, again: bool) -> tuple[Entry, bool]:
+    """Add a done entry or a reading, unless it stands already; return it as stored, and whether it is new.
+
+    A job counts once for a day. A reading is the same when hour and value are the same; another value is another
+    reading. With `again` nothing counts as the same.
+    """
+    if entry.kind == "void":
+        raise ValueError("an entry is taken back by `void`")
+    there = asking.under(connection, site, entry)
+    for earlier in there:
+        same = entry.kind == "done" or (earlier.time, earlier.value) == (entry.time, entry.value)
+        if same and not earlier.voided and not again:
+            return earlier, False
+    return _add(connection, site, replace(entry, turn=next_turn(there), voids="")), True
+
+
+def void(
+    connection: sa.Connection, site: str, uid: str, *, keeper: str, note: str, recorded: dt.datetime
+) -> tuple[Entry, bool]:
+    """Take an entry back; return the entry that does so, and whether it is new."""
+    target = asking.by_uid(connection, site, uid)
+    if target is None:
+        raise UsageError(f"the log has no entry {clip(uid)} of this site")
+    if target.kind == "void":
+        raise UsageError("this entry takes another one back; record that one anew instead")
+    earlier = asking.voiding(connection, site, uid)
+    if earlier is not None:
+        return earlier, False
+    taking = Entry(
+        kind="void",
+        enclosure=target.enclosure,
+        name=target.name,
+        of=target.of,
+        day=target.day,
+        keeper=keeper,
+        title=target.title,
+        note=note,
+        recorded=recorded,
+        voids=uid,
+    )
+    check(site, taking)
+    return _add(connection, site, taking), True
+
+
+def next_turn(there: list[Entry]) -> int:
+    """Return the turn of what is recorded beside these; where all turns are there it is their number."""
+    return max((entry.turn for entry in there), default=-1) + 1
+
+
+def _add(connection: sa.Connection, site: str, entry: Entry) -> Entry:
+    added = connection.execute(sa.insert(table), to_row(site, entry))
+    assert added.inserted_primary_key is not None
+    return replace(entry, number=added.inserted_primary_key[0], voided=False)

@@ -1,0 +1,62 @@
+"""The form of the tables: which one a log has, and bringing it to ours."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import sqlalchemy as sa
+
+from scheduler.errors import LogError
+from scheduler.log.engine import WRITES, begin_alone, make_engine
+from scheduler.log.faults import telling
+from scheduler.log.place import Place
+
+HEAD = "0001"
+"""The newest form; a test compares it with the migrations, which are only loaded when they are needed."""
+
+VERSION_TABLE = "pondround_version"
+"""Where Alembic keeps the form of a log; not its usual name, which another program in the same database may use."""
+
+MIGRATIONS = Path(__file__).parent / "migrations"
+
+
+def form_of(connection: sa.Connection) -> str | None:
+    """Return the form of a log; None where there is none yet."""
+    if not sa.inspect(connection).has_table(VERSION_TABLE):
+        return None
+    found = connection.execute(sa.text(f"SELECT version_num FROM {VERSION_TABLE}")).scalar()
+    return None if found is None else str(found)
+
+
+def is_there(connection: sa.Connection, place: Place) -> bool:
+    """Return whether there is a log; LogError when it is of a form that this version does not know."""
+    form = form_of(connection)
+    if form not in (None, HEAD):
+        raise LogError(f"the log {place} was written by a newer version of pondround; update pondround")
+    return form == HEAD
+
+
+def bring_up_to_date(place: Place) -> None:
+    """Make the tables where there are none. Whoever comes at the same time waits, and finds them made."""
+    engine = make_engine(place, "create")
+    try:
+        with telling(place, "open"):
+            with engine.begin() as connection:
+                if is_there(connection, place):
+                    return
+            with engine.execution_options(**{WRITES: True}).begin() as connection:
+                begin_alone(connection, "tables")
+                if not is_there(connection, place):
+                    _migrate(connection)
+    finally:
+        engine.dispose()
+
+
+def _migrate(connection: sa.Connection) -> None:
+    from alembic import command
+    from alembic.config import Config
+
+    config = Config()
+    config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
+    config.attributes["connection"] = connection
+    command.upgrade(config, "head")

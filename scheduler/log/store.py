@@ -1,0 +1,183 @@
+"""The log of a place: opened, asked, added to."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from types import TracebackType
+from typing import Self
+
+import sqlalchemy as sa
+
+from scheduler.history import Entry, History, Kind, Looks
+from scheduler.log import asking, lately, recording
+from scheduler.log.engine import WRITES, as_of_one_moment, begin_alone, make_engine
+from scheduler.log.faults import damaged, telling
+from scheduler.log.joining import Joining
+from scheduler.log.place import Place, read_url
+from scheduler.log.rows import TEXT_LENGTH, UnreadableError, check, check_text
+from scheduler.log.schema import bring_up_to_date, is_there
+
+
+def open_log(url: str, *, create: bool = True) -> Log:
+    """Open the log at a URL, `sqlite:///turtles.db` or `postgresql+psycopg://host/database`.
+
+    Its tables are made or brought up to date by themselves. With `create` false the log is only read, nothing is made or
+    changed, and where there is none it has no entries. LogError when it cannot be opened or is of a newer version.
+    """
+    place = read_url(url)
+    if create:
+        bring_up_to_date(place)
+        return Log(place, make_engine(place, "write"), writable=True)
+    if place.file is not None and not place.file.exists():
+        return Log(place, None, writable=False)
+    engine = make_engine(place, "read")
+    try:
+        with telling(place, "read"), engine.begin() as connection:
+            there = is_there(connection, place)
+    except BaseException:
+        engine.dispose()
+        raise
+    if not there:
+        engine.dispose()
+    return Log(place, engine if there else None, writable=False)
+
+
+class Log:
+    """The log of all sites at one place. A context manager; every method raises LogError when the world refuses."""
+
+    def __init__(self, place: Place, engine: sa.Engine | None, *, writable: bool) -> None:
+        """Take an engine; None is a log without entries. Use `open_log`."""
+        self._place, self._engine, self._writable = place, engine, writable
+
+    def __enter__(self) -> Self:
+        """Return the log."""
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        """Let all connections go."""
+        if self._engine is not None:
+            self._engine.dispose()
+
+    def __str__(self) -> str:
+        """Return where the log is, without a password."""
+        return str(self._place)
+
+    def record(self, site: str, entries: Sequence[Entry], *, again: bool = False) -> list[tuple[Entry, bool]]:
+        """Record done entries and readings, all or none; return each as it is stored, and whether it is new.
+
+        A done entry that stands for the same job and day is not new, nor a reading of the same hour and value; with
+        `again` each is. The log gives turn and number. UsageError for texts that are too long or no text.
+        """
+        for entry in entries:
+            check(site, entry)
+        with self._writing(site) as connection:
+            return [recording.record(connection, site, entry, again) for entry in entries]
+
+    def void(
+        self, site: str, uid: str, *, keeper: str, note: str, recorded: dt.datetime
+    ) -> tuple[Entry, bool]:
+        """Take the entry of an identity back; return the entry that does so, and False if it was taken back before.
+
+        UsageError when there is no such entry, or when it takes another one back itself.
+        """
+        with self._writing(site) as connection:
+            return recording.void(connection, site, uid, keeper=keeper, note=note, recorded=recorded)
+
+    def join(self, site: str, entries: Iterable[Entry]) -> tuple[int, int]:
+        """Take back an export, all or nothing; return how many entries were added and how many were known.
+
+        Turn and time of recording are kept. UsageError when an entry takes back one that is nowhere.
+        """
+        with self._writing(site) as connection:
+            joining = Joining(connection, site)
+            joining.join(entries)
+        return joining.added, joining.known
+
+    def entries(
+        self,
+        site: str,
+        *,
+        since: dt.date | None = None,
+        until: dt.date | None = None,
+        enclosure: str | None = None,
+        names: Collection[str] | None = None,
+        keeper: str | None = None,
+        kind: Kind | None = None,
+        voided: bool = True,
+        last: int | None = None,
+    ) -> Iterator[Entry]:
+        """Yield entries in the order in which they were recorded, with `number` and `voided`; a million take no memory.
+
+        `since` and `until` are days of the entries, both included. With `voided` false neither what was taken back is
+        given nor what takes back. `last` is how many of those that are wanted are given, the last ones.
+        """
+        for text in (site, enclosure, keeper, *(names or ())):
+            check_text("word", text or "", TEXT_LENGTH)
+        wanted = asking.Filter(
+            since=since,
+            until=until,
+            enclosure=enclosure,
+            names=names,
+            keeper=keeper,
+            kind=kind,
+            voided=voided,
+            last=last,
+        )
+        with self._reading() as connection:
+            if connection is not None:
+                yield from asking.entries(connection, site, wanted)
+
+    def first(self, site: str) -> Entry | None:
+        """Return the entry that was recorded first, of those that stand."""
+        with self._reading() as connection:
+            return None if connection is None else asking.first(connection, site)
+
+    def latest(self, site: str) -> Entry | None:
+        """Return the entry that was recorded last, of those that stand: what an undo takes back."""
+        with self._reading() as connection:
+            return None if connection is None else asking.latest(connection, site)
+
+    def history(
+        self,
+        site: str,
+        until: dt.date,
+        looks: Looks,
+        enclosures: Collection[str] | None = None,
+        *,
+        begun: dt.date | None = None,
+    ) -> History:
+        """Return what a plan rests on: the entries that stand, of days up to `until`, of all enclosures or of some.
+
+        `begun` is handed through: the caller knows the zone in which the first entry was recorded.
+        """
+        with self._reading() as connection:
+            if connection is None:
+                return History(begun)
+            return lately.history(connection, site, until, looks, enclosures=enclosures, begun=begun)
+
+    @contextmanager
+    def _reading(self) -> Iterator[sa.Connection | None]:
+        """Give a connection on which everything is seen as of one moment; None where there is no log."""
+        if self._engine is None:
+            yield None
+            return
+        with telling(self._place, "read"), as_of_one_moment(self._engine).connect() as connection:
+            try:
+                yield connection
+            except UnreadableError as error:
+                raise damaged(self._place) from error
+
+    @contextmanager
+    def _writing(self, site: str) -> Iterator[sa.Connection]:
+        """Give a connection of which everything is kept at the end, or nothing."""
+        if self._engine is None or not self._writable:
+            raise ValueError("this log was opened to be read")
+        engine = self._engine.execution_options(**{WRITES: True})
+        with telling(self._place, "record") as progress, engine.begin() as connection:
+            begin_alone(connection, f"site/{site}")
+            yield connection
+            progress.keeping = True

@@ -1,0 +1,48 @@
+"""The one table of the log. Rows are only ever added; whoever changes it writes a migration too (a test compares)."""
+
+from __future__ import annotations
+
+import sqlalchemy as sa
+
+metadata = sa.MetaData()
+
+# Compared byte by byte, so that an index serves whatever language the server speaks.
+_Text = sa.Text().with_variant(sa.Text(collation="C"), "postgresql")
+# SQLite counts by itself only for INTEGER.
+_Number = sa.BigInteger().with_variant(sa.Integer(), "sqlite")
+
+entry = sa.Table(
+    "entry",
+    metadata,
+    sa.Column("number", _Number, primary_key=True, autoincrement=True),
+    sa.Column("uid", _Text, nullable=False),
+    sa.Column("site", _Text, nullable=False),
+    sa.Column("kind", _Text, nullable=False),
+    sa.Column("enclosure", _Text, nullable=False),
+    sa.Column("name", _Text, nullable=False),
+    sa.Column("of_", _Text, nullable=False),
+    sa.Column("day", sa.Date, nullable=False),
+    sa.Column("time", sa.Time),
+    sa.Column("value", sa.Double),
+    sa.Column("given", _Text, nullable=False),
+    sa.Column("keeper", _Text, nullable=False),
+    sa.Column("title", _Text, nullable=False),
+    sa.Column("minutes", sa.Integer, nullable=False),
+    sa.Column("note", _Text, nullable=False),
+    sa.Column("turn", sa.Integer, nullable=False),
+    sa.Column("recorded", sa.DateTime, nullable=False),
+    sa.Column("voids", _Text),
+    sa.CheckConstraint("kind IN ('done', 'reading', 'void')", name="entry_kind"),
+    # A number is never given out a second time, whatever becomes of the file.
+    sqlite_autoincrement=True,
+)
+
+sa.Index("entry_uid", entry.c.uid, unique=True)
+_taken_back = entry.c.voids.is_not(None)
+sa.Index("entry_voids", entry.c.voids, unique=True, sqlite_where=_taken_back, postgresql_where=_taken_back)
+# What was recorded under one name, and the latest of each name.
+sa.Index("entry_name", entry.c.site, entry.c.kind, entry.c.enclosure, entry.c.name, entry.c.of_, entry.c.day)
+# What all enclosures did or measured lately.
+sa.Index("entry_day", entry.c.site, entry.c.kind, entry.c.name, entry.c.day)
+# A site's entries in their order, first and last.
+sa.Index("entry_number", entry.c.site, entry.c.number)

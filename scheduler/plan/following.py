@@ -1,0 +1,243 @@
+"""The plan of a site that keeps a record: what was done moves what comes next, and what was not done stays.
+
+An interval counts from the day on which the job was last done. What fell due since the record began and was not done
+is open: it is shown today, whatever day it is, and says since when. Nothing is open twice: of several days that were
+missed one occurrence is left.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+
+from scheduler.care import Every, Job, On
+from scheduler.history import History
+from scheduler.plan import matching
+from scheduler.plan.days import ALL_DAYS, Days
+from scheduler.plan.series import Open, Series, every
+from scheduler.plan.spacing import APART_DAYS, Phase, Wish, walk, why_irregular
+
+ONE_OFF_EARLY_DAYS = 28
+"""A job that comes once is taken as done when it was done so many days before its day. House value."""
+
+SEEN_DAYS = 90
+"""So far back single days are matched with what was done. Calendars show done occurrences for less."""
+
+Phases = Mapping[tuple[str, str, str], Phase]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Follow:
+    """What a plan follows: the record, the day of today, and the jobs as they were without it.
+
+    Without the record the jobs have their places from the description alone; so the place of a job that was never done
+    does not move when a reading changes the interval of another.
+    """
+
+    history: History
+    today: dt.date
+    base: Sequence[Job]
+
+
+@dataclass(slots=True)
+class Following:
+    """Follows the jobs of one enclosure, heavy services first: those keep apart from each other."""
+
+    follow: Follow
+    days: Days
+    phases: Phases
+    base: Mapping[tuple[str, str, str], Job]
+    begun: dt.date
+    horizon: dt.date
+    heavy: list[int] = field(default_factory=list)
+
+    def intervals(self, jobs: Sequence[Job]) -> dict[int, Series | None]:
+        """Return the series of the enclosure's interval jobs, by the position of the job."""
+        found: dict[int, Series | None] = {}
+        placed = [(i, job, job.cadence) for i, job in enumerate(jobs) if isinstance(job.cadence, Every)]
+        placed.sort(key=lambda p: (not p[1].heavy, p[2].span.interval_days, p[1].rank, p[1].variant))
+        for i, job, cadence in placed:
+            found[i] = self._interval(job, cadence)
+        return found
+
+    # --- by interval ---
+
+    def _interval(self, job: Job, cadence: Every) -> Series | None:
+        today, period = self.follow.today, cadence.span.interval_days
+        allowed = self.days.allowed(job) if period >= 7 or job.weekdays is not None else ALL_DAYS
+        due = self._due(job, cadence, period, allowed)
+        until = cadence.until
+        if until is not None and (due.date > until or until < today):
+            return None
+        open_ = None
+        start = due.date.toordinal()
+        if due.date < today:
+            open_ = Open(day=today, since=due.date, overdue=(today - due.date).days > job.window)
+            # The next time after that counts from the day on which it is done. Until then it stays where it was, at
+            # least half an interval away, so that calendars do not move with every day that passes.
+            start = due.date.toordinal()
+            ahead = today.toordinal() + (period + 1) // 2 - start
+            start += -(-ahead // period) * period
+        phase = self._phase(job, period, start, allowed, due)
+        if job.heavy and open_ is None:
+            self.heavy.append(phase.days[0] if phase.why and phase.days else phase.first or start)
+        if phase.why:
+            end = min(self.horizon, until) if until else self.horizon
+            dates = tuple(d for d in map(_day, phase.days) if today <= d <= end)
+            return (
+                Series(job=job, dates=dates, why=phase.why, open=open_, moves=True)
+                if dates or open_
+                else None
+            )
+        first = _day(phase.first)
+        return Series(job=job, rule=every(period, first), first=first, until=until, open=open_, moves=True)
+
+    def _phase(self, job: Job, period: int, start: int, allowed: Sequence[int], due: _Due) -> Phase:
+        """Return where the job goes on: on its day, or on the nearest in its window that keeps clear of other services.
+
+        Only the next time of each service is held against the next of the others: what lies behind those moves with
+        what will be done, and until then calendars need not change.
+        """
+        if due.phase is not None and due.phase.why and not due.moved:
+            return Phase(days=[d for d in due.phase.days if d >= start], why=due.phase.why)
+        day = start
+        if job.heavy and not self._clear(start):
+            window = min(job.window, period - 1)
+            first = max(start - window, self.follow.today.toordinal())
+            near = sorted(range(first, start + window + 1), key=lambda d: (abs(d - start), d))
+            # A day that nobody has, but that leaves the biofilter alone, beats a disturbed biofilter.
+            wanted = [d for d in near if (d + 6) % 7 in allowed] + (near if job.weekdays is None else [])
+            day = next((d for d in wanted if self._clear(d)), start)
+        wish = Wish(job, period, _day(day - period), False, tuple(allowed), [])
+        why = why_irregular(wish)
+        if why:
+            return walk(wish, self.horizon.toordinal() + period + 2 * job.window, why)
+        return Phase(first=day)
+
+    def _clear(self, day: int) -> bool:
+        return all(abs(day - other) >= APART_DAYS for other in self.heavy)
+
+    def _due(self, job: Job, cadence: Every, period: int, allowed: Sequence[int]) -> _Due:
+        """Return the day on which the job is due next, whether what was done has moved it, and its place without that."""
+        last = self.follow.history.last.get(job.log_name)
+        phase, as_planned = self._planned(job)
+        anchor = cadence.anchor
+        if cadence.lasts and anchor is not None:
+            # The life of a thing counts from its installation; what was done at its end belongs to the next one.
+            due = anchor.toordinal() + period
+            if as_planned and phase is not None and not phase.why:
+                due = phase.first
+            while due < self.begun.toordinal():
+                due += period
+            if last is not None and last.toordinal() > due - period // 2:
+                due += period
+                return _Due(_snap(due, allowed, job.window, period), True, phase)
+            return _Due(_snap(due, allowed, job.window, period), not as_planned, phase)
+        if last is not None and (anchor is None or last >= anchor):
+            return _Due(_snap(last.toordinal() + period, allowed, job.window, period), True, phase)
+        if phase is None:
+            due = max(anchor or self.begun, self.begun).toordinal() + period
+            return _Due(_snap(due, allowed, job.window, period), True, None)
+        since = max(self.begun, anchor) if anchor else self.begun
+        return _Due(_first_from(phase, self._base_period(job), since), not as_planned, phase)
+
+    def _planned(self, job: Job) -> tuple[Phase | None, bool]:
+        """Return the place of a job without the record, and whether its cadence is still the same as there."""
+        name = (job.enclosure.id, job.key, job.variant)
+        base = self.base.get(name)
+        return self.phases.get(name), base is not None and base.cadence == job.cadence
+
+    def _base_period(self, job: Job) -> int:
+        cadence = self.base[(job.enclosure.id, job.key, job.variant)].cadence
+        assert isinstance(cadence, Every)
+        return cadence.span.interval_days
+
+
+@dataclass(frozen=True, slots=True)
+class _Due:
+    date: dt.date
+    moved: bool
+    phase: Phase | None
+
+
+def _day(ordinal: int) -> dt.date:
+    return dt.date.fromordinal(ordinal)
+
+
+def _snap(due: int, allowed: Sequence[int], window: int, period: int) -> dt.date:
+    """Return the nearest day to a due one on which somebody can do it: in the window, else before it, else the day itself."""
+    near = sorted(range(due - window, due + window + 1), key=lambda d: (abs(d - due), d))
+    before = range(due - 1, due - period, -1)
+    return _day(next((d for d in [*near, *before] if (d + 6) % 7 in allowed), due))
+
+
+def _first_from(phase: Phase, period: int, since: dt.date) -> dt.date:
+    """Return the first planned day from `since` on."""
+    start = since.toordinal()
+    if phase.why:
+        return _day(next((d for d in phase.days if d >= start), start + period))
+    return _day(phase.first + max(0, -(-(start - phase.first) // period)) * period)
+
+
+# --- by calendar, and on single days ---
+
+
+def followed(series: Series, follow: Follow, begun: dt.date, instances: Sequence[dt.date]) -> Series | None:
+    """Return a series by calendar, or of single days, as the record leaves it.
+
+    `instances` are its days from SEEN_DAYS before today, or from the last before that, to a window after today. None
+    when nothing is left.
+    """
+    job, today = series.job, follow.today
+    until = series.until
+    early = _early(job, instances)
+    last = follow.history.last.get(job.log_name)
+    done = [e.day for e in follow.history.done(job.enclosure.id, job.key) if e.of == job.log_name[2]]
+    if last is not None:
+        done.append(last)
+    met = matching.met(instances, done, early)
+    left = matching.missed([d for d in instances if d < today], begun, last, early)
+    over = until is not None and until < today
+    open_ = None
+    if left and not over:
+        own = today in instances and today not in met.values()
+        open_ = Open(
+            day=today,
+            since=left[0],
+            overdue=(today - left[0]).days > job.window,
+            own=own,
+            of=left[-1] if isinstance(job.cadence, On) and not own else None,
+        )
+    if series.rule is None:
+        gone = set(met.values())
+        dates = tuple(d for d in series.dates if d >= today and d not in gone)
+        if not dates and open_ is None and not met:
+            return None
+        return replace(series, dates=dates, open=open_, met=met)
+    return replace(series, open=open_, met=met)
+
+
+def _early(job: Job, instances: Sequence[dt.date]) -> int:
+    """Return how many days ahead of its day a job counts as done for it: its window, and never half way to the next."""
+    if job.recorded_as is not None:
+        # It follows from a reading: what was done before that does not meet it.
+        return 0
+    if isinstance(job.cadence, On) and len(job.cadence.days) == 1:
+        return max(job.window, ONE_OFF_EARLY_DAYS)
+    gap = min(((b - a).days for a, b in pairwise(instances)), default=2 * job.window + 1)
+    return min(job.window, (gap - 1) // 2)
+
+
+def seen(days: Iterator[dt.date], today: dt.date) -> list[dt.date]:
+    """Return of a series' days, in order and ending after today, those that are matched with what was done.
+
+    From SEEN_DAYS before today on; where there is none between then and today, the last one before.
+    """
+    found: list[dt.date] = []
+    for day in days:
+        if found and found[-1] <= today - dt.timedelta(days=SEEN_DAYS) and day <= today:
+            found.clear()
+        found.append(day)
+    return found

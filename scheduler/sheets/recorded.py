@@ -1,0 +1,123 @@
+"""What a command that records says: what was recorded, when it comes next, what follows from readings, what moved."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
+
+from scheduler.care import Consequence
+from scheduler.care.lamps import named
+from scheduler.description import Enclosure, Site
+from scheduler.history import Entry, JobName
+from scheduler.plan import Move, Next
+from scheduler.quantities import show_date
+from scheduler.readings import QUANTITIES, show_reading
+from scheduler.sheets.terminal import LEAST_WIDTH, safe, wrapped
+
+
+def recorded_lines(
+    site: Site,
+    entries: Iterable[tuple[Entry, bool]],
+    next_days: Mapping[JobName, Next],
+    moves: Iterable[Move],
+    consequences: Iterable[tuple[Enclosure, Consequence]],
+    *,
+    width: int,
+) -> Iterator[str]:
+    """Yield the lines for a terminal of a width."""
+    width = max(width, LEAST_WIDTH)
+    named: set[JobName] = set()
+    for entry, new in entries:
+        yield from wrapped(safe(_said(site, entry, new)), width, 0)
+        name = (entry.enclosure, entry.name, entry.of)
+        if entry.kind == "done" and name in next_days:
+            named.add(name)
+            yield f"  next on {_when(next_days[name].day)}"
+    for enclosure, found in consequences:
+        text = f"{enclosure.name}: {found.text} [{found.source}]"
+        yield from wrapped(safe(text), width, 8, f"  {found.verdict}")
+    for move in moves:
+        job = move.job
+        if (job.enclosure.id, job.key, job.variant) not in named:
+            yield from wrapped(safe(f"{job.enclosure.name}: {job.title}: {_moved(move)}"), width, 4, "  ")
+
+
+def _said(site: Site, entry: Entry, new: bool) -> str:
+    where = next((e.name for e in site.enclosures if e.id == entry.enclosure), entry.enclosure)
+    day = show_date(entry.day) + (f", {entry.time:%H:%M}" if entry.time else "")
+    what = described(site, entry)
+    if entry.kind == "void":
+        return f"{where}: {what} of {day} is taken back" + ("." if new else " already; nothing changes.")
+    if not new:
+        again = " For a second time that day: --again." if entry.kind == "done" else ""
+        return f"{where}: {what} was recorded for {day} already; nothing changes.{again}"
+    return f"{where}: {what}{', done' if entry.kind == 'done' else ''} on {day}."
+
+
+def described(site: Site, entry: Entry) -> str:
+    """Return what an entry is about: the job's title, or what was measured, of whom, and how much."""
+    title = entry.title or entry.name
+    if entry.name not in QUANTITIES or entry.value is None:
+        return title
+    of = f" of {_whom(site, entry)}" if entry.of else ""
+    return f"{title}{of}: {show_reading(entry.name, entry.value, site.place.units)}"
+
+
+def _whom(site: Site, entry: Entry) -> str:
+    for enclosure in site.enclosures:
+        if enclosure.id == entry.enclosure:
+            lamps = {variant: f"the {lamp.kind}" for variant, lamp in named(enclosure.lamp)}
+            return next(
+                (r.name for r in enclosure.resident if r.id == entry.of), lamps.get(entry.of, entry.of)
+            )
+    return entry.of
+
+
+def _when(day: dt.date) -> str:
+    return f"{day:%A} {show_date(day)}"
+
+
+def _moved(move: Move) -> str:
+    if move.after is None:
+        return "no longer planned"
+    to = f"today, due since {show_date(move.after)}" if move.open else _when(move.after)
+    return f"planned for {to}" if move.before is None else f"{show_date(move.before)} -> {to}"
+
+
+def recorded_object(
+    records: Iterable[dict[str, Any]],
+    moves: Iterable[Move],
+    consequences: Iterable[tuple[Enclosure, Consequence]],
+) -> str:
+    """Return the same as one JSON object: `recorded`, `consequences`, `moved`."""
+    return json.dumps(
+        {
+            "recorded": list(records),
+            "consequences": [
+                {
+                    "enclosure": enclosure.id,
+                    "key": found.key,
+                    "verdict": found.verdict,
+                    "reading": found.reading,
+                    "rule": found.rule,
+                    "source": found.source.text,
+                    "status": found.source.status,
+                    "plan": found.plan,
+                }
+                for enclosure, found in consequences
+            ],
+            "moved": [
+                {
+                    "enclosure": move.job.enclosure.id,
+                    "job": move.job.key,
+                    "title": move.job.title,
+                    "from": move.before.isoformat() if move.before else None,
+                    "to": move.after.isoformat() if move.after else None,
+                }
+                for move in moves
+            ],
+        },
+        ensure_ascii=False,
+    )

@@ -1,0 +1,328 @@
+"""Recording: what was done, what was measured, what was wrong, and what each of these moves."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from scheduler import care, plan
+from scheduler.care import Consequence, Job
+from scheduler.care.filter import next_half
+from scheduler.care.lamps import named
+from scheduler.description import Enclosure, Site
+from scheduler.errors import UsageError, clip
+from scheduler.history import Entry, History
+from scheduler.plan import Move, Next
+from scheduler.readings import Quantity, assumption, parse_reading, quantity, unlikely
+from scheduler.workflow.addressing import jobs_named
+from scheduler.workflow.naming import by_names, pick
+from scheduler.workflow.planning import make_plan
+from scheduler.workflow.remembering import history_in, history_of, now_as_of, open_to_read, open_to_record
+
+BEFORE_SET_UP = frozenset({"treat-driftwood", "fit-out"})
+"""Jobs that may be done before the enclosure is set up."""
+
+_NEVER = dt.datetime(1, 1, 1)  # noqa: DTZ001 - filled in when everything was read
+
+Ask = Callable[[str], bool]
+"""Asks the keeper whether a value that looks mistyped is right."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Who:
+    """Who records, for which day and hour, with which note; `as_of` is the day that counts as today, None for the real one."""
+
+    on: dt.date | None = None
+    at: dt.time | None = None
+    by: str | None = None
+    note: str = ""
+    as_of: dt.date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """What was recorded (each entry with whether it is new), and what follows: next days, moves, consequences, words."""
+
+    site: Site
+    entries: tuple[tuple[Entry, bool], ...]
+    next: dict[tuple[str, str, str], Next]
+    moves: tuple[Move, ...]
+    consequences: tuple[tuple[Enclosure, Consequence], ...]
+    words: tuple[str, ...] = ()
+
+
+def did(
+    file: Path,
+    site: Site,
+    today: dt.date,
+    words: Sequence[str],
+    who: Who,
+    *,
+    again: bool = False,
+    share: float | None = None,
+    half: int | None = None,
+) -> Recorded:
+    """Record jobs as done. UsageError for words that name nothing, and for days on which nothing can have been done."""
+    day = _day(who, today)
+    before = _Standing(site, history_of(site, file, today), today)
+    jobs = jobs_named(before.site, before.jobs, words, day)
+    for job in jobs:
+        _refuse_before_set_up(job.enclosure, day, job.key)
+    if share is not None and any(job.key != "water-change" for job in jobs):
+        raise UsageError("--share says how much of the water was changed; it goes with water-change alone")
+    if half is not None and any(job.key != "media-rinse" for job in jobs):
+        raise UsageError("--half says which half of the media was rinsed; it goes with media-rinse alone")
+    keeper, recorded = _keeper(site, who.by), now_as_of(site, who.as_of)
+    entries = [
+        Entry(
+            kind="done",
+            enclosure=job.enclosure.id,
+            name=job.key,
+            of=job.variant,
+            day=day,
+            time=who.at,
+            value=_value(before, job, share, half),
+            keeper=keeper,
+            title=job.title,
+            minutes=job.minutes,
+            note=who.note,
+            recorded=recorded,
+        )
+        for job in jobs
+    ]
+    with open_to_record(site, file) as log:
+        done = log.record(site.place.id, entries, again=again)
+        after = _Standing(site, history_in(log, site, today), today)
+    return _what_follows(before, done, after, {job.enclosure.id for job in jobs})
+
+
+def read(
+    file: Path,
+    site: Site,
+    today: dt.date,
+    enclosure: str | None,
+    values: Sequence[str],
+    *,
+    who: Who,
+    of: str | None = None,
+    ask: Ask | None = None,
+    sure: bool = False,
+) -> Recorded:
+    """Record readings, each written as NAME=VALUE. UsageError for what is none; a value that looks mistyped is asked about."""
+    day = _day(who, today)
+    place = _enclosure(site, enclosure)
+    _refuse_before_set_up(place, day, "")
+    before = _Standing(site, history_of(site, file, today), today)
+    # By the enclosure as the record leaves it: a lamp keeps its identity through a replacement.
+    place = next(e for e in before.site.enclosures if e.id == place.id)
+    parsed, words = _parsed(site, place, values, of)
+    for doubt in () if sure else _doubts(before, place, parsed, day):
+        if ask is None or not ask(doubt):
+            raise UsageError(f"{doubt}. Nothing was recorded; if it is right add --sure")
+    keeper, recorded = _keeper(site, who.by), now_as_of(site, who.as_of)
+    entries = [
+        replace(entry, day=day, time=who.at, keeper=keeper, note=who.note, recorded=recorded)
+        for entry in parsed
+    ]
+    with open_to_record(site, file) as log:
+        done = log.record(site.place.id, entries)
+        after = _Standing(site, history_in(log, site, today), today)
+    return _what_follows(before, done, after, {place.id}, words)
+
+
+def undo(file: Path, site: Site, today: dt.date, who: Who, number: int | None = None) -> Recorded:
+    """Take back the last entry, or the one of a number, and say what follows. UsageError when there is none."""
+    nothing = UsageError("there is nothing to take back: nothing is recorded yet")
+    before = _Standing(site, history_of(site, file, today), today)
+    there = open_to_read(site, file)
+    if there is None:
+        raise nothing
+    with there as log:
+        if number is None:
+            target = log.latest(site.place.id)
+        else:
+            target = next((e for e in log.entries(site.place.id) if e.number == number), None)
+    if target is None:
+        raise (
+            nothing
+            if number is None
+            else UsageError(f"the log has no entry {number}; `pondround history` lists what there is")
+        )
+    with open_to_record(site, file) as log:
+        taken = log.void(
+            site.place.id,
+            target.uid(site.place.id),
+            keeper=_keeper(site, who.by),
+            note=who.note,
+            recorded=now_as_of(site, who.as_of),
+        )
+        after = _Standing(site, history_in(log, site, today), today)
+    # Told as what it takes back: the value is what a keeper recognises.
+    told = replace(target, kind="void", note=taken[0].note, recorded=taken[0].recorded, voids=taken[0].voids)
+    return _what_follows(before, [(told, taken[1])], after, {target.enclosure})
+
+
+# --- how things stand ---
+
+
+class _Standing:
+    """A site as its record leaves it at one moment: the plan's next days, and what follows from readings."""
+
+    def __init__(self, site: Site, history: History, today: dt.date) -> None:
+        planned = make_plan(site, today, today, 366, history)
+        self.site, self.today = planned.site, today
+        self.history = care.with_implied(site, history)
+        self.jobs = list(care.jobs(site, self.history))
+        self.next = plan.next_days(planned.series, today)
+        self._described = site
+
+    def consequences(self, enclosures: set[str]) -> list[tuple[Enclosure, Consequence]]:
+        """Return what follows from the readings of some enclosures."""
+        return [
+            (case.enclosure, found)
+            for case in care.cases(self._described, self.today, self.history)
+            if case.enclosure.id in enclosures
+            for found in care.consequences(case)
+        ]
+
+
+def _what_follows(
+    before: _Standing,
+    done: Iterable[tuple[Entry, bool]],
+    after: _Standing,
+    enclosures: set[str],
+    words: Sequence[str] = (),
+) -> Recorded:
+    told = {(enclosure.id, found.text) for enclosure, found in before.consequences(enclosures)}
+    news = tuple(
+        (enclosure, found)
+        for enclosure, found in after.consequences(enclosures)
+        if (enclosure.id, found.text) not in told
+    )
+    moved = tuple(plan.moves(before.next, after.next))
+    return Recorded(after.site, tuple(done), after.next, moved, news, tuple(words))
+
+
+# --- what is recorded ---
+
+
+def _day(who: Who, today: dt.date) -> dt.date:
+    day = who.on or today
+    if day > today:
+        raise UsageError(
+            f"{day} lies in the future: today is {today}. Record what was done when it is done; if the clock is wrong, mend it"
+        )
+    return day
+
+
+def _refuse_before_set_up(enclosure: Enclosure, day: dt.date, key: str) -> None:
+    if enclosure.set_up is not None and day < enclosure.set_up and key not in BEFORE_SET_UP:
+        raise UsageError(
+            f"{enclosure.name} was set up on {enclosure.set_up}, after {day}: mend --on, or set_up in the description"
+        )
+
+
+def _keeper(site: Site, by: str | None) -> str:
+    """Return the id of who did it: as named, else the only keeper."""
+    if by is not None:
+        return str(pick(by, by_names(site.keepers), "keeper").id)
+    return site.keepers[0].id if len(site.keepers) == 1 else ""
+
+
+def _value(before: _Standing, job: Job, share: float | None, half: int | None) -> float | None:
+    if job.key == "water-change":
+        return share
+    if job.key == "media-rinse":
+        case = care.Case(before.site, job.enclosure, before.today, before.history)
+        return float(half if half is not None else next_half(case))
+    return None
+
+
+def _enclosure(site: Site, name: str | None) -> Enclosure:
+    if name is not None:
+        return pick(name, by_names(site.enclosures), "enclosure")  # type: ignore[no-any-return]
+    if len(site.enclosures) == 1:
+        return site.enclosures[0]
+    raise UsageError(f"name the enclosure: {', '.join(e.name for e in site.enclosures[:8])}")
+
+
+def _parsed(
+    site: Site, enclosure: Enclosure, values: Sequence[str], of: str | None
+) -> tuple[list[Entry], list[str]]:
+    """Return the readings as entries without a day, and what the keeper should know of them."""
+    if not values:
+        raise UsageError('write what was measured: nitrate="35 mg/L" ph=7.4')
+    entries: list[Entry] = []
+    words: list[str] = []
+    wrong: list[str] = []
+    for written in values:
+        name, equals, text = written.partition("=")
+        try:
+            if not equals:
+                raise UsageError(f'{clip(written)} is no reading; write nitrate="35 mg/L"')
+            word, _, whom = name.partition(".")
+            kind = quantity(word)
+            basis = getattr(site.place.test_kit, kind.name, None)
+            measured = parse_reading(kind.name, text, basis)
+            entry = Entry(
+                kind="reading",
+                enclosure=enclosure.id,
+                name=kind.name,
+                of=_of(enclosure, kind, whom or of),
+                day=dt.date.min,
+                value=measured.value,
+                given=measured.given,
+                title=kind.label,
+                recorded=_NEVER,
+            )
+        except UsageError as error:
+            wrong.append(str(error))
+            continue
+        said = assumption(kind.name, measured)
+        words += [said] if said else []
+        entries.append(entry)
+    if wrong:
+        raise UsageError("\n".join(wrong))
+    return entries, words
+
+
+def _of(enclosure: Enclosure, kind: Quantity, whom: str | None) -> str:
+    """Return whom or what a reading is of: a resident's id, a lamp's, or nobody's."""
+    if kind.of == "resident":
+        residents = enclosure.resident
+        if whom:
+            return str(pick(whom, by_names(residents), f"resident of {enclosure.name}").id)
+        if len(residents) == 1:
+            return residents[0].id
+        names = ", ".join(r.name for r in residents[:8]) or "nobody"
+        raise UsageError(
+            f"say whose {kind.name} it is, {kind.name}.NAME=...; in {enclosure.name} live: {names}"
+        )
+    if kind.of == "lamp":
+        lamps = {variant: variant for variant, lamp in named(enclosure.lamp) if lamp.gives_uv}
+        if whom:
+            return pick(whom, lamps, f"UV lamp of {enclosure.name}")
+        # Of several lamps it is what they give together.
+        return next(iter(lamps)) if len(lamps) == 1 else ""
+    if whom:
+        raise UsageError(f"{kind.name} is of the enclosure, not of {clip(whom)}")
+    return ""
+
+
+def _doubts(before: _Standing, enclosure: Enclosure, entries: Sequence[Entry], day: dt.date) -> list[str]:
+    found = []
+    for entry in entries:
+        earlier = [e for e in before.history.readings(enclosure.id, entry.name, entry.of) if e.day <= day]
+        last = earlier[-1] if earlier else None
+        doubt = unlikely(
+            entry.name,
+            entry.value or 0.0,
+            last.value if last is not None else None,
+            (day - last.day).days if last is not None else None,
+            before.site.place.units,
+        )
+        if doubt is not None:
+            found.append(doubt)
+    return found

@@ -1,0 +1,101 @@
+"""The log of a site: where it is, and what a plan reads of it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+from collections.abc import Collection
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from scheduler import care
+from scheduler.description import Site
+from scheduler.errors import UsageError
+from scheduler.history import NO_HISTORY, History
+
+if TYPE_CHECKING:
+    from scheduler.log import Log
+
+VARIABLE = "PONDROUND_LOG"
+
+SQLITE = "sqlite:///"
+
+
+def log_url(site: Site, file: Path) -> str:
+    """Return where the log of a description is: PONDROUND_LOG, else `log` of the description, else a file beside it.
+
+    A SQLite file that is named without its folder lies beside the description.
+    """
+    given = os.environ.get(VARIABLE) or site.place.log
+    if given is None:
+        return SQLITE + str(file.absolute().with_suffix(".db"))
+    if given.startswith(SQLITE):
+        name = Path(given.removeprefix(SQLITE))
+        if not str(name).strip():
+            raise UsageError(f"{VARIABLE} names no file; write sqlite:///turtles.db")
+        return SQLITE + str(file.absolute().parent / name)
+    return given
+
+
+def open_to_record(site: Site, file: Path) -> Log:
+    """Open the log of a site to write into it; it is made where there is none."""
+    from scheduler.log import open_log
+
+    return open_log(log_url(site, file))
+
+
+def open_to_read(site: Site, file: Path) -> Log | None:
+    """Open the log of a site to read it; None where there is none yet: most sites begin without."""
+    url = log_url(site, file)
+    if url.startswith(SQLITE) and not Path(url.removeprefix(SQLITE)).exists():
+        # Without loading a database library for nothing.
+        return None
+    from scheduler.log import open_log
+
+    return open_log(url, create=False)
+
+
+def history_of(
+    site: Site,
+    file: Path,
+    today: dt.date,
+    done_since: dt.date | None = None,
+    enclosures: Collection[str] | None = None,
+) -> History:
+    """Return the history of a site as a plan for a day needs it; none where there is no log, or nothing in it.
+
+    Every done entry is in it from `done_since` on. Entries of later days are left out: they are of no use for that day.
+    """
+    log = open_to_read(site, file)
+    if log is None:
+        return NO_HISTORY
+    with log:
+        return history_in(log, site, today, done_since, enclosures)
+
+
+def history_in(
+    log: Log,
+    site: Site,
+    today: dt.date,
+    done_since: dt.date | None = None,
+    enclosures: Collection[str] | None = None,
+) -> History:
+    """Return the history of a site from an open log."""
+    first = log.first(site.place.id)
+    begun = None if first is None else _local(first.recorded, site)
+    if begun is None or begun > today:
+        return NO_HISTORY
+    return log.history(site.place.id, today, care.looks(today, done_since), enclosures, begun=begun)
+
+
+def _local(recorded: dt.datetime, site: Site) -> dt.date:
+    """Return the day of an instant in UTC at a site."""
+    return recorded.replace(tzinfo=dt.UTC).astimezone(site.place.zone).date()
+
+
+def now_as_of(site: Site, today: dt.date | None) -> dt.datetime:
+    """Return the instant of now in UTC without zone, as the log keeps it; with `today`, as if it were on that day there."""
+    now = dt.datetime.now(site.place.zone)
+    if today is not None:
+        now = dt.datetime.combine(today, now.time(), site.place.zone)
+    return now.astimezone(dt.UTC).replace(tzinfo=None, microsecond=0)

@@ -1,0 +1,127 @@
+"""A PostgreSQL server of the tests' own, and a log in each database. A conftest imports the fixtures that it wants."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import socket
+import subprocess
+import tempfile
+import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import psycopg
+import pytest
+
+
+@dataclass(frozen=True, slots=True)
+class Server:
+    """A running server. Whoever comes through its socket is let in; on the loopback a password is asked for."""
+
+    bin: Path
+    home: Path
+    port: int
+
+    def url(self, schema: str = "public") -> str:
+        return (
+            f"postgresql+psycopg://postgres@/postgres?host={self.home}&port={self.port}"
+            f"&options=-csearch_path%3D{schema}"
+        )
+
+    def new_schema(self) -> str:
+        """Make an empty schema and return the URL of a log in it; a database for each test would cost 7 MB of disk."""
+        name = f"log_{uuid.uuid4().hex[:12]}"
+        self.sql(f"CREATE SCHEMA {name}")
+        return self.url(name)
+
+    def sql(self, statement: str) -> list[tuple[object, ...]]:
+        where = f"host={self.home} port={self.port} user=postgres dbname=postgres"
+        with psycopg.connect(where, autocommit=True) as connection:
+            found = connection.execute(statement.encode())
+            return found.fetchall() if found.description else []
+
+    def start(self) -> None:
+        # Nothing has to outlive the machine here, and the tests make many databases.
+        options = f"-c listen_addresses=127.0.0.1 -c port={self.port} -c unix_socket_directories={self.home} -c fsync=off"
+        self.control("start", "-w", "-l", str(self.home / "log"), "-o", options)
+
+    def stop(self) -> None:
+        self.control("stop", "-w", "-m", "immediate")
+
+    def control(self, *command: str) -> None:
+        run_as_other(str(self.bin / "pg_ctl"), "-D", str(self.home / "data"), *command)
+
+
+def run_as_other(*command: str) -> None:
+    """Run a program that refuses to be run by root."""
+    other = {"user": "postgres", "group": "postgres", "extra_groups": []} if os.getuid() == 0 else {}
+    done = subprocess.run(command, cwd="/", capture_output=True, text=True, timeout=120, check=False, **other)  # type: ignore[call-overload]
+    assert done.returncode == 0, f"{command}: {done.stdout[-1000:]} {done.stderr[-1000:]}"
+
+
+def programs() -> Path | None:
+    """Return the folder of the newest server programs."""
+    found = sorted(Path("/usr/lib/postgresql").glob("*/bin/postgres"), key=lambda p: int(p.parts[-3]))
+    there = str(found[-1]) if found else shutil.which("postgres")
+    return Path(there).parent if there else None
+
+
+@contextmanager
+def running(bin: Path) -> Iterator[Server]:
+    """Make a server in a folder of its own, and take both away."""
+    # A short name: the path of a socket is limited to about 100 characters.
+    with tempfile.TemporaryDirectory(prefix="pg-", dir="/tmp") as folder:
+        home = Path(folder)
+        if os.getuid() == 0:
+            shutil.chown(home, "postgres", "postgres")
+        run_as_other(
+            *(str(bin / "initdb"), "-D", str(home / "data"), "-U", "postgres", "--no-sync", "-E", "UTF8"),
+            *("--locale=C.UTF-8", "--auth-local=trust", "--auth-host=scram-sha-256"),
+        )
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            port = free.getsockname()[1]
+        server = Server(bin, home, port)
+        server.start()
+        try:
+            yield server
+        finally:
+            if (home / "data/postmaster.pid").exists():
+                server.stop()
+
+
+def programs_or_skip() -> Path:
+    """Return the server programs; without them skip the test, or fail where PONDROUND_NEED_SERVERS=1."""
+    bin = programs()
+    if bin is None:
+        lack = "no PostgreSQL: install the package postgresql"
+        if os.environ.get("PONDROUND_NEED_SERVERS") == "1":  # noqa: TID251 - tests are told what has to be there
+            pytest.fail(lack)
+        pytest.skip(lack)
+    return bin
+
+
+@pytest.fixture(scope="session")
+def server() -> Iterator[Server]:
+    with running(programs_or_skip()) as made:
+        yield made
+
+
+SQLITE = "sqlite"
+POSTGRESQL = pytest.param("postgresql", marks=pytest.mark.server)
+
+
+def new_log(kind: str, request: pytest.FixtureRequest) -> str:
+    """Return the URL of a log that is not there yet, in the database of this kind."""
+    if kind == SQLITE:
+        return f"sqlite:///{request.getfixturevalue('tmp_path')}/{uuid.uuid4().hex[:8]}.db"
+    made: Server = request.getfixturevalue("server")
+    return made.new_schema()
+
+
+@pytest.fixture(params=[SQLITE, POSTGRESQL])
+def url(request: pytest.FixtureRequest) -> str:
+    return new_log(request.param, request)
