@@ -9,12 +9,13 @@ import shlex
 import shutil
 import tomllib
 from pathlib import Path
+from typing import get_args
 
 import pytest
 import typer
 from typer.testing import CliRunner
 
-from scheduler import care, workflow
+from scheduler import care, plan, workflow
 from scheduler.care import Every
 from scheduler.care.figure import FIGURES
 from scheduler.care.house import House
@@ -31,6 +32,7 @@ from scheduler.description.site import (
     HouseValues,
     JobOverride,
     Keeper,
+    Kit,
     Lamp,
     Place,
     Resident,
@@ -40,6 +42,8 @@ from scheduler.description.site import (
 )
 from scheduler.handbook import disinfectant, nitrogen
 from scheduler.quantities import KINDS, parse
+from scheduler.readings import QUANTITIES
+from scheduler.sheets.entries import COLUMNS
 from scheduler.species import load_sheets
 
 ROOT = Path(__file__).parents[1]
@@ -88,7 +92,7 @@ def test_the_commands_run_in_the_order_of_the_text(clone):
 
 
 def test_every_block_is_of_a_kind_that_is_checked():
-    assert {name for name, _ in BLOCKS} == {"sh", "crontab", "toml", "note", "jobs", "console"}
+    assert {name for name, _ in BLOCKS} == {"sh", "crontab", "toml", "note", "jobs", "console", "record"}
 
 
 SHOWN = re.search(r"as `(pondround jobs [^`]+)` prints it", README)
@@ -115,11 +119,15 @@ def test_the_note_is_that_of_the_water_change_in_this_fortnight(clone):
 
 @pytest.mark.parametrize("shown", blocks("console"), ids=lambda text: text.splitlines()[0][2:60])
 def test_what_a_command_is_shown_to_print_is_an_excerpt_of_what_it_prints(clone, shown):
+    is_excerpt(shown)
+
+
+def is_excerpt(shown: str, end: str = "") -> None:
     # Runs of lines, in their order, with something left out at each `...` and nowhere else.
     command, *excerpt = shown.splitlines()
     assert command.startswith("$ pondround ")
-    printed = run(command[2:]).splitlines()
-    runs = [part.strip("\n").splitlines() for part in "\n".join(excerpt).split("\n...")]
+    printed = run(command[2:]).removesuffix(end).splitlines()
+    runs = [part.strip("\n").splitlines() for part in "\n".join(["", *excerpt]).split("\n...")]
     place = 0
     for lines in filter(None, runs):
         places = [n for n in range(place, len(printed)) if printed[n : n + len(lines)] == lines]
@@ -127,6 +135,45 @@ def test_what_a_command_is_shown_to_print_is_an_excerpt_of_what_it_prints(clone,
         assert place == 0 or places[0] > place, f"nothing is left out before {lines[0]}"
         place = places[0] + len(lines)
     assert (place < len(printed)) == (excerpt[-1] == "...")
+
+
+def test_the_record_is_kept_as_shown(clone):
+    """The commands follow each other: each finds what those before it recorded."""
+    (session,) = blocks("record")
+    parts = session.rstrip("\n").split("\n\n$ ")
+    assert len(parts) == 6
+    for part in [parts[0], *(f"$ {part}" for part in parts[1:])]:
+        is_excerpt(part, end="\n")
+    assert (clone / "sample_configs/one-tank.db").exists()
+
+
+def test_the_readings_are_those_that_can_be_recorded():
+    table = README[README.index("| reading | unit | what follows |") :].split("\n\n")[0]
+    rows = [line.strip("| ").split(" | ")[:2] for line in table.splitlines()[2:]]
+    assert {name.strip("`"): unit for name, unit in rows} == {q.name: q.unit for q in QUANTITIES.values()}
+
+
+def test_the_json_of_what_is_recorded_is_as_listed(clone):
+    def listed(start: str) -> set[str]:
+        paragraph = README[README.index(start) :].split("\n\n")[0]
+        return set(re.findall(r"`([a-z]+)`", paragraph)) - {"did", "reading", "undo", "history"}
+
+    tank = "sample_configs/one-tank.toml"
+    found = json.loads(
+        run(f"pondround reading {tank} 'ammonia=2 mg/L as N' --today 2026-12-19 --format json")
+    )
+    (consequence,) = found["consequences"]
+    keys = {*found, *consequence, *found["moved"][0]}
+    # `reading` is the name of a command there, and of a key.
+    assert listed("`pondround did`, `reading` and `undo` print") == keys - {"reading"}
+    assert list(found["recorded"][0]) == list(COLUMNS)
+    paragraph = README[README.index("`pondround history FILE --format json` prints") :].split("\n\n")[0]
+    assert re.findall(r"`([a-z]+)`", paragraph) == list(COLUMNS)
+    line = json.loads(run(f"pondround history {tank} --format json"))
+    assert list(line) == list(COLUMNS)
+    outlook = json.loads(run(f"pondround outlook {tank} --today 2026-12-19 --format json"))
+    keys = {*outlook, *outlook["lines"][0], *outlook["buy"][0], "enclosure", "text"}
+    assert listed("`pondround outlook FILE --format json` prints") == keys
 
 
 def test_the_review_and_what_if_are_shown():
@@ -246,7 +293,7 @@ def test_the_units_that_it_names_are_read_as_that_kind():
 
 
 TABLES = {
-    "[site]": Place, "[site.times]": Times, "[site.tap_water]": TapWater, "[[keeper]]": Keeper,
+    "[site]": Place, "[site.times]": Times, "[site.tap_water]": TapWater, "[site.test_kit]": Kit, "[[keeper]]": Keeper,
     "[[enclosure]]": Enclosure, "[enclosure.substrate]": Substrate, "[enclosure.filter]": Filter,
     "[[enclosure.heater]]": Heater, "[[enclosure.lamp]]": Lamp, "[[enclosure.resident]]": Resident,
     "[enclosure.feed]": Feed, "[enclosure.conditioner]": Conditioner,
@@ -293,7 +340,8 @@ def test_the_keys_of_the_json_are_those_that_are_printed(clone):
     listed = [key for row in jobs_table.splitlines() for key in re.findall(r"`(\w+)`", row.split(" | ")[0])]
     first = json.loads(run("pondround jobs sample_configs/one-tank.toml --format json").splitlines()[0])
     assert list(first) == listed
-    assert first["state"] == "due" and '`"due"`' in jobs_table
+    for state in get_args(plan.State):
+        assert f'`"{state}"`' in jobs_table
 
     listed = re.findall(r"`(\w+)`", check_table)
     for sample in ("one-tank", "household"):
@@ -396,8 +444,6 @@ def test_a_rule_that_programs_read_differently_is_told_by_check(clone):
 
 
 def test_every_status_is_explained():
-    from typing import get_args
-
     from scheduler.sources import Status
 
     table = README[README.index("| status | means |") :].split("\n\n")[0]

@@ -80,7 +80,7 @@ class TapWater(Table):
     hot: Temperature | None = None
 
 
-class TestKit(Table):
+class Kit(Table):
     """What the keeper's test kits read as: the element N, or the ion or molecule."""
 
     ammonia: Literal["N", "NH3", "NH4"] | None = None
@@ -127,7 +127,7 @@ class Place(Table):
     not_logged: Annotated[tuple[Id, ...], Field(max_length=100)] = ()
     times: Times = Field(default_factory=Times.model_construct)
     tap_water: TapWater = Field(default_factory=TapWater.model_construct)
-    test_kit: TestKit = Field(default_factory=TestKit.model_construct)
+    test_kit: Kit = Field(default_factory=Kit.model_construct)
     house_values: HouseValues = Field(default_factory=HouseValues.model_construct)
 
     @property
@@ -364,13 +364,13 @@ __all__ = [
     "HouseValues",
     "JobOverride",
     "Keeper",
+    "Kit",
     "Lamp",
     "Place",
     "Resident",
     "Site",
     "Substrate",
     "TapWater",
-    "TestKit",
     "Times",
     "Weekday",
     "WeekdayName",

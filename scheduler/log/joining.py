@@ -32,6 +32,7 @@ class Joining:
         """Begin an import."""
         self._connection, self._site = connection, site
         self._moved: dict[str, str] = {}
+        self._taken: set[str] = set()
         self._early: list[Entry] = []
         self._rows: list[dict[str, Any]] = []
         self.added = self.known = 0
@@ -63,28 +64,25 @@ class Joining:
             elif uid not in here:
                 here[uid] = (entry.time, entry.value)
                 self._add(entry)
-            elif entry.kind == "done" or (here[uid] == (entry.time, entry.value) and not self._is_taken(uid)):
+            elif entry.kind == "done" or (here[uid] == (entry.time, entry.value) and uid not in self._taken):
                 self.known += 1
             else:
-                moved = self._move(uid, entry)
-                here[moved.uid(self._site)] = (moved.time, moved.value)
+                moved = self._move(entry)
+                self._moved[uid] = new = moved.uid(self._site)
+                self._taken.add(new)
+                here[new] = (moved.time, moved.value)
         self._flush()
 
-    def _is_taken(self, uid: str) -> bool:
-        return uid in self._moved.values()
-
-    def _move(self, uid: str, entry: Entry) -> Entry:
+    def _move(self, entry: Entry) -> Entry:
         """Find the turn that a reading has here, or give it the next one."""
         self._flush()
         there = asking.under(self._connection, self._site, entry)
         for earlier in there:
-            other = earlier.uid(self._site)
-            if (earlier.time, earlier.value) == (entry.time, entry.value) and not self._is_taken(other):
-                self._moved[uid] = other
+            same = (earlier.time, earlier.value) == (entry.time, entry.value)
+            if same and earlier.uid(self._site) not in self._taken:
                 self.known += 1
                 return earlier
         moved = replace(entry, turn=next_turn(there))
-        self._moved[uid] = moved.uid(self._site)
         self._add(moved)
         return moved
 

@@ -29,9 +29,12 @@ def recorded_lines(
     """Yield the lines for a terminal of a width."""
     width = max(width, LEAST_WIDTH)
     named: set[JobName] = set()
+    met: set[JobName] = set()
     for entry, new in entries:
         yield from wrapped(safe(_said(site, entry, new)), width, 0)
         name = (entry.enclosure, entry.name, entry.of)
+        if entry.kind == "done":
+            met.add(name)
         if entry.kind == "done" and name in next_days:
             named.add(name)
             yield f"  next on {_when(next_days[name].day)}"
@@ -41,7 +44,8 @@ def recorded_lines(
     for move in moves:
         job = move.job
         if (job.enclosure.id, job.key, job.variant) not in named:
-            yield from wrapped(safe(f"{job.enclosure.name}: {job.title}: {_moved(move)}"), width, 4, "  ")
+            moved = "done with it" if move.after is None and job.log_name in met else _moved(move)
+            yield from wrapped(safe(f"{job.enclosure.name}: {job.title}: {moved}"), width, 4, "  ")
 
 
 def _said(site: Site, entry: Entry, new: bool) -> str:
@@ -62,7 +66,9 @@ def described(site: Site, entry: Entry) -> str:
     if entry.name not in QUANTITIES or entry.value is None:
         return title
     of = f" of {_whom(site, entry)}" if entry.of else ""
-    return f"{title}{of}: {show_reading(entry.name, entry.value, site.place.units)}"
+    shown = show_reading(entry.name, entry.value, site.place.units)
+    # "pH 7.4" says already what it is.
+    return shown if shown.startswith(f"{title} ") else f"{title}{of}: {shown}"
 
 
 def _whom(site: Site, entry: Entry) -> str:

@@ -357,6 +357,14 @@ def test_an_import_that_takes_back_what_is_nowhere_leaves_the_log_as_it_was(log:
     assert list(log.entries(SITE)) == []
 
 
+def test_an_import_cannot_take_back_a_taking_back(log: Log) -> None:
+    [(entry, _)] = log.record(SITE, [done("feed")])
+    taking, _ = take_back(log, entry)
+    with pytest.raises(UsageError, match="import a whole export of this site"):
+        log.join(SITE, [replace(taking, voids=taking.uid(SITE))])
+    assert len(list(log.entries(SITE))) == 2
+
+
 def test_an_import_that_breaks_off_leaves_the_log_as_it_was(log: Log) -> None:
     def broken() -> Iterator[Entry]:
         yield from (done("feed", turn=n) for n in range(1200))
