@@ -90,15 +90,10 @@ def reading(
     names = [word for word in rest if "=" not in word]
     values = [word for word in rest if "=" in word]
     with told(file, output):
-        if len(names) > 1:
-            raise UsageError(
-                f"{clip(names[1])} is neither a reading (NAME=VALUE) nor the only enclosure; readings are recorded one enclosure at a time"
-            )
         site = workflow.read_site(file)
         day = workflow.parse_day(today) if today else workflow.today_in(site)
         who = _who(on, at, by, note, today)
-        enclosure = names[0] if names else None
-        done = workflow.read(file, site, day, enclosure, values, who=who, of=of, ask=_ask(), sure=sure)
+        done = workflow.read(file, site, day, names, values, who=who, of=of, ask=_ask(), sure=sure)
         _show(done, output, nothing="Nothing follows from it.")
 
 
@@ -128,9 +123,17 @@ def undo(
 def _file_of(words: list[str]) -> tuple[Path, list[str]]:
     """Return the description and the other words: the first is the description where it looks like a file."""
     first = words[0]
-    if first.lower().endswith(".toml") or ("=" not in first and Path(first).is_file()):
+    if first.lower().endswith(".toml") or ("=" not in first and _is_file(first)):
         return Path(first), words[1:]
     return FILE, words
+
+
+def _is_file(word: str) -> bool:
+    try:
+        return Path(word).is_file()
+    except OSError:
+        # Too long for a name, or in a folder that may not be looked into.
+        return False
 
 
 def _who(on: str | None, at: str | None, by: str | None, note: str, today: str | None) -> workflow.Who:
@@ -173,7 +176,7 @@ def _show(done: workflow.Recorded, output: Format, nothing: str = "") -> None:
     if output is Format.JSON:
         from scheduler.sheets.entries import record_of
 
-        records = [record_of(done.site.place.id, entry) for entry, _ in done.entries]
+        records = [record_of(done.site.place.id, entry) for entry in done.stored]
         print(recorded_object(records, done.moves, done.consequences))
     else:
         lines = recorded_lines(

@@ -73,11 +73,13 @@ class Following:
             return None
         open_ = None
         start = due.date.toordinal()
-        if due.date < today:
+        later = self._still_to_come(job, start, allowed) if due.date < today else None
+        if later is not None:
+            start = later
+        elif due.date < today:
             open_ = Open(day=today, since=due.date, overdue=(today - due.date).days > job.window)
             # The next time after that counts from the day on which it is done. Until then it stays where it was, at
             # least half an interval away, so that calendars do not move with every day that passes.
-            start = due.date.toordinal()
             ahead = today.toordinal() + (period + 1) // 2 - start
             start += -(-ahead // period) * period
         phase = self._phase(job, period, start, allowed, due)
@@ -115,6 +117,14 @@ class Following:
         if why:
             return walk(wish, self.horizon.toordinal() + period + 2 * job.window, why)
         return Phase(first=day)
+
+    def _still_to_come(self, job: Job, due: int, allowed: Sequence[int]) -> int | None:
+        """Return the day for which a heavy service that is due keeps off another one; None where it is to be done now."""
+        today = self.follow.today.toordinal()
+        if not job.heavy or self._clear(today):
+            return None
+        ahead = range(today + 1, due + job.window + 1)
+        return next((d for d in ahead if self._clear(d) and (d + 6) % 7 in allowed), None)
 
     def _clear(self, day: int) -> bool:
         return all(abs(day - other) >= APART_DAYS for other in self.heavy)

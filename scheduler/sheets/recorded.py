@@ -51,13 +51,14 @@ def recorded_lines(
 def _said(site: Site, entry: Entry, new: bool) -> str:
     where = next((e.name for e in site.enclosures if e.id == entry.enclosure), entry.enclosure)
     day = show_date(entry.day) + (f", {entry.time:%H:%M}" if entry.time else "")
-    what = described(site, entry)
+    what = described(site, entry) + _how_much(entry)
     if entry.kind == "void":
         return f"{where}: {what} of {day} is taken back" + ("." if new else " already; nothing changes.")
     if not new:
         again = " For a second time that day: --again." if entry.kind == "done" else ""
         return f"{where}: {what} was recorded for {day} already; nothing changes.{again}"
-    return f"{where}: {what}{', done' if entry.kind == 'done' else ''} on {day}."
+    who = next((f" by {k.name}" for k in site.keepers if k.id == entry.keeper and len(site.keepers) > 1), "")
+    return f"{where}: {what}{', done' if entry.kind == 'done' else ''}{who} on {day}."
 
 
 def described(site: Site, entry: Entry) -> str:
@@ -71,10 +72,19 @@ def described(site: Site, entry: Entry) -> str:
     return shown if shown.startswith(f"{title} ") else f"{title}{of}: {shown}"
 
 
+def _how_much(entry: Entry) -> str:
+    """Return how much of a job was done, where its entry says so: the share of the water, the half of the media."""
+    if entry.value is None or entry.name in QUANTITIES:
+        return ""
+    if entry.name == "water-change":
+        return f", {entry.value * 100:.0f} %"
+    return f", half {entry.value:.0f}" if entry.name == "media-rinse" else ""
+
+
 def _whom(site: Site, entry: Entry) -> str:
     for enclosure in site.enclosures:
         if enclosure.id == entry.enclosure:
-            lamps = {variant: f"the {lamp.kind}" for variant, lamp in named(enclosure.lamp)}
+            lamps = {variant: f"the {lamp.kind} lamp" for variant, lamp in named(enclosure.lamp)}
             return next(
                 (r.name for r in enclosure.resident if r.id == entry.of), lamps.get(entry.of, entry.of)
             )

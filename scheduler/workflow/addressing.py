@@ -62,8 +62,12 @@ def _groups(site: Site, keys: set[str], words: Sequence[str]) -> list[_Group]:
             groups.append(_Group())
         groups[-1].enclosures.append(pick(word, places, "enclosure"))
     if not groups[-1].jobs:
-        where = groups[-1].enclosures[-1].name if groups[-1].enclosures else "an enclosure"
-        raise UsageError(f"name what was done in {where}: pondround did {where!r} water-change")
+        if not site.enclosures:
+            raise UsageError("the description has no enclosure yet; `pondround new` writes one to begin with")
+        named = groups[-1].enclosures
+        where = (named or site.enclosures)[-1].name
+        what = f"name what was done in {where}" if named else "name an enclosure and what was done there"
+        raise UsageError(f'{what}: pondround did "{where}" water-change')
     return groups
 
 
@@ -88,19 +92,24 @@ def _kind(word: str, places: Mapping[str, Enclosure], keys: set[str], *, first: 
     if begun:
         return begun[0]
     close = nearest(word, [*places, *keys])
-    hint = f"nearest: {close}" if close else f"jobs: {', '.join(sorted(keys)[:12])} ..."
+    called = sorted({enclosure.name for enclosure in places.values()})
+    hint = f"nearest: {close}" if close else f"enclosures: {_some(called)}; jobs: {_some(sorted(keys))}"
     raise UsageError(f"there is no enclosure and no job {clip(word)}; {hint}")
+
+
+def _some(words: Sequence[str]) -> str:
+    return ", ".join(words[:12]) + (", ..." if len(words) > 12 else "") if words else "none"
 
 
 def _job(enclosure: Enclosure, there: Mapping[str, list[Job]], word: str, day: dt.date) -> Job:
     key, _, which = word.lower().partition("/")
     if key not in there and key in care.KEYS:
         raise UsageError(f"{enclosure.name} has no job {key}; it has: {', '.join(there)}")
-    variants = pick(key, dict(there), f"job of {enclosure.name}")
+    variants = pick(key, dict(there), f"job in {enclosure.name}")
     by_variant = {job.variant: job for job in variants}
     if which:
         return pick(
-            which, {name: job for name, job in by_variant.items() if name}, f"{key} of {enclosure.name}"
+            which, {name: job for name, job in by_variant.items() if name}, f"{key} in {enclosure.name}"
         )
     if "" in by_variant:
         return by_variant[""]
@@ -108,7 +117,7 @@ def _job(enclosure: Enclosure, there: Mapping[str, list[Job]], word: str, day: d
     if len(near) == 1 or len(variants) == 1:
         return near[0] if near else variants[0]
     listed = "; ".join(f"{job.key}/{job.variant} ({job.title})" for job in (near or variants)[:8])
-    raise UsageError(f"{enclosure.name} has several: {listed}. Write which, its beginning is enough")
+    raise UsageError(f"{enclosure.name} has several: {listed}. Write which; its beginning is enough")
 
 
 def _near(job: Job, day: dt.date) -> bool:

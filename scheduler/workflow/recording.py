@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -15,11 +15,13 @@ from scheduler.description import Enclosure, Site
 from scheduler.errors import UsageError, clip
 from scheduler.history import Entry, History
 from scheduler.plan import Move, Next
-from scheduler.readings import Quantity, assumption, parse_reading, quantity, unlikely
+from scheduler.readings import QUANTITIES, Quantity, assumption, parse_reading, quantity, unlikely
 from scheduler.workflow.addressing import jobs_named
 from scheduler.workflow.naming import by_names, pick
 from scheduler.workflow.planning import make_plan
 from scheduler.workflow.remembering import history_in, history_of, now_as_of, open_to_read, open_to_record
+
+_MEASURED = frozenset(name for q in QUANTITIES.values() for name in (q.name, *q.aliases))
 
 BEFORE_SET_UP = frozenset({"treat-driftwood", "fit-out"})
 """Jobs that may be done before the enclosure is set up."""
@@ -43,10 +45,15 @@ class Who:
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
-    """What was recorded (each entry with whether it is new), and what follows: next days, moves, consequences, words."""
+    """What was recorded (each entry with whether it is new), and what follows: next days, moves, consequences, words.
+
+    `stored` are the entries as the log keeps them. They are those of `entries`, but for what was taken back: a keeper
+    recognises that by its value, which the entry that takes it back does not repeat.
+    """
 
     site: Site
     entries: tuple[tuple[Entry, bool], ...]
+    stored: tuple[Entry, ...]
     next: dict[tuple[str, str, str], Next]
     moves: tuple[Move, ...]
     consequences: tuple[tuple[Enclosure, Consequence], ...]
@@ -102,7 +109,7 @@ def read(
     file: Path,
     site: Site,
     today: dt.date,
-    enclosure: str | None,
+    names: Sequence[str],
     values: Sequence[str],
     *,
     who: Who,
@@ -110,17 +117,24 @@ def read(
     ask: Ask | None = None,
     sure: bool = False,
 ) -> Recorded:
-    """Record readings, each written as NAME=VALUE. UsageError for what is none; a value that looks mistyped is asked about."""
+    """Record readings, each written as NAME=VALUE; `names` is what else was written, the enclosure or nothing.
+
+    UsageError for what is no reading; a value that looks mistyped is asked about.
+    """
     day = _day(who, today)
-    place = _enclosure(site, enclosure)
+    place = _enclosure(site, names)
     _refuse_before_set_up(place, day, "")
     before = _Standing(site, history_of(site, file, today), today)
     # By the enclosure as the record leaves it: a lamp keeps its identity through a replacement.
     place = next(e for e in before.site.enclosures if e.id == place.id)
     parsed, words = _parsed(site, place, values, of)
-    for doubt in () if sure else _doubts(before, place, parsed, day):
-        if ask is None or not ask(doubt):
-            raise UsageError(f"{doubt}. Nothing was recorded; if it is right add --sure")
+    doubts = [] if sure else _doubts(before, place, parsed, day)
+    if doubts and ask is None:
+        right = "it is" if len(doubts) == 1 else "they are"
+        raise UsageError("\n".join([*doubts, f"nothing was recorded; if {right} right add --sure"]))
+    for doubt in doubts:
+        if ask is not None and not ask(doubt):
+            raise UsageError("nothing was recorded")
     keeper, recorded = _keeper(site, who.by), now_as_of(site, who.as_of)
     entries = [
         replace(entry, day=day, time=who.at, keeper=keeper, note=who.note, recorded=recorded)
@@ -159,9 +173,9 @@ def undo(file: Path, site: Site, today: dt.date, who: Who, number: int | None = 
             recorded=now_as_of(site, who.as_of),
         )
         after = _Standing(site, history_in(log, site, today), today)
-    # Told as what it takes back: the value is what a keeper recognises.
-    told = replace(target, kind="void", note=taken[0].note, recorded=taken[0].recorded, voids=taken[0].voids)
-    return _what_follows(before, [(told, taken[1])], after, {target.enclosure})
+    told = replace(target, kind="void", voids=taken[0].voids)
+    follows = _what_follows(before, [(told, taken[1])], after, {target.enclosure})
+    return replace(follows, stored=(taken[0],))
 
 
 # --- how things stand ---
@@ -190,7 +204,7 @@ class _Standing:
 
 def _what_follows(
     before: _Standing,
-    done: Iterable[tuple[Entry, bool]],
+    done: Sequence[tuple[Entry, bool]],
     after: _Standing,
     enclosures: set[str],
     words: Sequence[str] = (),
@@ -202,7 +216,8 @@ def _what_follows(
         if (enclosure.id, found.text) not in told
     )
     moved = tuple(plan.moves(before.next, after.next))
-    return Recorded(after.site, tuple(done), after.next, moved, news, tuple(words))
+    stored = tuple(entry for entry, _ in done)
+    return Recorded(after.site, tuple(done), stored, after.next, moved, news, tuple(words))
 
 
 # --- what is recorded ---
@@ -240,9 +255,20 @@ def _value(before: _Standing, job: Job, share: float | None, half: int | None) -
     return None
 
 
-def _enclosure(site: Site, name: str | None) -> Enclosure:
-    if name is not None:
-        return pick(name, by_names(site.enclosures), "enclosure")  # type: ignore[no-any-return]
+def _enclosure(site: Site, names: Sequence[str]) -> Enclosure:
+    """Return the enclosure that the words without a value name, else the only one."""
+    places = by_names(site.enclosures)
+    for name in names:
+        low = name.lower()
+        if low in _MEASURED and not any(place.lower().startswith(low) for place in places):
+            kind = quantity(low)
+            raise UsageError(f'{clip(name)} has no value; write {kind.name}="{kind.example}", in one piece')
+    if len(names) > 1:
+        raise UsageError(
+            f"readings are of one enclosure at a time, found {' and '.join(map(clip, names[:8]))}; a reading is written NAME=VALUE"
+        )
+    if names:
+        return pick(names[0], places, "enclosure")  # type: ignore[no-any-return]
     if len(site.enclosures) == 1:
         return site.enclosures[0]
     raise UsageError(f"name the enclosure: {', '.join(e.name for e in site.enclosures[:8])}")
@@ -270,7 +296,7 @@ def _parsed(
                 kind="reading",
                 enclosure=enclosure.id,
                 name=kind.name,
-                of=_of(enclosure, kind, whom or of),
+                of=_of(enclosure, kind, whom or (of if kind.of else None)),
                 day=dt.date.min,
                 value=measured.value,
                 given=measured.given,
@@ -285,6 +311,10 @@ def _parsed(
         entries.append(entry)
     if wrong:
         raise UsageError("\n".join(wrong))
+    if of is not None and not any(QUANTITIES[entry.name].of for entry in entries):
+        raise UsageError(
+            "--of says whose weight or length it is, or which UV lamp was measured; there is no such reading here"
+        )
     return entries, words
 
 
@@ -293,7 +323,7 @@ def _of(enclosure: Enclosure, kind: Quantity, whom: str | None) -> str:
     if kind.of == "resident":
         residents = enclosure.resident
         if whom:
-            return str(pick(whom, by_names(residents), f"resident of {enclosure.name}").id)
+            return str(pick(whom, by_names(residents), f"resident in {enclosure.name}").id)
         if len(residents) == 1:
             return residents[0].id
         names = ", ".join(r.name for r in residents[:8]) or "nobody"
@@ -303,7 +333,7 @@ def _of(enclosure: Enclosure, kind: Quantity, whom: str | None) -> str:
     if kind.of == "lamp":
         lamps = {variant: variant for variant, lamp in named(enclosure.lamp) if lamp.gives_uv}
         if whom:
-            return pick(whom, lamps, f"UV lamp of {enclosure.name}")
+            return pick(whom, lamps, f"UV lamp in {enclosure.name}")
         # Of several lamps it is what they give together.
         return next(iter(lamps)) if len(lamps) == 1 else ""
     if whom:
@@ -320,7 +350,8 @@ def _doubts(before: _Standing, enclosure: Enclosure, entries: Sequence[Entry], d
             entry.name,
             entry.value or 0.0,
             last.value if last is not None else None,
-            (day - last.day).days if last is not None else None,
+            # Of the same day it is "the last reading", without how long ago.
+            ((day - last.day).days or None) if last is not None else None,
             before.site.place.units,
         )
         if doubt is not None:

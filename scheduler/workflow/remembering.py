@@ -7,6 +7,7 @@ import os
 from collections.abc import Collection
 from pathlib import Path
 from typing import TYPE_CHECKING
+from urllib.parse import unquote
 
 from scheduler import care
 from scheduler.description import Site
@@ -28,13 +29,26 @@ def log_url(site: Site, file: Path) -> str:
     """
     given = os.environ.get(VARIABLE) or site.place.log
     if given is None:
-        return SQLITE + str(file.absolute().with_suffix(".db"))
+        return SQLITE + _quoted(file.absolute().with_suffix(".db"))
     if given.startswith(SQLITE):
-        name = Path(given.removeprefix(SQLITE))
-        if not str(name).strip():
+        name = given.removeprefix(SQLITE)
+        if not name.strip():
             raise UsageError(f"{VARIABLE} names no file; write sqlite:///turtles.db")
-        return SQLITE + str(file.absolute().parent / name)
+        return SQLITE + str(Path(_quoted(file.absolute().parent)) / name)
     return given
+
+
+def _quoted(path: Path) -> str:
+    """Return a path as it stands in a URL: what would begin a query or an escape there is escaped."""
+    return str(path).replace("%", "%25").replace("?", "%3F")
+
+
+def _is_there(file: Path) -> bool:
+    """Tell whether something is there; what the system refuses to say is for the log to tell."""
+    try:
+        return file.exists()
+    except (OSError, ValueError):
+        return True
 
 
 def open_to_record(site: Site, file: Path) -> Log:
@@ -47,7 +61,7 @@ def open_to_record(site: Site, file: Path) -> Log:
 def open_to_read(site: Site, file: Path) -> Log | None:
     """Open the log of a site to read it; None where there is none yet: most sites begin without."""
     url = log_url(site, file)
-    if url.startswith(SQLITE) and not Path(url.removeprefix(SQLITE)).exists():
+    if url.startswith(SQLITE) and "?" not in url and not _is_there(Path(unquote(url.removeprefix(SQLITE)))):
         # Without loading a database library for nothing.
         return None
     from scheduler.log import open_log
@@ -81,11 +95,23 @@ def history_in(
     enclosures: Collection[str] | None = None,
 ) -> History:
     """Return the history of a site from an open log."""
-    first = log.first(site.place.id)
-    begun = None if first is None else _local(first.recorded, site)
-    if begun is None or begun > today:
+    begun = _begun(log, site, today)
+    if begun is None:
         return NO_HISTORY
     return log.history(site.place.id, today, care.looks(today, done_since), enclosures, begun=begun)
+
+
+def _begun(log: Log, site: Site, today: dt.date) -> dt.date | None:
+    """Return the day on which the record began; None where it did not by that day."""
+    first = log.first(site.place.id)
+    if first is None:
+        return None
+    begun = _local(first.recorded, site)
+    if begun <= today:
+        return begun
+    # The clock was ahead when the record began, or it is behind now: what was recorded up to today counts all the same.
+    days = (_local(entry.recorded, site) for entry in log.entries(site.place.id, until=today, voided=False))
+    return next((day for day in days if day <= today), None)
 
 
 def _local(recorded: dt.datetime, site: Site) -> dt.date:

@@ -1,0 +1,69 @@
+"""A record in short, for tests: `2026-12-19 did water-change`, `2026-12-19 ammonia 1.0`; and the plan that follows."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+
+import scheduler
+from scheduler import care
+from scheduler.description import Site
+from scheduler.history import Entry, History
+from scheduler.readings import QUANTITIES
+from scheduler.species import load_sheets
+from scheduler.workflow import Planned, make_plan
+
+RECORDED = dt.datetime(2026, 12, 1, 12)  # noqa: DTZ001 - UTC, as the log keeps it
+
+
+def load(text: str) -> Site:
+    return scheduler.load(text, load_sheets(), (care.check,))
+
+
+def entry(line: str, enclosure: str = "sedge", number: int = 0) -> Entry:
+    """Read one line: a day (and an hour), then `did KEY[/VARIANT] [VALUE]` or `QUANTITY[.OF] VALUE`."""
+    day, *words = line.split()
+    time = None
+    if ":" in words[0]:
+        time = dt.time.fromisoformat(words.pop(0))
+    done = words[0] == "did"
+    name, _, of = words[1].partition("/") if done else words[0].partition(".")
+    value = float(words[-1]) if len(words) > (2 if done else 1) else None
+    assert done or (name in QUANTITIES and value is not None), line
+    return Entry(
+        kind="done" if done else "reading",
+        enclosure=enclosure,
+        name=name,
+        of=of,
+        day=dt.date.fromisoformat(day),
+        time=time,
+        value=value,
+        recorded=RECORDED,
+        number=number,
+    )
+
+
+def history(begun: str, lines: Iterable[str], enclosure: str = "sedge") -> History:
+    """Return the history of lines, as the log would give it."""
+    entries = [entry(line, enclosure, number) for number, line in enumerate(lines, start=1)]
+    return History(
+        dt.date.fromisoformat(begun),
+        done=[e for e in entries if e.kind == "done"],
+        readings=[e for e in entries if e.kind == "reading"],
+    )
+
+
+def planned(text: str, today: str, found: History, days: int = 60) -> Planned:
+    day = dt.date.fromisoformat(today)
+    return make_plan(load(text), day, day, days, found)
+
+
+def listed(plan: Planned, key: str, days: int = 60) -> list[str]:
+    """Return the occurrences of a job: `2026-12-19`, with ` overdue since 2026-12-16` where one is open, ` done`."""
+    last = plan.today + dt.timedelta(days=days - 1)
+    found = scheduler.occurrences(plan.site, plan.series, plan.today, last, plan.done)
+    return [
+        f"{o.day}" + (f" {o.state} since {o.since}" if o.since else " done" if o.state == "done" else "")
+        for o in found
+        if o.job.key == key
+    ]
