@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import os
 import resource
 import sqlite3
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
@@ -179,6 +180,34 @@ def test_bytes_that_a_failing_disk_wrote(tmp_path: Path) -> None:
             except LogError as error:
                 said.add(str(error).split(": ")[1])
     assert f"it is damaged; {KEEP}" in said
+
+
+@pytest.mark.parametrize(
+    "wrong", ["name = CAST(name AS BLOB)", "day = '2026-13-40'", "day = 7", "recorded = 'soon'"]
+)
+def test_values_that_nobody_wrote(tmp_path: Path, wrong: str) -> None:
+    """SQLite keeps any kind of value in any column."""
+    file = tmp_path / "log.db"
+    filled(file)
+    with sqlite3.connect(file) as other:
+        other.execute(f"UPDATE entry SET {wrong}")
+    other.close()
+    with open_log(at(file), create=False) as log:
+        questions: list[Callable[[], object]] = [
+            lambda: list(log.entries(SITE)),
+            lambda: log.history(SITE, dt.date.max, Looks(done={"job-0": dt.date.min})),
+            lambda: log.latest(SITE),
+        ]
+        # A question that does not touch the value may be answered.
+        said = []
+        for question in questions:
+            try:
+                question()
+            except LogError as error:
+                said.append(str(error))
+    assert f"the log {file} cannot be read: it is damaged; {KEEP}" in said
+    assert len(said) >= 2
+    assert len(set(said)) == 1
 
 
 # --- no room, no right, no turn ---
