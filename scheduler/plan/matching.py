@@ -9,20 +9,20 @@ from collections.abc import Iterable, Sequence
 def met(days: Sequence[dt.date], done: Iterable[dt.date], early: int) -> dict[dt.date, dt.date]:
     """Return for each day on which a job was done the day of the series that it met; both are in order.
 
-    It meets that day itself; else the latest day before it that is still open, and what lies open before that is
-    settled with it; else the next day, up to `early` days ahead. What meets nothing was done over and above.
+    It meets that day itself; else the next day, up to `early` days ahead, which is nearer than any before where `early`
+    is less than half the time between two; else the latest day before it that is still open. What lies open before the
+    day that it meets is settled with it. What meets nothing was done over and above.
     """
     found: dict[dt.date, dt.date] = {}
     open_days = list(days)
     for day in sorted(set(done)):
         past = [d for d in open_days if d <= day]
         ahead = [d for d in open_days if day < d <= day + dt.timedelta(days=early)]
+        if ahead and (not past or past[-1] != day):
+            past.append(ahead[0])
         if past:
             found[day] = past[-1]
             open_days = open_days[len(past) :]
-        elif ahead:
-            found[day] = ahead[0]
-            open_days.remove(ahead[0])
     return found
 
 

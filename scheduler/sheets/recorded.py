@@ -51,7 +51,7 @@ def recorded_lines(
 def _said(site: Site, entry: Entry, new: bool) -> str:
     where = next((e.name for e in site.enclosures if e.id == entry.enclosure), entry.enclosure)
     day = show_date(entry.day) + (f", {entry.time:%H:%M}" if entry.time else "")
-    what = described(site, entry) + _how_much(entry)
+    what = _with_amount(described(site, entry), entry)
     if entry.kind == "void":
         return f"{where}: {what} of {day} is taken back" + ("." if new else " already; nothing changes.")
     if not new:
@@ -72,13 +72,13 @@ def described(site: Site, entry: Entry) -> str:
     return shown if shown.startswith(f"{title} ") else f"{title}{of}: {shown}"
 
 
-def _how_much(entry: Entry) -> str:
-    """Return how much of a job was done, where its entry says so: the share of the water, the half of the media."""
-    if entry.value is None or entry.name in QUANTITIES:
-        return ""
-    if entry.name == "water-change":
-        return f", {entry.value * 100:.0f} %"
-    return f", half {entry.value:.0f}" if entry.name == "media-rinse" else ""
+def _with_amount(what: str, entry: Entry) -> str:
+    """Return what was done with how much of it, where the entry says so: the share of the water, the half of the media."""
+    if entry.value is not None and entry.name == "water-change":
+        return f"{what}, {entry.value * 100:.0f} %"
+    if entry.value is not None and entry.name == "media-rinse":
+        return f"{what.removesuffix(', one half')}, half {entry.value:.0f}"
+    return what
 
 
 def _whom(site: Site, entry: Entry) -> str:

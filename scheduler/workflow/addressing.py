@@ -62,8 +62,6 @@ def _groups(site: Site, keys: set[str], words: Sequence[str]) -> list[_Group]:
             groups.append(_Group())
         groups[-1].enclosures.append(pick(word, places, "enclosure"))
     if not groups[-1].jobs:
-        if not site.enclosures:
-            raise UsageError("the description has no enclosure yet; `pondround new` writes one to begin with")
         named = groups[-1].enclosures
         where = (named or site.enclosures)[-1].name
         what = f"name what was done in {where}" if named else "name an enclosure and what was done there"

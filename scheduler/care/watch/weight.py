@@ -42,6 +42,12 @@ class Loss:
         """Return the share of the best weight that is lost."""
         return 1.0 - self.last_g / self.best_g
 
+    @property
+    def watched(self) -> bool:
+        """Tell whether it is weighed again soon: it falls for sure, or is over half of the limit, and not over it."""
+        near = self.share > self.limit / 2 + 1e-9
+        return self.over_since is None and (self.trend_g_week is not None or near)
+
 
 @once
 def losses(case: Case) -> tuple[Loss, ...]:
@@ -117,7 +123,7 @@ def weights(case: Case) -> Iterator[Consequence]:
                 source=TREND,
                 plan=_again(loss),
             )
-        elif loss.share > loss.limit / 2:
+        elif loss.watched:
             yield Consequence(
                 key="weigh-measure",
                 verdict="look",
@@ -139,8 +145,4 @@ def again_on(loss: Loss) -> dt.date:
 
 def weighed_again(case: Case) -> list[Loss]:
     """Return the losses that are watched by a weighing, and not by the vet yet."""
-    return [
-        loss
-        for loss in losses(case)
-        if loss.over_since is None and (loss.trend_g_week is not None or loss.share > loss.limit / 2)
-    ]
+    return [loss for loss in losses(case) if loss.watched]
