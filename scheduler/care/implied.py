@@ -14,7 +14,7 @@ def with_implied(site: Site, history: History) -> History:
     """Return the history with the jobs that readings imply as done.
 
     Nitrate, or ammonia and nitrite, are a water test; ammonia and nitrite a cycle test; a UVI is a UVI reading; the
-    weights of all residents a weighing.
+    weights of all residents that have arrived a weighing.
     """
     if history.begun is None:
         return history
@@ -25,13 +25,13 @@ def _implied(enclosure: Enclosure, history: History) -> Iterator[Entry]:
     by_day: dict[dt.date, dict[tuple[str, str], Entry]] = {}
     for reading in history.measured(enclosure.id):
         by_day.setdefault(reading.day, {})[reading.name, reading.of] = reading
-    residents = {r.id for r in enclosure.resident}
     quarantined = any(r.quarantine for r in enclosure.resident)
     has_uv = any(lamp.gives_uv for lamp in enclosure.lamp)
     recorded = {(e.name, e.day) for e in history.done(enclosure.id)}
     cycling_until = _cycling_until(enclosure, history)
     for day, read in sorted(by_day.items()):
         names = {name for name, _ in read}
+        residents = {r.id for r in enclosure.resident if r.arrived is None or r.arrived <= day}
         weighed = bool(residents) and residents <= {of for name, of in read if name == "weight"}
         last = max(read.values(), key=lambda e: e.moment)
         toxic = {"ammonia", "nitrite"} <= names

@@ -16,7 +16,7 @@ WAIT_SECONDS = 60
 """How long somebody waits while somebody else writes."""
 
 CACHE_KIB = 64 * 1024
-"""What a reader of SQLite keeps in memory: the pages of a few months of a large site, which it comes back to for each name."""
+"""What SQLite keeps in memory: the pages of some months of a large site, to which a plan comes back for each name."""
 
 WRITES = "pondround_writes"
 """The option of a connection that is going to write."""
@@ -96,6 +96,7 @@ def _open_to_write(file: Path, mode: Mode) -> sqlite3.Connection:
             connection.close()
             raise
     connection.execute("PRAGMA synchronous = FULL")
+    connection.execute(f"PRAGMA cache_size = -{CACHE_KIB}")
     return connection
 
 

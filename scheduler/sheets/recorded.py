@@ -37,7 +37,8 @@ def recorded_lines(
             met.add(name)
         if entry.kind == "done" and name in next_days:
             named.add(name)
-            yield f"  next on {_when(next_days[name].day)}"
+            coming = next_days[name]
+            yield f"  next {_open(coming.since)}" if coming.since else f"  next on {_when(coming.day)}"
     for enclosure, found in consequences:
         text = f"{enclosure.name}: {found.text} [{found.source}]"
         yield from wrapped(safe(text), width, 8, f"  {found.verdict}")
@@ -95,10 +96,14 @@ def _when(day: dt.date) -> str:
     return f"{day:%A} {show_date(day)}"
 
 
+def _open(since: dt.date) -> str:
+    return f"today, due since {show_date(since)}"
+
+
 def _moved(move: Move) -> str:
     if move.after is None:
         return "no longer planned"
-    to = f"today, due since {show_date(move.after)}" if move.open else _when(move.after)
+    to = _open(move.after) if move.open else _when(move.after)
     return f"planned for {to}" if move.before is None else f"{show_date(move.before)} -> {to}"
 
 

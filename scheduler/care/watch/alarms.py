@@ -15,6 +15,7 @@ from scheduler.description.site import JobOverride
 from scheduler.handbook import ammonia
 from scheduler.history import Entry
 from scheduler.quantities import show_date
+from scheduler.readings import show_reading
 from scheduler.sources import Source
 
 SAFE_PH, SAFE_C = 8.0, 26.0
@@ -110,7 +111,7 @@ def _nitrite(case: Case, reading: Entry, value: float) -> Alarm | None:
         what="nitrite",
         entry=reading,
         verdict="act" if act else "look",
-        reading=f"Nitrite was {value:.2g} mg/L (as N) on {show_date(reading.day)}.",
+        reading=f"Nitrite was {show_reading('nitrite', value, case.units)} on {show_date(reading.day)}.",
         rule=f"The limit is {limit:g}.",
         source=house.source(own),
         share=_share(value, house.nitrite_look),
@@ -128,7 +129,7 @@ def _ammonia(case: Case, reading: Entry, value: float) -> Alarm | None:
         # Outside the formula's range only the amount itself counts.
         share = 0.0
     toxic = value * share
-    said = f"Ammonia was {value:.2g} mg/L (as N) on {show_date(reading.day)}; {conditions} {toxic:.2g} of it is un-ionised, the part that harms."
+    said = f"Ammonia was {show_reading('ammonia', value, case.units)} on {show_date(reading.day)}; {conditions} {_little(toxic)} of it is un-ionised, the part that harms."
     if toxic >= house.ammonia_look:
         act = toxic >= house.ammonia_act
         limit, own = (house.ammonia_act, "ammonia_act") if act else (house.ammonia_look, "ammonia_look")
@@ -153,6 +154,11 @@ def _ammonia(case: Case, reading: Entry, value: float) -> Alarm | None:
             share=_share(value, CLEAN_MG_L),
         )
     return None
+
+
+def _little(mg_l: float) -> str:
+    """Return an amount in mg/L to two figures, as plain digits: the limits for it are a few hundredths."""
+    return "under 0.001" if mg_l < 0.001 else f"{mg_l:.2g}" if mg_l < 10 else f"{mg_l:.0f}"
 
 
 def _share(value: float, limit: float) -> float:
@@ -215,7 +221,7 @@ def _plan(case: Case, alarm: Alarm) -> str:
     )
     days = [show_date(alarm.day + dt.timedelta(days=d)) for d in TESTS_AFTER[alarm.verdict]]
     if case.described.cycled is False and case.enclosure.cycled is False:
-        tests = "the cycle test goes on daily"
+        tests = "" if _off(own, "cycle-test") else "the cycle test goes on daily"
     elif _off(own, "water-test"):
         tests = ""
     else:

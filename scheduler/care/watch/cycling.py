@@ -25,8 +25,8 @@ CYCLE_PASS = Source(
 def passed_on(readings: Sequence[Entry]) -> dt.date | None:
     """Return the day of the second of two clean tests in a row, a day or more apart, with nitrate risen; None without.
 
-    A test is a day on which ammonia and nitrite were both read; `readings` are in the order of days. That the full
-    ration was fed meanwhile is the keeper's word: no reading tells.
+    A test is a day on which ammonia and nitrite were both read; a high one alone is a test too, and not a clean one.
+    `readings` are in the order of days. That the full ration was fed meanwhile is the keeper's word: no reading tells.
     """
     clean: Entry | None = None
     for test, ok in _tests(readings):
@@ -40,15 +40,15 @@ def passed_on(readings: Sequence[Entry]) -> dt.date | None:
 
 
 def _tests(readings: Sequence[Entry]) -> Iterator[tuple[Entry, bool]]:
-    """Yield the last reading of each day on which both were read, and whether both were clean."""
+    """Yield the last reading of each day on which both were read, or one was high, and whether both were clean."""
     by_day: dict[dt.date, dict[str, Entry]] = {}
     for reading in readings:
         if reading.name in ("ammonia", "nitrite"):
             by_day.setdefault(reading.day, {})[reading.name] = reading
     for _, read in sorted(by_day.items()):
-        if len(read) == 2:
-            last = max(read.values(), key=lambda e: e.moment)
-            yield last, all((e.value or 0.0) <= CLEAN_MG_L for e in read.values())
+        clean = all((e.value or 0.0) <= CLEAN_MG_L for e in read.values())
+        if len(read) == 2 or not clean:
+            yield max(read.values(), key=lambda e: e.moment), clean
 
 
 def _hours(first: Entry, second: Entry) -> float:

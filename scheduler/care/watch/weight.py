@@ -10,6 +10,7 @@ from scheduler.care.case import Case
 from scheduler.care.watch.registry import Consequence, once, watch
 from scheduler.description.site import Resident
 from scheduler.quantities import show_date
+from scheduler.readings import show_reading
 from scheduler.sources import Source
 
 BEST_DAYS = 365
@@ -26,7 +27,10 @@ TREND = Source("straight line through the weights, least squares, 95 % interval 
 
 @dataclass(frozen=True, slots=True)
 class Loss:
-    """What an animal has lost: the share of its best weight, since when it is over the limit, its trend in g a week."""
+    """What an animal has lost: the share of its best weight, since when it is over the limit, its trend in g a week.
+
+    `seen_on` is the day of a visit to the vet since its best weight: what it had lost by then is known there.
+    """
 
     resident: Resident
     best_g: float
@@ -34,6 +38,8 @@ class Loss:
     last_g: float
     last_on: dt.date
     limit: float
+    young: bool
+    seen_on: dt.date | None
     over_since: dt.date | None
     trend_g_week: tuple[float, float, float] | None
 
@@ -61,8 +67,9 @@ def _weights(case: Case, resident: Resident) -> list[tuple[dt.date, float]]:
     written = next((r for r in case.described.resident if r.id == resident.id), None)
     day = case.measured_on(written) if written is not None else None
     if written is not None and written.mass is not None and day is not None:
-        weights.append((day, written.mass))
-    return sorted(weights)
+        weights.insert(0, (day, written.mass))
+    # By day alone: those of one day stay in the order of their hours.
+    return sorted(weights, key=lambda weight: weight[0])
 
 
 def _loss(case: Case, resident: Resident) -> Loss | None:
@@ -71,16 +78,25 @@ def _loss(case: Case, resident: Resident) -> Loss | None:
         return None
     last_on, last_g = weights[-1]
     recent = [(day, g) for day, g in weights if (last_on - day).days <= BEST_DAYS]
-    best_g, best_on = max((g, day) for day, g in recent)
+    best_g = max(g for _, g in recent)
     if last_g >= best_g:
         return None
+    best = max(n for n, (_, g) in enumerate(recent) if g == best_g)
+    best_on = recent[best][0]
     young = case.stage_by_size(resident) == 0
     limit = case.house.weight_loss_young if young else case.house.weight_loss
+    least_g = best_g * (1.0 - limit) + 1e-9
+    visits = [day for day in case.history.variants(case.enclosure.id, "vet-check").values() if day >= best_on]
+    seen_on = max(visits, default=None)
     over = None
-    for day, g in recent:
-        if day > best_on:
-            over = (over or day) if g <= best_g * (1.0 - limit) + 1e-9 else None
-    return Loss(resident, best_g, best_on, last_g, last_on, limit, over, _trend(recent, last_on))
+    for day, g in recent[best + 1 :]:
+        if seen_on is not None and day <= seen_on:
+            # The vet has seen what it weighed by then: only a further loss is news.
+            least_g = min(least_g, g - 1e-9)
+            continue
+        over = (over or day) if g <= least_g else None
+    trend = _trend(recent, last_on)
+    return Loss(resident, best_g, best_on, last_g, last_on, limit, young, seen_on, over, trend)
 
 
 def _trend(weights: list[tuple[dt.date, float]], last_on: dt.date) -> tuple[float, float, float] | None:
@@ -99,10 +115,12 @@ def weights(case: Case) -> Iterator[Consequence]:
     """Say which animals have lost weight."""
     for loss in losses(case):
         name = loss.resident.name
-        said = f"{name} weighed {case.grams(loss.last_g)} on {show_date(loss.last_on)}, {loss.share * 100:.0f} % under its best of {case.grams(loss.best_g)} ({show_date(loss.best_on)})."
-        own = "weight_loss_young" if loss.limit == case.house.weight_loss_young else "weight_loss"
-        source = case.house.source(own)
+        last, best = (show_reading("weight", g, case.units) for g in (loss.last_g, loss.best_g))
+        said = f"{name} weighed {last} on {show_date(loss.last_on)}, {loss.share * 100:.2g} % under its best of {best} ({show_date(loss.best_on)})."
+        source = case.house.source("weight_loss_young" if loss.young else "weight_loss")
         limit = f"The limit is {loss.limit * 100:g} %."
+        if loss.seen_on is not None:
+            limit += f" The vet saw it on {show_date(loss.seen_on)}."
         if loss.over_since is not None:
             yield Consequence(
                 key="vet-check",
@@ -119,7 +137,7 @@ def weights(case: Case) -> Iterator[Consequence]:
                 key="weigh-measure",
                 verdict="look",
                 reading=said,
-                rule=f"It loses {-slope:.2g} g a week ({-high:.2g} to {-low:.2g}). {limit}",
+                rule=f"It loses {_weekly(-slope)} g a week ({_weekly(-high)} to {_weekly(-low)}). {limit}",
                 source=TREND,
                 plan=_again(loss),
             )
@@ -128,10 +146,15 @@ def weights(case: Case) -> Iterator[Consequence]:
                 key="weigh-measure",
                 verdict="look",
                 reading=said,
-                rule=f"That is over half of the limit of {loss.limit * 100:g} %.",
+                rule=limit if loss.share >= loss.limit else f"That is over half of the limit. {limit}",
                 source=source,
                 plan=_again(loss),
             )
+
+
+def _weekly(grams: float) -> str:
+    """Return a loss in g a week to two figures, as plain digits."""
+    return f"{grams:.2g}" if grams < 10 else f"{grams:.0f}"
 
 
 def _again(loss: Loss) -> str:
