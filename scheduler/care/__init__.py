@@ -61,7 +61,13 @@ _LOOK_DAYS = {
 }  # fmt: skip
 """Days of readings that the rules look at: somewhat more than the longest of them."""
 
-_LOOK_DONE_DAYS = {"water-change": 130, "media-rinse": 400, "water-test": 130, "faecal-test": 130}
+_LOOK_DONE_DAYS = {
+    "water-change": 130,
+    "media-rinse": 400,
+    "water-test": 130,
+    "faecal-test": 130,
+    "heater-check": 60,
+}
 
 
 def looks(today: dt.date, done_since: dt.date | None = None) -> Looks:

@@ -51,11 +51,13 @@ def fade(
         return None
     last_day, last = readings[-1]
     if last < bound:
-        before = [value for day, value in readings if day < last_day]
-        if before and before[-1] < bound:
-            why = f"UVI {before[-1]:.2g} and then {last:.2g} on {show_date(last_day)}, under {bound:.2g} ({what})"
-            return Fade((last_day - installed).days, why, TWICE)
-        why = f"UVI {last:.2g} on {show_date(last_day)}, under {bound:.2g} ({what})"
+        low = _low_days(readings, bound)
+        if len(low) > 1:
+            # The second of them decides: what is read later puts nothing off.
+            (_, first), (day, second) = low[:2]
+            why = f"UVI {first:.3g} and then {second:.3g} on {show_date(day)}, under {bound:.3g} ({what})"
+            return Fade((day - installed).days, why, TWICE)
+        why = f"UVI {last:.3g} on {show_date(last_day)}, under {bound:.3g} ({what})"
         return Fade(None, why, TWICE, last_day + dt.timedelta(days=AGAIN_DAYS))
     points = [baseline, *readings]
     if len({day for day, _ in points}) < LEAST_READINGS or any(value <= 0 for _, value in points):
@@ -66,5 +68,13 @@ def fade(
     until = found.hours_to(bound)
     if found.low <= 0 or not math.isfinite(until):
         return None
-    why = f"by {len(points)} readings its UVI halves in {math.log(2) / found.rate_per_hour:.0f} days and comes down to {bound:.2g} ({what})"
+    why = f"by {len(points)} readings its UVI halves in {math.log(2) / found.rate_per_hour:.0f} days and comes down to {bound:.3g} ({what})"
     return Fade(max(1, math.floor(until)), why, MEASURED)
+
+
+def _low_days(readings: Sequence[tuple[dt.date, float]], bound: float) -> list[tuple[dt.date, float]]:
+    """Return the days in a row, to the last one, whose last reading is under the bound, with that reading."""
+    low: list[tuple[dt.date, float]] = []
+    for day, value in dict(readings).items():
+        low = [*low, (day, value)] if value < bound else []
+    return low

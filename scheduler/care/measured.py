@@ -61,6 +61,7 @@ def _lamps(enclosure: Enclosure, history: History) -> tuple[Lamp, ...]:
     current = named(enclosure.lamp)
     present = {variant for variant, _ in current}
     found: dict[int, Lamp] = {}
+    update: dict[str, Any]
     for variant, lamp in current:
         if not lamp.gives_uv:
             continue
@@ -70,6 +71,7 @@ def _lamps(enclosure: Enclosure, history: History) -> tuple[Lamp, ...]:
             update = {"id": variant, "installed": day, "uvi": None, "uvi_at": None}
         else:
             update = {"id": _lineage(variant, lamp, replaced, present)}
+            present.add(update["id"])
         found[id(lamp)] = lamp.model_copy(update=update)
     return tuple(found.get(id(lamp), lamp) for lamp in enclosure.lamp)
 

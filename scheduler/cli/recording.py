@@ -167,7 +167,17 @@ def _ask() -> workflow.Ask | None:
     """Return how to ask the keeper, where there is one at a terminal."""
     if sys.stdin is None or not (sys.stdin.isatty() and sys.stderr.isatty()):
         return None
-    return lambda doubt: typer.confirm(f"{doubt}. Is it right?", default=False, err=True)
+    return _is_right
+
+
+def _is_right(doubt: str) -> bool:
+    """Ask on standard error, all of it: what the library asks with leaves a space on standard output."""
+    print(f"{doubt}. Is it right? [y/N] ", end="", file=sys.stderr, flush=True)
+    try:
+        return input().strip().lower() in ("y", "yes")
+    except EOFError:
+        talk("")
+        return False
 
 
 def _show(done: workflow.Recorded, output: Format, nothing: str = "") -> None:

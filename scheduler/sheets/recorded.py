@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 from scheduler.care import Consequence
@@ -42,11 +43,26 @@ def recorded_lines(
     for enclosure, found in consequences:
         text = f"{enclosure.name}: {found.text} [{found.source}]"
         yield from wrapped(safe(text), width, 8, f"  {found.verdict}")
-    for move in moves:
+    for move in _paired(moves, met):
         job = move.job
         if (job.enclosure.id, job.key, job.variant) not in named:
             moved = "done with it" if move.after is None and job.log_name in met else _moved(move)
             yield from wrapped(safe(f"{job.enclosure.name}: {job.title}: {moved}"), width, 4, "  ")
+
+
+def _paired(moves: Iterable[Move], met: Collection[JobName]) -> Iterator[Move]:
+    """Yield moves; a job that gives way to one of the same name, as the feed of one age to that of the next, moves."""
+    by_title: dict[tuple[str, str], list[Move]] = {}
+    for move in moves:
+        by_title.setdefault((move.job.enclosure.id, move.job.title), []).append(move)
+    for some in by_title.values():
+        gone = [m for m in some if m.after is None and m.job.log_name not in met]
+        new = [m for m in some if m.before is None]
+        if len(some) == 2 and gone and new:
+            if gone[0].before != new[0].after:
+                yield replace(new[0], before=gone[0].before)
+        else:
+            yield from some
 
 
 def _said(site: Site, entry: Entry, new: bool) -> str:

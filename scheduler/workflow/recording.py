@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from scheduler import care, plan
 from scheduler.care import Consequence, Job
 from scheduler.care.filter import next_half
 from scheduler.care.lamps import named
 from scheduler.description import Enclosure, Site
-from scheduler.errors import UsageError, clip
+from scheduler.errors import LogError, UsageError, clip
 from scheduler.history import Entry, History
 from scheduler.plan import Move, Next
 from scheduler.readings import QUANTITIES, Quantity, assumption, parse_reading, quantity, unlikely
@@ -20,6 +22,9 @@ from scheduler.workflow.addressing import jobs_named
 from scheduler.workflow.naming import by_names, pick
 from scheduler.workflow.planning import make_plan
 from scheduler.workflow.remembering import history_in, history_of, now_as_of, open_to_read, open_to_record
+
+if TYPE_CHECKING:
+    from scheduler.log import Log
 
 _MEASURED = frozenset(name for q in QUANTITIES.values() for name in (q.name, *q.aliases))
 
@@ -73,7 +78,7 @@ def did(
 ) -> Recorded:
     """Record jobs as done. UsageError for words that name nothing, and for days on which nothing can have been done."""
     day = _day(who, today)
-    before = _Standing(site, history_of(site, file, today), today)
+    before = _before(file, site, today)
     jobs = jobs_named(before.site, before.jobs, words, day)
     for job in jobs:
         _refuse_before_set_up(job.enclosure, day, job.key)
@@ -99,9 +104,9 @@ def did(
         )
         for job in jobs
     ]
-    with open_to_record(site, file) as log:
+    with _opened(file, site) as log:
         done = log.record(site.place.id, entries, again=again)
-        after = _Standing(site, history_in(log, site, today), today)
+        after = _after(log, site, today)
     return _what_follows(before, done, after, {job.enclosure.id for job in jobs})
 
 
@@ -124,7 +129,7 @@ def read(
     day = _day(who, today)
     place = _enclosure(site, names)
     _refuse_before_set_up(place, day, "")
-    before = _Standing(site, history_of(site, file, today), today)
+    before = _before(file, site, today)
     # By the enclosure as the record leaves it: a lamp keeps its identity through a replacement.
     place = next(e for e in before.site.enclosures if e.id == place.id)
     parsed, words = _parsed(site, place, values, of)
@@ -140,16 +145,16 @@ def read(
         replace(entry, day=day, time=who.at, keeper=keeper, note=who.note, recorded=recorded)
         for entry in parsed
     ]
-    with open_to_record(site, file) as log:
+    with _opened(file, site) as log:
         done = log.record(site.place.id, entries)
-        after = _Standing(site, history_in(log, site, today), today)
+        after = _after(log, site, today)
     return _what_follows(before, done, after, {place.id}, words)
 
 
 def undo(file: Path, site: Site, today: dt.date, who: Who, number: int | None = None) -> Recorded:
     """Take back the last entry, or the one of a number, and say what follows. UsageError when there is none."""
     nothing = UsageError("there is nothing to take back: nothing is recorded yet")
-    before = _Standing(site, history_of(site, file, today), today)
+    before = _before(file, site, today)
     there = open_to_read(site, file)
     if there is None:
         raise nothing
@@ -164,7 +169,7 @@ def undo(file: Path, site: Site, today: dt.date, who: Who, number: int | None = 
             if number is None
             else UsageError(f"the log has no entry {number}; `pondround history` lists what there is")
         )
-    with open_to_record(site, file) as log:
+    with _opened(file, site) as log:
         taken = log.void(
             site.place.id,
             target.uid(site.place.id),
@@ -172,7 +177,7 @@ def undo(file: Path, site: Site, today: dt.date, who: Who, number: int | None = 
             note=who.note,
             recorded=now_as_of(site, who.as_of),
         )
-        after = _Standing(site, history_in(log, site, today), today)
+        after = _after(log, site, today)
     told = replace(target, kind="void", voids=taken[0].voids)
     follows = _what_follows(before, [(told, taken[1])], after, {target.enclosure})
     return replace(follows, stored=(taken[0],))
@@ -200,6 +205,32 @@ class _Standing:
             if case.enclosure.id in enclosures
             for found in care.consequences(case)
         ]
+
+
+def _before(file: Path, site: Site, today: dt.date) -> _Standing:
+    with _nothing_recorded():
+        return _Standing(site, history_of(site, file, today), today)
+
+
+def _opened(file: Path, site: Site) -> Log:
+    with _nothing_recorded():
+        return open_to_record(site, file)
+
+
+def _after(log: Log, site: Site, today: dt.date) -> _Standing:
+    try:
+        return _Standing(site, history_in(log, site, today), today)
+    except LogError as error:
+        raise LogError(f"it was recorded, but what follows from it cannot be said: {error}") from error
+
+
+@contextmanager
+def _nothing_recorded() -> Iterator[None]:
+    """Say of a log that fails before anything is recorded that nothing was."""
+    try:
+        yield
+    except LogError as error:
+        raise LogError(f"nothing was recorded: {error}") from error
 
 
 def _what_follows(

@@ -148,7 +148,7 @@ def test_names_may_be_shortened_and_follow_each_other(fen, words, recorded):
         ("Sedge feed --share 0.3", "--share says how much of the water was changed; it goes with water-change alone"),
         ("Sedge water-change --share 130%", '"130%" is no share of the water; write 0.3 or 30%'),
         ("Sedge feed --half 1", "--half says which half of the media was rinsed; it goes with media-rinse alone"),
-        
+
         ("Sedge feed --by Zed", 'there is no keeper "Zed"; there are: Ben Ash, Noor, ben-ash, noor'),
         ("Sedge feed --at 25:00", '"25:00" is no hour of the day; write it as 18:30'),
     ],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 
 import pytest
 from hypothesis import given
@@ -42,7 +43,7 @@ def test_a_day_that_was_done_meets_a_day_of_the_series(series, done, early, expe
 )
 def test_what_is_met_is_not_missed(series, done, early):
     start = dt.date(2026, 12, 1)
-    gap = min((b - a for a, b in zip(series, series[1:], strict=False)), default=99)
+    gap = min((b - a for a, b in itertools.pairwise(series)), default=99)
     early = min(early, (gap - 1) // 2)
     instances = [start + dt.timedelta(days=n) for n in series]
     performed = [start + dt.timedelta(days=n) for n in done]

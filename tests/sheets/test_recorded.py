@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 from collections.abc import Iterable
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -190,6 +191,40 @@ MOVES = [
 @pytest.mark.parametrize(("move", "line"), MOVES)
 def test_moves(move: Move, line: str) -> None:
     assert said(moves=[move]) == f"    Reed: {line}"
+
+
+def other(variant: str, title: str = "feed") -> Job:
+    """Return the job of another variant: of another stage of life, for another alarm."""
+    return replace(job("feed"), variant=variant, title=title)
+
+
+GIVES_WAY = [
+    ("one for one moves", [Move(other("b"), None, LATER), Move(other("a"), DAY, None)], ["feed: 5 December 2026 -> Monday 4 January 2027"]),
+    ("to today", [Move(other("b"), None, DAY, open=True), Move(other("a"), LATER, None)], ["feed: 4 January 2027 -> today, due since 5 December 2026"]),
+    ("on the same day nothing moves", [Move(other("b"), None, DAY), Move(other("a"), DAY, None)], []),
+    ("by another name", [Move(other("b", "feed twice"), None, LATER), Move(other("a"), DAY, None)], ["feed twice: planned for Monday 4 January 2027", "feed: no longer planned"]),
+    ("two for one", [Move(other("b"), None, DAY), Move(other("c"), None, LATER), Move(other("a"), DAY, None)],
+     ["feed: planned for Saturday 5 December 2026", "feed: planned for Monday 4 January 2027", "feed: no longer planned"]),
+    ("beside one that moves", [Move(other("b"), None, LATER), Move(other("c"), DAY, LATER)],
+     ["feed: planned for Monday 4 January 2027", "feed: 5 December 2026 -> Monday 4 January 2027"]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("_", "moves", "lines"), GIVES_WAY, ids=[row[0] for row in GIVES_WAY])
+def test_a_job_that_gives_way_to_one_of_the_same_name(_: str, moves: list[Move], lines: list[str]) -> None:
+    assert said(moves=moves) == "\n".join(f"    Reed: {line}" for line in lines)
+
+
+def test_what_is_done_with_a_job_is_not_mixed_up_with_what_comes_anew() -> None:
+    """A change of water ends the alarm of one day, while another reading asks for the next."""
+    ended = replace(other("alarm-a", "extra"), key="water-change", recorded_as="")
+    anew = replace(ended, variant="alarm-b")
+    change = done("water-change", "water change")
+    assert said(change, moves=[Move(anew, None, LATER), Move(ended, DAY, None)]) == (
+        "Reed: water change, done on 5 December 2026.\n"
+        "    Reed: extra: planned for Monday 4 January 2027\n"
+        "    Reed: extra: done with it"
+    )
 
 
 FINDING = Consequence(

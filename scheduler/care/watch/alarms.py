@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from scheduler.care.case import Case
 from scheduler.care.verdicts import Verdict
 from scheduler.care.watch.cycling import CLEAN_MG_L
-from scheduler.care.watch.registry import Consequence, once, watch
-from scheduler.description.site import JobOverride
+from scheduler.care.watch.registry import Consequence, once, switched_off, watch
 from scheduler.handbook import ammonia
 from scheduler.history import Entry
 from scheduler.quantities import show_date
@@ -215,21 +214,17 @@ def told(case: Case) -> Iterator[Consequence]:
 
 
 def _plan(case: Case, alarm: Alarm) -> str:
-    own = case.enclosure.job
     change = (
-        "" if _off(own, "water-change") else f"An extra change of {alarm.share * 100:.0f} % is due at once"
+        ""
+        if switched_off(case, "water-change")
+        else f"An extra change of {alarm.share * 100:.0f} % is due at once"
     )
     days = [show_date(alarm.day + dt.timedelta(days=d)) for d in TESTS_AFTER[alarm.verdict]]
     if case.described.cycled is False and case.enclosure.cycled is False:
-        tests = "" if _off(own, "cycle-test") else "the cycle test goes on daily"
-    elif _off(own, "water-test"):
+        tests = "" if switched_off(case, "cycle-test") else "the cycle test goes on daily"
+    elif switched_off(case, "water-test"):
         tests = ""
     else:
         tests = f"tests follow on {', '.join(days[:-1])} and {days[-1]}, until two are clean"
     said = "; ".join(filter(None, (change, tests)))
     return said[:1].upper() + said[1:] + "." if said else ""
-
-
-def _off(own: Mapping[str, JobOverride], key: str) -> bool:
-    override = own.get(key)
-    return override is not None and override.off

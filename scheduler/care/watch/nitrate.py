@@ -10,6 +10,7 @@ from scheduler.care.figures.nitrogen import by_food_days, by_readings, change_ov
 from scheduler.care.measured_nitrate import LEAST_DAYS, LEAST_READINGS, MEASURED, points
 from scheduler.care.watch.registry import Consequence, watch
 from scheduler.quantities import show_date
+from scheduler.readings import show_reading
 
 
 @watch
@@ -25,14 +26,16 @@ def nitrate(case: Case) -> Iterator[Consequence]:
         # No changes come back here whose interval could follow.
         return
     rate = found.rate
-    said = f"By {rate.n} nitrate readings it rises by {rate.rate:.2g} mg/L a day ({rate.low:.2g} to {rate.high:.2g})."
+    odd = f" without that of {show_date(found.odd)}, which does not fit," if found.odd is not None else ""
+    moves = "rises" if rate.rate >= 0.0 else "changes"
+    said = f"By {rate.n} nitrate readings{odd} it {moves} by {_rate(rate.rate)} mg/L a day ({_rate(rate.low)} to {_rate(rate.high)})."
     planned = by_food_days(case)
     by_food = f" By the food changes would come {rhythm(planned)}." if planned is not None else ""
     if found.rise is None:
         sure = (
             "That agrees with the plan."
             if found.direction == "as it is"
-            else f"It asks for changes {found.direction}, but not without every one of the readings."
+            else f"It asks for changes {found.direction}, but {found.lacks}."
         )
         yield Consequence(
             key="water_change_interval",
@@ -54,6 +57,11 @@ def nitrate(case: Case) -> Iterator[Consequence]:
     )
 
 
+def _rate(mg_l_day: float) -> str:
+    """Return a rate in mg/L a day to two figures, as plain digits; what is under a hundredth is none."""
+    return f"{mg_l_day:.0f}" if abs(mg_l_day) >= 10 else f"{mg_l_day:.2g}" if abs(mg_l_day) >= 0.01 else "0"
+
+
 def _level(case: Case) -> Iterator[Consequence]:
     found = points(case)
     if not found:
@@ -63,11 +71,13 @@ def _level(case: Case) -> Iterator[Consequence]:
     limit, own = (case.house.nitrate_act, "nitrate_act") if act else (case.house.nitrate_look, "nitrate_look")
     if value <= limit:
         return
+    # To a tenth where whole numbers would show the limit itself.
+    shown = f"{value:.1f} mg/L" if value < limit + 0.5 else show_reading("nitrate", value, case.units)
     few = len(found) < LEAST_READINGS or (found[-1][0] - found[0][0]).days < LEAST_DAYS
     yield Consequence(
         key="nitrate_peak",
         verdict="act" if act else "look",
-        reading=f"Nitrate was {value:.0f} mg/L on {show_date(day)}.",
+        reading=f"Nitrate was {shown} on {show_date(day)}.",
         rule=f"The limit is {limit:g}.",
         source=case.house.source(own),
         plan=f"One reading moves nothing: {LEAST_READINGS} over {LEAST_DAYS} days tell the tank's own rate."

@@ -43,6 +43,12 @@ def watch(rule: Rule) -> Rule:
     return rule
 
 
+def switched_off(case: Case, key: str) -> bool:
+    """Tell whether the keeper has switched a job off: then nothing of it can be promised."""
+    own = case.enclosure.job.get(key)
+    return own is not None and own.off
+
+
 def once(look: Callable[[Case], Found]) -> Callable[[Case], Found]:
     """Make a function look at a case once and remember what it found."""
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from scheduler.care import lamps
 from scheduler.care.case import Case
 from scheduler.care.fading import Fade
-from scheduler.care.watch.registry import Consequence, once, watch
+from scheduler.care.watch.registry import Consequence, once, switched_off, watch
 from scheduler.description.site import Lamp
 from scheduler.quantities import show_date
 
@@ -41,16 +41,28 @@ def uvi(case: Case) -> Iterator[Consequence]:
                 reading=said,
                 rule="One reading alone may be a slip.",
                 source=fade.source,
-                plan=f"Read it again on {show_date(fade.again_on)}: if it is as low, the lamp is due.",
+                plan="Read it again soon: if it is as low, the lamp is due."
+                if switched_off(case, "uvi-reading")
+                else f"Read it again on {show_date(fade.again_on)}: if it is as low, the lamp is due.",
             )
             continue
-        day = lamps.replace_on(case, lamp, installed)
         life = lamps.life(case, lamp, installed)
         yield Consequence(
             key="uv-lamp-replace",
             verdict="look",
             reading=said,
-            rule="" if life.source is fade.source else f"That is later than {life.why}.",
-            source=fade.source if life.source is fade.source else life.source,
-            plan=f"Its replacement is due on {show_date(day)}.",
+            rule=_other(fade, life),
+            source=life.source,
+            plan="Its replacement is switched off: replace it by hand."
+            if switched_off(case, "uv-lamp-replace")
+            else f"Its replacement is due on {show_date(lamps.replace_on(case, lamp, installed))}.",
         )
+
+
+def _other(fade: Fade, life: lamps.Life) -> str:
+    """Say what the plan goes by where it does not go by the readings."""
+    if life.source is fade.source or fade.days is None:
+        return ""
+    if fade.days < life.days:
+        return f"The plan goes by {life.why}, which is longer: replace it now rather than then."
+    return f"That is later than {life.why}."

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 from scheduler.care.case import Case
 from scheduler.care.figures.heat import LIMITS, WATER_LIMITS_C
-from scheduler.care.watch.registry import Consequence, once, watch
+from scheduler.care.watch.registry import Consequence, once, switched_off, watch
 from scheduler.history import Entry
 from scheduler.quantities import show_date
+from scheduler.readings import show_reading
 from scheduler.sources import Source
 
 BASKING_MOST_C = 38.0
@@ -91,19 +92,25 @@ def water(case: Case) -> Iterator[Consequence]:
     yield Consequence(
         key="heater-check" if case.enclosure.heater else "daily-look",
         verdict="act" if urgent else "look",
-        reading=f"The water was {case.degrees(run.value)} on {show_date(run.last.day)}, {run.lasted()}.",
+        reading=f"The water was {show_reading('temperature', run.value, case.units)} on {show_date(run.last.day)}, {run.lasted()}.",
         rule=f"These animals want {case.band(run.band)}"
         + (f"; {'under' if run.cold else 'over'} {limit} is an alarm." if urgent else "."),
         source=LIMITS if urgent else _band_source(case, water=True),
-        plan="A check of the heater is due at once."
-        if _has_heater_check(case)
-        else "Nothing changes in the plan: find the cause, and measure again today.",
+        plan=_plan(case, run),
     )
 
 
+def _plan(case: Case, run: Run) -> str:
+    if not _has_heater_check(case):
+        return "Nothing changes in the plan: find the cause, and measure again today."
+    checked = max(case.history.variants(case.enclosure.id, "heater-check").values(), default=None)
+    if checked is not None and checked >= run.first.day:
+        return f"The heater was checked on {show_date(checked)}: find another cause, and measure again today."
+    return "A check of the heater is due at once."
+
+
 def _has_heater_check(case: Case) -> bool:
-    own = case.enclosure.job.get("heater-check")
-    return bool(case.enclosure.heater) and not (own is not None and own.off)
+    return bool(case.enclosure.heater) and not switched_off(case, "heater-check")
 
 
 @watch
@@ -116,7 +123,7 @@ def basking(case: Case) -> Iterator[Consequence]:
     yield Consequence(
         key="basking-review",
         verdict="act" if urgent else "look",
-        reading=f"The basking surface was {case.degrees(run.value)} on {show_date(run.last.day)}, {run.lasted()}.",
+        reading=f"The basking surface was {show_reading('basking', run.value, case.units)} on {show_date(run.last.day)}, {run.lasted()}.",
         rule=f"These animals want {case.band(run.band)}"
         + (f"; over {case.degrees(BASKING_MOST_C)} is an alarm." if urgent else "."),
         source=BASKING_LIMIT if urgent else _band_source(case, water=False),

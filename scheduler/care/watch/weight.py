@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -21,6 +22,9 @@ TREND_DAYS, TREND_READINGS = 120, 4
 
 AGAIN_DAYS = 7
 """Days after which an animal that loses weight is weighed again. House value."""
+
+FURTHER = 0.5
+"""Share of the limit that it has to lose again, after a visit to the vet, to be due for the next one. House value."""
 
 TREND = Source("straight line through the weights, least squares, 95 % interval of its slope", "computed")
 
@@ -85,16 +89,16 @@ def _loss(case: Case, resident: Resident) -> Loss | None:
     best_on = recent[best][0]
     young = case.stage_by_size(resident) == 0
     limit = case.house.weight_loss_young if young else case.house.weight_loss
-    least_g = best_g * (1.0 - limit) + 1e-9
+    least_g, seen_g = best_g * (1.0 - limit), math.inf
     visits = [day for day in case.history.variants(case.enclosure.id, "vet-check").values() if day >= best_on]
     seen_on = max(visits, default=None)
     over = None
     for day, g in recent[best + 1 :]:
         if seen_on is not None and day <= seen_on:
-            # The vet has seen what it weighed by then: only a further loss is news.
-            least_g = min(least_g, g - 1e-9)
+            # The vet has seen what it weighed by then: only a further loss is news, and a gram is none.
+            seen_g = g
             continue
-        over = (over or day) if g <= least_g else None
+        over = (over or day) if g <= min(least_g, seen_g * (1.0 - FURTHER * limit)) + 1e-9 else None
     trend = _trend(recent, last_on)
     return Loss(resident, best_g, best_on, last_g, last_on, limit, young, seen_on, over, trend)
 
@@ -116,11 +120,10 @@ def weights(case: Case) -> Iterator[Consequence]:
     for loss in losses(case):
         name = loss.resident.name
         last, best = (show_reading("weight", g, case.units) for g in (loss.last_g, loss.best_g))
-        said = f"{name} weighed {last} on {show_date(loss.last_on)}, {loss.share * 100:.2g} % under its best of {best} ({show_date(loss.best_on)})."
+        said = f"{name} weighed {last} on {show_date(loss.last_on)}, {_short(loss.share * 100)} % under its best of {best} ({show_date(loss.best_on)})."
         source = case.house.source("weight_loss_young" if loss.young else "weight_loss")
-        limit = f"The limit is {loss.limit * 100:g} %."
-        if loss.seen_on is not None:
-            limit += f" The vet saw it on {show_date(loss.seen_on)}."
+        vet = "" if loss.seen_on is None else f" The vet saw it on {show_date(loss.seen_on)}."
+        limit = f"The limit is {loss.limit * 100:g} %.{vet}"
         if loss.over_since is not None:
             yield Consequence(
                 key="vet-check",
@@ -137,7 +140,7 @@ def weights(case: Case) -> Iterator[Consequence]:
                 key="weigh-measure",
                 verdict="look",
                 reading=said,
-                rule=f"It loses {_weekly(-slope)} g a week ({_weekly(-high)} to {_weekly(-low)}). {limit}",
+                rule=f"It loses {_short(-slope)} g a week ({_short(-high)} to {_short(-low)}). {limit}",
                 source=TREND,
                 plan=_again(loss),
             )
@@ -146,15 +149,17 @@ def weights(case: Case) -> Iterator[Consequence]:
                 key="weigh-measure",
                 verdict="look",
                 reading=said,
-                rule=limit if loss.share >= loss.limit else f"That is over half of the limit. {limit}",
+                rule=limit
+                if loss.share >= loss.limit
+                else f"That is over half of the limit of {loss.limit * 100:g} %.{vet}",
                 source=source,
                 plan=_again(loss),
             )
 
 
-def _weekly(grams: float) -> str:
-    """Return a loss in g a week to two figures, as plain digits."""
-    return f"{grams:.2g}" if grams < 10 else f"{grams:.0f}"
+def _short(number: float) -> str:
+    """Return a number to two figures, as plain digits."""
+    return f"{number:.2g}" if number < 10 else f"{number:.0f}"
 
 
 def _again(loss: Loss) -> str:
