@@ -9,9 +9,12 @@ import datetime as dt
 import uuid
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from operator import attrgetter
 from typing import Literal
 
 Kind = Literal["done", "reading", "void"]
+
+_NOON = dt.time(12)
 
 NAMESPACE = uuid.UUID("9b1d6c1e-7a43-5f58-9d0b-2f4f0c6b7d35")
 """The name space of entries. It must never change: what was recorded twice is recognised by it."""
@@ -59,7 +62,7 @@ class Entry:
     @property
     def moment(self) -> tuple[dt.date, dt.time, int]:
         """Return what entries are ordered by: day, hour where it is known, and place in the log."""
-        return self.day, self.time or dt.time(12), self.number
+        return self.day, self.time or _NOON, self.number
 
 
 JobName = tuple[str, str, str]
@@ -128,11 +131,15 @@ class History:
         return History(self.begun, self.last, [*own, *done], readings)
 
 
+# A plan sorts 100,000 entries.
+_moment = attrgetter("moment")
+
+
 def _by_enclosure(entries: Iterable[Entry]) -> dict[str, tuple[Entry, ...]]:
     found: dict[str, list[Entry]] = {}
     for entry in entries:
         found.setdefault(entry.enclosure, []).append(entry)
-    return {enclosure: tuple(sorted(some, key=lambda e: e.moment)) for enclosure, some in found.items()}
+    return {enclosure: tuple(sorted(some, key=_moment)) for enclosure, some in found.items()}
 
 
 NO_HISTORY = History()

@@ -11,8 +11,9 @@ from typing import Any
 import sqlalchemy as sa
 
 from scheduler.errors import UsageError, clip
-from scheduler.history import Entry
+from scheduler.history import Entry, JobName
 from scheduler.log import asking
+from scheduler.log.lately import refresh
 from scheduler.log.recording import next_turn
 from scheduler.log.rows import check, to_row
 from scheduler.log.tables import entry as table
@@ -33,6 +34,7 @@ class Joining:
         self._connection, self._site = connection, site
         self._moved: dict[str, str] = {}
         self._taken: set[str] = set()
+        self._changed: set[JobName] = set()
         self._early: list[Entry] = []
         self._rows: list[dict[str, Any]] = []
         self.added = self.known = 0
@@ -50,6 +52,7 @@ class Joining:
                     "the log; import a whole export of this site"
                 )
         self._flush()
+        refresh(self._connection, self._site, self._changed)
 
     def _join(self, chunk: list[Entry]) -> None:
         for entry in chunk:
@@ -94,13 +97,25 @@ class Joining:
         if found is None or found.kind == "void":
             return False
         if asking.voiding(self._connection, self._site, target) is None:
-            self._add(replace(taking, voids=target))
+            # It bears the name and the day of what it takes back, whatever stands in the import.
+            self._add(
+                replace(
+                    taking,
+                    voids=target,
+                    enclosure=found.enclosure,
+                    name=found.name,
+                    of=found.of,
+                    day=found.day,
+                )
+            )
         else:
             self.known += 1
         return True
 
     def _add(self, entry: Entry) -> None:
         self._rows.append(to_row(self._site, entry))
+        if entry.kind != "reading":
+            self._changed.add((entry.enclosure, entry.name, entry.of))
         self.added += 1
 
     def _flush(self) -> None:

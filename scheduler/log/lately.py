@@ -3,14 +3,45 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Any
 
 import sqlalchemy as sa
 
-from scheduler.history import Entry, History, JobName, Looks
-from scheduler.log.rows import COLUMNS, UnreadableError, from_row, taken_back, unreadable
+from scheduler.history import Entry, History, JobName, Kind, Looks
+from scheduler.log.rows import COLUMNS, OF_A_READING, UnreadableError, from_row, taken_back, unreadable
 from scheduler.log.tables import entry as table
+from scheduler.log.tables import latest
+
+_same_job = sa.and_(
+    table.c.site == latest.c.site,
+    table.c.kind == "done",
+    table.c.enclosure == latest.c.enclosure,
+    table.c.name == latest.c.name,
+    table.c.of_ == latest.c.of_,
+)
+_KEY: dict[str, sa.BindParameter[str]] = {
+    name: sa.bindparam(f"key_{name}") for name in ("site", "enclosure", "name", "of_")
+}
+_forget = sa.delete(latest).where(*(latest.c[name] == key for name, key in _KEY.items()))
+_learn = sa.insert(latest).from_select(
+    [*_KEY, "day"],
+    sa.select(*(table.c[name] for name in _KEY), table.c.day)
+    .where(table.c.kind == "done", ~taken_back, *(table.c[name] == key for name, key in _KEY.items()))
+    .order_by(table.c.day.desc())
+    .limit(1),
+)
+
+
+def refresh(connection: sa.Connection, site: str, jobs: Iterable[JobName]) -> None:
+    """Make anew when these jobs were last done, after their entries changed. The caller keeps other writers away."""
+    keys = [
+        {"key_site": site, "key_enclosure": enclosure, "key_name": name, "key_of_": of}
+        for enclosure, name, of in jobs
+    ]
+    if keys:
+        connection.execute(_forget, keys)
+        connection.execute(_learn, keys)
 
 
 def history(
@@ -22,7 +53,10 @@ def history(
     enclosures: Collection[str] | None,
     begun: dt.date | None,
 ) -> History:
-    """Return what a plan of the site rests on: standing entries up to a day, as far back as it looks."""
+    """Return what a plan of the site rests on: standing entries up to a day, as far back as it looks.
+
+    Of readings without who noted them and what was remarked, which no plan asks.
+    """
     if connection.dialect.name == "postgresql":
         # Compiling a question takes longer than answering it.
         connection.execute(sa.select(sa.func.set_config("jit", "off", True)))
@@ -31,74 +65,77 @@ def history(
     if looks.all_done is not None:
         names = {name for (_, name, _), day in last.items() if day >= looks.all_done}
         done |= {name: min(looks.all_done, done.get(name, looks.all_done)) for name in names}
-    wanted = [table.c.site == site, table.c.day <= until, ~taken_back]
-    if enclosures is not None:
-        wanted.append(table.c.enclosure.in_(enclosures))
-    return History(
-        begun,
-        last,
-        _since(connection, [*wanted, table.c.kind == "done"], done),
-        _since(connection, [*wanted, table.c.kind == "reading"], looks.readings),
-    )
+    asked = _Asked(connection, site, until, enclosures)
+    return History(begun, last, asked.since("done", done), asked.since("reading", looks.readings))
 
 
 def _last(
     connection: sa.Connection, site: str, until: dt.date, enclosures: Collection[str] | None
 ) -> dict[JobName, dt.date]:
-    """Return the last day of each job.
-
-    The index has the days of a job side by side, so that one step leads from the last day of a job to the last day of
-    the next one: 20,000 steps where a grouping would read a million rows. Names are walked backwards, as the days are.
-    UNION forgets what was there already: the order of a damaged index may lead round in a circle.
-    """
-    done = (table.c.site == site, table.c.kind == "done")
-    tanks = (
-        sa.select(sa.func.max(table.c.enclosure).label("enclosure")).where(*done).cte("tanks", recursive=True)
-    )
-    one_more = sa.select(sa.func.max(table.c.enclosure)).where(*done, table.c.enclosure < tanks.c.enclosure)
-    tanks = tanks.union(sa.select(one_more.scalar_subquery()).where(tanks.c.enclosure.is_not(None)))
-
-    backwards = (table.c.name.desc(), table.c.of_.desc(), table.c.day.desc())
-
-    def step(*where: sa.ColumnElement[bool]) -> sa.ScalarSelect[int]:
-        standing = sa.select(table.c.number).where(*done, table.c.day <= until, ~taken_back, *where)
-        return standing.order_by(*backwards).limit(1).scalar_subquery()
-
-    there = table.alias("there")
-    columns = (there.c.enclosure, there.c.name, there.c.of_, there.c.day)
-    begin = sa.select(*columns).join_from(
-        tanks, there, there.c.number == step(table.c.enclosure == tanks.c.enclosure).correlate(tanks)
-    )
+    """Return the last day of each job, up to a day."""
+    here = [latest.c.site == site]
     if enclosures is not None:
-        begin = begin.where(tanks.c.enclosure.in_(enclosures))
-    found = begin.cte("found", recursive=True)
-    same = table.c.enclosure == found.c.enclosure
-    onward = sa.func.coalesce(
-        # Most jobs have no variant, and nothing comes before it.
-        step(found.c.of_ != "", same, table.c.name == found.c.name, table.c.of_ < found.c.of_).correlate(
-            found
-        ),
-        step(same, table.c.name < found.c.name).correlate(found),
+        here.append(latest.c.enclosure.in_(enclosures))
+    names = (latest.c.enclosure, latest.c.name, latest.c.of_)
+    before = (
+        sa.select(table.c.day)
+        .where(_same_job, table.c.day <= until, ~taken_back)
+        .order_by(table.c.day.desc())
+        .limit(1)
+        .scalar_subquery()
     )
-    found = found.union(sa.select(*columns).join_from(found, there, there.c.number == onward))
     with unreadable():
-        jobs = connection.execute(sa.select(found)).all()
-    if any(part.__class__ is not str for row in jobs for part in row[:3]):
+        found = connection.execute(sa.select(*names, latest.c.day).where(*here)).all()
+        if any(row[3] > until for row in found):
+            found = [row for row in found if row[3] <= until]
+            found += connection.execute(sa.select(*names, before).where(*here, latest.c.day > until)).all()
+    if any(part.__class__ is not str for row in found for part in row[:3]):
         raise UnreadableError
-    return {(row[0], row[1], row[2]): row[3] for row in jobs}
+    return {(row[0], row[1], row[2]): row[3] for row in found if row[3] is not None}
 
 
-def _since(
-    connection: sa.Connection, wanted: list[sa.ColumnElement[bool]], days: Mapping[str, dt.date]
-) -> Iterator[Entry]:
-    """Yield the entries of each name from its day on; names that share a day are asked for together."""
-    together: dict[dt.date, list[str]] = {}
-    for name, day in days.items():
-        together.setdefault(day, []).append(name)
-    for day, names in together.items():
-        query: sa.Select[Any] = sa.select(*COLUMNS).where(
-            *wanted, table.c.name.in_(names), table.c.day >= day
+class _Asked:
+    """Entries of one site up to a day, of all enclosures or of some."""
+
+    def __init__(
+        self, connection: sa.Connection, site: str, until: dt.date, enclosures: Collection[str] | None
+    ) -> None:
+        self._connection = connection
+        self._wanted = [table.c.site == site, table.c.day <= until]
+        if enclosures is not None:
+            self._wanted.append(table.c.enclosure.in_(enclosures))
+
+    def since(self, kind: Kind, days: Mapping[str, dt.date]) -> Iterator[Entry]:
+        """Yield the entries of each name from its day on; names that share a day are asked for together."""
+        together: dict[dt.date, list[str]] = {}
+        for name, day in days.items():
+            together.setdefault(day, []).append(name)
+        columns = OF_A_READING if kind == "reading" else COLUMNS
+        number = columns.index(table.c.number)
+        for day, names in together.items():
+            voided = self._voided(names, day)
+            for row in self._rows(columns, kind, names, day):
+                if row[number] not in voided:
+                    yield from_row(row)
+
+    def _rows(
+        self, columns: Iterable[sa.ColumnElement[Any]], kind: Kind, names: list[str], day: dt.date
+    ) -> Iterable[sa.Row[Any]]:
+        query: sa.Select[Any] = sa.select(*columns).where(
+            *self._wanted, table.c.kind == kind, table.c.name.in_(names), table.c.day >= day
         )
         with unreadable():
-            rows = connection.execute(query).all()
-        yield from map(from_row, rows)
+            return self._connection.execute(query).all()
+
+    def _voided(self, names: list[str], day: dt.date) -> set[int]:
+        """Return the numbers of what was taken back. What takes back bears name and day of what it takes back.
+
+        These are few; to ask of each entry whether it was taken back takes longer than to read it.
+        """
+        taken = table.alias("taken")
+        query = (
+            sa.select(taken.c.number)
+            .join_from(table, taken, taken.c.uid == table.c.voids)
+            .where(*self._wanted, table.c.kind == "void", table.c.name.in_(names), table.c.day >= day)
+        )
+        return set(self._connection.execute(query).scalars())

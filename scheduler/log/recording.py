@@ -1,4 +1,4 @@
-"""What is added to the log: an entry, its taking back, a whole export. Rows are inserted and never changed."""
+"""What is added to the log: an entry, its taking back, a whole export. Entries are inserted and never changed."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ import sqlalchemy as sa
 from scheduler.errors import UsageError, clip
 from scheduler.history import Entry
 from scheduler.log import asking
+from scheduler.log.lately import refresh
 from scheduler.log.rows import check, to_row
 from scheduler.log.tables import entry as table
 
@@ -66,4 +67,6 @@ def next_turn(there: list[Entry]) -> int:
 def _add(connection: sa.Connection, site: str, entry: Entry) -> Entry:
     added = connection.execute(sa.insert(table), to_row(site, entry))
     assert added.inserted_primary_key is not None
+    if entry.kind != "reading":
+        refresh(connection, site, [(entry.enclosure, entry.name, entry.of)])
     return replace(entry, number=added.inserted_primary_key[0], voided=False)

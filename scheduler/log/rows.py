@@ -37,7 +37,7 @@ _void = table.alias("void_")
 taken_back = sa.exists().where(_void.c.voids == table.c.uid)
 """Whether another entry takes this one back; it ends a search by the index of what is taken back."""
 
-COLUMNS: Sequence[sa.ColumnElement[Any]] = (
+OF_A_READING: Sequence[sa.ColumnElement[Any]] = (
     table.c.kind,
     table.c.enclosure,
     table.c.name,
@@ -46,14 +46,19 @@ COLUMNS: Sequence[sa.ColumnElement[Any]] = (
     table.c.time,
     table.c.value,
     table.c.given,
+    table.c.turn,
+    table.c.recorded,
+    table.c.number,
+)
+"""What a plan reads of a reading, of which it reads many."""
+
+COLUMNS: Sequence[sa.ColumnElement[Any]] = (
+    *OF_A_READING,
     table.c.keeper,
     table.c.title,
     table.c.minutes,
     table.c.note,
-    table.c.turn,
-    table.c.recorded,
     table.c.voids,
-    table.c.number,
 )
 
 
@@ -136,14 +141,14 @@ class _Row:
         time: dt.time | None,
         value: float | None,
         given: str,
-        keeper: str,
-        title: str,
-        minutes: int,
-        note: str,
         turn: int,
         recorded: dt.datetime,
-        voids: str | None,
         number: int,
+        keeper: str = "",
+        title: str = "",
+        minutes: int = 0,
+        note: str = "",
+        voids: str | None = None,
         voided: object = False,
     ) -> None:
         if not (enclosure.__class__ is name.__class__ is of.__class__ is str):
@@ -168,7 +173,7 @@ class _Row:
 
 
 def from_row(row: Sequence[Any]) -> Entry:
-    """Return the entry of a row of COLUMNS, or of one that tells after them whether the entry is taken back."""
+    """Return the entry of a row of OF_A_READING or COLUMNS, or of one that tells after these whether it is taken back."""
     made = _Row(*row)
     made.__class__ = Entry  # type: ignore[assignment]
     return made  # type: ignore[return-value]

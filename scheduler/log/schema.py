@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Literal
 
 import sqlalchemy as sa
 
@@ -11,8 +12,10 @@ from scheduler.log.engine import WRITES, begin_alone, make_engine
 from scheduler.log.faults import telling
 from scheduler.log.place import Place
 
-HEAD = "0001"
-"""The newest form; a test compares it with the migrations, which are only loaded when they are needed."""
+FORMS = ("0001", "0002")
+"""The forms in their order; a test compares them with the migrations, which are only loaded when they are needed."""
+
+State = Literal["none", "older", "ours"]
 
 VERSION_TABLE = "pondround_version"
 """Where Alembic keeps the form of a log; not its usual name, which another program in the same database may use."""
@@ -28,25 +31,27 @@ def form_of(connection: sa.Connection) -> str | None:
     return None if found is None else str(found)
 
 
-def is_there(connection: sa.Connection, place: Place) -> bool:
-    """Return whether there is a log; LogError when it is of a form that this version does not know."""
+def state_of(connection: sa.Connection, place: Place) -> State:
+    """Return which log is there; LogError when it is of a form that this version does not know."""
     form = form_of(connection)
-    if form not in (None, HEAD):
+    if form is None:
+        return "none"
+    if form not in FORMS:
         raise LogError(f"the log {place} was written by a newer version of pondround; update pondround")
-    return form == HEAD
+    return "ours" if form == FORMS[-1] else "older"
 
 
 def bring_up_to_date(place: Place) -> None:
-    """Make the tables where there are none. Whoever comes at the same time waits, and finds them made."""
+    """Make the tables, or what they lack. Whoever comes at the same time waits, and finds them made."""
     engine = make_engine(place, "create")
     try:
         with telling(place, "open"):
             with engine.begin() as connection:
-                if is_there(connection, place):
+                if state_of(connection, place) == "ours":
                     return
             with engine.execution_options(**{WRITES: True}).begin() as connection:
                 begin_alone(connection, "tables")
-                if not is_there(connection, place):
+                if state_of(connection, place) != "ours":
                     _migrate(connection)
     finally:
         engine.dispose()

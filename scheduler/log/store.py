@@ -17,14 +17,14 @@ from scheduler.log.faults import damaged, telling
 from scheduler.log.joining import Joining
 from scheduler.log.place import Place, read_url
 from scheduler.log.rows import TEXT_LENGTH, UnreadableError, check, check_text
-from scheduler.log.schema import bring_up_to_date, is_there
+from scheduler.log.schema import bring_up_to_date, state_of
 
 
 def open_log(url: str, *, create: bool = True) -> Log:
     """Open the log at a URL, `sqlite:///turtles.db` or `postgresql+psycopg://host/database`.
 
-    Its tables are made or brought up to date by themselves. With `create` false the log is only read, nothing is made or
-    changed, and where there is none it has no entries. LogError when it cannot be opened or is of a newer version.
+    Its tables are made or brought up to date by themselves. With `create` false the log is only read, and where
+    there is none nothing is made and it has no entries. LogError when it cannot be opened or is of a newer version.
     """
     place = read_url(url)
     if create:
@@ -35,13 +35,15 @@ def open_log(url: str, *, create: bool = True) -> Log:
     engine = make_engine(place, "read")
     try:
         with telling(place, "read"), engine.begin() as connection:
-            there = is_there(connection, place)
+            state = state_of(connection, place)
+        if state == "older":
+            bring_up_to_date(place)
     except BaseException:
         engine.dispose()
         raise
-    if not there:
+    if state == "none":
         engine.dispose()
-    return Log(place, engine if there else None, writable=False)
+    return Log(place, None if state == "none" else engine, writable=False)
 
 
 class Log:

@@ -1,4 +1,7 @@
-"""The one table of the log. Rows are only ever added; whoever changes it writes a migration too (a test compares)."""
+"""The tables of the log; whoever changes one writes a migration too (a test compares).
+
+Entries are only ever added. What stands in `latest` follows from them, and is made anew with each that is added.
+"""
 
 from __future__ import annotations
 
@@ -46,3 +49,15 @@ sa.Index("entry_name", entry.c.site, entry.c.kind, entry.c.enclosure, entry.c.na
 sa.Index("entry_day", entry.c.site, entry.c.kind, entry.c.name, entry.c.day)
 # A site's entries in their order, first and last.
 sa.Index("entry_number", entry.c.site, entry.c.number)
+
+# When each job was last done, without what was taken back: 20,000 rows where the entries are a million.
+latest = sa.Table(
+    "latest",
+    metadata,
+    sa.Column("site", _Text, primary_key=True),
+    sa.Column("enclosure", _Text, primary_key=True),
+    sa.Column("name", _Text, primary_key=True),
+    sa.Column("of_", _Text, primary_key=True),
+    sa.Column("day", sa.Date, nullable=False),
+    sqlite_with_rowid=False,
+)
