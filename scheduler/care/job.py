@@ -96,7 +96,7 @@ class Job:
 
     `recorded_as` is the variant under which the log knows that it was done, where that is not its own: an extra water
     change is done by any water change. A job is `fixed` where its days follow from what happened: the keeper's cadence
-    for its key does not move it.
+    for its key does not move it. It `needs_two` where a load is above what one person should lift.
     """
 
     enclosure: Enclosure
@@ -114,6 +114,7 @@ class Job:
     rank: int = 0
     recorded_as: str | None = None
     fixed: bool = False
+    needs_two: bool = False
     notes: Callable[[], Notes] = field(repr=False, compare=False)
 
     @property

@@ -150,6 +150,9 @@ class Keeper(Table):
     share: Annotated[float, Field(ge=0, le=1000, strict=True)] = 1.0
     can: tuple[Skill, ...] | None = None
     away: tuple[AwaySpan, ...] = ()
+    rounds_a_week: Annotated[int, Field(ge=1, le=7, strict=True)] | None = None
+    prefers: Annotated[tuple[Name, ...], Field(max_length=100)] = ()
+    avoids: Annotated[tuple[Name, ...], Field(max_length=100)] = ()
 
 
 class Substrate(Table):

@@ -1,0 +1,343 @@
+"""The rota: week after week, what was published first, then the rest as fairly as it can be."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from scheduler.description.site import Site
+from scheduler.errors import UsageError
+from scheduler.plan import Occurrence
+from scheduler.rota import holding
+from scheduler.rota.assigning import Assigning, Slot
+from scheduler.rota.fairness import gini, jain, spread
+from scheduler.rota.grouping import Groups, grouped
+from scheduler.rota.items import Quarantined, items
+from scheduler.rota.levelling import Level, cost, level
+from scheduler.rota.model import Assigned, Fairness, Item, Past, Rota
+from scheduler.rota.roster import Absences, Roster
+from scheduler.rota.rounds import rounds
+from scheduler.rota.trimming import Trimming, whole_items
+from scheduler.rota.unfilled import explain
+from scheduler.rota.week import Key, Week, WeekProgram
+
+GAP = 0.005
+"""A week's program is left when it is so near to the best."""
+
+NODES = 300
+"""How far the search for whole items goes in a week; alike on every machine."""
+
+CATCH_UP = 0.5
+"""How much of a fair load somebody makes up for, or is let off, in one rota. House value."""
+
+MOST_KEEPERS = 400
+"""With more, those take part in a week to whom most is due, so that it ends in time."""
+
+Taken = list[tuple[Item, Slot]]
+
+
+@dataclass(slots=True)
+class _Weeks:
+    """The items of each week by its Monday; what a week leaves goes to the next where its window reaches there."""
+
+    first: dt.date
+    last: dt.date
+    by_monday: dict[dt.date, list[Item]] = field(default_factory=dict)
+
+    def add(self, item: Item, roster: Roster) -> None:
+        """Put an item into the week in which it falls due; if nobody can take it there, where somebody can."""
+        home = _monday(item.occurrence.day)
+        able = roster.able(item.job.skills)
+        weeks = sorted({_monday(day) for day in item.days}, key=lambda m: (m != home, m))
+        chosen = next(
+            (
+                monday
+                for monday in weeks
+                if any(
+                    _monday(day) == monday and any(roster.comes(roster.keepers[k], day) for k in able)
+                    for day in item.days
+                )
+            ),
+            home,
+        )
+        self.by_monday.setdefault(chosen, []).append(item)
+
+    def __iter__(self) -> Iterator[tuple[dt.date, list[Item]]]:
+        """Yield each week with its items."""
+        monday = _monday(self.first)
+        while monday <= self.last:
+            yield monday, self.by_monday.get(monday, [])
+            monday += dt.timedelta(days=7)
+
+
+def assign(
+    site: Site,
+    occurrences: Iterable[Occurrence],
+    first: dt.date,
+    last: dt.date,
+    *,
+    quarantined: Quarantined,
+    past: Past | None = None,
+    published: Sequence[Assigned] = (),
+    absent: Absences | None = None,
+    seconds: float = 60.0,
+) -> Rota:
+    """Return who does what of the occurrences that fall due from `first` to `last`, both included.
+
+    Occurrences before and after, and those that are done, tell how far others may move. What was `published` stays
+    wherever no rule forbids it; `absent` are days on which keepers cannot come besides those of the description. After
+    `seconds` each week is taken as far as it was. UsageError where there is no keeper.
+    """
+    if not site.keepers:
+        raise UsageError(
+            "the description has no keepers, so that everything is yours; write [[keeper]] with a name for each person"
+        )
+    past = past or Past()
+    roster = Roster(site, absent, first, past.today)
+    found = items(occurrences, roster, first, last, quarantined, held=holding.published_days(published))
+    wished = holding.slots(found, published, roster)
+    held = holding.still_hold(found, wished, roster)
+    making = _Making(roster, found, first, last, past=past, wished=wished, held=held, seconds=seconds)
+    making.run()
+    return making.rota()
+
+
+class _Making:
+    """A rota in the making."""
+
+    def __init__(
+        self,
+        roster: Roster,
+        found: list[Item],
+        first: dt.date,
+        last: dt.date,
+        *,
+        past: Past,
+        wished: Mapping[int, Slot],
+        held: Mapping[int, Slot],
+        seconds: float,
+    ) -> None:
+        self.roster, self.past, self.first, self.last = roster, past, first, last
+        self.wished, self.held = wished, held
+        self.seconds = seconds
+        self.weeks = _Weeks(first, last)
+        for item in found:
+            self.weeks.add(item, roster)
+        self.mondays = list(self.weeks)
+        self.total = sum(item.job.minutes for item in found)
+        shares = [keeper.share for keeper in roster.keepers]
+        # Where nobody has a share, all have the same.
+        self.shares = shares if any(shares) else [1.0] * len(shares)
+        self.before = self._before()
+        whole = (self.total + sum(self.before)) / sum(self.shares)
+        self.fair = [share * whole for share in self.shares]
+        self.level = self._level()
+        self.loads = [0] * len(roster.keepers)
+        self.taken: Taken = []
+        self.undone: list[Item] = []
+        self.assigning = Assigning(roster, past, wished)
+
+    def _before(self) -> list[float]:
+        """Return the minutes that count already: what each is ahead, over the one who is furthest behind."""
+        fair = self.total / sum(self.shares)
+        ahead = [
+            max(-CATCH_UP * fair * s, min(CATCH_UP * fair * s, self.past.ahead.get(k.id, 0.0)))
+            for k, s in zip(self.roster.keepers, self.shares, strict=True)
+        ]
+        base = max((-a / s for a, s in zip(ahead, self.shares, strict=True) if s > 0.0), default=0.0)
+        return [max(0.0, a + max(0.0, base) * s) for a, s in zip(ahead, self.shares, strict=True)]
+
+    def _level(self) -> Level:
+        weeks = [
+            (_days(monday, self.first, self.last), grouped(self.roster, _inside(monday, own)))
+            for monday, own in self.mondays
+        ]
+        return level(self.roster, weeks, self.before, self.fair)
+
+    def run(self) -> None:
+        """Share out all weeks."""
+        done = 0
+        carried: list[Item] = []
+        room = self._room_by_week()
+        for number, (monday, own) in enumerate(self.mondays):
+            mine = [*carried, *own]
+            done += sum(item.job.minutes for item in own)
+            targets = self._targets(done, [sum(r[: number + 1]) / (sum(r) or 1.0) for r in room])
+            left = self._share_out(monday, mine, targets)
+            following = monday + dt.timedelta(days=7)
+            carried = [item for item in left if item.days[-1] >= following]
+            self.undone += [item for item in left if item.days[-1] < following]
+        self.undone += carried
+
+    def _room_by_week(self) -> list[list[float]]:
+        """Return the minutes that each keeper has in each week."""
+        found = []
+        for keeper in self.roster.keepers:
+            per_week = []
+            for monday, _ in self.mondays:
+                days = _days(monday, self.first, self.last)
+                room = sorted((self.roster.minutes(keeper, day) for day in days), reverse=True)
+                per_week.append(float(sum(room[: keeper.rounds_a_week])))
+            found.append(per_week)
+        return found
+
+    def _targets(self, done: float, part: list[float]) -> list[float]:
+        """Return what each should have done after a week, less what he or she has."""
+        raw = [load * p for load, p in zip(self.level.loads, part, strict=True)]
+        scale = done / sum(raw) if sum(raw) > 0.0 else 0.0
+        return [r * scale - load for r, load in zip(raw, self.loads, strict=True)]
+
+    def _share_out(self, monday: dt.date, own: list[Item], targets: list[float]) -> list[Item]:
+        """Share out one week; return what is left."""
+        mine = _inside(monday, own)
+        whole = {item.number: item for item in own}
+        kept = [(item, self.held[item.number]) for item in mine if item.number in self.held]
+        free = [item for item in mine if item.number not in self.held]
+        shared = self._solve(monday, free, kept, targets, {})
+        if shared[1] and kept:
+            # What was published gives way where something would be left undone by it, and only there.
+            was = {item.number: slot for item, slot in kept}
+            again = self._solve(monday, mine, [], targets, was)
+            if _minutes(again[1]) < _minutes(shared[1]):
+                shared, kept = again, []
+        for item, slot in kept:
+            self.assigning.take(item, slot)
+        groups, left, counts = shared[0], shared[1], shared[2]
+        taken = [*kept, *self.assigning.assign(groups, counts)]
+        for item, (_, keeper) in taken:
+            self.loads[keeper] += item.job.minutes
+        self.taken += [(whole[item.number], slot) for item, slot in taken]
+        given = {item.number for item, _ in taken}
+        assert len(given) == len(mine) - len(left)
+        return [whole[item.number] for item in mine if item.number not in given]
+
+    def _solve(
+        self, monday: dt.date, free: list[Item], kept: Taken, targets: list[float], was: Mapping[int, Slot]
+    ) -> tuple[Groups, list[Item], Mapping[Key, int]]:
+        """Return the groups of the free items, as many of their items as are left, and the counts."""
+        if not free:
+            return {}, [], {}
+        roster, days = self.roster, _days(monday, self.first, self.last)
+        used: dict[tuple[int, dt.date], int] = {}
+        targets = list(targets)
+        for item, (day, keeper) in kept:
+            used[keeper, day] = used.get((keeper, day), 0) + item.job.minutes
+            targets[keeper] -= item.job.minutes
+        chosen = self._chosen(targets)
+        room = {
+            (n, day): roster.minutes(roster.keepers[n], day) - used.get((n, day), 0)
+            for n in chosen
+            for day in days
+            if roster.comes(roster.keepers[n], day)
+        }
+        groups = grouped(roster, free)
+        mean = sum(self.shares) / len(self.shares)
+        there = frozenset((keeper, day, item.quarantine) for item, (day, keeper) in kept)
+        week = Week(room, targets, [s / mean for s in self.shares], there, _counted(groups, was))
+        built = WeekProgram(groups, week)
+        trimming = Trimming(built)
+        trimming.run(self._rounds_left(monday, {(k, day) for k, day, _ in there}))
+        solved = whole_items(built, trimming, gap=GAP, seconds=self.seconds / len(self.mondays), nodes=NODES)
+        counts = {} if solved is None else dict(built.counts(solved.values))
+        taken: dict[int, int] = {}
+        for (number, _, _), count in counts.items():
+            taken[number] = taken.get(number, 0) + count
+        left = [i for n, some in enumerate(groups.values()) for i in some[taken.get(n, 0) :]]
+        return groups, left, counts
+
+    def _chosen(self, targets: list[float]) -> list[int]:
+        """Return the keepers who take part; of very many those to whom most is due, in each group of skills."""
+        everybody = range(len(targets))
+        if len(targets) <= MOST_KEEPERS:
+            return list(everybody)
+        skills: dict[tuple[str, ...], list[int]] = {}
+        for n in everybody:
+            skills.setdefault(tuple(sorted(self.roster.keepers[n].can or ())), []).append(n)
+        each = max(1, MOST_KEEPERS // len(skills))
+        return sorted(
+            n for own in skills.values() for n in sorted(own, key=lambda n: (-targets[n], n))[:each]
+        )
+
+    def _rounds_left(self, monday: dt.date, there: set[tuple[int, dt.date]]) -> list[int | None]:
+        found: list[int | None] = []
+        for n, keeper in enumerate(self.roster.keepers):
+            if keeper.rounds_a_week is None:
+                found.append(None)
+                continue
+            gone = sum(k == n for k, _ in there)
+            gone += self.past.out.get(keeper.id, 0) if monday == _monday(self.first) else 0
+            found.append(max(0, keeper.rounds_a_week - gone))
+        return found
+
+    def rota(self) -> Rota:
+        """Return what was made."""
+        roster = self.roster
+        made, alone = rounds(roster, [(item, day, keeper) for item, (day, keeper) in self.taken])
+        loads = {k.id: 0 for k in roster.keepers}
+        for one in made:
+            loads[one.keeper.id] += one.minutes
+        used: dict[tuple[dt.date, int], int] = {}
+        for item, (day, keeper) in self.taken:
+            used[day, keeper] = used.get((day, keeper), 0) + item.job.minutes
+        return Rota(
+            first=self.first,
+            last=self.last,
+            rounds=made,
+            unfilled=tuple(
+                explain(roster, item, used) for item in sorted(self.undone, key=lambda i: i.number)
+            ),
+            alone=alone,
+            loads=loads,
+            possible=dict(zip(loads, self.level.loads, strict=True)),
+            fairness=self._fairness(),
+        )
+
+    def _fairness(self) -> Fairness:
+        sharing = [n for n, share in enumerate(self.shares) if share > 0.0]
+        whole = [(self.loads[n] + self.before[n]) / self.shares[n] for n in sharing]
+        of_plan = [self.loads[n] / self.shares[n] for n in sharing]
+        objective = cost(
+            [a + b for a, b in zip(self.loads, self.before, strict=True)], self.fair, _minutes(self.undone)
+        )
+        return Fairness(
+            objective=objective,
+            bound=min(objective, self.level.bound),
+            jain=jain(whole),
+            gini=gini(whole),
+            spread=spread(of_plan),
+        )
+
+
+def _minutes(some: Iterable[Item]) -> int:
+    return sum(item.job.minutes for item in some)
+
+
+def _counted(groups: Groups, was: Mapping[int, Slot]) -> dict[Key, int]:
+    found: dict[Key, int] = {}
+    for number, some in enumerate(groups.values()):
+        for item in some:
+            slot = was.get(item.number)
+            if slot is not None:
+                key = (number, *slot)
+                found[key] = found.get(key, 0) + 1
+    return found
+
+
+def _monday(day: dt.date) -> dt.date:
+    return day - dt.timedelta(days=day.weekday())
+
+
+def _days(monday: dt.date, first: dt.date, last: dt.date) -> tuple[dt.date, ...]:
+    days = (monday + dt.timedelta(days=n) for n in range(7))
+    return tuple(day for day in days if first <= day <= last)
+
+
+def _inside(monday: dt.date, some: Iterable[Item]) -> list[Item]:
+    """Return the items of a week with those of their days that lie in it."""
+    end = monday + dt.timedelta(days=6)
+    made = []
+    for item in some:
+        days = tuple(day for day in item.days if monday <= day <= end)
+        made.append(item if days == item.days else replace(item, days=days))
+    return made

@@ -1,0 +1,67 @@
+"""What was published and still holds: the rota stays as it is wherever it can."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Mapping
+
+from scheduler.rota.assigning import Slot
+from scheduler.rota.model import Assigned, Item
+from scheduler.rota.roster import Roster, on_weekday
+
+JobId = tuple[str, str, str]
+
+
+def published_days(published: Iterable[Assigned]) -> dict[JobId, list[dt.date]]:
+    """Return the days on which each job was published."""
+    found: dict[JobId, list[dt.date]] = {}
+    for one in published:
+        found.setdefault((one.enclosure, one.job, one.variant), []).append(one.day)
+    return found
+
+
+def slots(found: Iterable[Item], published: Iterable[Assigned], roster: Roster) -> dict[int, Slot]:
+    """Return the published slot of each item, by its number, where it is one of the item's days and the keeper is known.
+
+    The same due day goes before; where a job has moved, the nearest of its published days does.
+    """
+    numbers = {keeper.id: number for number, keeper in enumerate(roster.keepers)}
+    by_job: dict[JobId, list[Assigned]] = {}
+    for one in published:
+        if one.keeper in numbers:
+            by_job.setdefault((one.enclosure, one.job, one.variant), []).append(one)
+    left: list[Item] = []
+    made: dict[int, Slot] = {}
+    for item in found:
+        own = by_job.get(item.name, [])
+        same = next((a for a in own if a.due == item.occurrence.day and a.day in item.days), None)
+        if same is None:
+            left.append(item)
+            continue
+        own.remove(same)
+        made[item.number] = same.day, numbers[same.keeper]
+    for item in left:
+        own = by_job.get(item.name, [])
+        near = [a for a in own if a.day in item.days]
+        if near:
+            best = min(near, key=lambda a: (abs((a.due - item.occurrence.day).days), a.day))
+            own.remove(best)
+            made[item.number] = best.day, numbers[best.keeper]
+    return made
+
+
+def still_hold(found: Iterable[Item], wished: Mapping[int, Slot], roster: Roster) -> dict[int, Slot]:
+    """Return the slots that no rule forbids: who is there, has the skill, and the minutes for all of the day."""
+    used: dict[tuple[int, dt.date], int] = {}
+    held: dict[int, Slot] = {}
+    for item in sorted(found, key=lambda i: (-i.job.minutes, i.number)):
+        slot = wished.get(item.number)
+        if slot is None:
+            continue
+        day, keeper = slot
+        minutes = used.get((keeper, day), 0) + item.job.minutes
+        able = keeper in roster.able(item.job.skills) and on_weekday(item.job, day)
+        if able and minutes <= roster.minutes(roster.keepers[keeper], day):
+            used[keeper, day] = minutes
+            held[item.number] = slot
+    return held

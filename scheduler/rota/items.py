@@ -1,0 +1,107 @@
+"""Occurrences to items: the days on which each may be done, so that intervals and services keep their distance.
+
+An occurrence may be done within its window, before or after the day on which it falls due. What is due next must not be
+overdue by it, so each takes half of the window to either side, and all of it only where nobody has a day in that half.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Iterable, Mapping
+from itertools import pairwise
+
+from scheduler.plan import Occurrence
+from scheduler.plan.spacing import APART_DAYS
+from scheduler.rota.model import Item
+from scheduler.rota.roster import Roster, on_weekday
+
+Quarantined = Callable[[str, dt.date], bool]
+"""Whether an enclosure is in quarantine on a day."""
+
+Reach = tuple[dt.date, dt.date]
+DAY = dt.timedelta(days=1)
+
+
+def items(
+    occurrences: Iterable[Occurrence],
+    roster: Roster,
+    first: dt.date,
+    last: dt.date,
+    quarantined: Quarantined,
+    *,
+    held: Mapping[tuple[str, str, str], Iterable[dt.date]] | None = None,
+) -> list[Item]:
+    """Return what falls due from `first` to `last` and is not done, each with its days, in the order of the plan.
+
+    Occurrences that are done, or that fall due outside, tell how far others may move. `held` are days on which a job was
+    published: where one lies in the window it is among the days.
+    """
+    found = list(occurrences)
+    reaches = _reaches(found, first, last, whole=False)
+    wide = _reaches(found, first, last, whole=True)
+    made: list[Item] = []
+    for number, o in enumerate(found):
+        if not first <= o.day <= last or o.state == "done":
+            continue
+        # Whatever others choose of theirs, days of the whole window keep their distance; those of the half need not.
+        begin, end = wide[number]
+        near = reaches[number]
+        days = _days(o, (max(begin, near[0]), min(end, near[1])))
+        if not any(roster.comes(roster.keepers[k], day) for day in days for k in roster.able(o.job.skills)):
+            days = _days(o, (begin, end))
+        kept = (held or {}).get((o.job.enclosure.id, o.job.key, o.job.variant), ())
+        extra = {day for day in kept if begin <= day <= end and on_weekday(o.job, day)}
+        days = tuple(sorted({*days, *extra}))
+        made.append(Item(o, number, days, quarantined(o.job.enclosure.id, o.day)))
+    return made
+
+
+def _days(o: Occurrence, reach: Reach) -> tuple[dt.date, ...]:
+    begin, end = reach
+    count = (end - begin).days + 1
+    days = tuple(day for day in (begin + n * DAY for n in range(count)) if on_weekday(o.job, day))
+    return days or (o.day,)
+
+
+def _reaches(found: list[Occurrence], first: dt.date, last: dt.date, *, whole: bool) -> list[Reach]:
+    """Return the first and the last day of each occurrence, in their order."""
+    reaches: list[Reach] = [(o.day, o.day) for o in found]
+    by_job: dict[int, list[int]] = {}
+    heavy: dict[str, list[int]] = {}
+    for number, o in enumerate(found):
+        by_job.setdefault(id(o.series), []).append(number)
+        if o.job.heavy:
+            heavy.setdefault(o.job.enclosure.id, []).append(number)
+    for numbers in by_job.values():
+        days = [found[n].day for n in numbers]
+        for at, number in enumerate(numbers):
+            o = found[number]
+            if o.state == "done":
+                continue
+            early = o.job.window if whole else o.job.window // 2
+            late = o.job.window if whole else o.job.window - o.job.window // 2
+            if o.since is not None:
+                # It is open: its window counts from the day on which it fell due, and it waits no longer than it must.
+                early, late = 0, max(0, (o.since + o.job.window * DAY - o.day).days, o.job.window // 2)
+            if at:
+                early = min(early, ((days[at] - days[at - 1]).days - 1) // 2)
+            if at + 1 < len(days):
+                late = min(late, ((days[at + 1] - days[at]).days - 1) // 2)
+            begin = max(first, o.day - max(0, early) * DAY)
+            reaches[number] = (min(begin, o.day), max(o.day, min(last, o.day + max(0, late) * DAY)))
+    for numbers in heavy.values():
+        for before, after in pairwise(numbers):
+            _keep_apart(found, reaches, before, after)
+    return reaches
+
+
+def _keep_apart(found: list[Occurrence], reaches: list[Reach], before: int, after: int) -> None:
+    """Shorten the reaches of two services of one enclosure until no choice of days brings them too near."""
+    least = min(APART_DAYS, (found[after].day - found[before].day).days)
+    while (reaches[after][0] - reaches[before][1]).days < least:
+        begin, end = reaches[after]
+        if begin < found[after].day:
+            reaches[after] = (begin + DAY, end)
+        else:
+            start, stop = reaches[before]
+            reaches[before] = (start, stop - DAY)

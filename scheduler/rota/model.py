@@ -1,0 +1,142 @@
+"""What a rota is: rounds, what nobody takes, and how good it is. Plain data."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from scheduler.care import Job
+from scheduler.description.site import Keeper
+from scheduler.plan import Occurrence
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One occurrence that somebody has to take: the days that its window leaves, in order, and its place in the plan."""
+
+    occurrence: Occurrence
+    number: int
+    days: tuple[dt.date, ...]
+    quarantine: bool = False
+
+    @property
+    def job(self) -> Job:
+        """Return the job."""
+        return self.occurrence.job
+
+    @property
+    def name(self) -> tuple[str, str, str]:
+        """Return the identity of the job: enclosure, key, variant."""
+        return self.job.enclosure.id, self.job.key, self.job.variant
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """An item in somebody's round. `helper` lends a hand with what one person should not lift."""
+
+    item: Item
+    day: dt.date
+    keeper: Keeper
+    helper: Keeper | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """Everything that one keeper does at the site on one day, in the order in which it is done.
+
+    `helps` are tasks of others in which the keeper lends a hand; they count as minutes and stand in the other's order.
+    """
+
+    day: dt.date
+    keeper: Keeper
+    tasks: tuple[Task, ...]
+    helps: tuple[Task, ...] = ()
+
+    @property
+    def minutes(self) -> int:
+        """Return the minutes of all that is done."""
+        return sum(task.item.job.minutes for task in (*self.tasks, *self.helps))
+
+
+@dataclass(frozen=True, slots=True)
+class Unfilled:
+    """An occurrence that nobody takes: why, and what would mend it."""
+
+    item: Item
+    why: str
+    mend: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fairness:
+    """How good the rota is.
+
+    `objective` is what the weeks' programs cost together, in minutes, `bound` what no rota of these weeks, each after the
+    ones before it, can go below. `jain` and `gini` are of the minutes over the share, those of the log counted in.
+    `spread` is the largest less the least minutes of the plan over their fair share, as a part of it.
+    """
+
+    objective: float = 0.0
+    bound: float = 0.0
+    jain: float = 1.0
+    gini: float = 0.0
+    spread: float = 0.0
+
+    @property
+    def gap(self) -> float:
+        """Return how far the objective may be above what is possible, as a part of it."""
+        return (self.objective - self.bound) / self.objective if self.objective > 1e-9 else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Assigned:
+    """A task as it was published: which job is done on which day by whom."""
+
+    enclosure: str
+    job: str
+    variant: str
+    due: dt.date
+    day: dt.date
+    keeper: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Past:
+    """What the log says of the keepers, by their ids.
+
+    `ahead`: minutes that somebody did beyond a fair share, since the first entry. `knows`: minutes spent in an enclosure
+    of late. `turns`: how often somebody did a job of late. `today`: minutes already done today. `out`: days of this week,
+    before today, on which somebody was there.
+    """
+
+    ahead: Mapping[str, float] = field(default_factory=dict)
+    knows: Mapping[tuple[str, str], float] = field(default_factory=dict)
+    turns: Mapping[tuple[str, str], int] = field(default_factory=dict)
+    today: Mapping[str, int] = field(default_factory=dict)
+    out: Mapping[str, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rota:
+    """Who does what from `first` to `last`, both included."""
+
+    first: dt.date
+    last: dt.date
+    rounds: tuple[Round, ...]
+    unfilled: tuple[Unfilled, ...]
+    alone: tuple[Task, ...]
+    loads: Mapping[str, int]
+    possible: Mapping[str, float]
+    fairness: Fairness
+
+    def tasks(self) -> list[Task]:
+        """Return all tasks, round by round."""
+        return [task for one in self.rounds for task in one.tasks]
+
+    def assigned(self) -> list[Assigned]:
+        """Return the tasks as they are published."""
+        return [
+            Assigned(*task.item.name, task.item.occurrence.day, task.day, task.keeper.id)
+            for task in self.tasks()
+        ]

@@ -1,0 +1,64 @@
+"""Who is there on which day, for how long, and may do what."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from functools import cache
+
+from scheduler.care import Job
+from scheduler.description.fields import WEEKDAY_NAMES
+from scheduler.description.site import Keeper, Site, can_do
+
+Absences = Mapping[str, Sequence[tuple[dt.date, dt.date]]]
+"""Spans, both days included, on which keepers cannot come besides what the description says, by id."""
+
+WHOLE_DAY = 1440
+
+
+class Roster:
+    """The keepers of a site and their days."""
+
+    def __init__(
+        self,
+        site: Site,
+        absent: Absences | None = None,
+        today: dt.date | None = None,
+        done_today: Mapping[str, int] | None = None,
+    ) -> None:
+        """Take the keepers of a site; `done_today` are minutes that are used up already."""
+        self.site = site
+        self.keepers = site.keepers
+        self._weekdays = {
+            k.id: frozenset(WEEKDAY_NAMES.index(d) for d in k.weekdays) if k.weekdays else frozenset(range(7))
+            for k in site.keepers
+        }
+        self._away = {
+            k.id: (*((s.first, s.last) for s in k.away), *(absent or {}).get(k.id, ())) for k in site.keepers
+        }
+        self._today, self._done_today = today, done_today or {}
+        self.able = cache(self._able)
+
+    def away(self, keeper: Keeper, day: dt.date) -> bool:
+        """Tell whether a keeper is away on a day."""
+        return any(first <= day <= last for first, last in self._away[keeper.id])
+
+    def comes(self, keeper: Keeper, day: dt.date) -> bool:
+        """Tell whether a day is one of the keeper's, who is not away."""
+        return day.weekday() in self._weekdays[keeper.id] and not self.away(keeper, day)
+
+    def minutes(self, keeper: Keeper, day: dt.date) -> int:
+        """Return the minutes that a keeper has on a day; a whole day where no limit is given."""
+        if not self.comes(keeper, day):
+            return 0
+        limit = WHOLE_DAY if keeper.minutes is None else keeper.minutes
+        return max(0, limit - (self._done_today.get(keeper.id, 0) if day == self._today else 0))
+
+    def _able(self, skills: tuple[str, ...]) -> tuple[int, ...]:
+        """Return the numbers of the keepers who have the skills."""
+        return tuple(n for n, keeper in enumerate(self.keepers) if can_do(self.site, keeper, skills))
+
+
+def on_weekday(job: Job, day: dt.date) -> bool:
+    """Tell whether a job may be done on a day as far as the keeper's own weekdays for it go."""
+    return job.weekdays is None or day.weekday() in job.weekdays
