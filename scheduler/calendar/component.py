@@ -16,6 +16,7 @@ from scheduler.calendar.identity import job_path, make_uid, uid_of
 from scheduler.calendar.text import escape, fold, text_line
 from scheduler.calendar.zones import UTC_NAMES
 from scheduler.care import Job
+from scheduler.description.fields import Part
 from scheduler.description.site import Site
 from scheduler.plan import Occurrence, Series
 from scheduler.quantities import show_date
@@ -45,6 +46,21 @@ class Component:
 
     uid: str
     body: bytes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """What an entry shows: its length, its words, what its alarm says, and `path`, of which that is named."""
+
+    part: Part
+    minutes: int
+    title: str
+    notes: str
+    where: str
+    categories: tuple[str, ...]
+    path: str
+    alarm: str
+    done: dt.date | None = None
 
 
 class Writer:
@@ -80,12 +96,12 @@ class Writer:
                 return
             rule = b"" if left.first == left.until else self._rrule(left)
             out = b"".join(self._exdate(left.job, day) for day in gone)
-            yield Component(self.rule_uid(left), self._when(left.job, left.first) + rule + out + tail)
+            yield Component(self.rule_uid(left), self._when(left.job.part, left.first) + rule + out + tail)
             return
         own = series.open.day if series.open is not None and not series.open.own else None
         for day in series.dates:
             if day != own:
-                yield Component(self.uid(series, day), self._when(series.job, day) + tail)
+                yield Component(self.uid(series, day), self._when(series.job.part, day) + tail)
 
     def rule_uid(self, series: Series) -> str:
         """Return the UID of the entry that carries a series' rule."""
@@ -106,7 +122,7 @@ class Writer:
         since = show_date(found.since)
         said = f"{title(job)}, {'overdue' if found.overdue else 'due'} since {since}"
         text = f"Fell due on {since} and was not recorded as done.\n\n{notes}"
-        body = self._when(job, found.day) + self._tail(job, said, text)
+        body = self._when(job.part, found.day) + self._tail(self._of(job, said, text))
         return Component(self.uid(series, found.day), body)
 
     def done_entry(self, done: Occurrence) -> Component:
@@ -117,20 +133,22 @@ class Writer:
         lines = [f"Done on {show_date(entry.day)}" + (f" by {by}." if by else ".")]
         lines += [entry.note] if entry.note else []
         uid = uid_of(self.site.place.id, done.series, done.day, to_do=self.options.to_dos, entry=entry)
-        body = self._when(job, done.day)
-        return Component(
-            uid, body + self._tail(job, f"{title(job)}, done", "\n\n".join(lines), done=entry.day)
-        )
+        shown = self._of(job, f"{title(job)}, done", "\n\n".join(lines), done=entry.day)
+        return self.entry(uid, done.day, shown)
+
+    def entry(self, uid: str, day: dt.date, shown: Shown) -> Component:
+        """Return an entry of its own on a day."""
+        return Component(uid, self._when(shown.part, day) + self._tail(shown))
 
     # --- time ---
 
-    def _when(self, job: Job, day: dt.date) -> bytes:
+    def _when(self, part: Part, day: dt.date) -> bytes:
         """Return DTSTART, and for an all-day entry its exclusive end (RFC 5545, sections 3.6.1 and 3.6.2)."""
         if self.options.all_day:
             end = f"{day + dt.timedelta(days=1):%Y%m%d}".encode()
             name = b"DUE" if self.options.to_dos else b"DTEND"
             return self._start_prefix + f"{day:%Y%m%d}\r\n".encode() + name + b";VALUE=DATE:" + end + b"\r\n"
-        start = self.site.place.time_of(job.part)
+        start = self.site.place.time_of(part)
         zulu = b"Z\r\n" if self.utc else b"\r\n"
         return (
             self._start_prefix
@@ -152,50 +170,62 @@ class Writer:
 
     def _exdate(self, job: Job, day: dt.date) -> bytes:
         """Return the line that takes a day out of a rule, in the form of DTSTART (RFC 5545, section 3.8.5.1)."""
-        return self._when(job, day).split(b"\r\n", 1)[0].replace(b"DTSTART", b"EXDATE", 1) + b"\r\n"
+        return self._when(job.part, day).split(b"\r\n", 1)[0].replace(b"DTSTART", b"EXDATE", 1) + b"\r\n"
 
     # --- what the occurrences of a job share ---
 
     def tail(self, job: Job, notes: str) -> bytes:
         """Return what every entry of a job has after its times, with these notes."""
-        return self._tail(job, title(job), notes)
+        return self._tail(self._of(job, title(job), notes))
 
-    def _tail(self, job: Job, summary: str, notes: str, done: dt.date | None = None) -> bytes:
+    def _of(self, job: Job, summary: str, notes: str, done: dt.date | None = None) -> Shown:
+        """Return what an entry of a job shows."""
+        return Shown(
+            part=job.part,
+            minutes=job.minutes,
+            title=summary,
+            notes=notes,
+            where=", ".join(filter(None, [job.enclosure.room, job.enclosure.name])),
+            categories=(job.enclosure.name, job.key),
+            path=job_path(self.site.place.id, job.enclosure.id, job.key, job.variant, self.options.to_dos),
+            alarm=title(job),
+            done=done,
+        )
+
+    def _tail(self, shown: Shown) -> bytes:
         lines = []
         if not self.options.all_day:
             # A duration keeps its length where the clock changes before the end.
-            lines.append(f"DURATION:{_duration(job.minutes)}\r\n".encode())
-        lines.append(text_line("SUMMARY", summary))
-        lines.append(text_line("DESCRIPTION", notes))
-        where = ", ".join(filter(None, [job.enclosure.room, job.enclosure.name]))
-        lines.append(text_line("LOCATION", where))
-        lines.append(fold(f"CATEGORIES:{escape(job.enclosure.name)},{escape(job.key)}"))
-        if self.options.to_dos and done is not None:
+            lines.append(f"DURATION:{_duration(shown.minutes)}\r\n".encode())
+        lines.append(text_line("SUMMARY", shown.title))
+        lines.append(text_line("DESCRIPTION", shown.notes))
+        lines.append(text_line("LOCATION", shown.where))
+        lines.append(fold(f"CATEGORIES:{','.join(map(escape, shown.categories))}"))
+        if self.options.to_dos and shown.done is not None:
             # COMPLETED is in UTC (RFC 5545, section 3.8.2.1). The hour at which a job was done is not asked for.
-            noon = f"{done:%Y%m%d}T120000Z".encode()
+            noon = f"{shown.done:%Y%m%d}T120000Z".encode()
             lines.append(b"STATUS:COMPLETED\r\nPERCENT-COMPLETE:100\r\nCOMPLETED:" + noon + b"\r\n")
         elif self.options.to_dos:
             lines.append(b"STATUS:NEEDS-ACTION\r\n")
         else:
             # A chore does not make its keeper busy.
             lines.append(b"TRANSP:TRANSPARENT\r\nX-MICROSOFT-CDO-BUSYSTATUS:FREE\r\n")
-        if self.options.alarms and done is None:
-            lines.append(self._alarm(job))
+        if self.options.alarms and shown.done is None:
+            lines.append(self._alarm(shown))
         lines.append(f"END:{self.options.kind}\r\n".encode())
         return b"".join(lines)
 
-    def _alarm(self, job: Job) -> bytes:
-        start = self.site.place.time_of(job.part)
-        path = job_path(self.site.place.id, job.enclosure.id, job.key, job.variant, self.options.to_dos)
+    def _alarm(self, shown: Shown) -> bytes:
+        start = self.site.place.time_of(shown.part)
         # An all-day entry starts at midnight: its alarm waits for the hour at which the job would start.
         trigger = f"PT{start.hour}H{start.minute}M" if self.options.all_day else f"-PT{ALARM_MINUTES}M"
         return b"".join(
             [
                 b"BEGIN:VALARM\r\n",
-                f"UID:{make_uid(path, 'alarm')}\r\n".encode(),
+                f"UID:{make_uid(shown.path, 'alarm')}\r\n".encode(),
                 b"ACTION:DISPLAY\r\n",
                 f"TRIGGER:{trigger}\r\n".encode(),
-                text_line("DESCRIPTION", title(job)),
+                text_line("DESCRIPTION", shown.alarm),
                 b"END:VALARM\r\n",
             ]
         )

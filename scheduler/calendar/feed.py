@@ -9,7 +9,7 @@ from scheduler.calendar.component import Options
 from scheduler.calendar.identity import make_uid
 from scheduler.calendar.text import fold, text_line
 from scheduler.calendar.zones import vtimezone
-from scheduler.description.site import Enclosure, Site
+from scheduler.description.site import Enclosure, Keeper, Site
 
 LARGE_BYTES = 700_000
 """From this size on a feed is warned about: some big web calendars refuse or lose feeds of 1 MB."""
@@ -31,16 +31,20 @@ COLOURS = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Feed:
-    """Which feed: of an enclosure, or of the whole site when there is none."""
+    """Which feed: of an enclosure, of the rounds of a keeper, or of the whole site when there is neither."""
 
     site: Site
     options: Options
     enclosure: Enclosure | None = None
+    keeper: Keeper | None = None
 
     @property
     def stem(self) -> str:
         """Return the file name without its ending: only small letters, digits, hyphens and one dot."""
         site = self.site.place.id
+        if self.keeper:
+            # The dot tells it from an enclosure's, whatever that is called.
+            return f"{site}-{self.keeper.id}.rounds" + ("-to-dos" if self.options.to_dos else "")
         if not self.enclosure and site in RESERVED_NAMES:
             return f"site-{site}" + (".to-dos" if self.options.to_dos else "")
         names = [site, *([self.enclosure.id] if self.enclosure else [])]
@@ -51,6 +55,8 @@ class Feed:
         """Return the calendar's name. Its dash is beyond ASCII on purpose: see `header`."""
         site = self.site.place.name
         kind = " to-dos" if self.options.to_dos else ""
+        if self.keeper:
+            return f"{self.keeper.name} – rounds, {site}{kind}"
         return f"{self.enclosure.name} – {site}{kind}" if self.enclosure else f"{site} – turtle care{kind}"
 
 
@@ -64,10 +70,16 @@ def header(feed: Feed, stamp: bytes, first_year: int) -> bytes:
     names = [
         place.id,
         *([feed.enclosure.id] if feed.enclosure else []),
+        *(["rounds", feed.keeper.id] if feed.keeper else []),
         "to-dos" if feed.options.to_dos else "events",
     ]
     colour, hexadecimal = COLOURS[sum(make_uid(*names).encode()) % len(COLOURS)]
-    about = f"What {feed.enclosure.name if feed.enclosure else place.name} needs, planned by pondround. No vet, no electrician: a reminder."
+    what = (
+        f"What {feed.keeper.name} does at {place.name}"
+        if feed.keeper
+        else f"What {feed.enclosure.name if feed.enclosure else place.name} needs"
+    )
+    about = f"{what}, planned by pondround. No vet, no electrician: a reminder."
     lines = [
         b"BEGIN:VCALENDAR\r\nVERSION:2.0\r\n",
         fold(f"PRODID:{PRODID}"),

@@ -55,6 +55,12 @@ def jobs(site: Site, history: History = NO_HISTORY) -> Iterator[Job]:
         yield from jobs_of(case)
 
 
+def quarantines(site: Site, history: History = NO_HISTORY) -> dict[str, tuple[dt.date, dt.date]]:
+    """Return the first and the last day of the quarantine of each enclosure that has one."""
+    found = ((case.enclosure.id, quarantine.span_of(case)) for case in cases(site, history=history))
+    return {enclosure: span for enclosure, span in found if span is not None}
+
+
 _LOOK_DAYS = {
     "nitrate": 130, "ammonia": 130, "nitrite": 130, "ph": 160, "temperature": 45, "basking": 45,
     "uvi": 800, "weight": 400, "length": 800,
@@ -106,6 +112,7 @@ __all__ = [
     "jobs",
     "jobs_of",
     "looks",
+    "quarantines",
     "review",
     "with_implied",
 ]

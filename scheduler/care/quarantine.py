@@ -189,3 +189,19 @@ def quarantine_release(case: Case, q: Quarantine) -> Iterator[Job]:
         skills=("adult",),
         notes=notes,
     )
+
+
+def span_of(case: Case) -> tuple[dt.date, dt.date] | None:
+    """Return the first and the last day on which an enclosure is in quarantine; None where it never is.
+
+    Where a record is kept, it lasts until the release is recorded.
+    """
+    found = quarantine(case)
+    if found is None:
+        return None
+    history = case.history
+    if history.begun is not None and found.release >= history.begun:
+        done = history.variants(case.enclosure.id, "quarantine-release").values()
+        released = [day for day in done if day >= found.restart]
+        return found.first, max(released) if released else dt.date.max
+    return found.first, found.release

@@ -53,6 +53,19 @@ def export(
             help="How far single dates reach; what is regular never ends.",
         ),
     ] = 104,
+    rota: Annotated[
+        bool,
+        typer.Option(
+            "--rota/--no-rota",
+            help="With a calendar for each keeper: the rounds of the published rota, and of four weeks at least.",
+        ),
+    ] = True,
+    by_job: Annotated[
+        bool,
+        typer.Option(
+            "--each-job", help="In the keepers' calendars an entry for each job, not for each round."
+        ),
+    ] = False,
     cancel: Annotated[
         bool,
         typer.Option(
@@ -69,7 +82,7 @@ def export(
         ),
     ] = "",
 ) -> None:
-    """Write a calendar for the site and one for each enclosure."""
+    """Write a calendar for the site, one for each enclosure, and one with the rounds of each keeper."""
     from scheduler.calendar import UTC_NAMES, Options
 
     with told(file):
@@ -84,14 +97,27 @@ def export(
         history = workflow.history_of(site, file, day, done_since=day - dt.timedelta(days=workflow.DONE_DAYS))
         planned = workflow.make_plan(site, day, first, weeks * 7, history)
         options = Options(to_dos=as_ is As.TO_DOS, all_day=all_day, alarms=alarms, base_url=base_url)
+        # Without keepers everything is the owner's; an old view has no rounds any more.
+        shared = workflow.rota_to_export(file, site, day, max(day, first)) if rota and site.keepers else None
         with _bar(len(site.enclosures)) as progress:
-            done = workflow.export(planned, to, options, progress, keep_starts=from_ is None, cancel=cancel)
+            done = workflow.export(
+                planned,
+                to,
+                options,
+                progress,
+                keep_starts=from_ is None,
+                cancel=cancel,
+                rota=shared.rota if shared is not None else None,
+                by_job=by_job,
+            )
         for path, entries, size in done.files:
             print(
                 f"{path}  {entries} {'to-dos' if options.to_dos else 'events'}, {max(1, round(size / 1000))} kB"
             )
         for warning in done.warnings:
             talk(warning)
+        if shared is not None and shared.rota.unfilled:
+            talk(f"nobody takes {len(shared.rota.unfilled)} jobs of the rota; `pondround rota` says why")
         if site.place.time_zone in UTC_NAMES:
             talk('times are UTC: write time_zone = "Europe/Dublin" or the like into [site]')
 

@@ -8,7 +8,7 @@ import sys
 import typer
 
 from scheduler import workflow
-from scheduler.cli import check, export, history, jobs, new, outlook, recording, schema
+from scheduler.cli import check, export, history, jobs, new, outlook, recording, rota, schema
 from scheduler.cli.shared import NOT_POSSIBLE, silence
 
 app = typer.Typer(
@@ -24,6 +24,8 @@ app.command("check")(check.check)
 app.command("jobs")(jobs.jobs)
 app.command("export")(export.export)
 app.command("outlook")(outlook.outlook)
+app.command("rota")(rota.rota)
+app.command("swap")(rota.swap)
 app.command("did")(recording.did)
 app.command("reading")(recording.reading)
 app.command("undo")(recording.undo)

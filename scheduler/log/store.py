@@ -11,7 +11,7 @@ from typing import Self
 import sqlalchemy as sa
 
 from scheduler.history import Entry, History, Kind, Looks
-from scheduler.log import asking, lately, recording
+from scheduler.log import asking, lately, recording, rotas
 from scheduler.log.engine import WRITES, as_of_one_moment, begin_alone, make_engine
 from scheduler.log.faults import damaged, telling
 from scheduler.log.joining import Joining
@@ -160,6 +160,28 @@ class Log:
             if connection is None:
                 return History(begun)
             return lately.history(connection, site, until, looks, enclosures=enclosures, begun=begun)
+
+    def publish(self, site: str, rota: rotas.Published) -> None:
+        """Add a rota, which holds from now on. Earlier ones stay in the log."""
+        with self._writing(site) as connection:
+            rotas.publish(connection, site, rota)
+
+    def published(self, site: str) -> rotas.Published | None:
+        """Return the rota that holds; None where none was published."""
+        with self._reading() as connection:
+            return None if connection is None else rotas.published(connection, site)
+
+    def worked(
+        self, site: str, since: dt.date, until: dt.date
+    ) -> tuple[list[rotas.Worked], list[rotas.Worked]]:
+        """Return the minutes of each keeper by day, over the whole log; and since a day by enclosure and job."""
+        with self._reading() as connection:
+            if connection is None:
+                return [], []
+            return (
+                rotas.worked_by_day(connection, site, until),
+                rotas.worked_of_late(connection, site, since, until),
+            )
 
     @contextmanager
     def _reading(self) -> Iterator[sa.Connection | None]:

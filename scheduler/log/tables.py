@@ -1,6 +1,6 @@
 """The tables of the log; whoever changes one writes a migration too (a test compares).
 
-Entries are only ever added. What stands in `latest` follows from them, and is made anew with each that is added.
+Entries and published rotas are only ever added. What stands in `latest` follows from them, and is made anew with each that is added.
 """
 
 from __future__ import annotations
@@ -61,3 +61,17 @@ latest = sa.Table(
     sa.Column("day", sa.Date, nullable=False),
     sqlite_with_rowid=False,
 )
+
+# A rota as it was published, whole; the newest one holds.
+rota = sa.Table(
+    "rota",
+    metadata,
+    sa.Column("number", _Number, primary_key=True, autoincrement=True),
+    sa.Column("site", _Text, nullable=False),
+    sa.Column("first", sa.Date, nullable=False),
+    sa.Column("last", sa.Date, nullable=False),
+    sa.Column("recorded", sa.DateTime, nullable=False),
+    sa.Column("body", _Text, nullable=False),
+    sqlite_autoincrement=True,
+)
+sa.Index("rota_site", rota.c.site, rota.c.number)

@@ -2,5 +2,18 @@
 
 from scheduler.rota.assign import assign
 from scheduler.rota.model import Assigned, Fairness, Item, Past, Rota, Round, Task, Unfilled
+from scheduler.rota.past import LATE_DAYS, past
 
-__all__ = ["Assigned", "Fairness", "Item", "Past", "Rota", "Round", "Task", "Unfilled", "assign"]
+__all__ = [
+    "LATE_DAYS",
+    "Assigned",
+    "Fairness",
+    "Item",
+    "Past",
+    "Rota",
+    "Round",
+    "Task",
+    "Unfilled",
+    "assign",
+    "past",
+]

@@ -31,6 +31,9 @@ NODES = 300
 CATCH_UP = 0.5
 """How much of a fair load somebody makes up for, or is let off, in one rota. House value."""
 
+FULL = 0.95
+"""How full a keeper's days can be made with whole jobs; who needs more of them later does more before. House value."""
+
 MOST_KEEPERS = 400
 """With more, those take part in a week to whom most is due, so that it ends in time."""
 
@@ -163,7 +166,7 @@ class _Making:
         for number, (monday, own) in enumerate(self.mondays):
             mine = [*carried, *own]
             done += sum(item.job.minutes for item in own)
-            targets = self._targets(done, [sum(r[: number + 1]) / (sum(r) or 1.0) for r in room])
+            targets = self._targets(done, room, number + 1)
             left = self._share_out(monday, mine, targets)
             following = monday + dt.timedelta(days=7)
             carried = [item for item in left if item.days[-1] >= following]
@@ -182,35 +185,52 @@ class _Making:
             found.append(per_week)
         return found
 
-    def _targets(self, done: float, part: list[float]) -> list[float]:
-        """Return what each should have done after a week, less what he or she has."""
-        raw = [load * p for load, p in zip(self.level.loads, part, strict=True)]
+    def _targets(self, done: float, room: Sequence[Sequence[float]], weeks: int) -> list[float]:
+        """Return what each should do in a week: what is fair by its end, and no less than the later weeks have no room for.
+
+        `done` are the minutes of all work by the end of it; `room` the minutes of each keeper in each week, and `weeks` how
+        many have passed by then.
+        """
+        raw = [
+            load * sum(r[:weeks]) / (sum(r) or 1.0) for load, r in zip(self.level.loads, room, strict=True)
+        ]
         scale = done / sum(raw) if sum(raw) > 0.0 else 0.0
-        return [r * scale - load for r, load in zip(raw, self.loads, strict=True)]
+        later = [load - FULL * sum(r[weeks:]) for load, r in zip(self.level.loads, room, strict=True)]
+        return [
+            max(fair * scale, least) - load for fair, least, load in zip(raw, later, self.loads, strict=True)
+        ]
 
     def _share_out(self, monday: dt.date, own: list[Item], targets: list[float]) -> list[Item]:
         """Share out one week; return what is left."""
-        mine = _inside(monday, own)
         whole = {item.number: item for item in own}
+        mine = _inside(monday, own)
         kept = [(item, self.held[item.number]) for item in mine if item.number in self.held]
         free = [item for item in mine if item.number not in self.held]
-        shared = self._solve(monday, free, kept, targets, {})
-        if shared[1] and kept:
+        groups, left, counts = self._solve(monday, free, kept, targets, {})
+        if left:
+            # The rest of its window, for what nobody has the minutes for.
+            short = {item.number for item in left}
+            free = _inside(
+                monday, [_widened(whole[i.number]) if i.number in short else whole[i.number] for i in free]
+            )
+            found = self._solve(monday, free, kept, targets, {})
+            if _minutes(found[1]) < _minutes(left):
+                groups, left, counts = found
+        if left and kept:
             # What was published gives way where something would be left undone by it, and only there.
             was = {item.number: slot for item, slot in kept}
-            again = self._solve(monday, mine, [], targets, was)
-            if _minutes(again[1]) < _minutes(shared[1]):
-                shared, kept = again, []
+            found = self._solve(monday, [*free, *(item for item, _ in kept)], [], targets, was)
+            if _minutes(found[1]) < _minutes(left):
+                (groups, left, counts), kept = found, []
         for item, slot in kept:
             self.assigning.take(item, slot)
-        groups, left, counts = shared[0], shared[1], shared[2]
         taken = [*kept, *self.assigning.assign(groups, counts)]
         for item, (_, keeper) in taken:
             self.loads[keeper] += item.job.minutes
         self.taken += [(whole[item.number], slot) for item, slot in taken]
         given = {item.number for item, _ in taken}
         assert len(given) == len(mine) - len(left)
-        return [whole[item.number] for item in mine if item.number not in given]
+        return [_widened(item) for item in own if item.number not in given]
 
     def _solve(
         self, monday: dt.date, free: list[Item], kept: Taken, targets: list[float], was: Mapping[int, Slot]
@@ -273,7 +293,9 @@ class _Making:
     def rota(self) -> Rota:
         """Return what was made."""
         roster = self.roster
-        made, alone = rounds(roster, [(item, day, keeper) for item, (day, keeper) in self.taken])
+        made, alone = rounds(
+            roster, [(item, day, keeper) for item, (day, keeper) in self.taken], self.past.out, self.first
+        )
         loads = {k.id: 0 for k in roster.keepers}
         for one in made:
             loads[one.keeper.id] += one.minutes
@@ -290,23 +312,27 @@ class _Making:
             alone=alone,
             loads=loads,
             possible=dict(zip(loads, self.level.loads, strict=True)),
-            fairness=self._fairness(),
+            fairness=self._fairness([float(loads[k.id]) for k in roster.keepers]),
         )
 
-    def _fairness(self) -> Fairness:
+    def _fairness(self, loads: Sequence[float]) -> Fairness:
+        """Return how fair loads are, those that lend a hand counted in."""
         sharing = [n for n, share in enumerate(self.shares) if share > 0.0]
-        whole = [(self.loads[n] + self.before[n]) / self.shares[n] for n in sharing]
-        of_plan = [self.loads[n] / self.shares[n] for n in sharing]
-        objective = cost(
-            [a + b for a, b in zip(self.loads, self.before, strict=True)], self.fair, _minutes(self.undone)
-        )
+        together = [load + before for load, before in zip(loads, self.before, strict=True)]
+        whole = [together[n] / self.shares[n] for n in sharing]
+        objective = cost(together, self.fair, _minutes(self.undone))
         return Fairness(
             objective=objective,
             bound=min(objective, self.level.bound),
             jain=jain(whole),
             gini=gini(whole),
-            spread=spread(of_plan),
+            spread=spread([loads[n] / self.shares[n] for n in sharing]),
         )
+
+
+def _widened(item: Item) -> Item:
+    """Return an item with all days of its window."""
+    return replace(item, days=tuple(sorted({*item.days, *item.outer})))
 
 
 def _minutes(some: Iterable[Item]) -> int:

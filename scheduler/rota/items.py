@@ -47,12 +47,13 @@ def items(
         begin, end = wide[number]
         near = reaches[number]
         days = _days(o, (max(begin, near[0]), min(end, near[1])))
+        outer = _days(o, (begin, end))
         if not any(roster.comes(roster.keepers[k], day) for day in days for k in roster.able(o.job.skills)):
-            days = _days(o, (begin, end))
+            days = outer
         kept = (held or {}).get((o.job.enclosure.id, o.job.key, o.job.variant), ())
         extra = {day for day in kept if begin <= day <= end and on_weekday(o.job, day)}
         days = tuple(sorted({*days, *extra}))
-        made.append(Item(o, number, days, quarantined(o.job.enclosure.id, o.day)))
+        made.append(Item(o, number, days, quarantined(o.job.enclosure.id, o.day), outer))
     return made
 
 

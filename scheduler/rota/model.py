@@ -13,12 +13,16 @@ from scheduler.plan import Occurrence
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One occurrence that somebody has to take: the days that its window leaves, in order, and its place in the plan."""
+    """One occurrence that somebody has to take: the days on which it is done, in order, and its place in the plan.
+
+    `outer` are the days of its whole window, for when nobody has the minutes on the others.
+    """
 
     occurrence: Occurrence
     number: int
     days: tuple[dt.date, ...]
     quarantine: bool = False
+    outer: tuple[dt.date, ...] = ()
 
     @property
     def job(self) -> Job:

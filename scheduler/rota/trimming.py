@@ -11,7 +11,7 @@ from scheduler.rota.week import Place, WeekProgram
 WORSE = 4.0
 """How much worse one round fewer may make a week, in minutes of cost. House value."""
 
-PARTED = 40.0
+PARTED = 20.0
 """How much worse it may become so that somebody does not tend quarantine and others on one day. House value."""
 
 

@@ -1,5 +1,6 @@
 """The shell around the pure parts, one file a use case. Only here are the clock, the environment and files read, and files written."""
 
+from scheduler.description import Site
 from scheduler.workflow.exporting import Exported, Progress, export
 from scheduler.workflow.histories import Wanted, entries_of, take_in
 from scheduler.workflow.machine import machine_zone, today_in, use_newest_zones
@@ -10,20 +11,35 @@ from scheduler.workflow.reading import read_site, sheets_beside
 from scheduler.workflow.recording import Ask, Recorded, Who, did, read, undo
 from scheduler.workflow.remembering import history_of
 from scheduler.workflow.reviewing import changed_site, review, schema_text
+from scheduler.workflow.rostering import (
+    MOST_ROTA_WEEKS,
+    Rostered,
+    Wish,
+    absences,
+    make_rota,
+    rota_to_export,
+    swap,
+)
+from scheduler.workflow.rostering import publish as publish_rota
 from scheduler.workflow.starting import refuse_taken, write_starter
 
 __all__ = [
     "DONE_DAYS",
     "MOST_DAYS",
     "MOST_MONTHS",
+    "MOST_ROTA_WEEKS",
     "MOST_WEEKS",
     "Ask",
     "Exported",
     "Planned",
     "Progress",
     "Recorded",
+    "Rostered",
+    "Site",
     "Wanted",
     "Who",
+    "Wish",
+    "absences",
     "by_names",
     "changed_site",
     "days_of",
@@ -33,15 +49,19 @@ __all__ = [
     "history_of",
     "machine_zone",
     "make_plan",
+    "make_rota",
     "outlook",
     "parse_day",
     "pick",
+    "publish_rota",
     "read",
     "read_site",
     "refuse_taken",
     "review",
+    "rota_to_export",
     "schema_text",
     "sheets_beside",
+    "swap",
     "take_in",
     "today_in",
     "uid_for",

@@ -14,6 +14,7 @@ from scheduler.workflow.planning import Planned
 if TYPE_CHECKING:
     from scheduler.calendar import Options
     from scheduler.plan import Occurrence
+    from scheduler.rota import Rota
     from scheduler.workflow.publish import Draft, Folder
 
 Progress = Callable[[int, int], None]
@@ -35,14 +36,17 @@ def export(
     *,
     keep_starts: bool = False,
     cancel: bool = False,
+    rota: Rota | None = None,
+    by_job: bool = False,
 ) -> Exported:
-    """Write the feed of the site and of each enclosure into the folder `to`; all of them, or none.
+    """Write the feed of the site, of each enclosure and, with a rota, of each keeper into the folder `to`; all, or none.
 
     With `keep_starts`, rules that the earlier feeds have already keep the day on which they began there, so that a
     later export changes only what is new. With `cancel` what is gone stays as cancelled for a while. WriteError when writing is not possible: the old files are whole then.
     """
     from scheduler.calendar import Feed, Writer
     from scheduler.calendar.feed import LARGE_BYTES
+    from scheduler.calendar.rounds import done_entries, job_entries, round_entries
     from scheduler.workflow.publish import Folder, View
 
     site = planned.site
@@ -80,6 +84,16 @@ def export(
             warnings += _finished(folder, draft)
             if progress is not None:
                 progress(done, len(site.enclosures))
+        if rota is not None:
+            whole = list(round_entries(writer, rota.rounds, names=True))
+            full.put(whole)
+            brief.put(whole)
+            for keeper in site.keepers:
+                draft = folder.draft(Feed(site=site, options=options, keeper=keeper), view)
+                own = [one for one in rota.rounds if one.keeper.id == keeper.id]
+                draft.put(job_entries(writer, own) if by_job else round_entries(writer, own))
+                draft.put(done_entries(writer, keeper, planned.done))
+                warnings += _finished(folder, draft)
         small = full.size <= LARGE_BYTES
         chosen = full if small else brief
         if not small:

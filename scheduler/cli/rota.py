@@ -1,0 +1,145 @@
+"""`pondround rota` and `pondround swap`: who does what."""
+
+from __future__ import annotations
+
+import sys
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from scheduler import workflow
+from scheduler.cli.shared import (
+    FILE,
+    NOT_POSSIBLE,
+    FileArgument,
+    Format,
+    FromOption,
+    TodayOption,
+    talk,
+    told,
+    width,
+)
+from scheduler.errors import UsageError
+
+
+class As(StrEnum):
+    """How a rota is printed."""
+
+    TABLE = "table"
+    CSV = "csv"
+    JSON = "json"
+
+
+def rota(
+    file: FileArgument = FILE,
+    today: TodayOption = None,
+    from_: FromOption = None,
+    weeks: Annotated[
+        int,
+        typer.Option(
+            "--weeks", metavar="N", min=1, max=workflow.MOST_ROTA_WEEKS, help="How many weeks are shared out."
+        ),
+    ] = 4,
+    keeper: Annotated[
+        str | None,
+        typer.Option("--keeper", metavar="NAME", help="The rounds of this keeper, job by job."),
+    ] = None,
+    ill: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--ill",
+            metavar="NAME[=DATE[/DATE]]",
+            help="Somebody who cannot come, today or on these days; only what must moves. Several times for several.",
+        ),
+    ] = None,
+    publish: Annotated[
+        bool, typer.Option("--publish", help="Store the rota in the log, so that later ones change little.")
+    ] = False,
+    afresh: Annotated[
+        bool, typer.Option("--afresh", help="Share everything out anew, whatever was published.")
+    ] = False,
+    seconds: Annotated[
+        int, typer.Option("--seconds", metavar="N", min=1, max=3600, help="How long the search may take.")
+    ] = 120,
+    output: Annotated[
+        As, typer.Option("--format", help="A table, CSV, or JSON for other programs.")
+    ] = As.TABLE,
+) -> None:
+    """Share the work out: fairly, in few rounds, and with as little change as possible."""
+    with told(file, Format.JSON if output is As.JSON else Format.TABLE):
+        site = workflow.read_site(file)
+        as_of = workflow.parse_day(today) if today else None
+        day = as_of or workflow.today_in(site)
+        first = workflow.parse_day(from_) if from_ else day
+        if first < day:
+            raise UsageError(f"--from {first} is over; a rota begins on {day} or later")
+        absent = workflow.absences(site, day, ill or [])
+        made = workflow.make_rota(
+            file, site, day, first, weeks, absent=absent, afresh=afresh, seconds=float(seconds)
+        )
+        if publish:
+            workflow.publish_rota(file, site, made, as_of)
+        _print(site, made, keeper, output)
+        if publish:
+            talk(f"Published: the rota of {made.rota.first} to {made.rota.last}.")
+        if made.rota.unfilled:
+            count = len(made.rota.unfilled)
+            talk(f"Nobody takes {count} job{'s' if count != 1 else ''}; see why, and what would mend it.")
+            raise typer.Exit(NOT_POSSIBLE)
+
+
+def _print(site: workflow.Site, made: workflow.Rostered, keeper: str | None, output: As) -> None:
+    from scheduler.sheets import rota as sheet
+
+    if output is As.JSON:
+        print(sheet.rota_object(site, made.rota, made.changes))
+    elif output is As.CSV:
+        if hasattr(sys.stdout, "reconfigure"):
+            sys.stdout.reconfigure(newline="")
+        sys.stdout.writelines(sheet.rota_csv(made.rota))
+    elif keeper is not None:
+        person = workflow.pick(keeper, workflow.by_names(site.keepers), "keeper")
+        for line in sheet.round_lines(site, sheet.of_keeper(made.rota, person), width()):
+            print(line)
+    else:
+        published = None if made.published is None else made.published.recorded.date()
+        for line in sheet.rota_lines(site, made.rota, made.changes, published, width()):
+            print(line)
+
+
+def swap(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The description.")],
+    date: Annotated[str, typer.Argument(metavar="DATE", help="The day of the round.")],
+    giver: Annotated[str, typer.Argument(metavar="FROM", help="Whose round it is.")],
+    taker: Annotated[str, typer.Argument(metavar="TO", help="Who takes it.")],
+    jobs: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[JOB]...", help="Only these: JOB, ENCLOSURE or ENCLOSURE/JOB."),
+    ] = None,
+    back: Annotated[
+        str | None,
+        typer.Option("--for", metavar="DATE", help="In exchange for the other's round of this day."),
+    ] = None,
+    today: TodayOption = None,
+) -> None:
+    """Hand a round of the published rota over to somebody else, or some of its jobs; or exchange two rounds."""
+    with told(file):
+        site = workflow.read_site(file)
+        as_of = workflow.parse_day(today) if today else None
+        day = as_of or workflow.today_in(site)
+        wish = workflow.Wish(
+            workflow.parse_day(date),
+            giver,
+            taker,
+            tuple(jobs or ()),
+            workflow.parse_day(back) if back else None,
+        )
+        done = workflow.swap(file, site, day, wish, as_of)
+        from scheduler.sheets.rota import handed_lines
+
+        for line in handed_lines(done.moved, done.titles, width()):
+            print(line)
+        for remark in done.remarks:
+            talk(remark)

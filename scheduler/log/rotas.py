@@ -1,0 +1,100 @@
+"""Published rotas, and what the log says of the work of each keeper."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+import sqlalchemy as sa
+
+from scheduler.log.rows import UnreadableError, taken_back, unreadable
+from scheduler.log.tables import entry
+from scheduler.log.tables import rota as table
+from scheduler.rota import Assigned
+
+
+@dataclass(frozen=True, slots=True)
+class Published:
+    """A rota as it was published: the days that it covers, and who does what. `recorded` is UTC, without zone."""
+
+    first: dt.date
+    last: dt.date
+    recorded: dt.datetime
+    assigned: tuple[Assigned, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """Minutes that a keeper recorded: on a day; or of late in one enclosure with one job, that many times."""
+
+    keeper: str
+    minutes: int
+    day: dt.date | None = None
+    enclosure: str = ""
+    job: str = ""
+    times: int = 0
+
+
+def publish(connection: sa.Connection, site: str, rota: Published) -> None:
+    """Add a rota: it holds from now on."""
+    rows = [[a.enclosure, a.job, a.variant, str(a.due), str(a.day), a.keeper] for a in rota.assigned]
+    body = json.dumps(rows, ensure_ascii=False, separators=(",", ":"))
+    values = {"site": site, "first": rota.first, "last": rota.last, "recorded": rota.recorded, "body": body}
+    connection.execute(sa.insert(table), values)
+
+
+def published(connection: sa.Connection, site: str) -> Published | None:
+    """Return the rota that holds; None where none was published. UnreadableError where it is no rota."""
+    query = (
+        sa.select(table.c.first, table.c.last, table.c.recorded, table.c.body)
+        .where(table.c.site == site)
+        .order_by(table.c.number.desc())
+        .limit(1)
+    )
+    with unreadable():
+        row = connection.execute(query).first()
+        if row is None:
+            return None
+        rows = json.loads(row.body)
+        return Published(row.first, row.last, row.recorded, tuple(_assigned(rows)))
+
+
+def _assigned(rows: Any) -> Iterable[Assigned]:
+    for enclosure, job, variant, due, day, keeper in rows:
+        if any(part.__class__ is not str for part in (enclosure, job, variant, keeper)):
+            raise UnreadableError
+        yield Assigned(
+            enclosure, job, variant, dt.date.fromisoformat(due), dt.date.fromisoformat(day), keeper
+        )
+
+
+def worked_by_day(connection: sa.Connection, site: str, until: dt.date) -> list[Worked]:
+    """Return the minutes of each keeper on each day up to one, in the order of days."""
+    query = (
+        sa.select(entry.c.keeper, sa.func.sum(entry.c.minutes), entry.c.day)
+        .where(entry.c.site == site, entry.c.kind == "done", entry.c.keeper != "", entry.c.day <= until)
+        .where(~taken_back)
+        .group_by(entry.c.day, entry.c.keeper)
+        .order_by(entry.c.day, entry.c.keeper)
+    )
+    with unreadable():
+        return [Worked(row[0], int(row[1]), row[2]) for row in connection.execute(query)]
+
+
+def worked_of_late(connection: sa.Connection, site: str, since: dt.date, until: dt.date) -> list[Worked]:
+    """Return the minutes and times of each keeper since a day, by enclosure and job."""
+    columns = (entry.c.keeper, entry.c.enclosure, entry.c.name)
+    query = (
+        sa.select(*columns, sa.func.sum(entry.c.minutes), sa.func.count())
+        .where(entry.c.site == site, entry.c.kind == "done", entry.c.keeper != "")
+        .where(entry.c.day >= since, entry.c.day <= until, ~taken_back)
+        .group_by(*columns)
+        .order_by(*columns)
+    )
+    with unreadable():
+        return [
+            Worked(row[0], int(row[3]), None, row[1], row[2], row[4]) for row in connection.execute(query)
+        ]

@@ -1,0 +1,106 @@
+"""A hand-over of jobs from one keeper to another on one day, checked against the rules of the rota."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from scheduler.care import Job
+from scheduler.description import Site
+from scheduler.description.site import Keeper, can_do
+from scheduler.errors import UsageError, clip
+from scheduler.quantities import show_date
+from scheduler.workflow.naming import by_names, pick
+
+if TYPE_CHECKING:
+    from scheduler.rota import Assigned
+
+Jobs = Mapping[tuple[str, str, str], Job]
+Asked = tuple[dt.date, Keeper, Keeper, tuple[str, ...]]
+"""(day, who gives, who takes, words that name jobs; none is the whole round)"""
+
+Moved = list[tuple["Assigned", Keeper, Keeper]]
+
+
+def hand_over(
+    site: Site,
+    jobs: Jobs,
+    assigned: Sequence[Assigned],
+    quarantined: Callable[[str, dt.date], bool],
+    asked: Asked,
+) -> tuple[list[Assigned], Moved, list[str]]:
+    """Return the rota after a hand-over, what moved, and what to know. UsageError where a rule forbids it."""
+    from scheduler.rota.roster import Roster
+
+    day, giver, taker, words = asked
+    round_ = [a for a in assigned if a.day == day and a.keeper == giver.id]
+    if not round_:
+        raise UsageError(f"{giver.name} has no round on {show_date(day)} in the published rota")
+    given = _named(site, jobs, round_, words)
+    roster = Roster(site)
+    if not roster.comes(taker, day):
+        why = "is away" if roster.away(taker, day) else f"does not come on a {day:%A}"
+        raise UsageError(f"{taker.name} {why} ({show_date(day)}); change the description if that is not so")
+    lacks = [
+        (_title(jobs, a), skill)
+        for a in given
+        for skill in (jobs[_name(a)].skills if _name(a) in jobs else ())
+        if not can_do(site, taker, (skill,))
+    ]
+    if lacks:
+        told = "; ".join(f"{title} asks for {skill}" for title, skill in lacks)
+        raise UsageError(f"{taker.name} cannot take it: {told}")
+    own = [a for a in assigned if a.day == day and a.keeper == taker.id]
+    minutes = sum(jobs[_name(a)].minutes for a in (*own, *given) if _name(a) in jobs)
+    most = roster.minutes(taker, day)
+    if minutes > most:
+        raise UsageError(
+            f"{taker.name} has {most} min on {show_date(day)} and would need {minutes}; hand over fewer jobs: "
+            + ", ".join(_title(jobs, a) for a in given)
+        )
+    remarks = []
+    sides = {quarantined(a.enclosure, day) for a in (*own, *given)}
+    if len(sides) == 2:
+        remarks.append(f"{taker.name} tends quarantine and others on {show_date(day)}: quarantine last.")
+    moving = {id(a) for a in given}
+    after = [replace(a, keeper=taker.id) if id(a) in moving else a for a in assigned]
+    return after, [(replace(a, keeper=taker.id), giver, taker) for a in given], remarks
+
+
+def _named(site: Site, jobs: Jobs, round_: Sequence[Assigned], words: Sequence[str]) -> list[Assigned]:
+    """Return the tasks of a round that words name: ENCLOSURE, JOB, or ENCLOSURE/JOB."""
+    if not words:
+        return list(round_)
+    places = {n: e for n, e in by_names(site.enclosures).items() if any(a.enclosure == e.id for a in round_)}
+    keys = {a.job: a.job for a in round_}
+    found: list[Assigned] = []
+    for word in words:
+        place, _, key = word.rpartition("/")
+        if place:
+            wanted = pick(place, places, "enclosure").id
+            one = pick(key, {a.job: a.job for a in round_ if a.enclosure == wanted}, "job")
+            more = [a for a in round_ if (a.enclosure, a.job) == (wanted, one)]
+        elif any(name.lower().startswith(word.lower()) for name in keys):
+            one = pick(word, keys, "job")
+            more = [a for a in round_ if a.job == one]
+        else:
+            if not any(name.lower().startswith(word.lower()) for name in places):
+                raise UsageError(
+                    f"{clip(word)} is neither a job nor an enclosure of that round; it has: "
+                    + ", ".join(sorted({_title(jobs, a) for a in round_}))
+                )
+            wanted = pick(word, places, "enclosure").id
+            more = [a for a in round_ if a.enclosure == wanted]
+        found += [a for a in more if a not in found]
+    return found
+
+
+def _name(a: Assigned) -> tuple[str, str, str]:
+    return a.enclosure, a.job, a.variant
+
+
+def _title(jobs: Jobs, a: Assigned) -> str:
+    job = jobs.get(_name(a))
+    return f"{a.enclosure}/{a.job}" if job is None else f"{job.enclosure.name}: {job.title}"

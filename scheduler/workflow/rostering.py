@@ -1,0 +1,261 @@
+"""The rota of a site: made from its plan and its log, compared with what was published, published, handed over."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from scheduler import care
+from scheduler.description import Site
+from scheduler.description.site import Keeper
+from scheduler.errors import UsageError
+from scheduler.history import NO_HISTORY, History
+from scheduler.plan import Occurrence
+from scheduler.workflow.naming import by_names, parse_day, pick
+from scheduler.workflow.planning import Planned, days_of, make_plan
+from scheduler.workflow.remembering import history_in, now_as_of, open_to_read, open_to_record
+
+if TYPE_CHECKING:
+    from scheduler.log import Published
+    from scheduler.rota import Assigned, Past, Rota
+
+MARGIN_DAYS = 35
+"""How far beyond its last day a rota looks, so that what is due later keeps its distance."""
+
+MOST_ROTA_WEEKS = 26
+
+EXPORTED_WEEKS = 4
+"""So many weeks of rounds are in the calendars where nothing further was published. House value."""
+
+Absent = dict[str, list[tuple[dt.date, dt.date]]]
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What differs from the published rota for one occurrence: (day, keeper's id) before and now; None is not there."""
+
+    enclosure: str
+    job: str
+    variant: str
+    due: dt.date
+    before: tuple[dt.date, str] | None
+    now: tuple[dt.date, str] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Rostered:
+    """A rota, the plan that it shares out, and what differs from the published one."""
+
+    planned: Planned
+    rota: Rota
+    published: Published | None
+    changes: tuple[Change, ...] = ()
+
+
+@dataclass(slots=True)
+class Known:
+    """What the log knows of a site, for its rota."""
+
+    history: History = NO_HISTORY
+    published: Published | None = None
+    by_day: list[tuple[dt.date, str, int]] = field(default_factory=list)
+    of_late: list[tuple[str, str, str, int, int]] = field(default_factory=list)
+
+    def past(self, site: Site, today: dt.date) -> Past:
+        from scheduler.rota import past
+
+        return past(site.keepers, self.by_day, self.of_late, today)
+
+
+def make_rota(
+    file: Path,
+    site: Site,
+    today: dt.date,
+    first: dt.date,
+    weeks: int,
+    *,
+    absent: Mapping[str, Sequence[tuple[dt.date, dt.date]]] | None = None,
+    afresh: bool = False,
+    seconds: float = 60.0,
+) -> Rostered:
+    """Return the rota of so many weeks from `first` on; with `afresh`, whatever was published. UsageError without keepers."""
+    known = _known(file, site, today)
+    last = first + dt.timedelta(days=weeks * 7 - 1)
+    return rota_of(site, known, today, first, last, absent=absent, afresh=afresh, seconds=seconds)
+
+
+def rota_of(
+    site: Site,
+    known: Known,
+    today: dt.date,
+    first: dt.date,
+    last: dt.date,
+    *,
+    absent: Mapping[str, Sequence[tuple[dt.date, dt.date]]] | None = None,
+    afresh: bool = False,
+    seconds: float = 60.0,
+) -> Rostered:
+    """Return the rota of a span, given what the log knows."""
+    from scheduler import rota
+
+    planned = make_plan(site, today, first, (last - first).days + 1 + MARGIN_DAYS, known.history)
+    late = [o for o in planned.done if first - dt.timedelta(days=MARGIN_DAYS) <= o.day < first]
+    occurrences = [*sorted(late, key=lambda o: o.day), *days_of(planned)]
+    before = () if known.published is None else known.published.assigned
+    if known.history.begun is None:
+        # Nobody records anything: what was published for the days before counts as done.
+        over = {(a.enclosure, a.job, a.variant, a.due) for a in before if a.day < first}
+        occurrences = [o for o in occurrences if (*_job_name(o), o.day) not in over]
+    held = () if afresh else [a for a in before if first <= a.day]
+    made = rota.assign(
+        planned.site,
+        occurrences,
+        first,
+        last,
+        quarantined=_quarantined(site, known.history),
+        past=known.past(site, today),
+        published=held,
+        absent=absent,
+        seconds=seconds,
+    )
+    return Rostered(planned, made, known.published, _changes(before, made))
+
+
+def rota_to_export(file: Path, site: Site, today: dt.date, first: dt.date) -> Rostered:
+    """Return the rota that calendars show: of four weeks from `first` on, or to the end of the published one."""
+    known = _known(file, site, today)
+    last = first + dt.timedelta(days=EXPORTED_WEEKS * 7 - 1)
+    if known.published is not None:
+        last = max(last, min(known.published.last, first + dt.timedelta(days=MOST_ROTA_WEEKS * 7 - 1)))
+    return rota_of(site, known, today, first, last)
+
+
+def _known(file: Path, site: Site, today: dt.date) -> Known:
+    log = open_to_read(site, file)
+    if log is None:
+        return Known()
+    from scheduler.rota import LATE_DAYS
+
+    with log:
+        by_day, of_late = log.worked(site.place.id, today - dt.timedelta(days=LATE_DAYS), today)
+        return Known(
+            history_in(log, site, today, today - dt.timedelta(days=MARGIN_DAYS)),
+            log.published(site.place.id),
+            [(w.day, w.keeper, w.minutes) for w in by_day if w.day is not None],
+            [(w.keeper, w.enclosure, w.job, w.minutes, w.times) for w in of_late],
+        )
+
+
+def _quarantined(site: Site, history: History) -> Callable[[str, dt.date], bool]:
+    spans = care.quarantines(site, history)
+
+    def quarantined(enclosure: str, day: dt.date) -> bool:
+        span = spans.get(enclosure)
+        return span is not None and span[0] <= day <= span[1]
+
+    return quarantined
+
+
+def _job_name(o: Occurrence) -> tuple[str, str, str]:
+    return o.job.enclosure.id, o.job.key, o.job.variant
+
+
+def _changes(before: Iterable[Assigned], made: Rota) -> tuple[Change, ...]:
+    """Return what differs in the days that were published. What falls due after them is new, and no change."""
+    was = {(a.enclosure, a.job, a.variant, a.due): (a.day, a.keeper) for a in before}
+    if not was:
+        return ()
+    end = max(day for day, _ in was.values())
+    now = {(a.enclosure, a.job, a.variant, a.due): (a.day, a.keeper) for a in made.assigned()}
+    names = {n for n, (day, _) in was.items() if made.first <= day <= made.last}
+    names |= {n for n in now if n in was or n[3] <= end}
+    ordered = sorted(names, key=lambda n: (n[3], n))
+    return tuple(Change(*n, was.get(n), now.get(n)) for n in ordered if was.get(n) != now.get(n))
+
+
+def publish(file: Path, site: Site, rostered: Rostered, as_of: dt.date | None) -> None:
+    """Store a rota in the log, so that later ones change little. What was published for the days before it stays."""
+    rota = rostered.rota
+    earlier = rostered.published
+    kept = [a for a in (earlier.assigned if earlier else ()) if not rota.first <= a.day <= rota.last]
+    first = min(rota.first, earlier.first) if earlier else rota.first
+    last = max(rota.last, earlier.last) if earlier else rota.last
+    _store(file, site, (first, last), [*kept, *rota.assigned()], as_of)
+
+
+def _store(
+    file: Path, site: Site, span: tuple[dt.date, dt.date], assigned: Iterable[Assigned], as_of: dt.date | None
+) -> None:
+    from scheduler.log import Published
+
+    first, last = span
+    rows = tuple(sorted(assigned, key=lambda a: (a.day, a.keeper, a.enclosure, a.job, a.variant, a.due)))
+    with open_to_record(site, file) as log:
+        log.publish(site.place.id, Published(first, last, now_as_of(site, as_of), rows))
+
+
+def absences(site: Site, today: dt.date, words: Iterable[str]) -> Absent:
+    """Return who is absent when: NAME is today, NAME=DATE a day, NAME=DATE/DATE a span. UsageError for what is neither."""
+    found: Absent = {}
+    for word in words:
+        name, _, when = word.partition("=")
+        keeper = pick(name, by_names(site.keepers), "keeper")
+        begin, _, end = when.partition("/")
+        first = parse_day(begin) if begin else today
+        last = parse_day(end) if end else first
+        if last < first:
+            raise UsageError(f"{when} ends before it begins; write the earlier day first")
+        found.setdefault(keeper.id, []).append((first, last))
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class HandedOver:
+    """What changed hands: (job's title and enclosure, from, to, day) in words, and what to know about it."""
+
+    moved: tuple[tuple[Assigned, Keeper, Keeper], ...]
+    titles: Mapping[tuple[str, str, str], str]
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """Which round is handed over: its day, whose it is, who takes it, which of its jobs, and for which day in exchange."""
+
+    day: dt.date
+    giver: str
+    taker: str
+    jobs: tuple[str, ...] = ()
+    back: dt.date | None = None
+
+
+def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | None) -> HandedOver:
+    """Hand jobs of a published round over to another keeper; or exchange it for one of that keeper's.
+
+    All or nothing, checked against the rules. UsageError says which rule forbids it.
+    """
+    from scheduler.workflow.handing import hand_over
+
+    known = _known(file, site, today)
+    if known.published is None:
+        raise UsageError("no rota is published yet; `pondround rota --publish` does it")
+    day, back = wish.day, wish.back
+    giver, taker = (pick(name, by_names(site.keepers), "keeper") for name in (wish.giver, wish.taker))
+    if giver.id == taker.id:
+        raise UsageError("the two keepers are the same")
+    if min(day, back or day) < today:
+        raise UsageError(f"{min(day, back or day)} is over; today is {today}")
+    jobs = {(j.enclosure.id, j.key, j.variant): j for j in care.jobs(site, known.history)}
+    quarantined = _quarantined(site, known.history)
+    assigned, moved, remarks = hand_over(
+        site, jobs, known.published.assigned, quarantined, (day, giver, taker, wish.jobs)
+    )
+    if back is not None:
+        assigned, more, said = hand_over(site, jobs, assigned, quarantined, (back, taker, giver, ()))
+        moved, remarks = [*moved, *more], [*remarks, *said]
+    _store(file, site, (known.published.first, known.published.last), assigned, as_of)
+    titles = {name: f"{job.enclosure.name}: {job.title}" for name, job in jobs.items()}
+    return HandedOver(tuple(moved), titles, tuple(remarks))

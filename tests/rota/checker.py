@@ -1,0 +1,417 @@
+"""A checker of rotas that shares nothing with what makes them: the rules again, from the words in which they were asked for.
+
+Of the rota's own code it takes the plain data. Days, windows, skills, minutes and measures are worked out from the site
+and the jobs.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from scheduler.care import Job
+from scheduler.description import Site
+from scheduler.description.site import Keeper
+from scheduler.plan import Occurrence
+from scheduler.rota import Item, Past, Rota, Task
+
+APART = 3
+"""Days between two heavy services of one enclosure."""
+
+UNFILLED = 1000.0
+"""Minutes that one minute of undone work counts as in the objective."""
+
+NO_SHARE = 5.0
+"""Minutes that one minute counts as of somebody who has no share."""
+
+CATCH_UP = 0.5
+"""The part of a fair load that the past may add or take away."""
+
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+
+Spans = Mapping[str, Sequence[tuple[dt.date, dt.date]]]
+Name = tuple[str, str, str, dt.date]
+
+
+def check(
+    made: Rota,
+    site: Site,
+    occurrences: Sequence[Occurrence],
+    *,
+    quarantined: Callable[[str, dt.date], bool],
+    absent: Spans | None = None,
+    past: Past | None = None,
+    first: dt.date | None = None,
+    last: dt.date | None = None,
+) -> list[str]:
+    """Return every rule that a rota breaks, a sentence each; nothing where it is right."""
+    checker = _Checker(
+        made, site, list(occurrences), quarantined, absent or {}, past or Past(), first or made.first, last or made.last
+    )
+    return [sentence for rule in RULES for sentence in rule(checker)]
+
+
+@dataclass
+class _Checker:
+    """What is checked, and what the rules look up in it."""
+
+    made: Rota
+    site: Site
+    occurrences: list[Occurrence]
+    quarantined: Callable[[str, dt.date], bool]
+    absent: Spans
+    past: Past
+    first: dt.date
+    last: dt.date
+    used: dict[tuple[str, dt.date], int] = field(default_factory=lambda: defaultdict(int))
+
+    def __post_init__(self) -> None:
+        for one in self.made.rounds:
+            for task in (*one.tasks, *one.helps):
+                self.used[one.keeper.id, one.day] += task.item.job.minutes
+
+    @property
+    def due(self) -> list[Occurrence]:
+        return [o for o in self.occurrences if self.first <= o.day <= self.last and o.state != "done"]
+
+    def away(self, keeper: Keeper, day: dt.date) -> bool:
+        spans = [(span.first, span.last) for span in keeper.away]
+        return any(begin <= day <= end for begin, end in (*spans, *self.absent.get(keeper.id, ())))
+
+    def comes(self, keeper: Keeper, day: dt.date) -> bool:
+        own = not keeper.weekdays or WEEKDAYS[day.weekday()] in keeper.weekdays
+        return own and not self.away(keeper, day)
+
+    def has_minutes(self, keeper: Keeper, day: dt.date) -> float:
+        limit = math.inf if keeper.minutes is None else keeper.minutes
+        return limit - (self.past.today.get(keeper.id, 0) if day == self.first else 0)
+
+    def can(self, keeper: Keeper, skills: Sequence[str]) -> bool:
+        lists = [k.can for k in self.site.keepers if k.can is not None]
+        return not lists or all(skill in (keeper.can or ()) for skill in skills)
+
+    def rounds_in_week(self, keeper: Keeper, day: dt.date) -> set[dt.date]:
+        """Return the days of a week on which a keeper is there."""
+        return {d for (k, d), _ in self.used.items() if k == keeper.id and _monday(d) == _monday(day)}
+
+    def rounds_left(self, keeper: Keeper, day: dt.date) -> int:
+        if keeper.rounds_a_week is None:
+            return 7
+        gone = self.past.out.get(keeper.id, 0) if _monday(day) == _monday(self.first) else 0
+        return keeper.rounds_a_week - gone - len(self.rounds_in_week(keeper, day))
+
+    def window(self, o: Occurrence) -> tuple[dt.date, dt.date]:
+        """Return the first and the last day on which an occurrence may be done."""
+        days = dt.timedelta(days=o.job.window)
+        return (o.day if o.since is not None else o.day - days), o.day + days
+
+    def days_done(self) -> dict[Name, dt.date]:
+        """Return the day of every occurrence: of the round that it is in, else the day on which it falls due."""
+        found = {_name(o): o.day for o in self.occurrences}
+        found |= {_name(t.item.occurrence): t.day for t in self.made.tasks()}
+        for left in self.made.unfilled:
+            found.pop(_name(left.item.occurrence), None)
+        return found
+
+
+def _name(o: Occurrence) -> Name:
+    return o.job.enclosure.id, o.job.key, o.job.variant, o.day
+
+
+def _monday(day: dt.date) -> dt.date:
+    return day - dt.timedelta(days=day.weekday())
+
+
+def _label(item: Item) -> str:
+    return f"{item.job.enclosure.name} {item.job.key} of {item.occurrence.day}"
+
+
+def nothing_lost_nothing_doubled(c: _Checker) -> Iterator[str]:
+    due = Counter(map(_name, c.due))
+    found = Counter(_name(t.item.occurrence) for t in c.made.tasks())
+    found.update(_name(left.item.occurrence) for left in c.made.unfilled)
+    for name in sorted({*due, *found}):
+        if due[name] != found[name]:
+            yield f"{' '.join(map(str, name))} falls due {due[name]} times and is there {found[name]} times"
+
+
+def within_the_window(c: _Checker) -> Iterator[str]:
+    for task in c.made.tasks():
+        begin, end = c.window(task.item.occurrence)
+        if not begin <= task.day <= end:
+            yield f"{_label(task.item)} is done on {task.day}, outside {begin} to {end}"
+        if not c.first <= task.day <= c.last:
+            yield f"{_label(task.item)} is done on {task.day}, outside the rota"
+
+
+def on_its_own_weekdays(c: _Checker) -> Iterator[str]:
+    for task in c.made.tasks():
+        job = task.item.job
+        # Where it falls due on another day, that is the plan's doing.
+        if job.weekdays is not None and task.day.weekday() not in job.weekdays and task.day != task.item.occurrence.day:
+            yield f"{_label(task.item)} is done on a {task.day:%A}, which is none of its days"
+
+
+def somebody_who_is_there(c: _Checker) -> Iterator[str]:
+    for one in c.made.rounds:
+        if not c.comes(one.keeper, one.day):
+            yield f"{one.keeper.name} does not come on {one.day}"
+        if not one.tasks and not one.helps:
+            yield f"the round of {one.keeper.name} on {one.day} is empty"
+        for task in one.tasks:
+            if task.keeper != one.keeper or task.day != one.day:
+                yield f"{_label(task.item)} is another's or another day's than its round, {one.keeper.name} on {one.day}"
+
+
+def somebody_who_can(c: _Checker) -> Iterator[str]:
+    for one in c.made.rounds:
+        for task in one.tasks:
+            if not c.can(one.keeper, task.item.job.skills):
+                yield f"{one.keeper.name} cannot do {_label(task.item)}: it asks for {task.item.job.skills}"
+
+
+def within_the_minutes(c: _Checker) -> Iterator[str]:
+    for one in c.made.rounds:
+        minutes = c.used[one.keeper.id, one.day]
+        if minutes > c.has_minutes(one.keeper, one.day):
+            yield f"{one.keeper.name} has {minutes} min on {one.day}, more than {c.has_minutes(one.keeper, one.day)}"
+        if one.minutes != minutes:
+            yield f"the round of {one.keeper.name} on {one.day} says {one.minutes} min and has {minutes}"
+
+
+def one_round_a_day_and_no_more_than_agreed(c: _Checker) -> Iterator[str]:
+    for (day, keeper), count in Counter((r.day, r.keeper.id) for r in c.made.rounds).items():
+        if count > 1:
+            yield f"{keeper} has {count} rounds on {day}"
+    days = sorted({day for _, day in c.used}, key=lambda d: (_monday(d), d))
+    for keeper in c.site.keepers:
+        for monday in sorted({_monday(d) for d in days}):
+            if c.rounds_left(keeper, max(monday, c.first)) < 0 and c.rounds_in_week(keeper, monday):
+                yield f"{keeper.name} has more than {keeper.rounds_a_week} rounds in the week of {monday}"
+
+
+def quarantine_last_and_rooms_in_one_go(c: _Checker) -> Iterator[str]:
+    for one in c.made.rounds:
+        sick = [c.quarantined(t.item.job.enclosure.id, t.day) for t in one.tasks]
+        if sick != sorted(sick):
+            yield f"{one.keeper.name} goes on from quarantine to others on {one.day}"
+        for isolated in (False, True):
+            for part in ("morning", "evening"):
+                rooms = [
+                    t.item.job.enclosure.room
+                    for t, s in zip(one.tasks, sick, strict=True)
+                    if s == isolated and t.item.job.part == part
+                ]
+                visits = [room for at, room in enumerate(rooms) if at == 0 or rooms[at - 1] != room]
+                if len(visits) != len(set(visits)):
+                    yield f"{one.keeper.name} goes to and fro between rooms on {one.day}: {visits}"
+
+
+def services_apart(c: _Checker) -> Iterator[str]:
+    done = c.days_done()
+    heavy: dict[str, list[Name]] = defaultdict(list)
+    for o in c.occurrences:
+        if o.job.heavy and _name(o) in done:
+            heavy[o.job.enclosure.id].append(_name(o))
+    for enclosure, some in heavy.items():
+        for at, one in enumerate(some):
+            for other in some[at + 1 :]:
+                apart, planned = abs((done[one] - done[other]).days), abs((one[3] - other[3]).days)
+                if apart < min(APART, planned):
+                    yield f"{enclosure}: {one[1]} and {other[1]} are {apart} days apart, due {one[3]} and {other[3]}"
+
+
+def each_series_in_order(c: _Checker) -> Iterator[str]:
+    done = c.days_done()
+    by_series: dict[int, list[Name]] = defaultdict(list)
+    for o in c.occurrences:
+        if _name(o) in done:
+            by_series[id(o.series)].append(_name(o))
+    for some in by_series.values():
+        for one, other in pairwise(sorted(some, key=lambda n: n[3])):
+            if done[one] >= done[other]:
+                yield f"{' '.join(one[:3])} of {one[3]} is done on {done[one]}, not before that of {other[3]}"
+
+
+def two_where_one_is_not_enough(c: _Checker) -> Iterator[str]:
+    helped = [(t.item.number, one.keeper.id, one.day) for one in c.made.rounds for t in one.helps]
+    alone = {task.item.number for task in c.made.alone}
+    for task in c.made.tasks():
+        item, helper = task.item, task.helper
+        if not item.job.needs_two:
+            if helper is not None:
+                yield f"{_label(item)} needs nobody's help and has that of {helper.name}"
+            continue
+        if (helper is None) != (item.number in alone):
+            yield f"{_label(item)} needs two: it has help, or it stands among those that are done alone"
+        if helper is None:
+            for other in c.site.keepers:
+                if other != task.keeper and _could_help(c, other, task):
+                    yield f"{_label(item)} is done alone though {other.name} could help"
+            continue
+        if helper == task.keeper:
+            yield f"{helper.name} helps himself or herself with {_label(item)}"
+        if not c.can(helper, ("lifting",)):
+            yield f"{helper.name} helps with {_label(item)} and does not lift"
+        if helped.count((item.number, helper.id, task.day)) != 1:
+            yield f"{_label(item)} is not once in the round of {helper.name}, who helps"
+    tasks = {(t.item.number, t.helper.id, t.day) for t in c.made.tasks() if t.helper is not None}
+    for number, keeper, day in helped:
+        if (number, keeper, day) not in tasks:
+            yield f"{keeper} helps on {day} with a task that asks for nobody"
+
+
+def _could_help(c: _Checker, other: Keeper, task: Task) -> bool:
+    there = task.day in c.rounds_in_week(other, task.day) or c.rounds_left(other, task.day) > 0
+    spare = c.has_minutes(other, task.day) - c.used[other.id, task.day]
+    can = c.comes(other, task.day) and c.can(other, ("lifting",))
+    return can and there and spare >= task.item.job.minutes
+
+
+def loads_are_the_sums(c: _Checker) -> Iterator[str]:
+    for keeper in c.site.keepers:
+        minutes = sum(m for (k, _), m in c.used.items() if k == keeper.id)
+        if c.made.loads.get(keeper.id) != minutes:
+            yield f"{keeper.name} has {minutes} min and is said to have {c.made.loads.get(keeper.id)}"
+    if set(c.made.loads) != {k.id for k in c.site.keepers}:
+        yield f"the loads are of {sorted(c.made.loads)}"
+
+
+def what_is_left_says_why(c: _Checker) -> Iterator[str]:
+    for left in c.made.unfilled:
+        if not left.why.strip() or not left.mend.strip():
+            yield f"{_label(left.item)} is left and does not say why, or what would mend it"
+
+
+def what_is_left_nobody_could_take(c: _Checker) -> Iterator[str]:
+    done = c.days_done()
+    for left in c.made.unfilled:
+        for day in _days_open(c, left.item.occurrence, done):
+            for keeper in c.site.keepers:
+                if not (c.comes(keeper, day) and c.can(keeper, left.item.job.skills)):
+                    continue
+                there = day in c.rounds_in_week(keeper, day) or c.rounds_left(keeper, day) > 0
+                if there and c.has_minutes(keeper, day) - c.used[keeper.id, day] >= left.item.job.minutes:
+                    yield f"{_label(left.item)} is left though {keeper.name} could take it on {day}"
+
+
+def _days_open(c: _Checker, o: Occurrence, done: Mapping[Name, dt.date]) -> Iterator[dt.date]:
+    """Yield the days on which an occurrence that is left could be done, with all others where they are."""
+    begin, end = (max(c.window(o)[0], c.first), min(c.window(o)[1], c.last))
+    day = begin
+    while day <= end:
+        if (o.job.weekdays is None or day.weekday() in o.job.weekdays) and not any(_clashes(o, day, x, done) for x in c.occurrences):
+            yield day
+        day += dt.timedelta(days=1)
+
+
+def _clashes(o: Occurrence, day: dt.date, other: Occurrence, done: Mapping[Name, dt.date]) -> bool:
+    at = done.get(_name(other))
+    if at is None:
+        return False
+    if other.series is o.series:
+        return at >= day if other.day < o.day else at <= day
+    services = other.job.heavy and o.job.heavy and other.job.enclosure.id == o.job.enclosure.id
+    return services and abs((at - day).days) < min(APART, abs((other.day - o.day).days))
+
+
+def measures_are_right(c: _Checker) -> Iterator[str]:
+    fairness, keepers = c.made.fairness, c.site.keepers
+    shares = [k.share for k in keepers] if any(k.share for k in keepers) else [1.0 for _ in keepers]
+    loads = [sum(m for (k, _), m in c.used.items() if k == keeper.id) for keeper in keepers]
+    before = _before(c, shares)
+    counted = [(x + b) / s for x, b, s in zip(loads, before, shares, strict=True) if s > 0]
+    jain = sum(counted) ** 2 / (len(counted) * sum(x * x for x in counted)) if any(counted) else 1.0
+    if abs(jain - fairness.jain) > 1e-9:
+        yield f"Jain's index is {jain}, not {fairness.jain}"
+    pairs = sum(abs(a - b) for a in counted for b in counted)
+    gini = pairs / (2 * len(counted) * sum(counted)) if any(counted) else 0.0
+    if abs(gini - fairness.gini) > 1e-9:
+        yield f"the Gini coefficient is {gini}, not {fairness.gini}"
+    of_plan = [x / s for x, s in zip(loads, shares, strict=True) if s > 0]
+    spread = (max(of_plan) - min(of_plan)) * len(of_plan) / sum(of_plan) if any(of_plan) else 0.0
+    if abs(spread - fairness.spread) > 1e-9:
+        yield f"the spread is {spread}, not {fairness.spread}"
+    objective = _objective(c, shares, before)
+    if abs(objective - fairness.objective) > 1e-6 * max(1.0, objective):
+        yield f"the objective is {objective}, not {fairness.objective}"
+
+
+def _work(c: _Checker) -> int:
+    return sum(o.job.minutes for o in c.due)
+
+
+def _before(c: _Checker, shares: Sequence[float]) -> list[float]:
+    """Return what counts of the past: at most half a fair load either way, none below nothing."""
+    fair = [s * _work(c) / sum(shares) for s in shares]
+    ahead = [
+        min(CATCH_UP * f, max(-CATCH_UP * f, c.past.ahead.get(k.id, 0.0)))
+        for k, f in zip(c.site.keepers, fair, strict=True)
+    ]
+    lift = max([0.0, *(-a / s for a, s in zip(ahead, shares, strict=True) if s > 0)])
+    return [max(0.0, a + lift * s) for a, s in zip(ahead, shares, strict=True)]
+
+
+def _objective(c: _Checker, shares: Sequence[float], before: Sequence[float]) -> float:
+    """Return the square of each load over the fair one, and what is undone. Help is no part of it."""
+    own: dict[str, int] = defaultdict(int)
+    for task in c.made.tasks():
+        own[task.keeper.id] += task.item.job.minutes
+    whole = _work(c) + sum(before)
+    total = UNFILLED * sum(left.item.job.minutes for left in c.made.unfilled)
+    for keeper, share, past in zip(c.site.keepers, shares, before, strict=True):
+        load = own[keeper.id] + past
+        fair = share * whole / sum(shares)
+        total += load * load / fair if fair > 0 else NO_SHARE * load
+    return total
+
+
+def the_bound_is_one(c: _Checker) -> Iterator[str]:
+    fairness = c.made.fairness
+    if not 0.0 <= fairness.bound <= fairness.objective:
+        yield f"the bound {fairness.bound} is not between 0 and the objective {fairness.objective}"
+    gap = (fairness.objective - fairness.bound) / fairness.objective if fairness.objective > 1e-9 else 0.0
+    if abs(gap - fairness.gap) > 1e-12:
+        yield f"the gap is {gap}, not {fairness.gap}"
+
+
+def in_order(c: _Checker) -> Iterator[str]:
+    order = [(r.day, r.keeper.id) for r in c.made.rounds]
+    if order != sorted(order):
+        yield "the rounds are not in the order of days and keepers"
+    if (c.made.first, c.made.last) != (c.first, c.last):
+        yield f"the rota is of {c.made.first} to {c.made.last}, not of {c.first} to {c.last}"
+
+
+def the_job_is_the_plans(c: _Checker) -> Iterator[str]:
+    """An item carries the occurrence of the plan: minutes and skills are not changed on the way."""
+    jobs: dict[Name, Job] = {_name(o): o.job for o in c.occurrences}
+    for item in (*(t.item for t in c.made.tasks()), *(left.item for left in c.made.unfilled)):
+        if jobs.get(_name(item.occurrence)) is not item.job:
+            yield f"{_label(item)} is another job than the plan's"
+
+
+RULES: tuple[Callable[[_Checker], Iterator[str]], ...] = (
+    nothing_lost_nothing_doubled,
+    the_job_is_the_plans,
+    within_the_window,
+    on_its_own_weekdays,
+    somebody_who_is_there,
+    somebody_who_can,
+    within_the_minutes,
+    one_round_a_day_and_no_more_than_agreed,
+    quarantine_last_and_rooms_in_one_go,
+    services_apart,
+    each_series_in_order,
+    two_where_one_is_not_enough,
+    loads_are_the_sums,
+    what_is_left_says_why,
+    what_is_left_nobody_could_take,
+    measures_are_right,
+    the_bound_is_one,
+    in_order,
+)
