@@ -10,14 +10,17 @@ from scheduler.care.job import ByRule, Every, Job
 from scheduler.care.overrides import OWN_EVERY, extra, overridden
 from scheduler.care.quarantine import LEAST_QUARANTINE_DAYS
 from scheduler.care.registry import RULES
-from scheduler.description.site import Enclosure, JobOverride, Site
+from scheduler.description.site import Description, Enclosure, JobOverride, Keeper, Site
 from scheduler.errors import Path, Problem, clip, nearest
 from scheduler.rules import Rule
 
 
-def check(site: Site, enclosures: tuple[Enclosure, ...]) -> Iterator[Problem]:
-    """Yield the problems that only the care rules can see; `enclosures` are in the order of the file."""
+def check(site: Site, description: Description) -> Iterator[Problem]:
+    """Yield the problems that only the care rules can see; the tables of the description are in the order of the file."""
+    enclosures = description.enclosure
     yield from _not_logged(site, enclosures)
+    for i, keeper in enumerate(description.keeper):
+        yield from _wishes(keeper, enclosures, ("keeper", i))
     for i, enclosure in enumerate(enclosures):
         yield from _overrides(enclosure, ("enclosure", i))
         yield from _as_made(site, enclosure, ("enclosure", i))
@@ -33,6 +36,28 @@ def _not_logged(site: Site, enclosures: tuple[Enclosure, ...]) -> Iterator[Probl
                 message=f"there is no job {clip(key)}",
                 hint=f"nearest: {close}" if close else f"jobs: {', '.join(RULES)}",
             )
+
+
+def _wishes(keeper: Keeper, enclosures: tuple[Enclosure, ...], path: Path) -> Iterator[Problem]:
+    jobs = {*RULES, *(own.key for enclosure in enclosures for own in enclosure.extra_job)}
+    known = {*jobs, *(name for e in enclosures for name in (e.id, e.name))}
+    folded = {name.casefold() for name in known}
+    for table, names in (("prefers", keeper.prefers), ("avoids", keeper.avoids)):
+        for i, name in enumerate(names):
+            if name.casefold() not in folded:
+                close = nearest(name, known)
+                yield Problem(
+                    path=(*path, table, i),
+                    message=f"there is neither an enclosure nor a job {clip(name)}",
+                    hint=f"nearest: {close}" if close else f"jobs: {', '.join(sorted(jobs))}",
+                )
+    both = {n.casefold() for n in keeper.prefers} & {n.casefold() for n in keeper.avoids}
+    if both:
+        yield Problem(
+            path=(*path, "avoids"),
+            message=f"{', '.join(sorted(map(clip, both)))} is both preferred and avoided",
+            hint="keep it in one of them",
+        )
 
 
 def _overrides(enclosure: Enclosure, path: Path) -> Iterator[Problem]:

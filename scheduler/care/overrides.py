@@ -10,6 +10,7 @@ from scheduler.care.case import Case
 from scheduler.care.job import ByRule, Cadence, Every, Job, Notes, On
 from scheduler.description.fields import WEEKDAY_NAMES, Part
 from scheduler.description.site import ExtraJob, JobOverride
+from scheduler.handbook import lifting
 from scheduler.sources import KEEPER
 
 # `every` of these is read by their own rule: it is a length of time there, not a cadence.
@@ -74,6 +75,7 @@ def extra(case: Case) -> Iterator[Job]:
                 skills=own.can,
                 weekdays=_weekdays(own.weekdays),
                 rank=1000,
+                needs_two=own.lift is not None and own.lift > 1000.0 * lifting.pail_limit_kg(),
                 notes=lambda own=own: _own_notes(own),  # type: ignore[misc]
             )
 

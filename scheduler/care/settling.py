@@ -67,6 +67,8 @@ def fit_out(case: Case) -> Iterator[Job]:
         cadence=On(days=(case.enclosure.set_up,)),
         minutes=240,
         skills=("adult", "electrics", "lifting"),
+        # A tank is carried to its stand by two, whatever it weighs: common practice, no published source.
+        needs_two=True,
         notes=lambda: _fit_out_notes(case),
     )
 

@@ -14,7 +14,7 @@ from scheduler.care.job import Every, Job, Notes, On
 from scheduler.care.registry import job
 from scheduler.care.watch.alarms import EXTRA, TESTS_AFTER, Alarm, alarms
 from scheduler.description.site import JobOverride
-from scheduler.handbook import volume
+from scheduler.handbook import lifting, volume
 from scheduler.quantities import Span, show_date, show_milligrams, show_temperature_step
 from scheduler.sources import HOUSE, Source
 
@@ -126,6 +126,7 @@ def water_change(case: Case) -> Iterator[Job]:
         minutes=minutes,
         skills=("lifting",),
         heavy=case.change_share >= LARGE_SHARE and days >= LEAST_SPACED_DAYS,
+        needs_two=_pails_are_heavy(case),
         notes=lambda: _change_notes(case),
     )
     yield from _extra_changes(case, minutes)
@@ -162,8 +163,17 @@ def _extra_changes(case: Case, minutes: int) -> Iterator[Job]:
             skills=("lifting",),
             recorded_as="",
             fixed=True,
+            needs_two=_pails_are_heavy(case),
             notes=notes,
         )
+
+
+def _pails_are_heavy(case: Case) -> bool:
+    """Tell whether the water is carried in pails that one person should not lift from the floor (NIOSH 94-110)."""
+    if case.change_l is None or case.change_l > case.house.hose_from_l:
+        return False
+    mass = case.value("pail_mass")
+    return mass is not None and lifting.lifting_index(mass, lifting.pail_limit_kg()) > 1.0
 
 
 def _with_share(case: Case, share: float) -> Case:

@@ -117,7 +117,8 @@ def export(
         for warning in done.warnings:
             talk(warning)
         if shared is not None and shared.rota.unfilled:
-            talk(f"nobody takes {len(shared.rota.unfilled)} jobs of the rota; `pondround rota` says why")
+            count = len(shared.rota.unfilled)
+            talk(f"nobody takes {count} job{'s' if count > 1 else ''} of the rota; `pondround rota` says why")
         if site.place.time_zone in UTC_NAMES:
             talk('times are UTC: write time_zone = "Europe/Dublin" or the like into [site]')
 

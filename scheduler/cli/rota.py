@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import sys
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -22,6 +23,9 @@ from scheduler.cli.shared import (
     width,
 )
 from scheduler.errors import UsageError
+
+if TYPE_CHECKING:
+    from scheduler.rota.sitter import Sitting
 
 
 class As(StrEnum):
@@ -63,6 +67,21 @@ def rota(
     seconds: Annotated[
         int, typer.Option("--seconds", metavar="N", min=1, max=3600, help="How long the search may take.")
     ] = 120,
+    sitter: Annotated[
+        str | None,
+        typer.Option(
+            "--sitter",
+            metavar="NAME",
+            help="What this pet sitter does while all keepers are away, and what waits.",
+        ),
+    ] = None,
+    span: Annotated[
+        str | None,
+        typer.Option("--span", metavar="DATE/DATE", help="The days of the sitter, if they are not those."),
+    ] = None,
+    to: Annotated[
+        Path | None, typer.Option("--to", metavar="DIR", help="Write the sitter's calendar into this folder.")
+    ] = None,
     output: Annotated[
         As, typer.Option("--format", help="A table, CSV, or JSON for other programs.")
     ] = As.TABLE,
@@ -73,6 +92,10 @@ def rota(
         as_of = workflow.parse_day(today) if today else None
         day = as_of or workflow.today_in(site)
         first = workflow.parse_day(from_) if from_ else day
+        if sitter is not None:
+            days = workflow.parse_span(span) if span else None
+            _sit(site, workflow.sit(file, site, day, sitter, weeks=weeks, span=days), to, day, output)
+            return
         if first < day:
             raise UsageError(f"--from {first} is over; a rota begins on {day} or later")
         absent = workflow.absences(site, day, ill or [])
@@ -88,6 +111,23 @@ def rota(
             count = len(made.rota.unfilled)
             talk(f"Nobody takes {count} job{'s' if count != 1 else ''}; see why, and what would mend it.")
             raise typer.Exit(NOT_POSSIBLE)
+
+
+def _sit(site: workflow.Site, made: Sitting, to: Path | None, today: dt.date, output: As) -> None:
+    from scheduler.sheets import sitter as sheet
+
+    if output is As.JSON:
+        print(sheet.sitter_object(made))
+    elif output is As.CSV:
+        raise UsageError("--sitter prints a table or JSON")
+    else:
+        for line in sheet.sitter_lines(site, made, width()):
+            print(line)
+    if to is not None:
+        path, entries, size = workflow.write_sitter(site, made, to, today)
+        talk(f"{path}  {entries} events, {max(1, round(size / 1000))} kB")
+    if made.cannot:
+        raise typer.Exit(NOT_POSSIBLE)
 
 
 def _print(site: workflow.Site, made: workflow.Rostered, keeper: str | None, output: As) -> None:

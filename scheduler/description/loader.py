@@ -37,7 +37,7 @@ MOST_PARTS = 64
 _PART = r"""(?:[A-Za-z0-9_-]++|"[^"]*+"|'[^']*+')"""
 _DOTTED = re.compile(rf"(?<![A-Za-z0-9_-]){_PART}(?:\s*+\.\s*+{_PART}){{{MOST_PARTS}}}")
 
-Check = Callable[[Site, tuple[Enclosure, ...]], Iterable[Problem]]
+Check = Callable[[Site, Description], Iterable[Problem]]
 
 # What stands in for a required value that is missing or wrong, so that the rest of the file can still be checked.
 _STAND_INS: Mapping[type[BaseModel], Mapping[str, Any]] = {
@@ -75,7 +75,7 @@ def load(text: str, sheets: Sheets, checks: tuple[Check, ...] = ()) -> Site:
         site = Site(description, sheets)
         spoiled = _Spoiled(problem.path for problem in problems)
         found = list(check(description, sheets))
-        found += [problem for further in checks for problem in further(site, description.enclosure)]
+        found += [problem for further in checks for problem in further(site, description)]
         problems += [p for p in found if not any(q in spoiled for q in (p.path, *p.involves))]
         if not problems:
             return site

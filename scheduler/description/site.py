@@ -269,6 +269,7 @@ class ExtraJob(Table):
     minutes: Minutes = 10
     part: Part = "morning"
     can: tuple[Skill, ...] = ()
+    lift: Mass | None = None
     note: Text = ""
 
 

@@ -238,11 +238,10 @@ def round_lines(site: Site, rounds: Iterable[Round], width: int) -> Iterator[str
         for number, task in enumerate(one.tasks, start=1):
             with_ = f", with {task.helper.name}" if task.helper else ""
             last = " (quarantine)" if task.item.quarantine else ""
-            yield from wrapped(
-                safe(f"{number}. {_title(task)}{last}, {task.item.job.minutes} min{with_}"), width, 6, "  "
-            )
+            told = f"{_title(task)}{last}, {task.item.job.minutes} min{with_}"
+            yield from wrapped(safe(told), width, 6, f"  {number}.")
         for task in one.helps:
-            yield from wrapped(safe(f"Lend a hand to {task.keeper.name}: {_title(task)}"), width, 6, "  ")
+            yield from wrapped(safe(f"Lend a hand to {task.keeper.name}: {_title(task)}"), width, 6, "  -")
         yield ""
 
 

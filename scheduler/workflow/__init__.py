@@ -4,7 +4,7 @@ from scheduler.description import Site
 from scheduler.workflow.exporting import Exported, Progress, export
 from scheduler.workflow.histories import Wanted, entries_of, take_in
 from scheduler.workflow.machine import machine_zone, today_in, use_newest_zones
-from scheduler.workflow.naming import by_names, parse_day, pick
+from scheduler.workflow.naming import by_names, parse_day, parse_span, pick
 from scheduler.workflow.outlooking import MOST_MONTHS, outlook
 from scheduler.workflow.planning import DONE_DAYS, MOST_DAYS, MOST_WEEKS, Planned, days_of, make_plan, uid_for
 from scheduler.workflow.reading import read_site, sheets_beside
@@ -21,6 +21,7 @@ from scheduler.workflow.rostering import (
     swap,
 )
 from scheduler.workflow.rostering import publish as publish_rota
+from scheduler.workflow.sitters import sit, write_sitter
 from scheduler.workflow.starting import refuse_taken, write_starter
 
 __all__ = [
@@ -52,6 +53,7 @@ __all__ = [
     "make_rota",
     "outlook",
     "parse_day",
+    "parse_span",
     "pick",
     "publish_rota",
     "read",
@@ -61,11 +63,13 @@ __all__ = [
     "rota_to_export",
     "schema_text",
     "sheets_beside",
+    "sit",
     "swap",
     "take_in",
     "today_in",
     "uid_for",
     "undo",
     "use_newest_zones",
+    "write_sitter",
     "write_starter",
 ]

@@ -22,6 +22,16 @@ def parse_day(text: str) -> dt.date:
     return day
 
 
+def parse_span(text: str) -> tuple[dt.date, dt.date]:
+    """Return the first and the last day of a span given on the command line, or a day as both. UsageError when it is none."""
+    begin, _, end = text.partition("/")
+    first = parse_day(begin)
+    last = parse_day(end) if end else first
+    if last < first:
+        raise UsageError(f"{clip(text)} ends before it begins; write the earlier day first")
+    return first, last
+
+
 def pick(word: str, things: dict[str, Named], what: str) -> Named:
     """Return the thing that a word addresses: by name or id, or by a unique beginning of one. UsageError otherwise.
 

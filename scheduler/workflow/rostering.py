@@ -14,7 +14,7 @@ from scheduler.description.site import Keeper
 from scheduler.errors import UsageError
 from scheduler.history import NO_HISTORY, History
 from scheduler.plan import Occurrence
-from scheduler.workflow.naming import by_names, parse_day, pick
+from scheduler.workflow.naming import by_names, parse_span, pick
 from scheduler.workflow.planning import Planned, days_of, make_plan
 from scheduler.workflow.remembering import history_in, now_as_of, open_to_read, open_to_record
 
@@ -82,7 +82,7 @@ def make_rota(
     seconds: float = 60.0,
 ) -> Rostered:
     """Return the rota of so many weeks from `first` on; with `afresh`, whatever was published. UsageError without keepers."""
-    known = _known(file, site, today)
+    known = known_of(file, site, today)
     last = first + dt.timedelta(days=weeks * 7 - 1)
     return rota_of(site, known, today, first, last, absent=absent, afresh=afresh, seconds=seconds)
 
@@ -115,7 +115,7 @@ def rota_of(
         occurrences,
         first,
         last,
-        quarantined=_quarantined(site, known.history),
+        quarantined=quarantined_in(site, known.history),
         past=known.past(site, today),
         published=held,
         absent=absent,
@@ -126,14 +126,15 @@ def rota_of(
 
 def rota_to_export(file: Path, site: Site, today: dt.date, first: dt.date) -> Rostered:
     """Return the rota that calendars show: of four weeks from `first` on, or to the end of the published one."""
-    known = _known(file, site, today)
+    known = known_of(file, site, today)
     last = first + dt.timedelta(days=EXPORTED_WEEKS * 7 - 1)
     if known.published is not None:
         last = max(last, min(known.published.last, first + dt.timedelta(days=MOST_ROTA_WEEKS * 7 - 1)))
     return rota_of(site, known, today, first, last)
 
 
-def _known(file: Path, site: Site, today: dt.date) -> Known:
+def known_of(file: Path, site: Site, today: dt.date) -> Known:
+    """Return what the log knows of a site."""
     log = open_to_read(site, file)
     if log is None:
         return Known()
@@ -149,7 +150,8 @@ def _known(file: Path, site: Site, today: dt.date) -> Known:
         )
 
 
-def _quarantined(site: Site, history: History) -> Callable[[str, dt.date], bool]:
+def quarantined_in(site: Site, history: History) -> Callable[[str, dt.date], bool]:
+    """Return what tells whether an enclosure is in quarantine on a day."""
     spans = care.quarantines(site, history)
 
     def quarantined(enclosure: str, day: dt.date) -> bool:
@@ -203,12 +205,7 @@ def absences(site: Site, today: dt.date, words: Iterable[str]) -> Absent:
     for word in words:
         name, _, when = word.partition("=")
         keeper = pick(name, by_names(site.keepers), "keeper")
-        begin, _, end = when.partition("/")
-        first = parse_day(begin) if begin else today
-        last = parse_day(end) if end else first
-        if last < first:
-            raise UsageError(f"{when} ends before it begins; write the earlier day first")
-        found.setdefault(keeper.id, []).append((first, last))
+        found.setdefault(keeper.id, []).append(parse_span(when) if when else (today, today))
     return found
 
 
@@ -239,7 +236,7 @@ def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | No
     """
     from scheduler.workflow.handing import hand_over
 
-    known = _known(file, site, today)
+    known = known_of(file, site, today)
     if known.published is None:
         raise UsageError("no rota is published yet; `pondround rota --publish` does it")
     day, back = wish.day, wish.back
@@ -249,7 +246,7 @@ def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | No
     if min(day, back or day) < today:
         raise UsageError(f"{min(day, back or day)} is over; today is {today}")
     jobs = {(j.enclosure.id, j.key, j.variant): j for j in care.jobs(site, known.history)}
-    quarantined = _quarantined(site, known.history)
+    quarantined = quarantined_in(site, known.history)
     assigned, moved, remarks = hand_over(
         site, jobs, known.published.assigned, quarantined, (day, giver, taker, wish.jobs)
     )

@@ -1,0 +1,101 @@
+"""The hand-over sheet for a pet sitter."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from scheduler.description.site import Site
+from scheduler.quantities import show_date
+from scheduler.rota import Item
+from scheduler.rota.sitter import Moved, Sitting
+from scheduler.sheets.terminal import duration, safe, wrapped
+
+LEAVE = (
+    "Leave your number, the reptile vet's, and that of somebody who can come.",
+    "Show where the mains switch is, and how lamps and heater look when all is well. Nobody opens anything electric.",
+    "Wash your hands with soap after every round; children under 5 and people whose defences are weak stay away from "
+    "turtles and their water (Salmonella).",
+)
+
+
+def sitter_lines(site: Site, made: Sitting, width: int) -> Iterator[str]:
+    """Yield the sheet: what is done before, what the sitter does on which day, what waits, and what cannot be left."""
+    first, last = made.span
+    total = sum(one.minutes for one in made.rounds)
+    jobs = sum(len(one.tasks) for one in made.rounds)
+    heading = f"{made.sitter.name}, {show_date(first)} to {show_date(last)}: {jobs} jobs, {duration(total)}"
+    yield from wrapped(safe(heading), width, 0)
+    yield from _moved("Before, by the keepers:", made.before, width)
+    told: set[tuple[str, ...]] = set()
+    for one in made.rounds:
+        yield ""
+        yield f"{one.day:%A} {show_date(one.day)}, {duration(one.minutes)}"
+        for number, task in enumerate(one.tasks, start=1):
+            name = f"{_title(task.item)}, {task.item.job.minutes} min"
+            yield from wrapped(safe(name), width, 6, f"  {number}.")
+            steps = task.item.job.notes().steps
+            if steps not in told:
+                told.add(steps)
+                for step in steps:
+                    yield from wrapped(safe(step), width, 8, "      - ")
+    yield from _moved("After, by the keepers:", made.after, width)
+    if made.cannot:
+        yield ""
+        yield "Neither waits nor is for a sitter; ask somebody who is fit for it:"
+        for item, why in made.cannot:
+            day = item.occurrence.day
+            yield from wrapped(safe(f"{day:%a} {show_date(day)}  {_title(item)}: {why}."), width, 4, "  ")
+    yield ""
+    for line in LEAVE:
+        yield from wrapped(line, width, 4, "  - ")
+
+
+def _moved(heading: str, moved: Iterable[Moved], width: int) -> Iterator[str]:
+    some = list(moved)
+    if not some:
+        return
+    yield ""
+    yield heading
+    for one in some:
+        due = one.item.occurrence.day
+        told = f"{one.day:%a} {show_date(one.day)}  {_title(one.item)}, {one.item.job.minutes} min (due {due:%a} {show_date(due)})"
+        yield from wrapped(safe(told), width, 4, "  ")
+
+
+def sitter_object(made: Sitting) -> str:
+    """Return the sheet as JSON."""
+    found: dict[str, Any] = {
+        "sitter": made.sitter.name,
+        "first": made.span[0].isoformat(),
+        "last": made.span[1].isoformat(),
+        "rounds": [
+            {
+                "date": one.day.isoformat(),
+                "minutes": one.minutes,
+                "jobs": [_job(task.item) for task in one.tasks],
+            }
+            for one in made.rounds
+        ],
+        "before": [{"date": m.day.isoformat(), **_job(m.item)} for m in made.before],
+        "after": [{"date": m.day.isoformat(), **_job(m.item)} for m in made.after],
+        "cannot": [{**_job(item), "why": why} for item, why in made.cannot],
+    }
+    return json.dumps(found, ensure_ascii=False)
+
+
+def _job(item: Item) -> dict[str, Any]:
+    job = item.job
+    return {
+        "enclosure": job.enclosure.id,
+        "job": job.key,
+        "variant": job.variant,
+        "minutes": job.minutes,
+        "due": item.occurrence.day.isoformat(),
+    }
+
+
+def _title(item: Item) -> str:
+    room = item.job.enclosure.room
+    return f"{room + ', ' if room else ''}{item.job.enclosure.name}: {item.job.title}"
