@@ -92,7 +92,16 @@ def test_the_commands_run_in_the_order_of_the_text(clone):
 
 
 def test_every_block_is_of_a_kind_that_is_checked():
-    assert {name for name, _ in BLOCKS} == {"sh", "crontab", "toml", "note", "jobs", "console", "record"}
+    assert {name for name, _ in BLOCKS} == {
+        "sh",
+        "crontab",
+        "toml",
+        "note",
+        "jobs",
+        "console",
+        "record",
+        "rota",
+    }
 
 
 SHOWN = re.search(r"as `(pondround jobs [^`]+)` prints it", README)
@@ -145,6 +154,15 @@ def test_the_record_is_kept_as_shown(clone):
     for part in [parts[0], *(f"$ {part}" for part in parts[1:])]:
         is_excerpt(part, end="\n")
     assert (clone / "sample_configs/one-tank.db").exists()
+
+
+def test_the_rota_is_shared_out_as_shown(clone):
+    (session,) = blocks("rota")
+    parts = session.rstrip("\n").split("\n\n$ ")
+    assert len(parts) == 3
+    for part in [parts[0], *(f"$ {part}" for part in parts[1:])]:
+        is_excerpt(part, end="\n")
+    assert (clone / "sample_configs/household.db").exists()
 
 
 def test_the_readings_are_those_that_can_be_recorded():
@@ -228,7 +246,12 @@ def options() -> dict[str, set[str]]:
     """Return the options of each command, without --help."""
     commands = typer.main.get_command(app).commands  # type: ignore[attr-defined]
     return {
-        name: {opt for parameter in command.params for opt in parameter.opts if opt.startswith("--")}
+        name: {
+            opt
+            for parameter in command.params
+            for opt in (*parameter.opts, *parameter.secondary_opts)
+            if opt.startswith("--")
+        }
         - {"--help"}
         for name, command in commands.items()
     }
@@ -334,7 +357,7 @@ def test_the_keys_of_overrides_and_extra_jobs_are_those_of_the_format():
 
 
 def test_the_keys_of_the_json_are_those_that_are_printed(clone):
-    jobs_table, check_table = re.findall(
+    jobs_table, check_table, rota_table = re.findall(
         r"^\| key \| value \|\n\| --- \| --- \|\n((?:\|.*\n)+)", README, re.MULTILINE
     )
     listed = [key for row in jobs_table.splitlines() for key in re.findall(r"`(\w+)`", row.split(" | ")[0])]
@@ -363,6 +386,20 @@ def test_the_keys_of_the_json_are_those_that_are_printed(clone):
     changed = json.loads(run(command))["what_if"]
     assert set(changed) == {"changes", "enclosures"} <= set(listed)
     assert set(changed["enclosures"][0]) == {"id", "name", "figures", "findings"}
+
+    listed = re.findall(r"`(\w+)`", rota_table)
+    rota = "pondround rota sample_configs/household.toml --today 2026-12-14 --weeks 1 --format json"
+    run(f"{rota} --publish")
+    found = json.loads(run(f"{rota} --ill Ives=2026-12-16"))
+    keys = {
+        *found,
+        *found["rounds"][0],
+        *found["rounds"][0]["jobs"][0],
+        *found["fairness"],
+        *found["changes"][0],
+    }
+    # `why` and `mend` are of what nobody takes: nothing here.
+    assert set(listed) == keys | {"why", "mend"}
 
 
 FULL = """

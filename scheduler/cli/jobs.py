@@ -58,7 +58,8 @@ def jobs(
         if output is Format.JSON:
             from scheduler.sheets.records import job_lines
 
-            for line in job_lines(planned.site, found, workflow.uid_for(site), explain=explain):
+            takers = workflow.takers_of(file, site)
+            for line in job_lines(planned.site, found, workflow.uid_for(site), explain=explain, rota=takers):
                 print(line)
             return
         from scheduler.sheets.terminal import day_table

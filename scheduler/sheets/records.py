@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
 from scheduler.care import Review
@@ -15,6 +15,9 @@ from scheduler.plan import Occurrence
 from scheduler.quantities import show_date
 from scheduler.sheets.review import WhatIf
 
+Place = tuple[str, str, str, dt.date]
+"""An occurrence: enclosure, key, variant, day on which it fell due."""
+
 
 def keeper_of(site: Site) -> str | None:
     """Return the keeper whose every job is: the only one; with several, a rota says, and without any nobody is named."""
@@ -22,9 +25,16 @@ def keeper_of(site: Site) -> str | None:
 
 
 def job_lines(
-    site: Site, found: Iterable[Occurrence], uid: Callable[[Occurrence], str], *, explain: bool = False
+    site: Site,
+    found: Iterable[Occurrence],
+    uid: Callable[[Occurrence], str],
+    *,
+    explain: bool = False,
+    rota: Mapping[Place, str] | None = None,
 ) -> Iterator[str]:
     """Yield one JSON object a line for each occurrence, keys in the documented order.
+
+    `rota` tells who takes what, by enclosure, key, variant and the day on which it fell due: the keeper's id.
 
     What repeats between the occurrences of a job is encoded once. With `explain` the notes say how amounts came about.
     """
@@ -45,7 +55,11 @@ def job_lines(
         if entry is not None:
             by = names.get(entry.keeper, entry.keeper) or None
             who, told = json.dumps(by, ensure_ascii=False), json.dumps(entry.note, ensure_ascii=False)
-        elif occurrence.since is not None:
+        elif rota:
+            name = (job.enclosure.id, job.key, job.variant, occurrence.since or occurrence.day)
+            taker = rota.get(name)
+            who = keeper if taker is None else json.dumps(names.get(taker, taker), ensure_ascii=False)
+        if occurrence.since is not None:
             text = f"{open_since(occurrence.since)}\n\n{job.notes().text(explain=explain)}"
             told = json.dumps(text, ensure_ascii=False)
         yield (

@@ -224,11 +224,16 @@ def _changed(site: Site, changes: Sequence[Changed], published: dt.date, width: 
     yield f"Changed since the rota published on {show_date(published)} ({len(changes)}):"
     for c in changes:
         told = f"{enclosures.get(c.enclosure, c.enclosure)}: {c.job}{'/' + c.variant if c.variant else ''}, due {_short(c.due)}: "
-        yield from wrapped(safe(f"{told}{_told(c.before, names)} -> {_told(c.now, names)}"), width, 4, "  ")
+        same = c.before is not None and c.now is not None and c.before[0] == c.now[0]
+        was, now = (_told(slot, names, day=not same) for slot in (c.before, c.now))
+        yield from wrapped(safe(f"{told}{was} -> {now}"), width, 4, "  ")
 
 
-def _told(slot: Slot | None, names: Mapping[str, str]) -> str:
-    return "nobody" if slot is None else f"{names.get(slot[1], slot[1])}, {_short(slot[0])}"
+def _told(slot: Slot | None, names: Mapping[str, str], *, day: bool) -> str:
+    if slot is None:
+        return "nobody"
+    name = names.get(slot[1], slot[1])
+    return f"{name}, {_short(slot[0])}" if day else name
 
 
 def round_lines(site: Site, rounds: Iterable[Round], width: int) -> Iterator[str]:
@@ -256,7 +261,7 @@ def _title(task: Task) -> str:
 
 
 def _short(day: dt.date) -> str:
-    return f"{day:%a} {show_date(day)}"
+    return f"{day:%a} {day.day} {day:%b}"
 
 
 def handed_lines(

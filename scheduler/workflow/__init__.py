@@ -19,6 +19,7 @@ from scheduler.workflow.rostering import (
     make_rota,
     rota_to_export,
     swap,
+    takers_of,
 )
 from scheduler.workflow.rostering import publish as publish_rota
 from scheduler.workflow.sitters import sit, write_sitter
@@ -66,6 +67,7 @@ __all__ = [
     "sit",
     "swap",
     "take_in",
+    "takers_of",
     "today_in",
     "uid_for",
     "undo",

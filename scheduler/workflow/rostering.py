@@ -150,6 +150,16 @@ def known_of(file: Path, site: Site, today: dt.date) -> Known:
         )
 
 
+def takers_of(file: Path, site: Site) -> dict[tuple[str, str, str, dt.date], str]:
+    """Return who takes what by the published rota: a keeper's id by enclosure, key, variant and day on which it falls due."""
+    log = open_to_read(site, file) if len(site.keepers) > 1 else None
+    if log is None:
+        return {}
+    with log:
+        found = log.published(site.place.id)
+    return {(a.enclosure, a.job, a.variant, a.due): a.keeper for a in found.assigned} if found else {}
+
+
 def quarantined_in(site: Site, history: History) -> Callable[[str, dt.date], bool]:
     """Return what tells whether an enclosure is in quarantine on a day."""
     spans = care.quarantines(site, history)
