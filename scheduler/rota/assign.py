@@ -97,7 +97,7 @@ def assign(
             "the description has no keepers, so that everything is yours; write [[keeper]] with a name for each person"
         )
     past = past or Past()
-    roster = Roster(site, absent, first, past.today)
+    roster = Roster(site, absent, first, past)
     found = items(occurrences, roster, first, last, quarantined, held=holding.published_days(published))
     wished = holding.slots(found, published, roster)
     held = holding.still_hold(found, wished, roster)

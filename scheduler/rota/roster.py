@@ -9,6 +9,7 @@ from functools import cache
 from scheduler.care import Job
 from scheduler.description.fields import WEEKDAY_NAMES
 from scheduler.description.site import Keeper, Site, can_do
+from scheduler.rota.model import Past
 
 Absences = Mapping[str, Sequence[tuple[dt.date, dt.date]]]
 """Spans, both days included, on which keepers cannot come besides what the description says, by id."""
@@ -24,11 +25,14 @@ class Roster:
         site: Site,
         absent: Absences | None = None,
         today: dt.date | None = None,
-        done_today: Mapping[str, int] | None = None,
+        past: Past | None = None,
     ) -> None:
-        """Take the keepers of a site; `done_today` are minutes that are used up already."""
+        """Take the keepers of a site. What they have done today, by their past, is used up already."""
         self.site = site
-        self.keepers = site.keepers
+        done = past or Past()
+        # By what they can and did, and by their names only where nothing else tells them apart: a rota does not
+        # change with a name.
+        self.keepers = tuple(sorted(site.keepers, key=lambda k: _order(k, absent or {}, done)))
         self._weekdays = {
             k.id: frozenset(WEEKDAY_NAMES.index(d) for d in k.weekdays) if k.weekdays else frozenset(range(7))
             for k in site.keepers
@@ -36,7 +40,7 @@ class Roster:
         self._away = {
             k.id: (*((s.first, s.last) for s in k.away), *(absent or {}).get(k.id, ())) for k in site.keepers
         }
-        self._today, self._done_today = today, done_today or {}
+        self._today, self._done_today = today, done.today
         self.able = cache(self._able)
 
     def away(self, keeper: Keeper, day: dt.date) -> bool:
@@ -57,6 +61,24 @@ class Roster:
     def _able(self, skills: tuple[str, ...]) -> tuple[int, ...]:
         """Return the numbers of the keepers who have the skills."""
         return tuple(n for n, keeper in enumerate(self.keepers) if can_do(self.site, keeper, skills))
+
+
+def _order(keeper: Keeper, absent: Absences, past: Past) -> tuple[object, ...]:
+    away = sorted([*((s.first, s.last) for s in keeper.away), *absent.get(keeper.id, ())])
+    return (
+        sorted(WEEKDAY_NAMES.index(day) for day in keeper.weekdays or ()),
+        keeper.minutes or 0,
+        -keeper.share,
+        sorted(keeper.can or ()),
+        away,
+        keeper.rounds_a_week or 0,
+        sorted(keeper.prefers),
+        sorted(keeper.avoids),
+        past.ahead.get(keeper.id, 0.0),
+        past.today.get(keeper.id, 0),
+        past.out.get(keeper.id, 0),
+        keeper.id,
+    )
 
 
 def on_weekday(job: Job, day: dt.date) -> bool:

@@ -57,6 +57,8 @@ def rounds(
         own = sorted(batches.get((day, keeper), []), key=walking_order)
         tasks = tuple(Task(item, day, who, helpers.get(item.number)) for item in own)
         made.append(Round(day, who, tasks, tuple(helps.get((day, keeper), ()))))
+    made.sort(key=lambda one: (one.day, one.keeper.id))
+    alone.sort(key=lambda task: (task.day, task.keeper.id))
     return tuple(made), tuple(alone)
 
 

@@ -77,7 +77,7 @@ def rota_object(site: Site, rota: Rota, changes: Sequence[Changed]) -> str:
         "alone": [
             {"date": task.day.isoformat(), "keeper": task.keeper.name, **_task(task)} for task in rota.alone
         ],
-        "loads": {names[k]: minutes for k, minutes in rota.loads.items()},
+        "loads": {k.name: rota.loads[k.id] for k in site.keepers},
         "fairness": {
             "objective": round(fairness.objective, 3),
             "bound": round(fairness.bound, 3),
