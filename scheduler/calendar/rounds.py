@@ -34,7 +34,7 @@ def job_entries(writer: Writer, rounds: Iterable[Round]) -> Iterator[Component]:
     """Yield one entry for each job of the rounds, on the day on which it is done."""
     for one in rounds:
         for task in (*one.tasks, *one.helps):
-            job, due = task.item.job, task.item.occurrence.day
+            job, due = task.item.job, task.item.due
             helps = ["helps"] if task.keeper.id != one.keeper.id else []
             path = "/".join(
                 [

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import sys
+from dataclasses import replace
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -25,6 +26,7 @@ from scheduler.cli.shared import (
 from scheduler.errors import UsageError
 
 if TYPE_CHECKING:
+    from scheduler.description.site import Keeper
     from scheduler.rota.sitter import Sitting
 
 
@@ -93,24 +95,39 @@ def rota(
         day = as_of or workflow.today_in(site)
         first = workflow.parse_day(from_) if from_ else day
         if sitter is not None:
+            _only(
+                {"--keeper": keeper, "--ill": ill, "--from": from_, "--publish": publish, "--afresh": afresh}
+            )
             days = workflow.parse_span(span) if span else None
             _sit(site, workflow.sit(file, site, day, sitter, weeks=weeks, span=days), to, day, output)
             return
+        if span or to:
+            raise UsageError("--span and --to go with --sitter")
         if first < day:
             raise UsageError(f"--from {first} is over; a rota begins on {day} or later")
+        person = (
+            workflow.pick(keeper, workflow.by_names(site.keepers), "keeper") if keeper is not None else None
+        )
         absent = workflow.absences(site, day, ill or [])
         made = workflow.make_rota(
             file, site, day, first, weeks, absent=absent, afresh=afresh, seconds=float(seconds)
         )
         if publish:
             workflow.publish_rota(file, site, made, as_of)
-        _print(site, made, keeper, output)
+        _print(site, made, person, output)
         if publish:
             talk(f"Published: the rota of {made.rota.first} to {made.rota.last}.")
         if made.rota.unfilled:
             count = len(made.rota.unfilled)
             talk(f"Nobody takes {count} job{'s' if count != 1 else ''}; see why, and what would mend it.")
             raise typer.Exit(NOT_POSSIBLE)
+
+
+def _only(others: dict[str, object]) -> None:
+    """Refuse options that mean nothing for a sitter."""
+    named = [name for name, value in others.items() if value]
+    if named:
+        raise UsageError(f"{', '.join(named)} mean{'s' * (len(named) == 1)} nothing with --sitter")
 
 
 def _sit(site: workflow.Site, made: Sitting, to: Path | None, today: dt.date, output: As) -> None:
@@ -130,18 +147,21 @@ def _sit(site: workflow.Site, made: Sitting, to: Path | None, today: dt.date, ou
         raise typer.Exit(NOT_POSSIBLE)
 
 
-def _print(site: workflow.Site, made: workflow.Rostered, keeper: str | None, output: As) -> None:
+def _print(site: workflow.Site, made: workflow.Rostered, person: Keeper | None, output: As) -> None:
+    """Print a rota; of one person the rounds alone."""
     from scheduler.sheets import rota as sheet
 
+    shown = (
+        made.rota if person is None else replace(made.rota, rounds=tuple(sheet.of_keeper(made.rota, person)))
+    )
     if output is As.JSON:
-        print(sheet.rota_object(site, made.rota, made.changes))
+        print(sheet.rota_object(site, shown, made.changes))
     elif output is As.CSV:
         if hasattr(sys.stdout, "reconfigure"):
             sys.stdout.reconfigure(newline="")
-        sys.stdout.writelines(sheet.rota_csv(made.rota))
-    elif keeper is not None:
-        person = workflow.pick(keeper, workflow.by_names(site.keepers), "keeper")
-        for line in sheet.round_lines(site, sheet.of_keeper(made.rota, person), width()):
+        sys.stdout.writelines(sheet.rota_csv(shown))
+    elif person is not None:
+        for line in sheet.round_lines(site, shown.rounds, width()):
             print(line)
     else:
         published = None if made.published is None else made.published.recorded.date()

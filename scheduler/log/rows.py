@@ -122,7 +122,7 @@ def unreadable() -> Iterator[None]:
     """Turn what a driver says of a value that is none of its column's into UnreadableError."""
     try:
         yield
-    except (ValueError, TypeError) as error:
+    except (ValueError, TypeError, RecursionError) as error:
         raise UnreadableError from error
 
 

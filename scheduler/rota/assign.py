@@ -22,9 +22,6 @@ from scheduler.rota.trimming import Trimming, whole_items
 from scheduler.rota.unfilled import explain
 from scheduler.rota.week import Key, Week, WeekProgram
 
-GAP = 0.005
-"""A week's program is left when it is so near to the best."""
-
 NODES = 300
 """How far the search for whole items goes in a week; alike on every machine."""
 
@@ -34,8 +31,8 @@ CATCH_UP = 0.5
 FULL = 0.95
 """How full a keeper's days can be made with whole jobs; who needs more of them later does more before. House value."""
 
-MOST_KEEPERS = 400
-"""With more, those take part in a week to whom most is due, so that it ends in time."""
+MOST_KEEPERS = 300
+"""With more, those take part to whom most is due, of each set of days and skills, so that it ends in time."""
 
 Taken = list[tuple[Item, Slot]]
 
@@ -97,7 +94,7 @@ def assign(
             "the description has no keepers, so that everything is yours; write [[keeper]] with a name for each person"
         )
     past = past or Past()
-    roster = Roster(site, absent, first, past)
+    roster = Roster(site, absent, first, past, most=MOST_KEEPERS)
     found = items(occurrences, roster, first, last, quarantined, held=holding.published_days(published))
     wished = holding.slots(found, published, roster)
     held = holding.still_hold(found, wished, roster)
@@ -209,10 +206,7 @@ class _Making:
         groups, left, counts = self._solve(monday, free, kept, targets, {})
         if left:
             # The rest of its window, for what nobody has the minutes for.
-            short = {item.number for item in left}
-            free = _inside(
-                monday, [_widened(whole[i.number]) if i.number in short else whole[i.number] for i in free]
-            )
+            free = _inside(monday, [_widened(whole[item.number]) for item in free])
             found = self._solve(monday, free, kept, targets, {})
             if _minutes(found[1]) < _minutes(left):
                 groups, left, counts = found
@@ -244,21 +238,27 @@ class _Making:
         for item, (day, keeper) in kept:
             used[keeper, day] = used.get((keeper, day), 0) + item.job.minutes
             targets[keeper] -= item.job.minutes
-        chosen = self._chosen(targets)
         room = {
             (n, day): roster.minutes(roster.keepers[n], day) - used.get((n, day), 0)
-            for n in chosen
+            for n in range(len(roster.keepers))
             for day in days
             if roster.comes(roster.keepers[n], day)
         }
         groups = grouped(roster, free)
         mean = sum(self.shares) / len(self.shares)
         there = frozenset((keeper, day, item.quarantine) for item, (day, keeper) in kept)
-        week = Week(room, targets, [s / mean for s in self.shares], there, _counted(groups, was))
+        week = Week(
+            room,
+            targets,
+            [s / mean for s in self.shares],
+            there,
+            _counted(groups, was),
+            self._rounds_left(monday, {(k, day) for k, day, _ in there}),
+        )
         built = WeekProgram(groups, week)
         trimming = Trimming(built)
-        trimming.run(self._rounds_left(monday, {(k, day) for k, day, _ in there}))
-        solved = whole_items(built, trimming, gap=GAP, seconds=self.seconds / len(self.mondays), nodes=NODES)
+        trimming.run()
+        solved = whole_items(built, trimming, seconds=self.seconds / len(self.mondays), nodes=NODES)
         counts = {} if solved is None else dict(built.counts(solved.values))
         taken: dict[int, int] = {}
         for (number, _, _), count in counts.items():
@@ -266,28 +266,14 @@ class _Making:
         left = [i for n, some in enumerate(groups.values()) for i in some[taken.get(n, 0) :]]
         return groups, left, counts
 
-    def _chosen(self, targets: list[float]) -> list[int]:
-        """Return the keepers who take part; of very many those to whom most is due, in each group of skills."""
-        everybody = range(len(targets))
-        if len(targets) <= MOST_KEEPERS:
-            return list(everybody)
-        skills: dict[tuple[str, ...], list[int]] = {}
-        for n in everybody:
-            skills.setdefault(tuple(sorted(self.roster.keepers[n].can or ())), []).append(n)
-        each = max(1, MOST_KEEPERS // len(skills))
-        return sorted(
-            n for own in skills.values() for n in sorted(own, key=lambda n: (-targets[n], n))[:each]
-        )
-
-    def _rounds_left(self, monday: dt.date, there: set[tuple[int, dt.date]]) -> list[int | None]:
-        found: list[int | None] = []
+    def _rounds_left(self, monday: dt.date, there: set[tuple[int, dt.date]]) -> dict[int, int]:
+        """Return how many more rounds those keepers may have who want only so many in a week."""
+        found: dict[int, int] = {}
         for n, keeper in enumerate(self.roster.keepers):
-            if keeper.rounds_a_week is None:
-                found.append(None)
-                continue
-            gone = sum(k == n for k, _ in there)
-            gone += self.past.out.get(keeper.id, 0) if monday == _monday(self.first) else 0
-            found.append(max(0, keeper.rounds_a_week - gone))
+            if keeper.rounds_a_week is not None:
+                gone = sum(k == n for k, _ in there)
+                gone += self.past.out.get(keeper.id, 0) if monday == _monday(self.first) else 0
+                found[n] = max(0, keeper.rounds_a_week - gone)
         return found
 
     def rota(self) -> Rota:
@@ -296,7 +282,7 @@ class _Making:
         made, alone = rounds(
             roster, [(item, day, keeper) for item, (day, keeper) in self.taken], self.past.out, self.first
         )
-        loads = {k.id: 0 for k in roster.keepers}
+        loads = {k.id: 0 for k in roster.site.keepers}
         for one in made:
             loads[one.keeper.id] += one.minutes
         used: dict[tuple[dt.date, int], int] = {}
@@ -311,7 +297,7 @@ class _Making:
             ),
             alone=alone,
             loads=loads,
-            possible=dict(zip(loads, self.level.loads, strict=True)),
+            possible={k.id: load for k, load in zip(roster.keepers, self.level.loads, strict=True)},
             fairness=self._fairness([float(loads[k.id]) for k in roster.keepers]),
         )
 

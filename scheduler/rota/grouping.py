@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from scheduler.description.site import Keeper, Site
+from scheduler.description.site import Keeper
 from scheduler.rota.model import Item
 from scheduler.rota.roster import Roster
 
@@ -28,9 +28,9 @@ class Kind:
 Groups = dict[Kind, list[Item]]
 
 
-def wishes(site: Site, item: Item) -> Wishes:
+def wishes(keepers: Sequence[Keeper], item: Item) -> Wishes:
     """Return who would like to take an item, and who would rather not."""
-    found = ((number, _wish(keeper, item)) for number, keeper in enumerate(site.keepers))
+    found = ((number, _wish(keeper, item)) for number, keeper in enumerate(keepers))
     return tuple((number, wish) for number, wish in found if wish)
 
 
@@ -50,7 +50,7 @@ def grouped(roster: Roster, found: Iterable[Item]) -> Groups:
     for item in found:
         name = (item.job.enclosure.id, item.job.key)
         if anybody and name not in wished:
-            wished[name] = wishes(roster.site, item)
+            wished[name] = wishes(roster.keepers, item)
         kind = Kind(
             item.job.minutes,
             item.days,

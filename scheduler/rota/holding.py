@@ -34,7 +34,7 @@ def slots(found: Iterable[Item], published: Iterable[Assigned], roster: Roster) 
     made: dict[int, Slot] = {}
     for item in found:
         own = by_job.get(item.name, [])
-        same = next((a for a in own if a.due == item.occurrence.day and a.day in item.days), None)
+        same = next((a for a in own if a.due == item.due and a.day in item.days), None)
         if same is None:
             left.append(item)
             continue
@@ -44,7 +44,7 @@ def slots(found: Iterable[Item], published: Iterable[Assigned], roster: Roster) 
         own = by_job.get(item.name, [])
         near = [a for a in own if a.day in item.days]
         if near:
-            best = min(near, key=lambda a: (abs((a.due - item.occurrence.day).days), a.day))
+            best = min(near, key=lambda a: (abs((a.due - item.due).days), a.day))
             own.remove(best)
             made[item.number] = best.day, numbers[best.keeper]
     return made

@@ -17,28 +17,13 @@ from scheduler.rota.solver import INFINITY, Program
 UNFILLED = 1000.0
 """What a minute of work that nobody does costs, in minutes: more than any unfairness."""
 
+STEEP = 200.0
+"""The most that a minute more of somebody can cost, however small the share: less than a minute that nobody does."""
+
 TANGENTS = (
-    0.0,
-    0.25,
-    0.5,
-    0.7,
-    0.8,
-    0.88,
-    0.94,
-    0.97,
-    0.985,
-    1.0,
-    1.015,
-    1.03,
-    1.06,
-    1.12,
-    1.2,
-    1.35,
-    1.6,
-    2.0,
-    3.0,
-    5.0,
-)
+    0.0, 0.25, 0.5, 0.7, 0.8, 0.88, 0.94, 0.97, 0.985, 1.0, 1.015, 1.03, 1.06, 1.12, 1.2, 1.35, 1.6, 2.0, 3.0, 5.0, 10.0,
+    25.0, STEEP / 2.0,
+)  # fmt: skip
 """Multiples of the fair load at which the square is touched by a line."""
 
 
@@ -53,12 +38,15 @@ class Level:
 def cost(loads: Sequence[float], fair: Sequence[float], unfilled: float) -> float:
     """Return what loads cost: the sum of load x load/fair load, in minutes, and what is unfilled.
 
-    It is the sum of all minutes where loads are fair, and that over Jain's index where they are not. Whoever has no
-    share has a fair load of nothing; each minute of theirs counts as five.
+    It is the sum of all minutes where loads are fair, and that over Jain's index where they are not. From a slope of
+    `STEEP` on it goes straight, so for whoever has no share from the first minute.
     """
-    return UNFILLED * unfilled + sum(
-        x * x / f if f > 0.0 else 5.0 * x for x, f in zip(loads, fair, strict=True)
-    )
+    return UNFILLED * unfilled + sum(map(_cost, loads, fair))
+
+
+def _cost(load: float, fair: float) -> float:
+    bend = STEEP / 2.0 * fair
+    return load * load / fair if load < bend else STEEP * (load - bend / 2.0)
 
 
 def level(
@@ -90,20 +78,25 @@ def _week(
     loose: dict[tuple[int, ...], int] = {}
     for kind, some in groups.items():
         minutes = kind.minutes * len(some)
+        # Who never has so many minutes on a day cannot take any of it.
+        able = tuple(
+            k
+            for k in kind.able
+            if any(roster.minutes(roster.keepers[k], day) >= kind.minutes for day in kind.days)
+        )
         if len(kind.days) == 1:
-            fixed[kind.days[0], kind.able] = fixed.get((kind.days[0], kind.able), 0) + minutes
+            fixed[kind.days[0], able] = fixed.get((kind.days[0], able), 0) + minutes
         else:
-            loose[kind.able] = loose.get(kind.able, 0) + minutes
+            loose[able] = loose.get(able, 0) + minutes
     on_day: dict[tuple[int, dt.date], list[tuple[int, float]]] = {}
     in_week: dict[int, list[tuple[int, float]]] = {}
     for (day, able), minutes in fixed.items():
         own = [(program.variable(UNFILLED), 1.0)]
         for keeper in able:
-            if roster.minutes(roster.keepers[keeper], day):
-                one = (program.variable(), 1.0)
-                own.append(one)
-                on_day.setdefault((keeper, day), []).append(one)
-                in_week.setdefault(keeper, []).append(one)
+            one = (program.variable(), 1.0)
+            own.append(one)
+            on_day.setdefault((keeper, day), []).append(one)
+            in_week.setdefault(keeper, []).append(one)
         program.row(minutes, minutes, own)
     for able, minutes in loose.items():
         own = [(program.variable(UNFILLED), 1.0)]
@@ -122,11 +115,7 @@ def _week(
 
 def _square(program: Program, own: Sequence[tuple[int, float]], before: float, fair: float) -> None:
     """Let a load cost its square over the fair load, from below: by the lines that touch it."""
-    if fair <= 0.0:
-        costs = program.variable(1.0)
-        program.row(5.0 * before, INFINITY, [(costs, 1.0), *((one, -5.0) for one, _ in own)])
-        return
-    costs = program.variable(1.0, lower=0.0)
+    costs = program.variable(1.0)
     for multiple in TANGENTS:
         # x^2 / f lies above 2 m x - m^2 f, which touches it at x = m f.
         slope = 2.0 * multiple

@@ -30,6 +30,11 @@ class Item:
         return self.occurrence.job
 
     @property
+    def due(self) -> dt.date:
+        """Return the day on which it fell due, also where it is open since."""
+        return self.occurrence.since or self.occurrence.day
+
+    @property
     def name(self) -> tuple[str, str, str]:
         """Return the identity of the job: enclosure, key, variant."""
         return self.job.enclosure.id, self.job.key, self.job.variant
@@ -140,7 +145,4 @@ class Rota:
 
     def assigned(self) -> list[Assigned]:
         """Return the tasks as they are published."""
-        return [
-            Assigned(*task.item.name, task.item.occurrence.day, task.day, task.keeper.id)
-            for task in self.tasks()
-        ]
+        return [Assigned(*task.item.name, task.item.due, task.day, task.keeper.id) for task in self.tasks()]

@@ -26,13 +26,16 @@ class Roster:
         absent: Absences | None = None,
         today: dt.date | None = None,
         past: Past | None = None,
+        most: int | None = None,
     ) -> None:
-        """Take the keepers of a site. What they have done today, by their past, is used up already."""
+        """Take the keepers of a site, or the `most` to whom most is due. What they have done today is used up already."""
         self.site = site
         done = past or Past()
         # By what they can and did, and by their names only where nothing else tells them apart: a rota does not
         # change with a name.
         self.keepers = tuple(sorted(site.keepers, key=lambda k: _order(k, absent or {}, done)))
+        if most is not None and len(self.keepers) > most:
+            self.keepers = _most_due(self.keepers, most, done)
         self._weekdays = {
             k.id: frozenset(WEEKDAY_NAMES.index(d) for d in k.weekdays) if k.weekdays else frozenset(range(7))
             for k in site.keepers
@@ -79,6 +82,23 @@ def _order(keeper: Keeper, absent: Absences, past: Past) -> tuple[object, ...]:
         past.out.get(keeper.id, 0),
         keeper.id,
     )
+
+
+def _most_due(keepers: Sequence[Keeper], most: int, past: Past) -> tuple[Keeper, ...]:
+    """Return so many keepers in their order: by turns one of each set of days and skills, those who did least first."""
+    sets: dict[tuple[object, ...], list[Keeper]] = {}
+    for keeper in keepers:
+        alike = tuple(sorted(keeper.weekdays or ())), tuple(sorted(keeper.can or ())), keeper.minutes
+        sets.setdefault(alike, []).append(keeper)
+    for own in sets.values():
+        own.sort(key=lambda k: (past.ahead.get(k.id, 0.0), k.id))
+    turns = sorted(
+        (place, number, keeper.id)
+        for number, own in enumerate(sets.values())
+        for place, keeper in enumerate(own)
+    )
+    chosen = {name for _, _, name in turns[:most]}
+    return tuple(keeper for keeper in keepers if keeper.id in chosen)
 
 
 def on_weekday(job: Job, day: dt.date) -> bool:

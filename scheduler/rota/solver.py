@@ -58,7 +58,7 @@ class Program:
     def solve(
         self,
         *,
-        gap: float = 0.0,
+        within: float = 1e-6,
         seconds: float = INFINITY,
         nodes: int | None = None,
         lower: Mapping[int, float] | None = None,
@@ -66,14 +66,14 @@ class Program:
     ) -> Solved | None:
         """Return the best solution found, or None where there is none in the time.
 
-        It stops when it is within `gap` of its bound. `nodes` limits the search alike on every machine, `seconds` only
+        It stops when it is `within` so much of its bound. `nodes` limits the search alike on every machine, `seconds` only
         as the last resort. `lower` and `upper` are bounds for this time only.
         """
         import highspy
 
         solver = _solver()
-        solver.setOptionValue("mip_rel_gap", gap)
-        solver.setOptionValue("mip_abs_gap", 1e-6)
+        solver.setOptionValue("mip_rel_gap", 0.0)
+        solver.setOptionValue("mip_abs_gap", within)
         if nodes is not None:
             solver.setOptionValue("mip_max_nodes", nodes)
         if seconds != INFINITY:
@@ -121,12 +121,17 @@ class Relaxed:
 
     def __init__(self, program: Program) -> None:
         """Take the program."""
+        import highspy
+
+        self._optimal = highspy.HighsModelStatus.kOptimal
         self._solver = _solver()
         self._solver.passModel(program._problem())
 
     def run(self) -> Solved:
         """Solve it. The programs of a rota always have a solution: nobody has to take anything."""
         self._solver.run()
+        status = self._solver.getModelStatus()
+        assert status == self._optimal, status
         objective = self._solver.getInfo().objective_function_value
         return Solved(list(self._solver.getSolution().col_value), objective, objective)
 

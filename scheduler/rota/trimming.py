@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from scheduler.rota.solver import Solved
-from scheduler.rota.week import Place, WeekProgram
+from scheduler.rota.week import UNFILLED, Place, WeekProgram
 
 WORSE = 4.0
 """How much worse one round fewer may make a week, in minutes of cost. House value."""
+
+GAP = 0.005
+"""A week's program is left when what is not undone costs so little more than the best."""
+
+SMALL = 700
+"""With so few variables that count a week is shared out anew where its first solution is not near its bound."""
 
 PARTED = 20.0
 """How much worse it may become so that somebody does not tend quarantine and others on one day. House value."""
@@ -27,12 +33,9 @@ class Trimming:
         self.left = set(built.places)
         self._kept = {(k, day) for k, day, _ in built.week.there}
 
-    def run(self, most_rounds: Sequence[int | None]) -> None:
-        """Leave out what can be; no keeper has more rounds in the week than `most_rounds`."""
+    def run(self) -> None:
+        """Leave out what can be."""
         self._empty()
-        for keeper, most in enumerate(most_rounds):
-            if most is not None:
-                self._limit(keeper, most)
         self._part()
         tried: set[tuple[int, dt.date]] = set()
         while True:
@@ -61,16 +64,6 @@ class Trimming:
                     if self._try([side], PARTED):
                         break
 
-    def _limit(self, keeper: int, most: int) -> None:
-        while True:
-            rounds = {(k, day) for k, day, _ in self.left if k == keeper} - self._kept
-            if len(rounds) <= most:
-                break
-            place = min(rounds, key=lambda p: (self._minutes(p), p[1]))
-            self._leave(self._sides(place))
-            self.now = self._relaxed.run()
-        self._allowed = max(self._allowed, self.now.objective + 1e-6)
-
     def _try(self, sides: Iterable[Place], worse: float) -> bool:
         """Leave out sides of rounds if that makes nothing worse; tell whether it did not."""
         sides = list(sides)
@@ -98,20 +91,34 @@ class Trimming:
         return sum(self._built.minutes(self.now.values, side) for side in self._sides(place))
 
 
-def whole_items(
-    built: WeekProgram, trimming: Trimming, *, gap: float, seconds: float, nodes: int
-) -> Solved | None:
+def whole_items(built: WeekProgram, trimming: Trimming, *, seconds: float, nodes: int) -> Solved | None:
     """Return a solution in whole items, near the trimmed one in fractions, which is whole in most of it already.
 
-    What is whole there is kept at first; where that leaves work undone, everything but the rounds left out is open.
+    What is whole there is kept at first. Where that leaves work undone, or costs much in a week that is small enough, the
+    rounds that are left are shared out anew; and where work is undone even so, those that were left out as well.
     """
     program, now = built.program, trimming.now
+    undone = built.undone(now.values)
+    within = max(1.0, GAP * (now.objective - UNFILLED * undone))
     closed = built.without(set(built.places) - trimming.left)
     near = {one: float(int(now.values[one] + 1e-6)) for one in built.items.values()}
-    found = program.solve(upper=closed, lower=near, gap=gap, seconds=seconds, nodes=nodes)
-    if found is not None and built.undone(found.values) <= built.undone(now.values) + 1e-6:
-        return found
-    again = program.solve(upper=closed, gap=gap, seconds=seconds, nodes=nodes)
-    if again is not None and built.undone(again.values) <= built.undone(now.values) + 1e-6:
-        return again
-    return program.solve(gap=gap, seconds=seconds, nodes=nodes) or again or found
+    best = program.solve(upper=closed, lower=near, within=within, seconds=seconds, nodes=nodes)
+    small = len(built.items) <= SMALL
+    if _good(built, best, undone, now.objective + within if small else None):
+        return best
+    best = _better(best, program.solve(upper=closed, within=within, seconds=seconds, nodes=nodes))
+    if _good(built, best, undone, None):
+        return best
+    return _better(best, program.solve(within=within, seconds=seconds, nodes=nodes))
+
+
+def _good(built: WeekProgram, found: Solved | None, undone: float, most: float | None) -> bool:
+    if found is None or built.undone(found.values) > undone + 1e-6:
+        return False
+    return most is None or found.objective <= most
+
+
+def _better(one: Solved | None, other: Solved | None) -> Solved | None:
+    if one is None or other is None:
+        return one or other
+    return other if other.objective < one.objective - 1e-9 else one

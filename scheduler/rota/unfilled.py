@@ -26,12 +26,19 @@ def explain(roster: Roster, item: Item, used: Mapping[tuple[dt.date, int], int])
     ]
     most, day, keeper = max(left, key=lambda one: (one[0], -one[1].toordinal()))
     names = _names([k for _, k, _ in there])
-    if most >= 0:
-        one = "has" if len({n for n, _, _ in there}) == 1 else "have"
+    free = [k for spare, _, k in left if spare >= 0]
+    if free and all(k.rounds_a_week is not None for k in free):
+        one = "has" if len({k.id for k in free}) == 1 else "have"
         return Unfilled(
             item,
-            f"{names} {one} as many rounds in that week as rounds_a_week allows, or no minutes left in them",
-            f"raise rounds_a_week of {keeper.name} by 1",
+            f"{_names(free)} {one} as many rounds in that week as rounds_a_week allows, and nobody else the minutes",
+            f"rounds_a_week of {free[0].name} one higher",
+        )
+    if free:
+        return Unfilled(
+            item,
+            f"{keeper.name} has minutes on {show_date(day)}, but no place for it was found beside the rest",
+            "more time for the search (--seconds), or --afresh where a rota is published",
         )
     limits = f"the minutes of all who can do it and are there are used up ({names})"
     return Unfilled(item, limits, f"{-most} more minutes of {keeper.name} on {show_date(day)}")

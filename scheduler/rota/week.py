@@ -28,6 +28,12 @@ SLACK = 10.0
 TIERS = ((20.0, 2.0), (40.0, 4.0), (80.0, 8.0), (float("inf"), 16.0))
 """(so many minutes further off, cost of each): what is far off costs more, so that it is shared."""
 
+LEAST_SHARE = 1.0 / 20.0
+"""A share counts as at least so much of the mean, for the steps in which its costs rise."""
+
+MOST_WEIGHT = 1.0 / LEAST_SHARE
+"""How much more a minute of somebody with next to no share counts."""
+
 Key = tuple[int, dt.date, int]
 """(number of the kind, day, number of the keeper)"""
 
@@ -42,7 +48,7 @@ class Week:
 
     `room` are the minutes that each keeper still has on each day (none where absent), `targets` the fair minutes of each
     in this week, `shares` the shares over their mean. `there` are the sides of rounds that somebody has already. `was`
-    counts what was published.
+    counts what was published. `rounds` are the most new rounds of those keepers who want only so many in a week.
     """
 
     room: Mapping[tuple[int, dt.date], int]
@@ -50,6 +56,7 @@ class Week:
     shares: Sequence[float]
     there: frozenset[Place]
     was: Mapping[Key, int]
+    rounds: Mapping[int, int]
 
 
 class WeekProgram:
@@ -66,6 +73,7 @@ class WeekProgram:
         for number, (kind, some) in enumerate(groups.items()):
             self._take(number, kind, len(some))
         self._limit()
+        self._limit_rounds()
         self._share()
 
     def _take(self, number: int, kind: Kind, size: int) -> None:
@@ -98,6 +106,23 @@ class WeekProgram:
         for place, terms in days.items():
             self.program.row(0.0, self.week.room[place], terms)
 
+    def _limit_rounds(self) -> None:
+        """Let those who want only so many rounds a week have no more."""
+        there = {(keeper, day) for keeper, day, _ in self.week.there}
+        days: dict[int, dict[dt.date, list[tuple[int, float]]]] = {}
+        for (keeper, day, _), some in self.places.items():
+            if keeper in self.week.rounds and (keeper, day) not in there:
+                own = days.setdefault(keeper, {}).setdefault(day, [])
+                own += [(one, float(kind.minutes)) for kind, one in some]
+        for keeper, by_day in days.items():
+            flags = []
+            for day, terms in by_day.items():
+                comes = self.program.variable(0.0, 1.0, whole=True)
+                room = float(self.week.room[keeper, day])
+                self.program.row(-float("inf"), 0.0, [*terms, (comes, -room)])
+                flags.append((comes, 1.0))
+            self.program.row(0.0, self.week.rounds[keeper], flags)
+
     def _share(self) -> None:
         """Let each keeper's minutes be near what is fair."""
         program, week = self.program, self.week
@@ -106,13 +131,17 @@ class WeekProgram:
             loads.setdefault(keeper, []).extend((one, float(kind.minutes)) for kind, one in some)
         for keeper, terms in sorted(loads.items()):
             share = week.shares[keeper]
-            # Whoever has no share is asked only where nobody else is there.
-            weight = 1.0 / share if share > 0.0 else TIERS[-1][1]
+            # Whoever has next to no share is asked only where nobody else is there, but before work is left.
+            weight = min(1.0 / share, MOST_WEIGHT) if share > 0.0 else MOST_WEIGHT
             slack, target = SLACK * share, week.targets[keeper]
             over, under = [], []
             for width, cost in TIERS:
-                over.append((program.variable(cost * weight, max(width * share, 1.0)), -1.0))
-                under.append((program.variable(cost * weight, max(width * share, 1.0)), 1.0))
+                over.append(
+                    (program.variable(cost * weight, max(width * max(share, LEAST_SHARE), 1.0)), -1.0)
+                )
+                under.append(
+                    (program.variable(cost * weight, max(width * max(share, LEAST_SHARE), 1.0)), 1.0)
+                )
             program.row(-float("inf"), target + slack, [*terms, *over])
             program.row(target - slack, float("inf"), [*terms, *under])
 

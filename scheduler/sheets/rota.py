@@ -108,7 +108,7 @@ def _task(task: Task) -> dict[str, Any]:
         "job": job.key,
         "variant": job.variant,
         "minutes": job.minutes,
-        "due": task.item.occurrence.day.isoformat(),
+        "due": task.item.due.isoformat(),
         "quarantine": task.item.quarantine,
         "helper": None if task.helper is None else task.helper.name,
     }
@@ -133,7 +133,7 @@ def rota_csv(rota: Rota) -> Iterator[str]:
                 job.key,
                 job.variant,
                 job.title,
-                task.item.occurrence.day.isoformat(),
+                task.item.due.isoformat(),
                 str(job.minutes),
                 "" if task.helper is None else task.helper.name,
             ])  # fmt: skip
@@ -203,7 +203,7 @@ def _loads(site: Site, rota: Rota, column: int) -> Iterator[str]:
         fair = total * shares[keeper.id] / whole if whole else 0.0
         yield (
             f"  {pad(safe(keeper.name), column)}{rota.loads[keeper.id]:>9}{counts.get(keeper.id, 0):>8}"
-            f"{fair:>10.0f}{rota.possible[keeper.id]:>10.0f}"
+            f"{fair:>10.0f}{rota.possible.get(keeper.id, 0.0):>10.0f}"
         )
 
 
@@ -239,7 +239,9 @@ def _told(slot: Slot | None, names: Mapping[str, str], *, day: bool) -> str:
 def round_lines(site: Site, rounds: Iterable[Round], width: int) -> Iterator[str]:
     """Yield rounds one by one, with their jobs in the order in which they are done."""
     for one in rounds:
-        yield f"{one.keeper.name}, {one.day:%A} {show_date(one.day)}: {len(one.tasks)} job{'s' if len(one.tasks) != 1 else ''}, {duration(one.minutes)}"
+        count = f"{len(one.tasks)} job{'s' if len(one.tasks) != 1 else ''}, {duration(one.minutes)}"
+        heading = f"{one.keeper.name}, {one.day:%A} {show_date(one.day)}: {count}"
+        yield from wrapped(safe(heading), width, 0)
         for number, task in enumerate(one.tasks, start=1):
             with_ = f", with {task.helper.name}" if task.helper else ""
             last = " (quarantine)" if task.item.quarantine else ""

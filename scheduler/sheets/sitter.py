@@ -25,7 +25,9 @@ def sitter_lines(site: Site, made: Sitting, width: int) -> Iterator[str]:
     first, last = made.span
     total = sum(one.minutes for one in made.rounds)
     jobs = sum(len(one.tasks) for one in made.rounds)
-    heading = f"{made.sitter.name}, {show_date(first)} to {show_date(last)}: {jobs} jobs, {duration(total)}"
+    days = show_date(first) if first == last else f"{show_date(first)} to {show_date(last)}"
+    what = f"{jobs} job{'s' if jobs != 1 else ''}, {duration(total)}" if jobs else "nothing to do"
+    heading = f"{made.sitter.name}, {days}: {what}"
     yield from wrapped(safe(heading), width, 0)
     yield from _moved("Before, by the keepers:", made.before, width)
     told: set[tuple[str, ...]] = set()
@@ -59,7 +61,7 @@ def _moved(heading: str, moved: Iterable[Moved], width: int) -> Iterator[str]:
     yield ""
     yield heading
     for one in some:
-        due = one.item.occurrence.day
+        due = one.item.due
         told = f"{one.day:%a} {show_date(one.day)}  {_title(one.item)}, {one.item.job.minutes} min (due {due:%a} {show_date(due)})"
         yield from wrapped(safe(told), width, 4, "  ")
 
@@ -92,7 +94,7 @@ def _job(item: Item) -> dict[str, Any]:
         "job": job.key,
         "variant": job.variant,
         "minutes": job.minutes,
-        "due": item.occurrence.day.isoformat(),
+        "due": item.due.isoformat(),
     }
 
 

@@ -16,6 +16,7 @@ from scheduler.workflow.naming import by_names, pick
 
 if TYPE_CHECKING:
     from scheduler.rota import Assigned
+    from scheduler.rota.roster import Roster
 
 Jobs = Mapping[tuple[str, str, str], Job]
 Asked = tuple[dt.date, Keeper, Keeper, tuple[str, ...]]
@@ -28,18 +29,21 @@ def hand_over(
     site: Site,
     jobs: Jobs,
     assigned: Sequence[Assigned],
-    quarantined: Callable[[str, dt.date], bool],
+    roster: Roster,
     asked: Asked,
+    *,
+    quarantined: Callable[[str, dt.date], bool],
+    out: int,
 ) -> tuple[list[Assigned], Moved, list[str]]:
-    """Return the rota after a hand-over, what moved, and what to know. UsageError where a rule forbids it."""
-    from scheduler.rota.roster import Roster
+    """Return the rota after a hand-over, what moved, and what to know. UsageError where a rule forbids it.
 
+    `out` are rounds of the taker in the week of that day that are over.
+    """
     day, giver, taker, words = asked
     round_ = [a for a in assigned if a.day == day and a.keeper == giver.id]
     if not round_:
         raise UsageError(f"{giver.name} has no round on {show_date(day)} in the published rota")
     given = _named(site, jobs, round_, words)
-    roster = Roster(site)
     if not roster.comes(taker, day):
         why = "is away" if roster.away(taker, day) else f"does not come on a {day:%A}"
         raise UsageError(f"{taker.name} {why} ({show_date(day)}); change the description if that is not so")
@@ -60,6 +64,12 @@ def hand_over(
             f"{taker.name} has {most} min on {show_date(day)} and would need {minutes}; hand over fewer jobs: "
             + ", ".join(_title(jobs, a) for a in given)
         )
+    week = day.isocalendar()[:2]
+    rounds = {a.day for a in assigned if a.keeper == taker.id and a.day.isocalendar()[:2] == week} | {day}
+    if taker.rounds_a_week is not None and len(rounds) + out > taker.rounds_a_week:
+        raise UsageError(
+            f"{taker.name} has {len(rounds) - 1 + out} of {taker.rounds_a_week} rounds in the week of {show_date(day)} already"
+        )
     remarks = []
     sides = {quarantined(a.enclosure, day) for a in (*own, *given)}
     if len(sides) == 2:
@@ -77,6 +87,8 @@ def _named(site: Site, jobs: Jobs, round_: Sequence[Assigned], words: Sequence[s
     keys = {a.job: a.job for a in round_}
     found: list[Assigned] = []
     for word in words:
+        if not word.strip("/ "):
+            raise UsageError("a job has no name; write JOB, ENCLOSURE or ENCLOSURE/JOB")
         place, _, key = word.rpartition("/")
         if place:
             wanted = pick(place, places, "enclosure").id

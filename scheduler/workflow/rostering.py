@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from scheduler import care
 from scheduler.description import Site
 from scheduler.description.site import Keeper
-from scheduler.errors import UsageError
+from scheduler.errors import UsageError, clip
 from scheduler.history import NO_HISTORY, History
 from scheduler.plan import Occurrence
 from scheduler.workflow.naming import by_names, parse_span, pick
@@ -106,9 +106,7 @@ def rota_of(
     occurrences = [*sorted(late, key=lambda o: o.day), *days_of(planned)]
     before = () if known.published is None else known.published.assigned
     if known.history.begun is None:
-        # Nobody records anything: what was published for the days before counts as done.
-        over = {(a.enclosure, a.job, a.variant, a.due) for a in before if a.day < first}
-        occurrences = [o for o in occurrences if (*_job_name(o), o.day) not in over]
+        occurrences = [*_still_to_come(site, today, first, before), *_not_over(occurrences, before, first)]
     held = () if afresh else [a for a in before if first <= a.day]
     made = rota.assign(
         planned.site,
@@ -127,7 +125,9 @@ def rota_of(
 def rota_to_export(file: Path, site: Site, today: dt.date, first: dt.date) -> Rostered:
     """Return the rota that calendars show: of four weeks from `first` on, or to the end of the published one."""
     known = known_of(file, site, today)
+    # To a Sunday: rounds are named by their place in the week, counted from its end.
     last = first + dt.timedelta(days=EXPORTED_WEEKS * 7 - 1)
+    last += dt.timedelta(days=6 - last.weekday())
     if known.published is not None:
         last = max(last, min(known.published.last, first + dt.timedelta(days=MOST_ROTA_WEEKS * 7 - 1)))
     return rota_of(site, known, today, first, last)
@@ -169,6 +169,28 @@ def quarantined_in(site: Site, history: History) -> Callable[[str, dt.date], boo
         return span is not None and span[0] <= day <= span[1]
 
     return quarantined
+
+
+def _not_over(
+    occurrences: Iterable[Occurrence], before: Iterable[Assigned], first: dt.date
+) -> Iterator[Occurrence]:
+    """Yield what is not over. Nobody records anything: what was published for the days before counts as done."""
+    over = {(a.enclosure, a.job, a.variant, a.due) for a in before if a.day < first}
+    return (o for o in occurrences if (*_job_name(o), o.day) not in over)
+
+
+def _still_to_come(
+    site: Site, today: dt.date, first: dt.date, before: Iterable[Assigned]
+) -> Iterator[Occurrence]:
+    """Yield what fell due before the first day and was published for it or later, as open since then."""
+    late = {(a.enclosure, a.job, a.variant, a.due) for a in before if a.due < first <= a.day}
+    if not late:
+        return
+    begin = min(due for *_, due in late)
+    planned = make_plan(site, today, begin, (first - begin).days)
+    for o in days_of(planned):
+        if (*_job_name(o), o.day) in late:
+            yield replace(o, day=first, since=o.day)
 
 
 def _job_name(o: Occurrence) -> tuple[str, str, str]:
@@ -215,7 +237,14 @@ def absences(site: Site, today: dt.date, words: Iterable[str]) -> Absent:
     for word in words:
         name, _, when = word.partition("=")
         keeper = pick(name, by_names(site.keepers), "keeper")
-        found.setdefault(keeper.id, []).append(parse_span(when) if when else (today, today))
+        if "=" in word and not when:
+            raise UsageError(
+                f"{clip(word)} names no day; write {keeper.name}=2026-12-01, or the name alone for today"
+            )
+        span = parse_span(when) if when else (today, today)
+        if span[1] < today:
+            raise UsageError(f"{when} is over; today is {today}")
+        found.setdefault(keeper.id, []).append(span)
     return found
 
 
@@ -244,6 +273,7 @@ def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | No
 
     All or nothing, checked against the rules. UsageError says which rule forbids it.
     """
+    from scheduler.rota.roster import Roster
     from scheduler.workflow.handing import hand_over
 
     known = known_of(file, site, today)
@@ -253,15 +283,28 @@ def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | No
     giver, taker = (pick(name, by_names(site.keepers), "keeper") for name in (wish.giver, wish.taker))
     if giver.id == taker.id:
         raise UsageError("the two keepers are the same")
+    if back == day:
+        raise UsageError("an exchange is of two days; on one day hand over jobs by name")
     if min(day, back or day) < today:
         raise UsageError(f"{min(day, back or day)} is over; today is {today}")
     jobs = {(j.enclosure.id, j.key, j.variant): j for j in care.jobs(site, known.history)}
     quarantined = quarantined_in(site, known.history)
-    assigned, moved, remarks = hand_over(
-        site, jobs, known.published.assigned, quarantined, (day, giver, taker, wish.jobs)
-    )
-    if back is not None:
-        assigned, more, said = hand_over(site, jobs, assigned, quarantined, (back, taker, giver, ()))
+    past = known.past(site, today)
+    roster = Roster(site, None, today, past)
+
+    def over(keeper: Keeper, when: dt.date) -> int:
+        return past.out.get(keeper.id, 0) if when.isocalendar()[:2] == today.isocalendar()[:2] else 0
+
+    # An exchange is of the rounds as they were: what one gives is not given back.
+    before = known.published.assigned
+    steps = [(day, giver, taker, wish.jobs), *([(back, taker, giver, ())] if back is not None else [])]
+    assigned: Sequence[Assigned] = before
+    moved: list[tuple[Assigned, Keeper, Keeper]] = []
+    remarks: list[str] = []
+    for step in steps:
+        assigned, more, said = hand_over(
+            site, jobs, assigned, roster, step, quarantined=quarantined, out=over(step[2], step[0])
+        )
         moved, remarks = [*moved, *more], [*remarks, *said]
     _store(file, site, (known.published.first, known.published.last), assigned, as_of)
     titles = {name: f"{job.enclosure.name}: {job.title}" for name, job in jobs.items()}

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 from scheduler.description import Site
 from scheduler.description.identity import slug
 from scheduler.description.site import Keeper
-from scheduler.errors import UsageError
+from scheduler.errors import UsageError, clip
+from scheduler.workflow.naming import by_names
 from scheduler.workflow.planning import days_of, make_plan
 from scheduler.workflow.rostering import MARGIN_DAYS, known_of, quarantined_in
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from scheduler.rota.sitter import Sitting
 
 MOST_SPAN_DAYS = 120
+MOST_NAME = 60
 
 
 def sit(
@@ -27,6 +29,10 @@ def sit(
     from scheduler.rota.roster import Roster
     from scheduler.rota.sitter import all_away, sitting
 
+    if not name.strip() or len(name) > MOST_NAME or not name.isprintable():
+        raise UsageError(f"{clip(name)} is no name for a sitter; write up to {MOST_NAME} letters")
+    if name.casefold() in {n.casefold() for n in by_names(site.keepers)}:
+        raise UsageError(f"{name} is a keeper; name somebody else, or leave the days out of their away")
     absent = {} if span is None else {keeper.id: [span] for keeper in site.keepers}
     roster = Roster(site, absent)
     if span is None:
@@ -46,7 +52,7 @@ def sit(
     known = known_of(file, site, today)
     planned = make_plan(site, today, today, (last - today).days + 1 + MARGIN_DAYS, known.history)
     late = sorted((o for o in planned.done if o.day < today), key=lambda o: o.day)
-    sitter = Keeper(name=name, id=slug(name))
+    sitter = Keeper(name=name.strip(), id=f"sitter-{slug(name)}"[:60])
     return sitting(
         roster,
         [*late, *days_of(planned)],
