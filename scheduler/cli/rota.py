@@ -150,16 +150,17 @@ def _sit(site: workflow.Site, made: Sitting, to: Path | None, today: dt.date, ou
 def _print(site: workflow.Site, made: workflow.Rostered, person: Keeper | None, output: As) -> None:
     """Print a rota; of one person the rounds alone."""
     from scheduler.sheets import rota as sheet
+    from scheduler.sheets.rota_records import rota_csv, rota_object
 
     shown = (
         made.rota if person is None else replace(made.rota, rounds=tuple(sheet.of_keeper(made.rota, person)))
     )
     if output is As.JSON:
-        print(sheet.rota_object(site, shown, made.changes))
+        print(rota_object(site, shown, made.changes))
     elif output is As.CSV:
         if hasattr(sys.stdout, "reconfigure"):
             sys.stdout.reconfigure(newline="")
-        sys.stdout.writelines(sheet.rota_csv(shown))
+        sys.stdout.writelines(rota_csv(shown))
     elif person is not None:
         for line in sheet.round_lines(site, shown.rounds, width()):
             print(line)

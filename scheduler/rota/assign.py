@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Mapping, Sequence
 
 from scheduler.description.site import Site
 from scheduler.errors import UsageError
@@ -21,8 +20,9 @@ from scheduler.rota.rounds import rounds
 from scheduler.rota.trimming import Trimming, whole_items
 from scheduler.rota.unfilled import explain
 from scheduler.rota.week import Key, Week, WeekProgram
+from scheduler.rota.weeks import Weeks, days_of_week, inside, monday_of, widened
 
-NODES = 300
+NODES = 100
 """How far the search for whole items goes in a week; alike on every machine."""
 
 CATCH_UP = 0.5
@@ -35,40 +35,6 @@ MOST_KEEPERS = 300
 """With more, those take part to whom most is due, of each set of days and skills, so that it ends in time."""
 
 Taken = list[tuple[Item, Slot]]
-
-
-@dataclass(slots=True)
-class _Weeks:
-    """The items of each week by its Monday; what a week leaves goes to the next where its window reaches there."""
-
-    first: dt.date
-    last: dt.date
-    by_monday: dict[dt.date, list[Item]] = field(default_factory=dict)
-
-    def add(self, item: Item, roster: Roster) -> None:
-        """Put an item into the week in which it falls due; if nobody can take it there, where somebody can."""
-        home = _monday(item.occurrence.day)
-        able = roster.able(item.job.skills)
-        weeks = sorted({_monday(day) for day in item.days}, key=lambda m: (m != home, m))
-        chosen = next(
-            (
-                monday
-                for monday in weeks
-                if any(
-                    _monday(day) == monday and any(roster.comes(roster.keepers[k], day) for k in able)
-                    for day in item.days
-                )
-            ),
-            home,
-        )
-        self.by_monday.setdefault(chosen, []).append(item)
-
-    def __iter__(self) -> Iterator[tuple[dt.date, list[Item]]]:
-        """Yield each week with its items."""
-        monday = _monday(self.first)
-        while monday <= self.last:
-            yield monday, self.by_monday.get(monday, [])
-            monday += dt.timedelta(days=7)
 
 
 def assign(
@@ -121,7 +87,7 @@ class _Making:
         self.roster, self.past, self.first, self.last = roster, past, first, last
         self.wished, self.held = wished, held
         self.seconds = seconds
-        self.weeks = _Weeks(first, last)
+        self.weeks = Weeks(first, last)
         for item in found:
             self.weeks.add(item, roster)
         self.mondays = list(self.weeks)
@@ -150,7 +116,7 @@ class _Making:
 
     def _level(self) -> Level:
         weeks = [
-            (_days(monday, self.first, self.last), grouped(self.roster, _inside(monday, own)))
+            (days_of_week(monday, self.first, self.last), grouped(self.roster, inside(monday, own)))
             for monday, own in self.mondays
         ]
         return level(self.roster, weeks, self.before, self.fair)
@@ -176,7 +142,7 @@ class _Making:
         for keeper in self.roster.keepers:
             per_week = []
             for monday, _ in self.mondays:
-                days = _days(monday, self.first, self.last)
+                days = days_of_week(monday, self.first, self.last)
                 room = sorted((self.roster.minutes(keeper, day) for day in days), reverse=True)
                 per_week.append(float(sum(room[: keeper.rounds_a_week])))
             found.append(per_week)
@@ -200,13 +166,13 @@ class _Making:
     def _share_out(self, monday: dt.date, own: list[Item], targets: list[float]) -> list[Item]:
         """Share out one week; return what is left."""
         whole = {item.number: item for item in own}
-        mine = _inside(monday, own)
+        mine = inside(monday, own)
         kept = [(item, self.held[item.number]) for item in mine if item.number in self.held]
         free = [item for item in mine if item.number not in self.held]
         groups, left, counts = self._solve(monday, free, kept, targets, {})
         if left:
             # The rest of its window, for what nobody has the minutes for.
-            free = _inside(monday, [_widened(whole[item.number]) for item in free])
+            free = inside(monday, [widened(whole[item.number]) for item in free])
             found = self._solve(monday, free, kept, targets, {})
             if _minutes(found[1]) < _minutes(left):
                 groups, left, counts = found
@@ -224,7 +190,7 @@ class _Making:
         self.taken += [(whole[item.number], slot) for item, slot in taken]
         given = {item.number for item, _ in taken}
         assert len(given) == len(mine) - len(left)
-        return [_widened(item) for item in own if item.number not in given]
+        return [widened(item) for item in own if item.number not in given]
 
     def _solve(
         self, monday: dt.date, free: list[Item], kept: Taken, targets: list[float], was: Mapping[int, Slot]
@@ -232,7 +198,7 @@ class _Making:
         """Return the groups of the free items, as many of their items as are left, and the counts."""
         if not free:
             return {}, [], {}
-        roster, days = self.roster, _days(monday, self.first, self.last)
+        roster, days = self.roster, days_of_week(monday, self.first, self.last)
         used: dict[tuple[int, dt.date], int] = {}
         targets = list(targets)
         for item, (day, keeper) in kept:
@@ -272,7 +238,7 @@ class _Making:
         for n, keeper in enumerate(self.roster.keepers):
             if keeper.rounds_a_week is not None:
                 gone = sum(k == n for k, _ in there)
-                gone += self.past.out.get(keeper.id, 0) if monday == _monday(self.first) else 0
+                gone += self.past.out.get(keeper.id, 0) if monday == monday_of(self.first) else 0
                 found[n] = max(0, keeper.rounds_a_week - gone)
         return found
 
@@ -316,11 +282,6 @@ class _Making:
         )
 
 
-def _widened(item: Item) -> Item:
-    """Return an item with all days of its window."""
-    return replace(item, days=tuple(sorted({*item.days, *item.outer})))
-
-
 def _minutes(some: Iterable[Item]) -> int:
     return sum(item.job.minutes for item in some)
 
@@ -334,22 +295,3 @@ def _counted(groups: Groups, was: Mapping[int, Slot]) -> dict[Key, int]:
                 key = (number, *slot)
                 found[key] = found.get(key, 0) + 1
     return found
-
-
-def _monday(day: dt.date) -> dt.date:
-    return day - dt.timedelta(days=day.weekday())
-
-
-def _days(monday: dt.date, first: dt.date, last: dt.date) -> tuple[dt.date, ...]:
-    days = (monday + dt.timedelta(days=n) for n in range(7))
-    return tuple(day for day in days if first <= day <= last)
-
-
-def _inside(monday: dt.date, some: Iterable[Item]) -> list[Item]:
-    """Return the items of a week with those of their days that lie in it."""
-    end = monday + dt.timedelta(days=6)
-    made = []
-    for item in some:
-        days = tuple(day for day in item.days if monday <= day <= end)
-        made.append(item if days == item.days else replace(item, days=days))
-    return made

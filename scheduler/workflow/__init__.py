@@ -2,6 +2,7 @@
 
 from scheduler.description import Site
 from scheduler.workflow.exporting import Exported, Progress, export
+from scheduler.workflow.handing import Wish, swap
 from scheduler.workflow.histories import Wanted, entries_of, take_in
 from scheduler.workflow.machine import machine_zone, today_in, use_newest_zones
 from scheduler.workflow.naming import by_names, parse_day, parse_span, pick
@@ -14,11 +15,9 @@ from scheduler.workflow.reviewing import changed_site, review, schema_text
 from scheduler.workflow.rostering import (
     MOST_ROTA_WEEKS,
     Rostered,
-    Wish,
     absences,
     make_rota,
     rota_to_export,
-    swap,
     takers_of,
 )
 from scheduler.workflow.rostering import publish as publish_rota

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
+from scheduler import care
 from scheduler.care import Job
 from scheduler.description import Site
 from scheduler.description.site import Keeper, can_do
 from scheduler.errors import UsageError, clip
 from scheduler.quantities import show_date
 from scheduler.workflow.naming import by_names, pick
+from scheduler.workflow.rostering import known_of, quarantined_in, store
 
 if TYPE_CHECKING:
     from scheduler.rota import Assigned
@@ -116,3 +119,65 @@ def _name(a: Assigned) -> tuple[str, str, str]:
 def _title(jobs: Jobs, a: Assigned) -> str:
     job = jobs.get(_name(a))
     return f"{a.enclosure}/{a.job}" if job is None else f"{job.enclosure.name}: {job.title}"
+
+
+@dataclass(frozen=True, slots=True)
+class HandedOver:
+    """What changed hands: (job's title and enclosure, from, to, day) in words, and what to know about it."""
+
+    moved: tuple[tuple[Assigned, Keeper, Keeper], ...]
+    titles: Mapping[tuple[str, str, str], str]
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """Which round is handed over: its day, whose it is, who takes it, which of its jobs, and for which day in exchange."""
+
+    day: dt.date
+    giver: str
+    taker: str
+    jobs: tuple[str, ...] = ()
+    back: dt.date | None = None
+
+
+def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | None) -> HandedOver:
+    """Hand jobs of a published round over to another keeper; or exchange it for one of that keeper's.
+
+    All or nothing, checked against the rules. UsageError says which rule forbids it.
+    """
+    from scheduler.rota.roster import Roster
+
+    known = known_of(file, site, today)
+    if known.published is None:
+        raise UsageError("no rota is published yet; `pondround rota --publish` does it")
+    day, back = wish.day, wish.back
+    giver, taker = (pick(name, by_names(site.keepers), "keeper") for name in (wish.giver, wish.taker))
+    if giver.id == taker.id:
+        raise UsageError("the two keepers are the same")
+    if back == day:
+        raise UsageError("an exchange is of two days; on one day hand over jobs by name")
+    if min(day, back or day) < today:
+        raise UsageError(f"{min(day, back or day)} is over; today is {today}")
+    jobs = {(j.enclosure.id, j.key, j.variant): j for j in care.jobs(site, known.history)}
+    quarantined = quarantined_in(site, known.history)
+    past = known.past(site, today)
+    roster = Roster(site, None, today, past)
+
+    def over(keeper: Keeper, when: dt.date) -> int:
+        return past.out.get(keeper.id, 0) if when.isocalendar()[:2] == today.isocalendar()[:2] else 0
+
+    # An exchange is of the rounds as they were: what one gives is not given back.
+    before = known.published.assigned
+    steps = [(day, giver, taker, wish.jobs), *([(back, taker, giver, ())] if back is not None else [])]
+    assigned: Sequence[Assigned] = before
+    moved: list[tuple[Assigned, Keeper, Keeper]] = []
+    remarks: list[str] = []
+    for step in steps:
+        assigned, more, said = hand_over(
+            site, jobs, assigned, roster, step, quarantined=quarantined, out=over(step[2], step[0])
+        )
+        moved, remarks = [*moved, *more], [*remarks, *said]
+    store(file, site, (known.published.first, known.published.last), assigned, as_of)
+    titles = {name: f"{job.enclosure.name}: {job.title}" for name, job in jobs.items()}
+    return HandedOver(tuple(moved), titles, tuple(remarks))

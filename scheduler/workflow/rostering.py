@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 
 from scheduler import care
 from scheduler.description import Site
-from scheduler.description.site import Keeper
 from scheduler.errors import UsageError, clip
 from scheduler.history import NO_HISTORY, History
 from scheduler.plan import Occurrence
@@ -29,6 +28,9 @@ MOST_ROTA_WEEKS = 26
 
 EXPORTED_WEEKS = 4
 """So many weeks of rounds are in the calendars where nothing further was published. House value."""
+
+LEAST_AHEAD = dt.timedelta(days=13)
+"""With less than two weeks of a published rota left, calendars show what would follow. House value."""
 
 Absent = dict[str, list[tuple[dt.date, dt.date]]]
 
@@ -123,13 +125,11 @@ def rota_of(
 
 
 def rota_to_export(file: Path, site: Site, today: dt.date, first: dt.date) -> Rostered:
-    """Return the rota that calendars show: of four weeks from `first` on, or to the end of the published one."""
+    """Return the rota that calendars show: to the end of the published one, or of four weeks where that is near."""
     known = known_of(file, site, today)
-    # To a Sunday: rounds are named by their place in the week, counted from its end.
     last = first + dt.timedelta(days=EXPORTED_WEEKS * 7 - 1)
-    last += dt.timedelta(days=6 - last.weekday())
-    if known.published is not None:
-        last = max(last, min(known.published.last, first + dt.timedelta(days=MOST_ROTA_WEEKS * 7 - 1)))
+    if known.published is not None and known.published.last >= first + LEAST_AHEAD:
+        last = min(known.published.last, first + dt.timedelta(days=MOST_ROTA_WEEKS * 7 - 1))
     return rota_of(site, known, today, first, last)
 
 
@@ -217,12 +217,13 @@ def publish(file: Path, site: Site, rostered: Rostered, as_of: dt.date | None) -
     kept = [a for a in (earlier.assigned if earlier else ()) if not rota.first <= a.day <= rota.last]
     first = min(rota.first, earlier.first) if earlier else rota.first
     last = max(rota.last, earlier.last) if earlier else rota.last
-    _store(file, site, (first, last), [*kept, *rota.assigned()], as_of)
+    store(file, site, (first, last), [*kept, *rota.assigned()], as_of)
 
 
-def _store(
+def store(
     file: Path, site: Site, span: tuple[dt.date, dt.date], assigned: Iterable[Assigned], as_of: dt.date | None
 ) -> None:
+    """Store who does what in a span as the published rota."""
     from scheduler.log import Published
 
     first, last = span
@@ -246,66 +247,3 @@ def absences(site: Site, today: dt.date, words: Iterable[str]) -> Absent:
             raise UsageError(f"{when} is over; today is {today}")
         found.setdefault(keeper.id, []).append(span)
     return found
-
-
-@dataclass(frozen=True, slots=True)
-class HandedOver:
-    """What changed hands: (job's title and enclosure, from, to, day) in words, and what to know about it."""
-
-    moved: tuple[tuple[Assigned, Keeper, Keeper], ...]
-    titles: Mapping[tuple[str, str, str], str]
-    remarks: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Wish:
-    """Which round is handed over: its day, whose it is, who takes it, which of its jobs, and for which day in exchange."""
-
-    day: dt.date
-    giver: str
-    taker: str
-    jobs: tuple[str, ...] = ()
-    back: dt.date | None = None
-
-
-def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | None) -> HandedOver:
-    """Hand jobs of a published round over to another keeper; or exchange it for one of that keeper's.
-
-    All or nothing, checked against the rules. UsageError says which rule forbids it.
-    """
-    from scheduler.rota.roster import Roster
-    from scheduler.workflow.handing import hand_over
-
-    known = known_of(file, site, today)
-    if known.published is None:
-        raise UsageError("no rota is published yet; `pondround rota --publish` does it")
-    day, back = wish.day, wish.back
-    giver, taker = (pick(name, by_names(site.keepers), "keeper") for name in (wish.giver, wish.taker))
-    if giver.id == taker.id:
-        raise UsageError("the two keepers are the same")
-    if back == day:
-        raise UsageError("an exchange is of two days; on one day hand over jobs by name")
-    if min(day, back or day) < today:
-        raise UsageError(f"{min(day, back or day)} is over; today is {today}")
-    jobs = {(j.enclosure.id, j.key, j.variant): j for j in care.jobs(site, known.history)}
-    quarantined = quarantined_in(site, known.history)
-    past = known.past(site, today)
-    roster = Roster(site, None, today, past)
-
-    def over(keeper: Keeper, when: dt.date) -> int:
-        return past.out.get(keeper.id, 0) if when.isocalendar()[:2] == today.isocalendar()[:2] else 0
-
-    # An exchange is of the rounds as they were: what one gives is not given back.
-    before = known.published.assigned
-    steps = [(day, giver, taker, wish.jobs), *([(back, taker, giver, ())] if back is not None else [])]
-    assigned: Sequence[Assigned] = before
-    moved: list[tuple[Assigned, Keeper, Keeper]] = []
-    remarks: list[str] = []
-    for step in steps:
-        assigned, more, said = hand_over(
-            site, jobs, assigned, roster, step, quarantined=quarantined, out=over(step[2], step[0])
-        )
-        moved, remarks = [*moved, *more], [*remarks, *said]
-    _store(file, site, (known.published.first, known.published.last), assigned, as_of)
-    titles = {name: f"{job.enclosure.name}: {job.title}" for name, job in jobs.items()}
-    return HandedOver(tuple(moved), titles, tuple(remarks))
