@@ -11,9 +11,10 @@ from scheduler.plan import Occurrence
 from scheduler.rota import holding
 from scheduler.rota.assigning import Assigning, Slot
 from scheduler.rota.fairness import gini, jain, spread
+from scheduler.rota.gaps import Gaps
 from scheduler.rota.grouping import Groups, grouped
 from scheduler.rota.items import Quarantined, items
-from scheduler.rota.levelling import Level, cost, level
+from scheduler.rota.levelling import UNFILLED, Level, cost, level
 from scheduler.rota.model import Assigned, Fairness, Item, Past, Rota
 from scheduler.rota.roster import Absences, Roster
 from scheduler.rota.rounds import rounds
@@ -63,7 +64,7 @@ def assign(
     roster = Roster(site, absent, first, past, most=MOST_KEEPERS)
     found = items(occurrences, roster, first, last, quarantined, held=holding.published_days(published))
     wished = holding.slots(found, published, roster)
-    held = holding.still_hold(found, wished, roster)
+    held = holding.still_hold(found, wished, roster, past.out, first)
     making = _Making(roster, found, first, last, past=past, wished=wished, held=held, seconds=seconds)
     making.run()
     return making.rota()
@@ -87,21 +88,25 @@ class _Making:
         self.roster, self.past, self.first, self.last = roster, past, first, last
         self.wished, self.held = wished, held
         self.seconds = seconds
-        self.weeks = Weeks(first, last)
+        # What nobody could do on any day is left at once: it would only stand in the way of sharing out the rest.
+        self.undone = [item for item in found if not _somebody(roster, item)]
+        hopeless = {item.number for item in self.undone}
+        found = [item for item in found if item.number not in hopeless]
+        weeks = Weeks(first, last)
         for item in found:
-            self.weeks.add(item, roster)
-        self.mondays = list(self.weeks)
-        self.total = sum(item.job.minutes for item in found)
+            weeks.add(item, roster)
+        self.mondays = list(weeks)
+        self.total = minutes_of(found)
         shares = [keeper.share for keeper in roster.keepers]
         # Where nobody has a share, all have the same.
         self.shares = shares if any(shares) else [1.0] * len(shares)
         self.before = self._before()
         whole = (self.total + sum(self.before)) / sum(self.shares)
         self.fair = [share * whole for share in self.shares]
-        self.level = self._level()
+        self.room = self._room_by_week()
+        self.level, self.bound = self._level(self.mondays)
         self.loads = [0] * len(roster.keepers)
         self.taken: Taken = []
-        self.undone: list[Item] = []
         self.assigning = Assigning(roster, past, wished)
 
     def _before(self) -> list[float]:
@@ -114,27 +119,50 @@ class _Making:
         base = max((-a / s for a, s in zip(ahead, self.shares, strict=True) if s > 0.0), default=0.0)
         return [max(0.0, a + max(0.0, base) * s) for a, s in zip(ahead, self.shares, strict=True)]
 
-    def _level(self) -> Level:
+    def _level(self, mondays: list[tuple[dt.date, list[Item]]]) -> tuple[Level, float]:
+        """Return the fairest loads, week by week, and a bound for all rotas, of the span as a whole with whole windows."""
+        roster = self.roster
         weeks = [
-            (days_of_week(monday, self.first, self.last), grouped(self.roster, inside(monday, own)))
-            for monday, own in self.mondays
+            ([r[number] for r in self.room], grouped(roster, inside(monday, own)))
+            for number, (monday, own) in enumerate(mondays)
         ]
-        return level(self.roster, weeks, self.before, self.fair)
+        everything = [widened(item) for _, own in mondays for item in own]
+        whole = [([sum(r) for r in self.room], grouped(roster, everything))]
+        return (
+            level(roster, weeks, self.before, self.fair),
+            level(roster, whole, self.before, self.fair).bound + UNFILLED * minutes_of(self.undone),
+        )
 
     def run(self) -> None:
         """Share out all weeks."""
         done = 0
         carried: list[Item] = []
-        room = self._room_by_week()
         for number, (monday, own) in enumerate(self.mondays):
             mine = [*carried, *own]
             done += sum(item.job.minutes for item in own)
-            targets = self._targets(done, room, number + 1)
+            targets = self._targets(done, number + 1)
             left = self._share_out(monday, mine, targets)
             following = monday + dt.timedelta(days=7)
             carried = [item for item in left if item.days[-1] >= following]
             self.undone += [item for item in left if item.days[-1] < following]
         self.undone += carried
+        self._fill_gaps()
+
+    def _fill_gaps(self) -> None:
+        """Give what is left to whoever has the minutes anywhere in its window, in weeks that were shared out before it."""
+        gaps = Gaps(self.roster, self.taken, self.past.out, self.first)
+        undone, self.undone = self.undone, []
+        for item in sorted(undone, key=lambda i: (-i.job.minutes, i.number)):
+            slot = gaps.find(
+                item, [load / (share or 0.01) for load, share in zip(self.loads, self.shares, strict=True)]
+            )
+            if slot is None:
+                self.undone.append(item)
+                continue
+            gaps.take(item, slot)
+            self.assigning.take(item, slot)
+            self.loads[slot[1]] += item.job.minutes
+            self.taken.append((item, slot))
 
     def _room_by_week(self) -> list[list[float]]:
         """Return the minutes that each keeper has in each week."""
@@ -148,12 +176,12 @@ class _Making:
             found.append(per_week)
         return found
 
-    def _targets(self, done: float, room: Sequence[Sequence[float]], weeks: int) -> list[float]:
+    def _targets(self, done: float, weeks: int) -> list[float]:
         """Return what each should do in a week: what is fair by its end, and no less than the later weeks have no room for.
 
-        `done` are the minutes of all work by the end of it; `room` the minutes of each keeper in each week, and `weeks` how
-        many have passed by then.
+        `done` are the minutes of all work by the end of it, and `weeks` how many have passed by then.
         """
+        room = self.room
         raw = [
             load * sum(r[:weeks]) / (sum(r) or 1.0) for load, r in zip(self.level.loads, room, strict=True)
         ]
@@ -174,13 +202,13 @@ class _Making:
             # The rest of its window, for what nobody has the minutes for.
             free = inside(monday, [widened(whole[item.number]) for item in free])
             found = self._solve(monday, free, kept, targets, {})
-            if _minutes(found[1]) < _minutes(left):
+            if minutes_of(found[1]) < minutes_of(left):
                 groups, left, counts = found
         if left and kept:
             # What was published gives way where something would be left undone by it, and only there.
             was = {item.number: slot for item, slot in kept}
             found = self._solve(monday, [*free, *(item for item, _ in kept)], [], targets, was)
-            if _minutes(found[1]) < _minutes(left):
+            if minutes_of(found[1]) < minutes_of(left):
                 (groups, left, counts), kept = found, []
         for item, slot in kept:
             self.assigning.take(item, slot)
@@ -245,9 +273,7 @@ class _Making:
     def rota(self) -> Rota:
         """Return what was made."""
         roster = self.roster
-        made, alone = rounds(
-            roster, [(item, day, keeper) for item, (day, keeper) in self.taken], self.past.out, self.first
-        )
+        made, alone = rounds(roster, self.taken, self.past.out, self.first)
         loads = {k.id: 0 for k in roster.site.keepers}
         for one in made:
             loads[one.keeper.id] += one.minutes
@@ -272,17 +298,27 @@ class _Making:
         sharing = [n for n, share in enumerate(self.shares) if share > 0.0]
         together = [load + before for load, before in zip(loads, self.before, strict=True)]
         whole = [together[n] / self.shares[n] for n in sharing]
-        objective = cost(together, self.fair, _minutes(self.undone))
+        objective = cost(together, self.fair, minutes_of(self.undone))
         return Fairness(
             objective=objective,
-            bound=min(objective, self.level.bound),
+            bound=min(objective, self.bound),
             jain=jain(whole),
             gini=gini(whole),
             spread=spread([loads[n] / self.shares[n] for n in sharing]),
         )
 
 
-def _minutes(some: Iterable[Item]) -> int:
+def _somebody(roster: Roster, item: Item) -> bool:
+    """Tell whether anybody could do an item on any day of its window, if there were nothing else to do."""
+    return any(
+        roster.can_take(k, item.job, day)
+        for k in roster.able(item.job.skills)
+        for day in {*item.days, *item.outer}
+    )
+
+
+def minutes_of(some: Iterable[Item]) -> int:
+    """Return the minutes of items together."""
     return sum(item.job.minutes for item in some)
 
 

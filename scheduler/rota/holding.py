@@ -50,9 +50,15 @@ def slots(found: Iterable[Item], published: Iterable[Assigned], roster: Roster) 
     return made
 
 
-def still_hold(found: Iterable[Item], wished: Mapping[int, Slot], roster: Roster) -> dict[int, Slot]:
-    """Return the slots that no rule forbids: who is there, has the skill, and the minutes for all of the day."""
+def still_hold(
+    found: Iterable[Item], wished: Mapping[int, Slot], roster: Roster, over: Mapping[str, int], first: dt.date
+) -> dict[int, Slot]:
+    """Return the slots that no rule forbids: who is there, has the skill, the minutes for all of the day, and the rounds.
+
+    `over` are rounds of the week of `first` that are over, by the keeper's id.
+    """
     used: dict[tuple[int, dt.date], int] = {}
+    days: dict[tuple[int, tuple[int, int]], set[dt.date]] = {}
     held: dict[int, Slot] = {}
     for item in sorted(found, key=lambda i: (-i.job.minutes, i.number)):
         slot = wished.get(item.number)
@@ -61,7 +67,12 @@ def still_hold(found: Iterable[Item], wished: Mapping[int, Slot], roster: Roster
         day, keeper = slot
         minutes = used.get((keeper, day), 0) + item.job.minutes
         able = keeper in roster.able(item.job.skills) and on_weekday(item.job, day)
-        if able and minutes <= roster.minutes(roster.keepers[keeper], day):
+        who, week = roster.keepers[keeper], day.isocalendar()[:2]
+        rounds = days.setdefault((keeper, week), set())
+        gone = over.get(who.id, 0) if week == first.isocalendar()[:2] else 0
+        more = who.rounds_a_week is not None and len(rounds | {day}) + gone > who.rounds_a_week
+        if able and not more and minutes <= roster.minutes(who, day):
+            rounds.add(day)
             used[keeper, day] = minutes
             held[item.number] = slot
     return held

@@ -48,12 +48,14 @@ def items(
         near = reaches[number]
         days = _days(o, (max(begin, near[0]), min(end, near[1])))
         outer = _days(o, (begin, end))
-        if not any(roster.comes(roster.keepers[k], day) for day in days for k in roster.able(o.job.skills)):
+        if not any(roster.can_take(k, o.job, day) for day in days for k in roster.able(o.job.skills)):
             days = outer
         kept = (held or {}).get((o.job.enclosure.id, o.job.key, o.job.variant), ())
         extra = {day for day in kept if begin <= day <= end and on_weekday(o.job, day)}
         days = tuple(sorted({*days, *extra}))
-        made.append(Item(o, number, days, quarantined(o.job.enclosure.id, o.day), outer))
+        # A day that it may be done on decides, not the one on which it falls due.
+        apart = any(quarantined(o.job.enclosure.id, day) for day in {*days, *outer})
+        made.append(Item(o, number, days, apart, outer))
     return made
 
 
@@ -84,6 +86,7 @@ def _reaches(found: list[Occurrence], first: dt.date, last: dt.date, *, whole: b
             if o.since is not None:
                 # It is open: its window counts from the day on which it fell due, and it waits no longer than it must.
                 early, late = 0, max(0, (o.since + o.job.window * DAY - o.day).days, o.job.window // 2)
+            # Never half way to another of its kind, or the log would take it for that one.
             if at:
                 early = min(early, ((days[at] - days[at - 1]).days - 1) // 2)
             if at + 1 < len(days):

@@ -51,15 +51,18 @@ def _cost(load: float, fair: float) -> float:
 
 def level(
     roster: Roster,
-    weeks: Sequence[tuple[Sequence[dt.date], Groups]],
+    spans: Sequence[tuple[Sequence[float], Groups]],
     before: Sequence[float],
     fair: Sequence[float],
 ) -> Level:
-    """Return the fairest loads. `before` are minutes that count already, `fair` those that would be fair at the end."""
+    """Return the fairest loads. `before` are minutes that count already, `fair` those that would be fair at the end.
+
+    Each of the spans, weeks or all of them together, has the minutes of each keeper in it and its items.
+    """
     program = Program()
     terms: dict[int, list[tuple[int, float]]] = {k: [] for k in range(len(roster.keepers))}
-    for days, groups in weeks:
-        _week(program, roster, days, groups, terms)
+    for room, groups in spans:
+        _span(program, roster, room, groups, terms)
     for keeper, own in terms.items():
         _square(program, own, before[keeper], fair[keeper])
     solved = program.relaxed().run()
@@ -67,10 +70,10 @@ def level(
     return Level(loads, solved.objective)
 
 
-def _week(
+def _span(
     program: Program,
     roster: Roster,
-    days: Sequence[dt.date],
+    room: Sequence[float],
     groups: Groups,
     terms: Mapping[int, list[tuple[int, float]]],
 ) -> None:
@@ -89,27 +92,26 @@ def _week(
         else:
             loose[able] = loose.get(able, 0) + minutes
     on_day: dict[tuple[int, dt.date], list[tuple[int, float]]] = {}
-    in_week: dict[int, list[tuple[int, float]]] = {}
+    in_span: dict[int, list[tuple[int, float]]] = {}
     for (day, able), minutes in fixed.items():
         own = [(program.variable(UNFILLED), 1.0)]
         for keeper in able:
             one = (program.variable(), 1.0)
             own.append(one)
             on_day.setdefault((keeper, day), []).append(one)
-            in_week.setdefault(keeper, []).append(one)
+            in_span.setdefault(keeper, []).append(one)
         program.row(minutes, minutes, own)
     for able, minutes in loose.items():
         own = [(program.variable(UNFILLED), 1.0)]
         for keeper in able:
             one = (program.variable(), 1.0)
             own.append(one)
-            in_week.setdefault(keeper, []).append(one)
+            in_span.setdefault(keeper, []).append(one)
         program.row(minutes, minutes, own)
     for (keeper, day), own in on_day.items():
         program.row(0.0, roster.minutes(roster.keepers[keeper], day), own)
-    for keeper, own in in_week.items():
-        room = sorted((roster.minutes(roster.keepers[keeper], day) for day in days), reverse=True)
-        program.row(0.0, sum(room[: roster.keepers[keeper].rounds_a_week]), own)
+    for keeper, own in in_span.items():
+        program.row(0.0, room[keeper], own)
         terms[keeper].extend(own)
 
 

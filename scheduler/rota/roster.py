@@ -61,6 +61,10 @@ class Roster:
         limit = WHOLE_DAY if keeper.minutes is None else keeper.minutes
         return max(0, limit - (self._done_today.get(keeper.id, 0) if day == self._today else 0))
 
+    def can_take(self, number: int, job: Job, day: dt.date) -> bool:
+        """Tell whether a keeper, by number, has the minutes for a job on a day that is empty otherwise."""
+        return self.minutes(self.keepers[number], day) >= job.minutes
+
     def _able(self, skills: tuple[str, ...]) -> tuple[int, ...]:
         """Return the numbers of the keepers who have the skills."""
         return tuple(n for n, keeper in enumerate(self.keepers) if can_do(self.site, keeper, skills))

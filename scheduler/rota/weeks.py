@@ -28,7 +28,7 @@ class Weeks:
                 monday
                 for monday in weeks
                 if any(
-                    monday_of(day) == monday and any(roster.comes(roster.keepers[k], day) for k in able)
+                    monday_of(day) == monday and any(roster.can_take(k, item.job, day) for k in able)
                     for day in item.days
                 )
             ),
