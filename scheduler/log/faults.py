@@ -85,6 +85,9 @@ def telling(place: Place, doing: Doing) -> Iterator[Progress]:
     progress = Progress()
     try:
         yield progress
+    except UnicodeDecodeError as error:
+        # Even the names of the tables are no text any more.
+        raise damaged(place) from error
     except DBAPIError as error:
         found = _reason(error)
         if found is None:

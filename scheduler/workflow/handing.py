@@ -36,12 +36,8 @@ def hand_over(
     asked: Asked,
     *,
     quarantined: Callable[[str, dt.date], bool],
-    out: int,
 ) -> tuple[list[Assigned], Moved, list[str]]:
-    """Return the rota after a hand-over, what moved, and what to know. UsageError where a rule forbids it.
-
-    `out` are rounds of the taker in the week of that day that are over.
-    """
+    """Return the rota after a hand-over, what moved, and what to know. UsageError where a rule forbids it."""
     day, giver, taker, words = asked
     round_ = [a for a in assigned if a.day == day and a.keeper == giver.id]
     if not round_:
@@ -66,12 +62,6 @@ def hand_over(
         raise UsageError(
             f"{taker.name} has {most} min on {show_date(day)} and would need {minutes}; hand over fewer jobs: "
             + ", ".join(_title(jobs, a) for a in given)
-        )
-    week = day.isocalendar()[:2]
-    rounds = {a.day for a in assigned if a.keeper == taker.id and a.day.isocalendar()[:2] == week} | {day}
-    if taker.rounds_a_week is not None and len(rounds) + out > taker.rounds_a_week:
-        raise UsageError(
-            f"{taker.name} has {len(rounds) - 1 + out} of {taker.rounds_a_week} rounds in the week of {show_date(day)} already"
         )
     remarks = []
     sides = {quarantined(a.enclosure, day) for a in (*own, *given)}
@@ -164,9 +154,6 @@ def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | No
     past = known.past(site, today)
     roster = Roster(site, None, today, past)
 
-    def over(keeper: Keeper, when: dt.date) -> int:
-        return past.out.get(keeper.id, 0) if when.isocalendar()[:2] == today.isocalendar()[:2] else 0
-
     # An exchange is of the rounds as they were: what one gives is not given back.
     before = known.published.assigned
     steps = [(day, giver, taker, wish.jobs), *([(back, taker, giver, ())] if back is not None else [])]
@@ -174,10 +161,27 @@ def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | No
     moved: list[tuple[Assigned, Keeper, Keeper]] = []
     remarks: list[str] = []
     for step in steps:
-        assigned, more, said = hand_over(
-            site, jobs, assigned, roster, step, quarantined=quarantined, out=over(step[2], step[0])
-        )
+        assigned, more, said = hand_over(site, jobs, assigned, roster, step, quarantined=quarantined)
         moved, remarks = [*moved, *more], [*remarks, *said]
+    for step in steps:
+        _not_too_many(assigned, step[2], step[0], today, past.out.get(step[2].id, 0))
     store(file, site, (known.published.first, known.published.last), assigned, as_of)
     titles = {name: f"{job.enclosure.name}: {job.title}" for name, job in jobs.items()}
     return HandedOver(tuple(moved), titles, tuple(remarks))
+
+
+def _not_too_many(
+    assigned: Sequence[Assigned], keeper: Keeper, day: dt.date, today: dt.date, out: int
+) -> None:
+    """Raise UsageError where a keeper has more rounds in the week of a day than rounds_a_week. `out` are over this week."""
+    week = day.isocalendar()[:2]
+    rounds = {
+        a.day
+        for a in assigned
+        if a.keeper == keeper.id and a.day.isocalendar()[:2] == week and a.day >= today
+    }
+    count = len(rounds) + (out if week == today.isocalendar()[:2] else 0)
+    if keeper.rounds_a_week is not None and count > keeper.rounds_a_week:
+        raise UsageError(
+            f"{keeper.name} has {count - 1} of {keeper.rounds_a_week} rounds in the week of {show_date(day)} already"
+        )

@@ -82,6 +82,7 @@ def first_form(engine: sa.Engine) -> None:
     """Make of a log one of the first form, as the version before left it."""
     with engine.begin() as connection:
         connection.execute(sa.text("DROP TABLE latest"))
+        connection.execute(sa.text("DROP TABLE rota"))
         connection.execute(sa.text(f"UPDATE {VERSION_TABLE} SET version_num = '0001'"))
 
 
