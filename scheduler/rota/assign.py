@@ -94,14 +94,17 @@ class _Making:
         found = [item for item in found if item.number not in hopeless]
         weeks = Weeks(first, last)
         for item in found:
-            weeks.add(item, roster)
+            weeks.add(item, roster, held[item.number][0] if item.number in held else None)
         self.mondays = list(weeks)
-        self.total = minutes_of(found)
+        self.total = minutes_of(found) + minutes_of(self.undone)
         shares = [keeper.share for keeper in roster.keepers]
         # Where nobody has a share, all have the same.
         self.shares = shares if any(shares) else [1.0] * len(shares)
         self.before = self._before()
-        whole = (self.total + sum(self.before)) / sum(self.shares)
+        # Those who take no part because there are so many of them have a share too.
+        rest = [k.share for k in roster.site.keepers if k not in roster.keepers] if roster.few else []
+        self.resting = [share for share in rest if share > 0.0]
+        whole = (self.total + sum(self.before)) / (sum(self.shares) + sum(self.resting))
         self.fair = [share * whole for share in self.shares]
         self.room = self._room_by_week()
         self.level, self.bound = self._level(self.mondays)
@@ -128,10 +131,16 @@ class _Making:
         ]
         everything = [widened(item) for _, own in mondays for item in own]
         whole = [([sum(r) for r in self.room], grouped(roster, everything))]
-        return (
-            level(roster, weeks, self.before, self.fair),
-            level(roster, whole, self.before, self.fair).bound + UNFILLED * minutes_of(self.undone),
+        # Fair is what can be done; what it costs is reckoned of all work.
+        part = (minutes_of(everything) + sum(self.before)) / ((self.total + sum(self.before)) or 1.0)
+        fairest = level(roster, weeks, self.before, [fair * part for fair in self.fair])
+        # Of a few of many keepers no more is known than that all could be fair.
+        least = (
+            float(minutes_of(everything))
+            if self.resting
+            else level(roster, whole, self.before, self.fair).bound
         )
+        return fairest, least + UNFILLED * minutes_of(self.undone)
 
     def run(self) -> None:
         """Share out all weeks."""
@@ -297,14 +306,14 @@ class _Making:
         """Return how fair loads are, those that lend a hand counted in."""
         sharing = [n for n, share in enumerate(self.shares) if share > 0.0]
         together = [load + before for load, before in zip(loads, self.before, strict=True)]
-        whole = [together[n] / self.shares[n] for n in sharing]
+        whole = [together[n] / self.shares[n] for n in sharing] + [0.0] * len(self.resting)
         objective = cost(together, self.fair, minutes_of(self.undone))
         return Fairness(
             objective=objective,
             bound=min(objective, self.bound),
             jain=jain(whole),
             gini=gini(whole),
-            spread=spread([loads[n] / self.shares[n] for n in sharing]),
+            spread=spread([*(loads[n] / self.shares[n] for n in sharing), *[0.0] * len(self.resting)]),
         )
 
 

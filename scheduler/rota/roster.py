@@ -34,7 +34,8 @@ class Roster:
         # By what they can and did, and by their names only where nothing else tells them apart: a rota does not
         # change with a name.
         self.keepers = tuple(sorted(site.keepers, key=lambda k: _order(k, absent or {}, done)))
-        if most is not None and len(self.keepers) > most:
+        self.few = most is not None and len(self.keepers) > most
+        if most is not None and self.few:
             self.keepers = _most_due(self.keepers, most, done)
         self._weekdays = {
             k.id: frozenset(WEEKDAY_NAMES.index(d) for d in k.weekdays) if k.weekdays else frozenset(range(7))

@@ -18,8 +18,11 @@ class Weeks:
     last: dt.date
     by_monday: dict[dt.date, list[Item]] = field(default_factory=dict)
 
-    def add(self, item: Item, roster: Roster) -> None:
-        """Put an item into the week in which it falls due; if nobody can take it there, where somebody can."""
+    def add(self, item: Item, roster: Roster, held: dt.date | None = None) -> None:
+        """Put an item into the week of the day that it keeps; else of its due day; else where somebody can take it."""
+        if held is not None:
+            self.by_monday.setdefault(monday_of(held), []).append(item)
+            return
         home = monday_of(item.occurrence.day)
         able = roster.able(item.job.skills)
         weeks = sorted({monday_of(day) for day in item.days}, key=lambda m: (m != home, m))

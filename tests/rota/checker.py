@@ -25,8 +25,8 @@ APART = 3
 UNFILLED = 1000.0
 """Minutes that one minute of undone work counts as in the objective."""
 
-NO_SHARE = 5.0
-"""Minutes that one minute counts as of somebody who has no share."""
+STEEP = 200.0
+"""The most that one minute more of somebody counts, however small the share."""
 
 CATCH_UP = 0.5
 """The part of a fair load that the past may add or take away."""
@@ -50,7 +50,14 @@ def check(
 ) -> list[str]:
     """Return every rule that a rota breaks, a sentence each; nothing where it is right."""
     checker = _Checker(
-        made, site, list(occurrences), quarantined, absent or {}, past or Past(), first or made.first, last or made.last
+        made,
+        site,
+        list(occurrences),
+        quarantined,
+        absent or {},
+        past or Past(),
+        first or made.first,
+        last or made.last,
     )
     return [sentence for rule in RULES for sentence in rule(checker)]
 
@@ -67,7 +74,7 @@ class _Checker:
     past: Past
     first: dt.date
     last: dt.date
-    used: dict[tuple[str, dt.date], int] = field(default_factory=lambda: defaultdict(int))
+    used: Counter[tuple[str, dt.date]] = field(default_factory=Counter)
 
     def __post_init__(self) -> None:
         for one in self.made.rounds:
@@ -152,7 +159,11 @@ def on_its_own_weekdays(c: _Checker) -> Iterator[str]:
     for task in c.made.tasks():
         job = task.item.job
         # Where it falls due on another day, that is the plan's doing.
-        if job.weekdays is not None and task.day.weekday() not in job.weekdays and task.day != task.item.occurrence.day:
+        if (
+            job.weekdays is not None
+            and task.day.weekday() not in job.weekdays
+            and task.day != task.item.occurrence.day
+        ):
             yield f"{_label(task.item)} is done on a {task.day:%A}, which is none of its days"
 
 
@@ -290,7 +301,7 @@ def what_is_left_says_why(c: _Checker) -> Iterator[str]:
 def what_is_left_nobody_could_take(c: _Checker) -> Iterator[str]:
     done = c.days_done()
     for left in c.made.unfilled:
-        for day in _days_open(c, left.item.occurrence, done):
+        for day in _days_open(c, left.item, done):
             for keeper in c.site.keepers:
                 if not (c.comes(keeper, day) and c.can(keeper, left.item.job.skills)):
                     continue
@@ -299,24 +310,32 @@ def what_is_left_nobody_could_take(c: _Checker) -> Iterator[str]:
                     yield f"{_label(left.item)} is left though {keeper.name} could take it on {day}"
 
 
-def _days_open(c: _Checker, o: Occurrence, done: Mapping[Name, dt.date]) -> Iterator[dt.date]:
-    """Yield the days on which an occurrence that is left could be done, with all others where they are."""
+def _days_open(c: _Checker, left: Item, done: Mapping[Name, dt.date]) -> Iterator[dt.date]:
+    """Yield the days on which an item that is left could be done, with all others where they are.
+
+    Each day of a series belongs to the occurrence that falls due nearest to it; a day in the middle to none. How far a
+    heavy service may move hangs on all the services of its enclosure: there the item's own days are taken.
+    """
+    o = left.occurrence
     begin, end = (max(c.window(o)[0], c.first), min(c.window(o)[1], c.last))
+    others = [
+        x for x in c.occurrences if x is not o and (x.series is o.series or (x.job.heavy and o.job.heavy))
+    ]
     day = begin
     while day <= end:
-        if (o.job.weekdays is None or day.weekday() in o.job.weekdays) and not any(_clashes(o, day, x, done) for x in c.occurrences):
+        own = o.job.weekdays is None or day.weekday() in o.job.weekdays
+        own = own and (not o.job.heavy or day in (*left.days, *left.outer))
+        if own and not any(_clashes(o, day, x, done) for x in others):
             yield day
         day += dt.timedelta(days=1)
 
 
 def _clashes(o: Occurrence, day: dt.date, other: Occurrence, done: Mapping[Name, dt.date]) -> bool:
-    at = done.get(_name(other))
-    if at is None:
-        return False
     if other.series is o.series:
-        return at >= day if other.day < o.day else at <= day
-    services = other.job.heavy and o.job.heavy and other.job.enclosure.id == o.job.enclosure.id
-    return services and abs((at - day).days) < min(APART, abs((other.day - o.day).days))
+        return abs((other.day - day).days) <= abs((o.day - day).days)
+    at = done.get(_name(other))
+    same = other.job.enclosure.id == o.job.enclosure.id
+    return at is not None and same and abs((at - day).days) < min(APART, abs((other.day - o.day).days))
 
 
 def measures_are_right(c: _Checker) -> Iterator[str]:
@@ -325,11 +344,14 @@ def measures_are_right(c: _Checker) -> Iterator[str]:
     loads = [sum(m for (k, _), m in c.used.items() if k == keeper.id) for keeper in keepers]
     before = _before(c, shares)
     counted = [(x + b) / s for x, b, s in zip(loads, before, shares, strict=True) if s > 0]
-    jain = sum(counted) ** 2 / (len(counted) * sum(x * x for x in counted)) if any(counted) else 1.0
+    squares = sum(x * x for x in counted)
+    jain = sum(counted) ** 2 / (len(counted) * squares) if squares else 1.0
     if abs(jain - fairness.jain) > 1e-9:
         yield f"Jain's index is {jain}, not {fairness.jain}"
-    pairs = sum(abs(a - b) for a in counted for b in counted)
-    gini = pairs / (2 * len(counted) * sum(counted)) if any(counted) else 0.0
+    # The sum of all differences, without going through all pairs of thousands of keepers.
+    ranked, n = sorted(counted), len(counted)
+    differences = 2 * sum(x * (at - (n - 1 - at)) for at, x in enumerate(ranked))
+    gini = differences / (2 * n * sum(counted)) if any(counted) else 0.0
     if abs(gini - fairness.gini) > 1e-9:
         yield f"the Gini coefficient is {gini}, not {fairness.gini}"
     of_plan = [x / s for x, s in zip(loads, shares, strict=True) if s > 0]
@@ -357,17 +379,21 @@ def _before(c: _Checker, shares: Sequence[float]) -> list[float]:
 
 
 def _objective(c: _Checker, shares: Sequence[float], before: Sequence[float]) -> float:
-    """Return the square of each load over the fair one, and what is undone. Help is no part of it."""
-    own: dict[str, int] = defaultdict(int)
-    for task in c.made.tasks():
-        own[task.keeper.id] += task.item.job.minutes
+    """Return the square of each load, help counted in, over the fair one of the work without it, and what is undone."""
     whole = _work(c) + sum(before)
     total = UNFILLED * sum(left.item.job.minutes for left in c.made.unfilled)
     for keeper, share, past in zip(c.site.keepers, shares, before, strict=True):
-        load = own[keeper.id] + past
+        load = sum(m for (k, _), m in c.used.items() if k == keeper.id) + past
         fair = share * whole / sum(shares)
-        total += load * load / fair if fair > 0 else NO_SHARE * load
+        total += cost_of_one(load, fair)
     return total
+
+
+def cost_of_one(load: float, fair: float) -> float:
+    """Return the square over the fair load as long as its slope, 2 load / fair, is below `STEEP`; from there on a line."""
+    if 2.0 * load < STEEP * fair:
+        return load * load / fair
+    return STEEP * load - STEEP * STEEP * fair / 4.0
 
 
 def the_bound_is_one(c: _Checker) -> Iterator[str]:
@@ -395,9 +421,18 @@ def the_job_is_the_plans(c: _Checker) -> Iterator[str]:
             yield f"{_label(item)} is another job than the plan's"
 
 
+def keepers_are_the_sites(c: _Checker) -> Iterator[str]:
+    """What a keeper can and when he or she comes is read off the keepers of the rota: they must be those of the site."""
+    for one in c.made.rounds:
+        for who in (one.keeper, *(t.helper for t in one.tasks if t.helper is not None)):
+            if who not in c.site.keepers:
+                yield f"{who.name} is no keeper of the site as it is described"
+
+
 RULES: tuple[Callable[[_Checker], Iterator[str]], ...] = (
     nothing_lost_nothing_doubled,
     the_job_is_the_plans,
+    keepers_are_the_sites,
     within_the_window,
     on_its_own_weekdays,
     somebody_who_is_there,

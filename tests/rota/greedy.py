@@ -39,7 +39,9 @@ def pencilled(site: Site, occurrences: Sequence[Occurrence], first: dt.date, las
     loads = {k.id: 0 for k in site.keepers}
     unfilled, day, waiting = 0, first, []
     while day <= last:
-        today = sorted([*waiting, *due[day]], key=lambda o: (-o.job.minutes, o.day, o.job.enclosure.id, o.job.key))
+        today = sorted(
+            [*waiting, *due[day]], key=lambda o: (-o.job.minutes, o.day, o.job.enclosure.id, o.job.key)
+        )
         waiting = []
         for o in today:
             able = [k for k in site.keepers if _takes(site, k, o, day, minutes)]

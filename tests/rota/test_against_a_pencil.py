@@ -1,0 +1,30 @@
+"""The rota beside one that a person makes with a pencil: never more undone, never less even, never more rounds."""
+
+import pytest
+from greedy import pencilled
+from small_sites import MONDAY, duties, sample
+
+
+@pytest.mark.parametrize(
+    ("name", "weeks"), [("household", 4), ("rescue", 4), ("household", 12), ("rescue", 12)]
+)
+def test_never_worse_than_a_pencil(name, weeks):
+    some = sample(name, weeks)
+    made, drawn = some.rota(), pencilled(some.site, some.occurrences, some.first, some.last)
+    assert sum(left.item.job.minutes for left in made.unfilled) <= drawn.unfilled
+    assert made.fairness.spread <= drawn.spread
+    assert len(made.rounds) <= drawn.rounds
+
+
+def test_a_pencil_gives_the_longest_job_first_to_who_did_least():
+    """The comparison itself, worked by hand."""
+    text = '[[keeper]]\nname = "Noor"\nminutes = 50\n[[keeper]]\nname = "Ivo"\nshare = 0.5\nminutes = 50\n[[enclosure]]\nname = "Sedge"\n'
+    for key, minutes in (("a", 10), ("b", 30), ("c", 20), ("d", 25)):
+        text += f'[[enclosure.extra_job]]\nkey = "{key}"\ntitle = "Duty"\non = [2026-12-07]\nminutes = {minutes}\n'
+    some = duties(text)
+    drawn = pencilled(some.site, some.occurrences, some.first, some.last)
+    # 30 to Ivo, who comes first by name; 25 to Noor; 20 to Noor, who has 25 against 60; 10 to Ivo: Noor's day is full.
+    assert drawn.loads == {"noor": 45, "ivo": 40}
+    assert (drawn.rounds, drawn.unfilled) == (2, 0)
+    assert drawn.spread == pytest.approx((80 - 45) / 62.5)
+    assert some.first == MONDAY
