@@ -165,7 +165,7 @@ def _print(site: workflow.Site, made: workflow.Rostered, person: Keeper | None, 
         for line in sheet.round_lines(site, shown.rounds, width()):
             print(line)
     else:
-        published = None if made.published is None else made.published.recorded.date()
+        published = None if made.published is None else workflow.day_there(made.published.recorded, site)
         for line in sheet.rota_lines(site, made.rota, made.changes, published, width()):
             print(line)
 

@@ -10,7 +10,7 @@ from scheduler.workflow.outlooking import MOST_MONTHS, outlook
 from scheduler.workflow.planning import DONE_DAYS, MOST_DAYS, MOST_WEEKS, Planned, days_of, make_plan, uid_for
 from scheduler.workflow.reading import read_site, sheets_beside
 from scheduler.workflow.recording import Ask, Recorded, Who, did, read, undo
-from scheduler.workflow.remembering import history_of
+from scheduler.workflow.remembering import day_there, history_of
 from scheduler.workflow.reviewing import changed_site, review, schema_text
 from scheduler.workflow.rostering import (
     MOST_ROTA_WEEKS,
@@ -43,6 +43,7 @@ __all__ = [
     "absences",
     "by_names",
     "changed_site",
+    "day_there",
     "days_of",
     "did",
     "entries_of",

@@ -106,15 +106,17 @@ def _begun(log: Log, site: Site, today: dt.date) -> dt.date | None:
     first = log.first(site.place.id)
     if first is None:
         return None
-    begun = _local(first.recorded, site)
+    begun = day_there(first.recorded, site)
     if begun <= today:
         return begun
     # The clock was ahead when the record began, or it is behind now: what was recorded up to today counts all the same.
-    days = (_local(entry.recorded, site) for entry in log.entries(site.place.id, until=today, voided=False))
+    days = (
+        day_there(entry.recorded, site) for entry in log.entries(site.place.id, until=today, voided=False)
+    )
     return next((day for day in days if day <= today), None)
 
 
-def _local(recorded: dt.datetime, site: Site) -> dt.date:
+def day_there(recorded: dt.datetime, site: Site) -> dt.date:
     """Return the day of an instant in UTC at a site."""
     return recorded.replace(tzinfo=dt.UTC).astimezone(site.place.zone).date()
 

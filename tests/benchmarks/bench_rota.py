@@ -79,6 +79,8 @@ def measure(file: Path, weeks: int) -> dict[str, float]:
         "unfilled": sum(left.item.job.minutes for left in made.unfilled),
         "rounds": len(made.rounds),
         "spread": made.fairness.spread,
+        "gini": made.fairness.gini,
+        "pencil_gini": drawn.gini,
         "mixed": sum(len({t.item.quarantine for t in r.tasks}) == 2 for r in made.rounds),
         "pencil_unfilled": drawn.unfilled,
         "pencil_rounds": drawn.rounds,
@@ -130,7 +132,7 @@ def main() -> None:
             f"  gap {r['gap']:.3%} of {gap:.0%} allowed, rules broken {r['broken']}, furthest from the fairest possible "
             f"load {r['off']:.1%}, rounds with quarantine and others {r['mixed']}\n"
             f"  beside a pencil: undone {r['unfilled']} / {r['pencil_unfilled']} min, rounds {r['rounds']} / "
-            f"{r['pencil_rounds']}, spread {r['spread']:.3f} / {r['pencil_spread']:.3f}"
+            f"{r['pencil_rounds']}, spread {r['spread']:.3f} / {r['pencil_spread']:.3f}, Gini {r['gini']:.4f} / {r['pencil_gini']:.4f}"
         )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import pty
+import select
 import signal
 import subprocess
 import sys
@@ -221,12 +222,14 @@ def on_terminal(
     with subprocess.Popen(
         [sys.executable, "-m", "scheduler", "new", *arguments],
         cwd=folder, stdin=its, stdout=its, stderr=its, start_new_session=True,
+        # Whoever runs the tests in the background has SIGINT ignored, and children take that over.
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509 - no threads here
     ) as process:  # fmt: skip
         os.close(its)
         os.write(ours, typed)
         shown = b""
         try:
-            while block := os.read(ours, 4096):
+            while select.select([ours], [], [], 60.0)[0] and (block := os.read(ours, 4096)):
                 shown += block
                 if interrupt_at in shown:
                     process.send_signal(signal.SIGINT)

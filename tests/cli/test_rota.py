@@ -449,6 +449,16 @@ def test_published_twice_it_is_the_same_to_the_byte(alder: Path) -> None:
             assert again[0] == first
 
 
+@pytest.mark.parametrize("zone", ["Etc/GMT+12", "Etc/GMT-14"])
+def test_the_day_of_publishing_is_that_of_the_site(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, zone: str
+) -> None:
+    """At every hour it is another day than in UTC in one of these zones; the log keeps UTC."""
+    stand(tmp_path, ALDER.replace("Europe/Dublin", zone), monkeypatch)
+    ok("rota --weeks 1 --publish")
+    assert ok("rota --weeks 1").endswith("Nothing differs from the rota published on 7 December 2026.\n")
+
+
 def test_seeds_of_hashes_change_nothing_and_data_stand_alone(alder: Path) -> None:
     """In processes of their own: a solver that greets would be seen on their standard output, whoever writes there."""
     made = []

@@ -369,7 +369,8 @@ def _work(c: _Checker) -> int:
 
 def _before(c: _Checker, shares: Sequence[float]) -> list[float]:
     """Return what counts of the past: at most half a fair load either way, none below nothing."""
-    fair = [s * _work(c) / sum(shares) for s in shares]
+    work, whole = _work(c), sum(shares)
+    fair = [s * work / whole for s in shares]
     ahead = [
         min(CATCH_UP * f, max(-CATCH_UP * f, c.past.ahead.get(k.id, 0.0)))
         for k, f in zip(c.site.keepers, fair, strict=True)

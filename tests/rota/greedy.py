@@ -21,12 +21,13 @@ DAY = dt.timedelta(days=1)
 
 @dataclass(frozen=True)
 class Pencilled:
-    """What came of it: minutes of each keeper, rounds, minutes that nobody takes, and the spread as `Fairness` has it."""
+    """What came of it: minutes of each keeper, rounds, minutes that nobody takes, spread and Gini as `Fairness` has them."""
 
     loads: dict[str, int]
     rounds: int
     unfilled: int
     spread: float
+    gini: float
 
 
 def pencilled(site: Site, occurrences: Sequence[Occurrence], first: dt.date, last: dt.date) -> Pencilled:
@@ -57,7 +58,13 @@ def pencilled(site: Site, occurrences: Sequence[Occurrence], first: dt.date, las
     of_share = [loads[k.id] / k.share for k in site.keepers if k.share]
     mean = sum(of_share) / len(of_share)
     spread = (max(of_share) - min(of_share)) / mean if mean else 0.0
-    return Pencilled(loads, len(minutes), unfilled, spread)
+    return Pencilled(loads, len(minutes), unfilled, spread, _gini(of_share))
+
+
+def _gini(loads: Sequence[float]) -> float:
+    """Return half the mean difference of all pairs over the mean: the definition, not the package's sum over ranks."""
+    total = sum(loads)
+    return sum(abs(a - b) for a in loads for b in loads) / (2 * len(loads) * total) if total else 0.0
 
 
 def _takes(
@@ -74,6 +81,8 @@ def _takes(
     used = minutes.get((keeper.id, day), 0)
     if keeper.minutes is not None and used + o.job.minutes > keeper.minutes:
         return False
+    if keeper.rounds_a_week is None:
+        return True
     monday = day - day.weekday() * DAY
     rounds = {d for (k, d) in minutes if k == keeper.id and monday <= d <= monday + 6 * DAY}
-    return keeper.rounds_a_week is None or day in rounds or len(rounds) < keeper.rounds_a_week
+    return day in rounds or len(rounds) < keeper.rounds_a_week
