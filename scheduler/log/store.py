@@ -76,7 +76,7 @@ class Log:
         """
         for entry in entries:
             check(site, entry)
-        with self._writing(site) as connection:
+        with self.writing(site) as connection:
             return [recording.record(connection, site, entry, again) for entry in entries]
 
     def void(
@@ -86,7 +86,7 @@ class Log:
 
         UsageError when there is no such entry, or when it takes another one back itself.
         """
-        with self._writing(site) as connection:
+        with self.writing(site) as connection:
             return recording.void(connection, site, uid, keeper=keeper, note=note, recorded=recorded)
 
     def join(self, site: str, entries: Iterable[Entry]) -> tuple[int, int]:
@@ -94,7 +94,7 @@ class Log:
 
         Turn and time of recording are kept. UsageError when an entry takes back one that is nowhere.
         """
-        with self._writing(site) as connection:
+        with self.writing(site) as connection:
             joining = Joining(connection, site)
             joining.join(entries)
         return joining.added, joining.known
@@ -129,18 +129,18 @@ class Log:
             voided=voided,
             last=last,
         )
-        with self._reading() as connection:
+        with self.reading() as connection:
             if connection is not None:
                 yield from asking.entries(connection, site, wanted)
 
     def first(self, site: str) -> Entry | None:
         """Return the entry that was recorded first, of those that stand."""
-        with self._reading() as connection:
+        with self.reading() as connection:
             return None if connection is None else asking.first(connection, site)
 
     def latest(self, site: str) -> Entry | None:
         """Return the entry that was recorded last, of those that stand: what an undo takes back."""
-        with self._reading() as connection:
+        with self.reading() as connection:
             return None if connection is None else asking.latest(connection, site)
 
     def history(
@@ -156,26 +156,26 @@ class Log:
 
         `begun` is handed through: the caller knows the zone in which the first entry was recorded.
         """
-        with self._reading() as connection:
+        with self.reading() as connection:
             if connection is None:
                 return History(begun)
             return lately.history(connection, site, until, looks, enclosures=enclosures, begun=begun)
 
     def publish(self, site: str, rota: rotas.Published) -> None:
         """Add a rota, which holds from now on. Earlier ones stay in the log."""
-        with self._writing(site) as connection:
+        with self.writing(site) as connection:
             rotas.publish(connection, site, rota)
 
     def published(self, site: str) -> rotas.Published | None:
         """Return the rota that holds; None where none was published."""
-        with self._reading() as connection:
+        with self.reading() as connection:
             return None if connection is None else rotas.published(connection, site)
 
     def worked(
         self, site: str, since: dt.date, until: dt.date
     ) -> tuple[list[rotas.Worked], list[rotas.Worked]]:
         """Return the minutes of each keeper by day, over the whole log; and since a day by enclosure and job."""
-        with self._reading() as connection:
+        with self.reading() as connection:
             if connection is None:
                 return [], []
             return (
@@ -184,7 +184,7 @@ class Log:
             )
 
     @contextmanager
-    def _reading(self) -> Iterator[sa.Connection | None]:
+    def reading(self) -> Iterator[sa.Connection | None]:
         """Give a connection on which everything is seen as of one moment; None where there is no log."""
         if self._engine is None:
             yield None
@@ -196,7 +196,7 @@ class Log:
                 raise damaged(self._place) from error
 
     @contextmanager
-    def _writing(self, site: str) -> Iterator[sa.Connection]:
+    def writing(self, site: str) -> Iterator[sa.Connection]:
         """Give a connection of which everything is kept at the end, or nothing."""
         if self._engine is None or not self._writable:
             raise ValueError("this log was opened to be read")

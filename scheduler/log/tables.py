@@ -1,6 +1,7 @@
 """The tables of the log; whoever changes one writes a migration too (a test compares).
 
-Entries and published rotas are only ever added. What stands in `latest` follows from them, and is made anew with each that is added.
+Entries and published rotas are only ever added. What stands in `latest` follows from them, and is made anew with each
+that is added. `link`, `feed` and `to_do` are what a server of feeds and a CalDAV collection have to remember.
 """
 
 from __future__ import annotations
@@ -75,3 +76,58 @@ rota = sa.Table(
     sqlite_autoincrement=True,
 )
 sa.Index("rota_site", rota.c.site, rota.c.number)
+
+# Who may fetch what: of each secret only a keyed hash.
+link = sa.Table(
+    "link",
+    metadata,
+    sa.Column("number", _Number, primary_key=True, autoincrement=True),
+    sa.Column("site", _Text, nullable=False),
+    sa.Column("name", _Text, nullable=False),
+    sa.Column("kind", _Text, nullable=False),
+    sa.Column("of_", _Text, nullable=False),
+    sa.Column("form", _Text, nullable=False),
+    sa.Column("hash", _Text, nullable=False),
+    sa.Column("calendar_hash", _Text, nullable=False),
+    sa.Column("made", sa.DateTime, nullable=False),
+    sa.Column("revoked", sa.DateTime),
+    sa.Column("fetched", sa.DateTime),
+    sa.CheckConstraint("kind IN ('site', 'enclosure', 'rounds', 'page')", name="link_kind"),
+    sqlite_autoincrement=True,
+)
+sa.Index("link_site", link.c.site, link.c.number)
+sa.Index("link_hash", link.c.hash, unique=True)
+
+# A feed as it was last served: the record from which stamps and sequence numbers go on.
+feed = sa.Table(
+    "feed",
+    metadata,
+    sa.Column("site", _Text, primary_key=True),
+    sa.Column("form", _Text, primary_key=True),
+    sa.Column("name", _Text, primary_key=True),
+    sa.Column("etag", _Text, nullable=False),
+    sa.Column("modified", sa.DateTime, nullable=False),
+    sa.Column("size", sa.Integer, nullable=False),
+    sa.Column("body", sa.LargeBinary, nullable=False),
+)
+
+# Of which state of things the feeds of a site are: a fingerprint.
+served = sa.Table(
+    "served",
+    metadata,
+    sa.Column("site", _Text, primary_key=True),
+    sa.Column("form", _Text, primary_key=True),
+    sa.Column("of_", _Text, nullable=False),
+)
+
+# What was put into a CalDAV collection, as it was put there: nothing else is ever deleted from it.
+to_do = sa.Table(
+    "to_do",
+    metadata,
+    sa.Column("site", _Text, primary_key=True),
+    sa.Column("collection", _Text, primary_key=True),
+    sa.Column("uid", _Text, primary_key=True),
+    sa.Column("href", _Text, nullable=False),
+    sa.Column("etag", _Text, nullable=False),
+    sa.Column("body", _Text, nullable=False),
+)

@@ -1,0 +1,121 @@
+"""Links: who may fetch which feed, or open which page. The secret itself is nowhere, only keyed hashes of it."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal, cast
+
+import sqlalchemy as sa
+
+from scheduler.log.rows import TEXT_LENGTH, check_text, unreadable
+from scheduler.log.store import Log
+from scheduler.log.tables import entry, link, rota
+
+LinkKind = Literal["site", "enclosure", "rounds", "page"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Link:
+    """What a secret opens: the feed of the site, of an enclosure, of a keeper's rounds, or a page.
+
+    `of` is the enclosure's or keeper's id; a page without one is of the whole site. `form` says how a feed is written.
+    `hash` is that of the secret, `calendar_hash` that of the secret of a page's own feed, else empty. Times are UTC,
+    without zone; `fetched` is known to the hour. The log gives the number.
+    """
+
+    name: str
+    kind: LinkKind
+    of: str = ""
+    form: str = ""
+    hash: str
+    calendar_hash: str = ""
+    made: dt.datetime
+    revoked: dt.datetime | None = None
+    fetched: dt.datetime | None = None
+    number: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """How far the log of a site is: numbers that grow with everything that is added or changed."""
+
+    entry: int
+    rota: int
+    link: int
+
+
+def stand(log: Log, site: str) -> Stand:
+    """Return how far the log of a site is; cheap, so that it can be asked all the time."""
+    # What is revoked moves the count: a link is never un-revoked.
+    numbers = sa.select(
+        *(
+            sa.select(sa.func.coalesce(sa.func.max(t.c.number), 0)).where(t.c.site == site).scalar_subquery()
+            for t in (entry, rota, link)
+        ),
+        sa.select(sa.func.count(link.c.revoked)).where(link.c.site == site).scalar_subquery(),
+    )
+    with log.reading() as connection:
+        if connection is None:
+            return Stand(0, 0, 0)
+        found = connection.execute(numbers).one()
+        return Stand(found[0], found[1], found[2] + found[3])
+
+
+def links(log: Log, site: str) -> list[Link]:
+    """Return all links of a site in the order in which they were made, revoked ones too."""
+    with log.reading() as connection:
+        if connection is None:
+            return []
+        with unreadable():
+            rows = connection.execute(sa.select(link).where(link.c.site == site).order_by(link.c.number))
+            return [
+                Link(
+                    name=r.name,
+                    kind=cast("LinkKind", r.kind),
+                    of=r.of_,
+                    form=r.form,
+                    hash=r.hash,
+                    calendar_hash=r.calendar_hash,
+                    made=r.made,
+                    revoked=r.revoked,
+                    fetched=r.fetched,
+                    number=r.number,
+                )
+                for r in rows
+            ]
+
+
+def change_links(
+    log: Log, site: str, add: Sequence[Link] = (), revoke: Sequence[int] = (), *, now: dt.datetime
+) -> None:
+    """Revoke links by number and add others, all or nothing. UsageError for texts that are too long or no text."""
+    for one in add:
+        check_text("name", one.name, TEXT_LENGTH)
+    with log.writing(site) as connection:
+        if revoke:
+            connection.execute(
+                sa.update(link)
+                .where(link.c.site == site, link.c.number.in_(revoke), link.c.revoked.is_(None))
+                .values(revoked=now)
+            )
+        for one in add:
+            connection.execute(
+                sa.insert(link).values(
+                    site=site,
+                    name=one.name,
+                    kind=one.kind,
+                    of_=one.of,
+                    form=one.form,
+                    hash=one.hash,
+                    calendar_hash=one.calendar_hash,
+                    made=one.made,
+                )
+            )
+
+
+def note_fetched(log: Log, site: str, number: int, when: dt.datetime) -> None:
+    """Note that something was fetched by a link."""
+    with log.writing(site) as connection:
+        connection.execute(sa.update(link).where(link.c.number == number).values(fetched=when))

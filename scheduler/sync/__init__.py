@@ -1,0 +1,1 @@
+"""To-dos to and from a CalDAV server (RFC 4791)."""

@@ -1,0 +1,1 @@
+"""Feeds and the round page over HTTP."""
