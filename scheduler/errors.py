@@ -46,6 +46,15 @@ class UsageError(SchedulerError):
     """A command asked for something that does not exist or cannot be combined."""
 
 
+class DoubtError(UsageError):
+    """A value looks mistyped, and nobody was there to ask: `doubts` say why."""
+
+    def __init__(self, doubts: Iterable[str], rest: str) -> None:
+        """Keep the doubts; the message ends with what to do."""
+        self.doubts = tuple(doubts)
+        super().__init__("\n".join([*self.doubts, rest]))
+
+
 class WriteError(SchedulerError):
     """The world refused: no space, no permission, or a feed that did not pass its own check."""
 

@@ -8,7 +8,7 @@ import sys
 import typer
 
 from scheduler import workflow
-from scheduler.cli import check, export, history, jobs, new, outlook, recording, rota, schema
+from scheduler.cli import check, export, history, jobs, new, outlook, recording, rota, schema, serve
 from scheduler.cli.shared import NOT_POSSIBLE, silence
 
 app = typer.Typer(
@@ -30,6 +30,8 @@ app.command("did")(recording.did)
 app.command("reading")(recording.reading)
 app.command("undo")(recording.undo)
 app.command("history")(history.history)
+app.command("feeds")(serve.feeds)
+app.command("serve")(serve.serve)
 app.command("schema")(schema.schema)
 
 

@@ -38,6 +38,11 @@ def today_in(site: Site) -> dt.date:
     return dt.datetime.now(site.place.zone).date()
 
 
+def now_utc() -> dt.datetime:
+    """Return the second of now in UTC, without zone."""
+    return dt.datetime.now(dt.UTC).replace(tzinfo=None, microsecond=0)
+
+
 def machine_zone() -> str:
     """Return the IANA name of the machine's time zone, or "" where it does not say: TZ, else the link /etc/localtime."""
     try:

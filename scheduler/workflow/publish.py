@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 import errno
+import io
 import os
 import re
 import shutil
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
@@ -53,15 +54,14 @@ class View:
 class Draft:
     """A feed being written beside the one that it will replace."""
 
-    def __init__(self, feed: Feed, old: Path, view: View) -> None:
-        """Read the earlier feed, whose stamps and sequence numbers go on."""
-        self.name = old.name
-        self._feed, self._old, self._first_year = feed, old, view.first_year
+    def __init__(self, feed: Feed, before: bytes, view: View, begins: Callable[[bytes], bool]) -> None:
+        """Read the earlier feed, whose stamps and sequence numbers go on; `begins` tells whether it begins with some bytes."""
+        self.name = name_of(feed)
+        self._feed, self._begins, self._first_year = feed, begins, view.first_year
         self._stamp, self._today = stamp_of(view.today), view.today
         self._cancel = view.cancel
         self._kept_from = view.today if view.keep_starts else None
         self._kind = feed.options.kind
-        before = _read(old)
         self._earlier = read_earlier(before, self._kind, bodies=view.cancel)
         modified = _MODIFIED.search(before[:600])
         # A feed that is not whole has no time of change to go on from.
@@ -114,7 +114,7 @@ class Draft:
         unchanged = self._kept == self.entries == len(self._earlier) and self._modified
         stamp = later(self._stamp, self._modified)
         top = header(self._feed, self._modified if unchanged else stamp, self._first_year)
-        if unchanged and not _starts_with(self._old, top):
+        if unchanged and not self._begins(top):
             top = header(self._feed, stamp, self._first_year)
         # The entries were looked at run by run as they came, and their UIDs across the runs.
         verify(top + footer(), self._kind)
@@ -132,6 +132,32 @@ class Draft:
         """Let go of the entries."""
         self._spool.close()
         self._earlier = {}
+
+
+def name_of(feed: Feed) -> str:
+    """Return the file name of a feed."""
+    return f"{feed.stem}.ics"
+
+
+class Shelf:
+    """Feeds in memory, each going on from an earlier one."""
+
+    def __init__(self, earlier: Callable[[str], bytes]) -> None:
+        """Take what returns the bytes of an earlier feed by its file name, or none."""
+        self._earlier = earlier
+        self.feeds: dict[str, bytes] = {}
+
+    def draft(self, feed: Feed, view: View) -> Draft:
+        """Begin a feed."""
+        before = self._earlier(name_of(feed))
+        return Draft(feed, before, view, before.startswith)
+
+    def finish(self, draft: Draft) -> int:
+        """Keep a draft as a feed, and return its size."""
+        stream = io.BytesIO()
+        size = draft.write(stream, parse=not self.feeds)
+        self.feeds[draft.name] = stream.getvalue()
+        return size
 
 
 class Folder:
@@ -171,7 +197,8 @@ class Folder:
 
     def draft(self, feed: Feed, view: View) -> Draft:
         """Begin a feed."""
-        draft = Draft(feed, self._path / f"{feed.stem}.ics", view)
+        old = self._path / name_of(feed)
+        draft = Draft(feed, _read(old), view, lambda top: _starts_with(old, top))
         self._drafts.append(draft)
         return draft
 

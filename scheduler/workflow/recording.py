@@ -14,7 +14,7 @@ from scheduler.care import Consequence, Job
 from scheduler.care.filter import next_half
 from scheduler.care.lamps import named
 from scheduler.description import Enclosure, Site
-from scheduler.errors import LogError, UsageError, clip
+from scheduler.errors import DoubtError, LogError, UsageError, clip
 from scheduler.history import Entry, History
 from scheduler.plan import Move, Next
 from scheduler.readings import QUANTITIES, Quantity, assumption, parse_reading, quantity, unlikely
@@ -86,28 +86,39 @@ def did(
         raise UsageError("--share says how much of the water was changed; it goes with water-change alone")
     if half is not None and any(job.key != "media-rinse" for job in jobs):
         raise UsageError("--half says which half of the media was rinsed; it goes with media-rinse alone")
-    keeper, recorded = _keeper(site, who.by), now_as_of(site, who.as_of)
-    entries = [
-        Entry(
-            kind="done",
-            enclosure=job.enclosure.id,
-            name=job.key,
-            of=job.variant,
-            day=day,
-            time=who.at,
-            value=_value(before, job, share, half),
-            keeper=keeper,
-            title=job.title,
-            minutes=job.minutes,
-            note=who.note,
-            recorded=recorded,
-        )
-        for job in jobs
-    ]
+    whole = replace(who, on=day, by=_keeper(site, who.by))
+    recorded = now_as_of(site, who.as_of)
+    entries = [_entry(job, whole, recorded, _value(before.known, job, share, half)) for job in jobs]
     with _opened(file, site) as log:
         done = log.record(site.place.id, entries, again=again)
         after = _after(log, site, today)
     return _what_follows(before, done, after, {job.enclosure.id for job in jobs})
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """How a site stands, as far as what is recorded depends on it: the site as measured, the day, its history."""
+
+    site: Site
+    today: dt.date
+    history: History
+
+
+def record_job(log: Log, known: Known, job: Job, who: Who, *, seen: int) -> bool:
+    """Record a job of the plan as done, without a word of what follows; return whether that is new.
+
+    It is not where the job was recorded or taken back after the entry number `seen`, up to which somebody knew the log:
+    what is sent twice, or again later, counts once. UsageError for a day on which it cannot have been done.
+    """
+    site, logged = known.site, job.log_name
+    day = _day(who, known.today)
+    newer = log.entries(site.place.id, since=day, enclosure=logged[0], names=[logged[1]], last=20)
+    if any(e.number > seen and e.of == logged[2] and e.kind != "reading" for e in newer):
+        return False
+    _refuse_before_set_up(job.enclosure, day, job.key)
+    whole = replace(who, on=day, by=_keeper(site, who.by))
+    entry = _entry(job, whole, now_as_of(site, who.as_of), _value(known, job, None, None))
+    return log.record(site.place.id, [entry])[0][1]
 
 
 def read(
@@ -136,7 +147,7 @@ def read(
     doubts = [] if sure else _doubts(before, place, parsed, day)
     if doubts and ask is None:
         right = "it is" if len(doubts) == 1 else "they are"
-        raise UsageError("\n".join([*doubts, f"nothing was recorded; if {right} right add --sure"]))
+        raise DoubtError(doubts, f"nothing was recorded; if {right} right add --sure")
     for doubt in doubts:
         if ask is not None and not ask(doubt):
             raise UsageError("nothing was recorded")
@@ -196,6 +207,11 @@ class _Standing:
         self.jobs = list(care.jobs(site, self.history))
         self.next = plan.next_days(planned.series, today)
         self._described = site
+
+    @property
+    def known(self) -> Known:
+        """Return what records depend on."""
+        return Known(self.site, self.today, self.history)
 
     def consequences(self, enclosures: set[str]) -> list[tuple[Enclosure, Consequence]]:
         """Return what follows from the readings of some enclosures."""
@@ -277,11 +293,29 @@ def _keeper(site: Site, by: str | None) -> str:
     return site.keepers[0].id if len(site.keepers) == 1 else ""
 
 
-def _value(before: _Standing, job: Job, share: float | None, half: int | None) -> float | None:
+def _entry(job: Job, who: Who, recorded: dt.datetime, value: float | None) -> Entry:
+    assert who.on is not None
+    return Entry(
+        kind="done",
+        enclosure=job.enclosure.id,
+        name=job.key,
+        of=job.log_name[2],
+        day=who.on,
+        time=who.at,
+        value=value,
+        keeper=who.by or "",
+        title=job.title,
+        minutes=job.minutes,
+        note=who.note,
+        recorded=recorded,
+    )
+
+
+def _value(known: Known, job: Job, share: float | None, half: int | None) -> float | None:
     if job.key == "water-change":
         return share
     if job.key == "media-rinse":
-        case = care.Case(before.site, job.enclosure, before.today, before.history)
+        case = care.Case(known.site, job.enclosure, known.today, known.history)
         return float(half if half is not None else next_half(case))
     return None
 

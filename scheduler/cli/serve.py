@@ -1,0 +1,218 @@
+"""`pondround serve` and `pondround feeds`: feeds and the round page over HTTP, and the links that open them."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from scheduler import workflow
+from scheduler.cli.shared import FileArgument, Format, FormatOption, TodayOption, talk, told
+from scheduler.errors import UsageError, WriteError
+
+if TYPE_CHECKING:
+    from scheduler.log.links import Link
+    from scheduler.workflow.linking import Opened
+
+PORT = 8737
+
+UrlOption = Annotated[
+    str,
+    typer.Option(
+        "--url",
+        metavar="URL",
+        envvar="PONDROUND_URL",
+        help="The address under which others reach the server: https://turtles.example.org",
+    ),
+]
+_URL = re.compile(r"https?://[A-Za-z0-9._~:\[\]-]{1,120}(/[A-Za-z0-9._~/-]{0,60})?")
+
+
+def serve(
+    places: Annotated[
+        list[Path],
+        typer.Argument(metavar="FILE|FOLDER...", help="Descriptions, or folders of descriptions."),
+    ],
+    host: Annotated[
+        str,
+        typer.Option("--host", metavar="ADDRESS", help="Where to listen; the default is this machine alone."),
+    ] = "127.0.0.1",
+    port: Annotated[int, typer.Option("--port", metavar="N", min=0, max=65535)] = PORT,
+    workers: Annotated[
+        int, typer.Option("--workers", metavar="N", min=1, max=64, help="Processes that share the work.")
+    ] = 1,
+    url: UrlOption = "",
+    proxies: Annotated[
+        str,
+        typer.Option(
+            "--proxies",
+            metavar="ADDRESSES",
+            help="Proxies whose word is taken for a client's address, with commas.",
+        ),
+    ] = "127.0.0.1",
+    today: TodayOption = None,
+) -> None:
+    """Serve feeds to subscribe to, and a page for each keeper's round."""
+    with told(places[0]):
+        from scheduler.web.server import Serving
+        from scheduler.web.server import serve as run
+
+        serving = Serving(
+            places=tuple(place.absolute() for place in places),
+            host=host,
+            port=port,
+            workers=workers,
+            url=_checked(url),
+            as_of=workflow.parse_day(today) if today else None,
+            proxies=proxies,
+        )
+        run(
+            serving,
+            lambda address: talk(f"Serving on {address}; `pondround feeds` makes links. Stop with Ctrl-C."),
+        )
+
+
+def feeds(
+    file: FileArgument,
+    site: Annotated[
+        bool, typer.Option("--site", help="Make a link to the calendar of the whole site.")
+    ] = False,
+    enclosure: Annotated[
+        str | None,
+        typer.Option("--enclosure", metavar="NAME", help="Make a link to the calendar of an enclosure."),
+    ] = None,
+    rounds: Annotated[
+        str | None,
+        typer.Option("--rounds", metavar="KEEPER", help="Make a link to the calendar of a keeper's rounds."),
+    ] = None,
+    page: Annotated[
+        str | None,
+        typer.Option(
+            "--page",
+            metavar="KEEPER",
+            help="Make a link to the page of a keeper, where the round is ticked off; `-` is a page for all, of a site with one keeper or none.",
+        ),
+    ] = None,
+    name: Annotated[str, typer.Option("--name", metavar="NAME", help="What to call the link.")] = "",
+    alarms: Annotated[
+        bool, typer.Option("--alarms", help="Its calendar has an alarm 10 minutes before.")
+    ] = False,
+    all_day: Annotated[
+        bool, typer.Option("--all-day", help="Its calendar has whole days, without hours.")
+    ] = False,
+    each_job: Annotated[
+        bool, typer.Option("--each-job", help="Its calendar has an entry for each job, not for each round.")
+    ] = False,
+    renew: Annotated[
+        str | None,
+        typer.Option("--renew", metavar="LINK", help="Give a link a new secret; the old one ends."),
+    ] = None,
+    revoke: Annotated[
+        str | None, typer.Option("--revoke", metavar="LINK", help="End a link for good.")
+    ] = None,
+    qr: Annotated[bool, typer.Option("--qr", help="Show a new link as a code to scan.")] = False,
+    svg: Annotated[
+        Path | None, typer.Option("--svg", metavar="FILE", help="Write a new link as a code to scan, as SVG.")
+    ] = None,
+    url: UrlOption = "",
+    output: FormatOption = Format.TABLE,
+) -> None:
+    """List the links to feeds and pages of a site; make, renew and revoke them. A secret is shown once."""
+    with told(file, output):
+        from scheduler.workflow.linking import Wanted, links_of, make_link, renew_link, revoke_link
+
+        asked = [word for word in (site, enclosure, rounds, page, renew, revoke) if word not in (None, False)]
+        if len(asked) > 1:
+            raise UsageError("one link at a time: --site, --enclosure, --rounds, --page, --renew or --revoke")
+        place = workflow.read_site(file)
+        forms = [
+            form for form, on in (("alarms", alarms), ("all-day", all_day), ("each-job", each_job)) if on
+        ]
+        if not asked:
+            _list(links_of(file, place), output)
+            return
+        if revoke is not None:
+            ended = revoke_link(file, place, revoke)
+            talk(f"{ended.name} opens nothing any more.")
+            return
+        if renew is not None:
+            opened = renew_link(file, place, renew)
+        elif site:
+            opened = make_link(file, place, Wanted(kind="site", name=name, forms=forms))
+        elif enclosure is not None:
+            opened = make_link(file, place, Wanted(kind="enclosure", of=enclosure, name=name, forms=forms))
+        elif rounds is not None:
+            opened = make_link(file, place, Wanted(kind="rounds", of=rounds, name=name, forms=forms))
+        else:
+            whose = "" if page == "-" else str(page)
+            opened = make_link(file, place, Wanted(kind="page", of=whose, name=name, forms=forms))
+        _show(opened, _checked(url) or f"http://127.0.0.1:{PORT}", output, qr=qr, svg=svg)
+
+
+def _checked(url: str) -> str:
+    if url and _URL.fullmatch(url) is None:
+        raise UsageError("--url is no web address; write it as https://turtles.example.org")
+    return url.rstrip("/")
+
+
+def _show(opened: Opened, base: str, output: Format, *, qr: bool, svg: Path | None) -> None:
+    link = opened.link
+    addresses = {}
+    if link.kind == "page":
+        addresses["page"] = f"{base}/round/{opened.secret}"
+    addresses["calendar"] = f"{base}/feeds/{opened.calendar or opened.secret}.ics"
+    first = next(iter(addresses.values()))
+    if output is Format.JSON:
+        print(
+            json.dumps(
+                {"name": link.name, "kind": link.kind, "of": link.of or None, **addresses}, ensure_ascii=False
+            )
+        )
+    else:
+        for what, address in addresses.items():
+            print(f"{what:<9} {address}")
+        talk(
+            f"The link is called {link.name}. It is not shown again; `pondround feeds` renews and revokes it."
+        )
+    if qr:
+        from scheduler.web.codes import code_lines
+
+        print(code_lines(first), end="")
+    if svg is not None:
+        from scheduler.web.codes import code_file
+
+        try:
+            svg.write_bytes(code_file(first))
+        except OSError as error:
+            raise WriteError(f"{svg} cannot be written: {error.strerror}") from None
+
+
+def _list(links: list[Link], output: Format) -> None:
+    if output is Format.JSON:
+        for link in links:
+            print(
+                json.dumps(
+                    {
+                        "name": link.name,
+                        "kind": link.kind,
+                        "of": link.of or None,
+                        "forms": link.form.split("+") if link.form else [],
+                        "made": f"{link.made.isoformat()}Z",
+                        "fetched": f"{link.fetched.isoformat()}Z" if link.fetched else None,
+                    },
+                    ensure_ascii=False,
+                )
+            )
+        return
+    if not links:
+        talk("There are no links yet; --page KEEPER, --rounds KEEPER, --enclosure NAME or --site make one.")
+        return
+    wide = max(len("link"), *(len(link.name) for link in links))
+    print(f"{'link':<{wide}}  {'opens':<9}  {'made':<10}  last used, UTC")
+    for link in links:
+        used = f"{link.fetched:%Y-%m-%d %H:%M}" if link.fetched else "never"
+        form = f"  ({link.form.replace('+', ', ')})" if link.form else ""
+        print(f"{link.name:<{wide}}  {link.kind:<9}  {link.made:%Y-%m-%d}  {used}{form}")

@@ -1,0 +1,173 @@
+"""The application: its routes, and what every answer has in common."""
+
+from __future__ import annotations
+
+import asyncio
+import time
+from collections.abc import Awaitable, Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, PlainTextResponse, Response
+from starlette.routing import Route
+
+from scheduler.errors import LogError, SchedulerError
+from scheduler.web.feeds import feed_response
+from scheduler.web.guard import Guard
+from scheduler.web.limits import Limit, network_of
+from scheduler.web.pages import Pages
+from scheduler.workflow.serving import Found, LiveSite
+from scheduler.workflow.sites import Sites
+
+RETRY_SECONDS = 5
+"""Somebody who comes while the log is away is asked to come again after so long."""
+
+WAIT_SECONDS = 20.0
+"""So long a request waits for a feed that is being made; then it gets the last one."""
+
+STYLE = (Path(__file__).parent / "templates" / "style.css").read_bytes()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """How the sites are served: under which address others reach them, where that is known (no slash at its end)."""
+
+    url: str = ""
+
+
+class App:
+    """What the handlers share."""
+
+    def __init__(self, sites: Sites, settings: Settings) -> None:
+        """Take the sites."""
+        self.sites, self.settings = sites, settings
+        # House values: guesses are refused after 20, and one more is let through every 3 seconds.
+        self._guesses = Limit(20, 1 / 3, time.monotonic)
+        self.pages = Pages(settings.url, time.monotonic)
+        self._finding: dict[str, asyncio.Task[tuple[LiveSite, Found] | None]] = {}
+        self._making: dict[tuple[LiveSite, str], asyncio.Task[object]] = {}
+
+    async def feed(self, request: Request) -> Response:
+        """Answer with a feed."""
+        secret = request.path_params["secret"]
+        live, found = await self._opened(request, secret, feed=True)
+        shelved = live.feed_at_hand(found)
+        if shelved is None:
+            await self._made(live, found)
+            shelved = live.last_feed(found)
+            if shelved is None:
+                raise HTTPException(404)
+        await self._used(live, found)
+        return feed_response(request, shelved, live.file_name(found))
+
+    async def page(self, request: Request) -> Response:
+        """Answer with a page, or to a form of it."""
+        secret = request.path_params["secret"]
+        live, found = await self._opened(request, secret, feed=False)
+        await self._used(live, found)
+        return await self.pages.answer(request, live, found, secret)
+
+    async def health(self, request: Request) -> Response:
+        """Say whether the log of every site can be reached."""
+
+        def look() -> None:
+            for live in self.sites:
+                live.look(now=True)
+
+        await run_in_threadpool(look)
+        held = sum(bool(live.problem) for live in self.sites)
+        # Without names: anybody may ask.
+        return JSONResponse(
+            {"status": "ok", "descriptions_with_mistakes": held}, headers={"Cache-Control": "no-store"}
+        )
+
+    async def _opened(self, request: Request, secret: str, *, feed: bool) -> tuple[LiveSite, Found]:
+        known = self.sites.at_hand(secret)
+        if known is None:
+            client = network_of(request.client.host if request.client else "")
+            if secret not in self.sites.known and self._guesses.is_out(client):
+                raise HTTPException(429, headers={"Retry-After": "10"})
+            known = await self._found(secret)
+            if known is None:
+                self._guesses.wait(client)
+        # One answer for what is unknown, revoked, malformed or of the other kind.
+        if known is None or known[1].is_feed is not feed:
+            raise HTTPException(404)
+        return known
+
+    async def _found(self, secret: str) -> tuple[LiveSite, Found] | None:
+        """Look a secret up; those who ask for the same at once wait for one answer."""
+        task = self._finding.get(secret)
+        if task is None:
+            task = asyncio.ensure_future(run_in_threadpool(self.sites.find, secret))
+            self._finding[secret] = task
+            task.add_done_callback(lambda _: self._finding.pop(secret, None))
+        return await asyncio.shield(task)
+
+    async def _made(self, live: LiveSite, found: Found) -> None:
+        """Wait until the feed is made; but where there is an earlier one, not for ever."""
+        key = (live, found.link.form)
+        task = self._making.get(key)
+        if task is None:
+            task = asyncio.ensure_future(run_in_threadpool(live.feed, found))
+            self._making[key] = task
+            task.add_done_callback(lambda _: self._making.pop(key, None))
+        try:
+            await asyncio.wait_for(asyncio.shield(task), WAIT_SECONDS)
+        except TimeoutError:
+            if live.last_feed(found) is None:
+                raise HTTPException(503, headers={"Retry-After": str(RETRY_SECONDS)}) from None
+
+    async def _used(self, live: LiveSite, found: Found) -> None:
+        if live.is_use_noted(found):
+            return
+        await run_in_threadpool(live.note_use, found)
+
+
+def make_app(sites: Sites, settings: Settings) -> Guard:
+    """Return the ASGI application for some sites."""
+    app = App(sites, settings)
+    routes = [
+        Route("/feeds/{secret}.ics", app.feed, methods=["GET"]),
+        Route("/round/{secret}", app.page, methods=["GET"]),
+        Route("/round/{secret}/{part}", app.page, methods=["GET", "POST"]),
+        Route("/style.css", _style, methods=["GET"]),
+        Route("/healthz", app.health, methods=["GET"]),
+    ]
+    handlers: dict[type[Exception] | int, Callable[[Request, Exception], Awaitable[Response]]] = {
+        HTTPException: _refused,
+        LogError: _away,
+        SchedulerError: _away,
+    }
+    return Guard(Starlette(routes=routes, exception_handlers=handlers))
+
+
+async def _style(request: Request) -> Response:
+    return Response(STYLE, media_type="text/css", headers={"Cache-Control": "public, max-age=3600"})
+
+
+_WORDS = {
+    400: "This cannot be read.",
+    404: "There is nothing here. If a link that worked before ends here, ask whoever gave it to you for a new one.",
+    405: "This cannot be done here.",
+    412: "It has changed.",
+    413: "This is too long.",
+    415: "This is no form of the page.",
+    429: "Too many requests. Try again in a while.",
+    503: "The record cannot be reached at the moment. Nothing is lost; try again in a while.",
+}
+
+
+async def _refused(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    text = _WORDS.get(error.status_code, error.detail)
+    return PlainTextResponse(f"{text}\n", error.status_code, headers=dict(error.headers or {}))
+
+
+async def _away(request: Request, error: Exception) -> Response:
+    request.app.state.last_failure = str(error)
+    return PlainTextResponse(f"{_WORDS[503]}\n", 503, headers={"Retry-After": str(RETRY_SECONDS)})

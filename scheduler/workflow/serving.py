@@ -1,0 +1,347 @@
+"""A site as it is served: its description read again when it changes, its feeds made anew when something is new.
+
+Everything that lasts is in the log: links, and the feeds as they were last served. What an object here holds is only
+at hand, so that any number of processes serve the same bytes.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import gzip
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from hashlib import blake2b, sha256
+from hmac import compare_digest
+from importlib.metadata import version
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from scheduler.description import Site
+from scheduler.description.site import Keeper
+from scheduler.errors import DescriptionError
+from scheduler.workflow.exporting import compose
+from scheduler.workflow.linking import hashed
+from scheduler.workflow.machine import now_utc, today_in
+from scheduler.workflow.planning import DONE_DAYS, make_plan
+from scheduler.workflow.publish import Shelf
+from scheduler.workflow.reading import read_text, site_of
+from scheduler.workflow.remembering import history_in, log_url, open_to_record
+from scheduler.workflow.rostering import LEAST_AHEAD, publish, rota_to_export
+
+if TYPE_CHECKING:
+    from scheduler.calendar import Options
+    from scheduler.log import Log
+    from scheduler.log.links import Link, Stand
+    from scheduler.log.shelf import Shelved
+    from scheduler.rota import Rota
+    from scheduler.workflow.tending import Tended, Tending
+
+GLANCE_SECONDS = 0.2
+"""So long what was seen of the log and the description is taken as still so; what this process records shows at once."""
+
+FETCHED_HOURS = 1
+"""How exactly it is known when a link was last used. House value: a calendar program asks several times a day."""
+
+SERVED_WEEKS = 104
+"""How far the single dates of a feed reach, as in an export."""
+
+VERSION = version("pondround")
+
+Talk = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What a secret opens: a link, and whether it was the secret of a page's own calendar."""
+
+    link: Link
+    calendar: bool
+
+    @property
+    def is_feed(self) -> bool:
+        """Return whether it opens a feed, not a page."""
+        return self.calendar or self.link.kind != "page"
+
+
+class LiveSite:
+    """One site, served. Safe to use from several threads. LogError where the log cannot be reached."""
+
+    def __init__(self, file: Path, key: bytes, talk: Talk, as_of: dt.date | None = None) -> None:
+        """Read the description. DescriptionError when it is wrong; `as_of` counts as today where it is given."""
+        self.file, self._key, self._talk, self._as_of = file, key, talk, as_of
+        self._lock, self._making = threading.Lock(), threading.Lock()
+        self._seen = self._trace()
+        self.site, self._content = self._read()
+        self.problem = ""
+        self.today: dt.date = as_of or today_in(self.site)
+        self.stand: Stand | None = None
+        self.state = ""
+        self._log: Log | None = None
+        self._log_url = ""
+        self._links: dict[str, Found] = {}
+        self._used: dict[int, dt.datetime] = {}
+        self._feeds: dict[str, tuple[str, dict[str, Shelved]]] = {}
+        self._tended: tuple[str, Tended] | None = None
+        self._shared_until = dt.date.min
+        self._fresh_until = 0.0
+
+    # --- what is new ---
+
+    def is_fresh(self) -> bool:
+        """Tell whether somebody looked a moment ago."""
+        return time.monotonic() < self._fresh_until
+
+    def look(self, *, now: bool = False) -> None:
+        """See what is new in the description and the log, where nobody did so a moment ago; with `now` in any case."""
+        from scheduler.log.links import links, stand
+
+        with self._lock:
+            if not now and self.is_fresh():
+                return
+            self._read_again()
+            log = self.log()
+            new = stand(log, self.site.place.id)
+            if self.stand is None or new.link != self.stand.link:
+                self._links = {
+                    value: Found(link, calendar)
+                    for link in links(log, self.site.place.id)
+                    if link.revoked is None
+                    for value, calendar in ((link.hash, False), (link.calendar_hash, True))
+                    if value
+                }
+            today = self._as_of or today_in(self.site)
+            if (new, today) != (self.stand, self.today) or not self.state:
+                self.stand, self.today = new, today
+                told = f"{VERSION}/{self._content}/{today}/{new.entry}/{new.rota}"
+                self.state = blake2b(told.encode(), digest_size=16).hexdigest()
+            self._fresh_until = time.monotonic() + GLANCE_SECONDS
+
+    def log(self) -> Log:
+        """Return the log, open to be written."""
+        url = self.log_place()
+        if self._log is None or self._log_url != url:
+            self._log, self._log_url = open_to_record(self.site, self.file), url
+        return self._log
+
+    def log_place(self) -> str:
+        """Return where the log is."""
+        return log_url(self.site, self.file)
+
+    def find(self, secret: str) -> Found | None:
+        """Return what a secret opens, as far as was last seen; None where it opens nothing here."""
+        own = hashed(self._key, secret)
+        found = self._links.get(own)
+        if found is None:
+            return None
+        kept = found.link.calendar_hash if found.calendar else found.link.hash
+        return found if compare_digest(kept, own) else None
+
+    def _trace(self) -> tuple[object, ...]:
+        """Return what tells a changed description: times and sizes of the file and of the species sheets beside it."""
+        files = [self.file, *sorted(self.file.parent.glob("*.species.toml"))]
+        found: list[object] = []
+        for file in files:
+            try:
+                state = file.stat()
+                found.append((file.name, state.st_mtime_ns, state.st_size, state.st_ino))
+            except OSError:
+                found.append((file.name, None))
+        return tuple(found)
+
+    def _read_again(self) -> None:
+        trace = self._trace()
+        if trace == self._seen:
+            return
+        self._seen = trace
+        try:
+            self.site, self._content = self._read()
+        except DescriptionError as error:
+            first = error.problems[0]
+            self.problem = f"{first.where}: {first.message}" if first.path else first.message
+            count = len(error.problems)
+            more = (
+                f" (and {count - 1} more; pondround check {self.file.name} lists them)" if count > 1 else ""
+            )
+            self._talk(f"{self.file.name}: {self.problem}{more}; what was read before goes on")
+            return
+        if self.problem:
+            self._talk(f"{self.file.name}: read again, all is well")
+        self.problem = ""
+        self.stand, self.state = None, ""
+
+    def _read(self) -> tuple[Site, str]:
+        """Return the site, and a fingerprint of all the text that it was read from."""
+        text = read_text(self.file)
+        site = site_of(text, self.file)
+        sheets = b"".join(file.read_bytes() for file in sorted(self.file.parent.glob("*.species.toml")))
+        return site, blake2b(text.encode() + b"\0" + sheets, digest_size=16).hexdigest()
+
+    # --- feeds ---
+
+    def feed_at_hand(self, found: Found) -> Shelved | None:
+        """Return a feed where it is at hand and still of now; None where `feed` has to look."""
+        made = self._feeds.get(found.link.form)
+        if made is None or made[0] != self.state:
+            return None
+        return made[1].get(self.file_name(found))
+
+    def last_feed(self, found: Found) -> Shelved | None:
+        """Return a feed as it was last made, however old; None where it never was."""
+        made = self._feeds.get(found.link.form)
+        return None if made is None else made[1].get(self.file_name(found))
+
+    def feed(self, found: Found) -> Shelved | None:
+        """Return a feed as of now, made anew where something is new; None where there is none of it any more."""
+        with self._making:
+            return self._made(found.link.form).get(self.file_name(found))
+
+    # --- pages ---
+
+    def tended(self) -> Tended:
+        """Return the site as its pages show it now."""
+        from scheduler.workflow.tending import tended
+
+        self.look(now=True)
+        if self.site.keepers:
+            published = self.log().published(self.site.place.id) if self._shared_until < self.today else None
+            if published is not None:
+                self._shared_until = published.last - LEAST_AHEAD
+            if self._shared_until < self.today:
+                with self._making:
+                    self._rota()
+        stand, state = self.stand, self.state
+        assert stand is not None
+        held = self._tended
+        if held is None or held[0] != state:
+            held = self._tended = (state, tended(self.log(), self.site, self.today, stand))
+        return held[1]
+
+    def tending(self, keeper: Keeper | None) -> Tending:
+        """Return what records for a page."""
+        from scheduler.workflow.tending import Tending
+
+        return Tending(file=self.file, site=self.site, today=self.today, keeper=keeper, as_of=self._as_of)
+
+    def keeper(self, found: Found) -> Keeper | None:
+        """Return whose page a link opens; None for the page of a site, or of somebody who is no longer a keeper."""
+        return next((k for k in self.site.keepers if k.id == found.link.of), None)
+
+    def seal(self, secret: str, day: dt.date, seen: int) -> str:
+        """Return the seal of a form: who does not know the page cannot make it, nor for another day."""
+        return hashed(self._key, f"form/{secret}/{day}/{seen}")[:32]
+
+    def is_use_noted(self, found: Found) -> bool:
+        """Tell whether a link's use was noted within the hour."""
+        last = self._used.get(found.link.number)
+        return last is not None and now_utc() - last < dt.timedelta(hours=FETCHED_HOURS)
+
+    def note_use(self, found: Found) -> None:
+        """Note that a link was used, once in an hour."""
+        from scheduler.log.links import note_fetched
+
+        now = now_utc()
+        last = found.link.fetched
+        if last is None or now - last >= dt.timedelta(hours=FETCHED_HOURS) or last > now:
+            note_fetched(self.log(), self.site.place.id, found.link.number, now)
+            last = now
+        self._used[found.link.number] = last
+
+    def file_name(self, found: Found) -> str:
+        """Return the file name of what a link opens; empty where it is no longer described."""
+        from scheduler.calendar import Feed
+        from scheduler.workflow.publish import name_of
+
+        site, link = self.site, found.link
+        options = _options(link.form)
+        enclosure = (
+            next((e for e in site.enclosures if e.id == link.of), None) if link.kind == "enclosure" else None
+        )
+        keeper = (
+            next((k for k in site.keepers if k.id == link.of), None)
+            if link.kind in ("rounds", "page")
+            else None
+        )
+        if link.of and enclosure is None and keeper is None:
+            return ""
+        return name_of(Feed(site=site, options=options, enclosure=enclosure, keeper=keeper))
+
+    def _made(self, form: str) -> dict[str, Shelved]:
+        """Return the feeds of a form as of now. Only one thread at a time comes here."""
+        from scheduler.log.shelf import served_of, shelve, shelved
+
+        self.look()
+        while True:
+            state = self.state
+            there = self._feeds.get(form)
+            if there is not None and there[0] == state:
+                return there[1]
+            log, site = self.log(), self.site
+            before = served_of(log, site.place.id, form)
+            kept = shelved(log, site.place.id, form)
+            if before == state:
+                self._feeds[form] = (state, kept)
+                return kept
+            rota = self._rota()
+            if state != self.state:
+                # A rota was published, which is news for the feeds.
+                continue
+            new = self._composed(form, kept, rota)
+            if shelve(log, site.place.id, form, new, before=before, of=state):
+                self._feeds[form] = (state, new)
+                return new
+            # Somebody else was faster.
+            self.look(now=True)
+
+    def _rota(self) -> Rota | None:
+        """Return the rota that is shown, which is the published one: what people subscribe to has to hold still."""
+        site, today = self.site, self.today
+        if not site.keepers:
+            return None
+        shown = rota_to_export(self.file, site, today, today)
+        published = shown.published
+        new = (
+            published is None
+            or shown.rota.last > published.last
+            or any(c.now is not None for c in shown.changes)
+        )
+        if new and shown.rota.rounds:
+            publish(self.file, site, shown, self._as_of)
+            self.look(now=True)
+        # Where nothing could be shared out it is tried again tomorrow.
+        self._shared_until = max(shown.rota.last - LEAST_AHEAD, today)
+        return shown.rota
+
+    def _composed(self, form: str, kept: dict[str, Shelved], rota: Rota | None) -> dict[str, Shelved]:
+        site, today = self.site, self.today
+        history = history_in(self.log(), site, today, today - dt.timedelta(days=DONE_DAYS))
+        planned = make_plan(site, today, today, SERVED_WEEKS * 7, history)
+        shelf = Shelf(lambda name: kept[name].body() if name in kept else b"")
+        compose(
+            planned,
+            shelf,
+            _options(form),
+            keep_starts=True,
+            rota=rota,
+            by_job="each-job" in form,
+        )
+        now = now_utc()
+        return {name: _shelved(body, kept.get(name), now) for name, body in shelf.feeds.items()}
+
+
+def _options(form: str) -> Options:
+    from scheduler.calendar import Options
+
+    return Options(all_day="all-day" in form, alarms="alarms" in form)
+
+
+def _shelved(body: bytes, was: Shelved | None, now: dt.datetime) -> Shelved:
+    """Return a feed as it is kept. Its time of change only grows, or a calendar program that compares times would be stuck."""
+    from scheduler.log.shelf import Shelved
+
+    etag = sha256(body).hexdigest()[:32]
+    if was is not None and was.etag == etag:
+        return was
+    modified = now if was is None else max(now, was.modified + dt.timedelta(seconds=1))
+    return Shelved(etag, modified, len(body), gzip.compress(body, 6, mtime=0))

@@ -1,0 +1,117 @@
+"""All sites that are served: of the files that were named, and of every description in the folders that were."""
+
+from __future__ import annotations
+
+import datetime as dt
+import threading
+import time
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from scheduler.errors import DescriptionError, SchedulerError, UsageError
+from scheduler.workflow.linking import SECRET, key_of
+from scheduler.workflow.serving import Found, LiveSite, Talk
+
+SCAN_SECONDS = 2.0
+"""So often it is looked for new descriptions in a folder, and for links that no site at hand knows."""
+
+
+class Sites:
+    """The sites, and which of them a secret belongs to. Safe to use from several threads."""
+
+    def __init__(self, places: Sequence[Path], talk: Talk, as_of: dt.date | None = None) -> None:
+        """Read all descriptions. DescriptionError for a named file that is wrong; one in a folder is told and left out."""
+        self._places, self._talk, self._as_of = tuple(places), talk, as_of
+        self._lock = threading.Lock()
+        self._live: dict[Path, LiveSite] = {}
+        self._refused: dict[Path, float] = {}
+        self._scanned = 0.0
+        self.known: dict[str, tuple[LiveSite, Found]] = {}
+        for file in self._files():
+            self._begin(file, strict=file in self._places)
+        if not self._live and not any(place.is_dir() for place in self._places):
+            raise UsageError("name a description to serve")
+        names: dict[str, LiveSite] = {}
+        for live in self._live.values():
+            other = names.setdefault(live.site.place.id, live)
+            if other is not live and other.log_place() == live.log_place():
+                raise UsageError(
+                    f"{other.file} and {live.file} describe sites of one name, and keep one log; give one another name"
+                )
+
+    def __iter__(self) -> Iterator[LiveSite]:
+        """Yield the sites in the order of their files."""
+        return iter(list(self._live.values()))
+
+    def at_hand(self, secret: str) -> tuple[LiveSite, Found] | None:
+        """Return what a secret opens where that was looked up a moment ago; None where `find` has to look."""
+        known = self.known.get(secret)
+        return known if known is not None and known[0].is_fresh() else None
+
+    def find(self, secret: str) -> tuple[LiveSite, Found] | None:
+        """Return the site and the link that a secret opens; None where it opens nothing, or nothing any more."""
+        if SECRET.fullmatch(secret) is None:
+            return None
+        known = self.known.get(secret)
+        if known is not None:
+            known[0].look()
+            found = known[0].find(secret)
+            if found is not None:
+                self.known[secret] = (known[0], found)
+                return known[0], found
+            self.known.pop(secret, None)
+        self._scan()
+        for live in self:
+            found = live.find(secret)
+            if found is not None:
+                self.known[secret] = (live, found)
+                return live, found
+        return None
+
+    def _scan(self) -> None:
+        """See what is new everywhere, where nobody did so a moment ago. LogError where no log can be reached."""
+        with self._lock:
+            if time.monotonic() - self._scanned < SCAN_SECONDS and all(
+                live.stand for live in self._live.values()
+            ):
+                return
+            files = self._files()
+            for file in files:
+                if file not in self._live:
+                    self._begin(file, strict=False)
+            for file in self._live.keys() - files:
+                if file not in self._places:
+                    self._talk(f"{file.name}: gone; it is served no more")
+                    del self._live[file]
+                    self.known = {s: at for s, at in self.known.items() if at[0].file != file}
+            failed: SchedulerError | None = None
+            for live in self._live.values():
+                try:
+                    live.look(now=True)
+                except SchedulerError as error:
+                    failed = error
+            if failed is not None:
+                raise failed
+            self._scanned = time.monotonic()
+
+    def _files(self) -> list[Path]:
+        found: list[Path] = []
+        for place in self._places:
+            if place.is_dir():
+                found += sorted(f for f in place.glob("*.toml") if not f.name.endswith(".species.toml"))
+            else:
+                found.append(place)
+        return list(dict.fromkeys(found))
+
+    def _begin(self, file: Path, *, strict: bool) -> None:
+        try:
+            changed = file.stat().st_mtime if file.exists() else 0.0
+            if not strict and self._refused.get(file) == changed:
+                return
+            self._refused[file] = changed
+            self._live[file] = LiveSite(file, key_of(file, make=True), self._talk, self._as_of)
+        except DescriptionError as error:
+            if strict:
+                raise
+            first = error.problems[0]
+            self._talk(f"{file.name}: {first.where}: {first.message}; it is not served until that is mended")

@@ -1,0 +1,191 @@
+"""The page of a keeper: today's round, what was done, the days to come; and what is recorded from it."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from scheduler.care import Job
+from scheduler.description import Site
+from scheduler.description.site import Keeper, can_do
+from scheduler.errors import UsageError
+from scheduler.history import Entry, History, JobName
+from scheduler.log import Log
+from scheduler.log.links import Stand
+from scheduler.plan import Occurrence
+from scheduler.rota import Assigned, Item
+from scheduler.rota.roster import Roster
+from scheduler.rota.rounds import walking_order
+from scheduler.workflow.handing import HandedOver, Wish, swap
+from scheduler.workflow.planning import DONE_DAYS, Planned, days_of, make_plan
+from scheduler.workflow.recording import Known, Recorded, Who, read, record_job, undo
+from scheduler.workflow.remembering import history_in
+from scheduler.workflow.rostering import quarantined_in
+
+AHEAD_DAYS = 7
+"""So many days after today are shown."""
+
+UNDO_DAYS = 1
+"""What was recorded for today or so many days before can be taken back on the page."""
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """Something that is to be done: the occurrence, whether its enclosure is in quarantine, and who takes it (None: nobody yet)."""
+
+    occurrence: Occurrence
+    quarantine: bool
+    keeper: Keeper | None
+
+    @property
+    def name(self) -> JobName:
+        """Return the identity of the job: enclosure, key, variant."""
+        job = self.occurrence.job
+        return job.enclosure.id, job.key, job.variant
+
+    @property
+    def due(self) -> dt.date:
+        """Return the day on which it fell due."""
+        return self.occurrence.since or self.occurrence.day
+
+
+@dataclass(frozen=True, slots=True)
+class Tended:
+    """A site on a day, as everybody's pages need it; made once for all of them.
+
+    `turns` is what is to be done, by day, in the order of a round. `done` are entries of today and yesterday that stand.
+    """
+
+    site: Site
+    today: dt.date
+    planned: Planned
+    turns: Mapping[dt.date, tuple[Turn, ...]]
+    done: tuple[Entry, ...]
+    stand: Stand
+    history: History
+
+    def job(self, name: JobName) -> Job:
+        """Return the job of an enclosure, key and variant, as the log knows it; UsageError where there is none any more."""
+        jobs = {(s.job.enclosure.id, s.job.key, s.job.variant): s.job for s in self.planned.series}
+        if name not in jobs:
+            raise UsageError("this job is no longer in the plan; nothing was recorded")
+        # An extra water change is done as a water change.
+        return jobs.get(jobs[name].log_name, jobs[name])
+
+    def mine(self, keeper: Keeper | None, day: dt.date) -> list[Turn]:
+        """Return what a keeper does on a day; for None, who is everybody, all."""
+        return [t for t in self.turns.get(day, ()) if keeper is None or t.keeper == keeper]
+
+    def free(self, keeper: Keeper | None) -> list[Turn]:
+        """Return what is to be done today and is in nobody's round, but the keeper could do."""
+        if keeper is None:
+            return []
+        turns = self.turns.get(self.today, ())
+        return [t for t in turns if t.keeper is None and can_do(self.site, keeper, t.occurrence.job.skills)]
+
+    def recorded(self, keeper: Keeper | None) -> list[Entry]:
+        """Return what a keeper recorded today or yesterday, the last first; for None what anybody did."""
+        return [e for e in reversed(self.done) if keeper is None or e.keeper == keeper.id]
+
+    def others(self, keeper: Keeper | None) -> list[Entry]:
+        """Return what others recorded today."""
+        if keeper is None:
+            return []
+        return [e for e in reversed(self.done) if e.keeper != keeper.id and e.day == self.today]
+
+    def takers(self, keeper: Keeper | None, job: Job) -> list[Keeper]:
+        """Return to whom a keeper could hand a job over today: who is there, and can do it."""
+        others = [k for k in self.site.keepers if keeper is not None and k != keeper]
+        return [k for k in others if self.roster.comes(k, self.today) and can_do(self.site, k, job.skills)]
+
+    @property
+    def roster(self) -> Roster:
+        """Return who is there when."""
+        return Roster(self.site)
+
+
+def tended(log: Log, site: Site, today: dt.date, stand: Stand) -> Tended:
+    """Return the site on a day, from its log."""
+    history = history_in(log, site, today, today - dt.timedelta(days=DONE_DAYS))
+    planned = make_plan(site, today, today, AHEAD_DAYS + 1, history)
+    published = log.published(site.place.id) if site.keepers else None
+    slots: dict[tuple[str, str, str, dt.date], Assigned] = {}
+    if published is not None:
+        slots = {(a.enclosure, a.job, a.variant, a.due): a for a in published.assigned}
+    quarantined = quarantined_in(site, history)
+    keepers = {k.id: k for k in site.keepers}
+    found: dict[dt.date, list[tuple[tuple[object, ...], Turn]]] = {}
+    for number, one in enumerate(days_of(planned)):
+        if one.state == "done":
+            continue
+        job, due = one.job, one.since or one.day
+        slot = slots.get((job.enclosure.id, job.key, job.variant, due))
+        # What was published for an earlier day and is still open is the same keeper's today.
+        day = one.day if slot is None else max(today, slot.day)
+        keeper = keepers.get(slot.keeper) if slot is not None else None
+        if keeper is None and len(keepers) == 1:
+            keeper = site.keepers[0]
+        turn = Turn(one, quarantined(job.enclosure.id, day), keeper)
+        order = walking_order(Item(one, number, (day,), turn.quarantine))
+        found.setdefault(day, []).append((order, turn))
+    # Items are numbered: no two orders are alike.
+    turns = {
+        day: tuple(turn for _, turn in sorted(some, key=lambda pair: pair[0])) for day, some in found.items()
+    }
+    since = today - dt.timedelta(days=UNDO_DAYS)
+    done = tuple(log.entries(site.place.id, since=since, until=today, voided=False))
+    return Tended(planned.site, today, planned, turns, done, stand, history)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tending:
+    """Records what a page says, for its keeper; None is whoever keeps a site for which one page is all.
+
+    Methods raise UsageError for what cannot be, with nothing recorded, and LogError where the log cannot be reached.
+    """
+
+    file: Path
+    site: Site
+    today: dt.date
+    keeper: Keeper | None
+    as_of: dt.date | None = None
+
+    def who(self, note: str = "", on: dt.date | None = None) -> Who:
+        """Return who records."""
+        by = self.keeper.id if self.keeper is not None else None
+        return Who(on=on, by=by, note=note, as_of=self.as_of)
+
+    def tick(
+        self, log: Log, tended: Tended, name: JobName, seen: int, *, note: str = "", on: dt.date | None = None
+    ) -> bool:
+        """Record a job as done; return False where that is known already, or was taken back since the page was made."""
+        known = Known(tended.site, tended.today, tended.history)
+        return record_job(log, known, tended.job(name), self.who(note, on), seen=seen)
+
+    def take_back(self, log: Log, number: int) -> Recorded:
+        """Take back an entry that the page shows."""
+        since = self.today - dt.timedelta(days=UNDO_DAYS)
+        shown = log.entries(self.site.place.id, since=since, until=self.today)
+        if not any(e.number == number and e.kind != "void" for e in shown):
+            raise UsageError(
+                "only what was recorded for today or yesterday can be taken back here; nothing was changed"
+            )
+        return undo(self.file, self.site, self.today, self.who(), number)
+
+    def measure(
+        self, enclosure: str, name: str, value: str, *, whose: str = "", sure: bool = False
+    ) -> Recorded:
+        """Record a reading of an enclosure. DoubtError asks about a value that looks mistyped, unless it is `sure`."""
+        written = [f"{name}={value}"]
+        of = whose or None
+        return read(self.file, self.site, self.today, [enclosure], written, who=self.who(), of=of, sure=sure)
+
+    def hand_on(self, day: dt.date, name: JobName, taker: str) -> HandedOver:
+        """Hand one job of the keeper's published round over, checked as a swap is."""
+        place = next((e.name for e in self.site.enclosures if e.id == name[0]), None)
+        if place is None or self.keeper is None:
+            raise UsageError("this enclosure is no longer described; nothing was changed")
+        wish = Wish(day, self.keeper.id, taker, (f"{place}/{name[1]}",))
+        return swap(self.file, self.site, self.today, wish, self.as_of)
