@@ -236,18 +236,25 @@ def _page(visit: _Visit, alert: str = "", status: int = 200) -> Response:
 
 def _shown(visit: _Visit, turns: Sequence[Turn], prefix: str = "") -> list[dict[str, Any]]:
     """Return jobs as the page shows them: what is the same in many tanks is read once."""
-    first: dict[tuple[str, ...], tuple[int, str]] = {}
+    first: dict[tuple[str, ...], tuple[str, str]] = {}
     found = []
     for number, turn in enumerate(turns, start=1):
-        notes = turn.occurrence.job.notes()
-        place = first.setdefault(notes.steps, (number, turn.occurrence.job.enclosure.name))
+        notes, own = turn.occurrence.job.notes(), f"{prefix}{number}"
+        # Often the first step alone has numbers of this tank.
+        alike = [notes.steps, notes.steps[1:]] if len(notes.steps) > 2 else [notes.steps]
+        like = next(
+            ((first[steps], len(notes.steps) - len(steps)) for steps in alike if steps in first), None
+        )
+        for steps in alike:
+            first.setdefault(steps, (own, turn.occurrence.job.enclosure.name))
         found.append(
             {
                 "turn": turn,
                 "job": turn.occurrence.job,
-                "number": f"{prefix}{number}",
-                "notes": notes,
-                "like": place if place[0] != number else None,
+                "number": own,
+                "reason": notes.reason if like is None else "",
+                "steps": notes.steps if like is None else notes.steps[: like[1]],
+                "like": like[0] if like is not None else None,
                 "takers": [] if prefix else visit.tended.takers(visit.keeper, turn.occurrence.job),
             }
         )
