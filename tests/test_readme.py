@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import configparser
 import datetime as dt
 import json
 import re
@@ -101,6 +102,9 @@ def test_every_block_is_of_a_kind_that_is_checked():
         "console",
         "record",
         "rota",
+        "links",
+        "nginx",
+        "ini",
     }
 
 
@@ -163,6 +167,27 @@ def test_the_rota_is_shared_out_as_shown(clone):
     for part in [parts[0], *(f"$ {part}" for part in parts[1:])]:
         is_excerpt(part, end="\n")
     assert (clone / "sample_configs/household.db").exists()
+
+
+def test_links_are_made_as_shown(clone):
+    (session,) = blocks("links")
+    for part in session.rstrip("\n").split("\n\n$ "):
+        command, _, shown = part.removeprefix("$ ").partition("\n")
+        printed = re.sub(r"(?<=/)[\w-]{27}(?=\n|\.ics\n)", "SECRET", run(command))
+        dated = re.sub(r"\d{4}-\d\d-\d\d", "2026-11-26", printed)
+        assert dated.rstrip("\n") == shown
+
+
+def test_the_unit_starts_what_there_is():
+    (shown,) = blocks("ini")
+    unit = configparser.ConfigParser(strict=True, interpolation=None)
+    unit.optionxform = str  # type: ignore[assignment,method-assign]
+    unit.read_string(shown)
+    program, command, file, *more = unit["Service"]["ExecStart"].split()
+    assert (Path(program).name, command, Path(file).suffix) == ("pondround", "serve", ".toml")
+    assert {word for word in more if word.startswith("--")} <= options()["serve"]
+    assert unit["Service"]["Environment"].startswith("PONDROUND_URL=https://")
+    assert unit["Service"]["WorkingDirectory"] == unit["Service"]["ReadWritePaths"] == str(Path(file).parent)
 
 
 def test_the_readings_are_those_that_can_be_recorded():
