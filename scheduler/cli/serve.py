@@ -210,9 +210,11 @@ def _list(links: list[Link], output: Format) -> None:
     if not links:
         talk("There are no links yet; --page KEEPER, --rounds KEEPER, --enclosure NAME or --site make one.")
         return
-    wide = max(len("link"), *(len(link.name) for link in links))
+    from scheduler.sheets.terminal import cells, pad, safe
+
+    wide = max(len("link"), *(cells(safe(link.name)) for link in links))
     print(f"{'link':<{wide}}  {'opens':<9}  {'made':<10}  last used, UTC")
     for link in links:
         used = f"{link.fetched:%Y-%m-%d %H:%M}" if link.fetched else "never"
         form = f"  ({link.form.replace('+', ', ')})" if link.form else ""
-        print(f"{link.name:<{wide}}  {link.kind:<9}  {link.made:%Y-%m-%d}  {used}{form}")
+        print(f"{pad(safe(link.name), wide)}  {link.kind:<9}  {link.made:%Y-%m-%d}  {used}{form}")

@@ -9,6 +9,7 @@ from typing import Literal, cast
 
 import sqlalchemy as sa
 
+from scheduler.errors import UsageError, clip
 from scheduler.log.rows import TEXT_LENGTH, check_text, unreadable
 from scheduler.log.store import Log
 from scheduler.log.tables import entry, link, rota
@@ -90,7 +91,10 @@ def links(log: Log, site: str) -> list[Link]:
 def change_links(
     log: Log, site: str, add: Sequence[Link] = (), revoke: Sequence[int] = (), *, now: dt.datetime
 ) -> None:
-    """Revoke links by number and add others, all or nothing. UsageError for texts that are too long or no text."""
+    """Revoke links by number and add others, all or nothing.
+
+    UsageError for texts that are too long or no text, and for a name that a link that holds has already.
+    """
     for one in add:
         check_text("name", one.name, TEXT_LENGTH)
     with log.writing(site) as connection:
@@ -100,7 +104,13 @@ def change_links(
                 .where(link.c.site == site, link.c.number.in_(revoke), link.c.revoked.is_(None))
                 .values(revoked=now)
             )
+        held = sa.select(link.c.name).where(link.c.site == site, link.c.revoked.is_(None))
+        names = set(connection.execute(held).scalars())
         for one in add:
+            if one.name in names:
+                raise UsageError(
+                    f"there is a link {clip(one.name)} already; --renew gives it a new secret, --name another name"
+                )
             connection.execute(
                 sa.insert(link).values(
                     site=site,

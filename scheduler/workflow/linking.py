@@ -136,10 +136,8 @@ def make_link(file: Path, site: Site, wanted: Wanted) -> Opened:
     there = links_of(file, site)
     form = "+".join(form for form in FORMS if form in wanted.forms)
     name = wanted.name or _free("-".join([kind, *([of] if of else [])]), {one.name for one in there})
-    if any(one.name == name for one in there):
-        raise UsageError(
-            f"there is a link {clip(name)} already; --renew gives it a new secret, --name another name"
-        )
+    if not name.isprintable() or not name.strip():
+        raise UsageError(f"{clip(name)} is no name of a link; use letters, digits and spaces")
     opened = _new(key, kind, of, name=name, form=form, now=now_as_of(site, None))
     with open_to_record(site, file) as log:
         change_links(log, site.place.id, [opened.link], now=opened.link.made)

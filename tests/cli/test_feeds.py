@@ -204,13 +204,15 @@ def test_a_revoked_link_is_gone(alder: Path) -> None:
     ("words", "said"),
     [
         (["--page", "Zoe"], 'no keeper "Zoe"; there are: Ben Ash, Noor, ben-ash, noor'),
-        (["--page", "-"], "say whose page: Noor, Ben Ash"),
+        (["--page", "-"], "say whose page: Ben Ash, Noor"),
         (["--enclosure", "Reed"], "no enclosure \"Reed\"; there are: Sedge tank, sedge-tank"),
         (["--site", "--page", "Noor"], "one link at a time"),
         (["--renew", "x"], "there is no link \"x\"; there are none"),
         (["--site", "--url", "ftp://x"], "--url is no web address"),
         (["--site", "--url", "https://x/\r\nSet-Cookie: a"], "--url is no web address"),
         (["--site", "--name", "n" * 501], "name"),
+        (["--site", "--name", "a\x1b[31m"], "is no name of a link"),
+        (["--site", "--name", "two\nlines"], "is no name of a link"),
         (["--site", "--svg", "nowhere/code.svg"], "nowhere/code.svg cannot be written: No such file or directory"),
     ],
 )  # fmt: skip
