@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from scheduler.web.conditional import http_date
+from scheduler.workflow.machine import now_utc
+
 MOST_PATH = 512
 
 SECURITY = [
@@ -36,7 +39,11 @@ class Guard:
 
         async def guarded(message: Message) -> None:
             if message["type"] == "http.response.start":
-                message["headers"] = [*message["headers"], *SECURITY]
+                message["headers"] = [
+                    *message["headers"],
+                    (b"date", http_date(now_utc()).encode()),
+                    *SECURITY,
+                ]
             await send(message)
 
         if len(scope["path"]) > MOST_PATH:

@@ -115,6 +115,7 @@ def serve(serving: Serving, began: Callable[[str], None]) -> None:
         access_log=False,
         log_level="warning",
         server_header=False,
+        date_header=False,
         proxy_headers=True,
         forwarded_allow_ips=serving.proxies,
         workers=serving.workers,

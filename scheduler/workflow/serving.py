@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING
 
 from scheduler.description import Site
 from scheduler.description.site import Keeper
-from scheduler.errors import DescriptionError
+from scheduler.errors import DescriptionError, LogError
 from scheduler.workflow.exporting import compose
 from scheduler.workflow.linking import hashed
 from scheduler.workflow.machine import now_utc, today_in
@@ -40,6 +40,9 @@ if TYPE_CHECKING:
 
 GLANCE_SECONDS = 0.2
 """So long what was seen of the log and the description is taken as still so; what this process records shows at once."""
+
+FAILED_SECONDS = 1.0
+"""A log that did not answer is not asked again for so long."""
 
 FETCHED_HOURS = 1
 """How exactly it is known when a link was last used. House value: a calendar program asks several times a day."""
@@ -86,6 +89,8 @@ class LiveSite:
         self._tended: tuple[str, Tended] | None = None
         self._shared_until = dt.date.min
         self._fresh_until = 0.0
+        self._failure = ""
+        self._failed_until = 0.0
 
     # --- what is new ---
 
@@ -95,28 +100,39 @@ class LiveSite:
 
     def look(self, *, now: bool = False) -> None:
         """See what is new in the description and the log, where nobody did so a moment ago; with `now` in any case."""
-        from scheduler.log.links import links, stand
-
         with self._lock:
             if not now and self.is_fresh():
                 return
-            self._read_again()
-            log = self.log()
-            new = stand(log, self.site.place.id)
-            if self.stand is None or new.link != self.stand.link:
-                self._links = {
-                    value: Found(link, calendar)
-                    for link in links(log, self.site.place.id)
-                    if link.revoked is None
-                    for value, calendar in ((link.hash, False), (link.calendar_hash, True))
-                    if value
-                }
-            today = self._as_of or today_in(self.site)
-            if (new, today) != (self.stand, self.today) or not self.state:
-                self.stand, self.today = new, today
-                told = f"{VERSION}/{self._content}/{today}/{new.entry}/{new.rota}"
-                self.state = blake2b(told.encode(), digest_size=16).hexdigest()
-            self._fresh_until = time.monotonic() + GLANCE_SECONDS
+            if self._failure and time.monotonic() < self._failed_until:
+                # Whoever waited while a log did not answer does not wait for it once more.
+                raise LogError(self._failure)
+            try:
+                self._look()
+            except LogError as error:
+                self._failure, self._failed_until = str(error), time.monotonic() + FAILED_SECONDS
+                raise
+            self._failure = ""
+
+    def _look(self) -> None:
+        from scheduler.log.links import links, stand
+
+        self._read_again()
+        log = self.log()
+        new = stand(log, self.site.place.id)
+        if self.stand is None or new.link != self.stand.link:
+            self._links = {
+                value: Found(link, calendar)
+                for link in links(log, self.site.place.id)
+                if link.revoked is None
+                for value, calendar in ((link.hash, False), (link.calendar_hash, True))
+                if value
+            }
+        today = self._as_of or today_in(self.site)
+        if (new, today) != (self.stand, self.today) or not self.state:
+            self.stand, self.today = new, today
+            told = f"{VERSION}/{self._content}/{today}/{new.entry}/{new.rota}"
+            self.state = blake2b(told.encode(), digest_size=16).hexdigest()
+        self._fresh_until = time.monotonic() + GLANCE_SECONDS
 
     def log(self) -> Log:
         """Return the log, open to be written."""
@@ -288,6 +304,9 @@ class LiveSite:
                 # A rota was published, which is news for the feeds.
                 continue
             new = self._composed(form, kept, rota)
+            if state != self.state:
+                # The description or the log has changed meanwhile: it may be half of the one and half of the other.
+                continue
             if shelve(log, site.place.id, form, new, before=before, of=state):
                 self._feeds[form] = (state, new)
                 return new

@@ -8,7 +8,7 @@ import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from scheduler.errors import DescriptionError, SchedulerError, UsageError
+from scheduler.errors import DescriptionError, LogError, UsageError
 from scheduler.workflow.linking import SECRET, key_of
 from scheduler.workflow.serving import Found, LiveSite, Talk
 
@@ -25,7 +25,8 @@ class Sites:
         self._lock = threading.Lock()
         self._live: dict[Path, LiveSite] = {}
         self._refused: dict[Path, float] = {}
-        self._scanned = 0.0
+        self._scanned = -SCAN_SECONDS
+        self._failure = ""
         self.known: dict[str, tuple[LiveSite, Found]] = {}
         for file in self._files():
             self._begin(file, strict=file in self._places)
@@ -71,10 +72,11 @@ class Sites:
     def _scan(self) -> None:
         """See what is new everywhere, where nobody did so a moment ago. LogError where no log can be reached."""
         with self._lock:
-            if time.monotonic() - self._scanned < SCAN_SECONDS and all(
-                live.stand for live in self._live.values()
-            ):
+            if time.monotonic() - self._scanned < SCAN_SECONDS:
+                if self._failure:
+                    raise LogError(self._failure)
                 return
+            self._scanned = time.monotonic()
             files = self._files()
             for file in files:
                 if file not in self._live:
@@ -84,15 +86,14 @@ class Sites:
                     self._talk(f"{file.name}: gone; it is served no more")
                     del self._live[file]
                     self.known = {s: at for s, at in self.known.items() if at[0].file != file}
-            failed: SchedulerError | None = None
+            self._failure = ""
             for live in self._live.values():
                 try:
                     live.look(now=True)
-                except SchedulerError as error:
-                    failed = error
-            if failed is not None:
-                raise failed
-            self._scanned = time.monotonic()
+                except LogError as error:
+                    self._failure = str(error)
+            if self._failure:
+                raise LogError(self._failure)
 
     def _files(self) -> list[Path]:
         found: list[Path] = []
