@@ -1,1 +1,8 @@
 """To-dos to and from a CalDAV server (RFC 4791)."""
+
+from scheduler.sync.address import Address, read_address
+from scheduler.sync.faults import SyncError
+from scheduler.sync.outcome import Outcome, Remark, Tally
+from scheduler.sync.run import Wish, sync
+
+__all__ = ["Address", "Outcome", "Remark", "SyncError", "Tally", "Wish", "read_address", "sync"]

@@ -1,5 +1,6 @@
 #!/bin/sh
-# Make the readers of another origin that the tests marked `reader` ask: ical.js and recurring-ical-events.
+# Make the readers of another origin that the tests marked `reader` ask, ical.js and recurring-ical-events, and the
+# checker of accessibility that the tests marked `browser` run in a page, axe-core.
 #
 #   tests/readers/setup.sh
 #
@@ -12,7 +13,7 @@ mkdir -p "$home"
 home=$(cd "$home" && pwd)
 
 # What is installed is described by these files; when they are the same, so is the result.
-wanted=$(cat "$here/setup.sh" "$here/requirements.txt" "$here/package-lock.json" | cksum)
+wanted=$(cat "$here/setup.sh" "$here/requirements.txt" "$here/package-lock.json" "$here/../web/axe/package-lock.json" | cksum)
 if [ -f "$home/done" ] && [ "$(cat "$home/done")" = "$wanted" ]; then
     exit 0
 fi
@@ -24,5 +25,9 @@ python=${PYTHON:-$(command -v python3.11 || command -v python3)}
 
 cp "$here/package.json" "$here/package-lock.json" "$home/"
 (cd "$home" && npm ci --loglevel=error --no-audit --no-fund --ignore-scripts)
+
+mkdir -p "$home/axe"
+cp "$here/../web/axe/package.json" "$here/../web/axe/package-lock.json" "$home/axe/"
+(cd "$home/axe" && npm ci --loglevel=error --no-audit --no-fund --ignore-scripts)
 
 printf '%s\n' "$wanted" > "$home/done"
