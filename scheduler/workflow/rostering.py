@@ -211,11 +211,16 @@ def _changes(before: Iterable[Assigned], made: Rota) -> tuple[Change, ...]:
 
 
 def publish(file: Path, site: Site, rostered: Rostered, as_of: dt.date | None) -> None:
-    """Store a rota in the log, so that later ones change little. What was published for the days before it stays."""
+    """Store a rota in the log, so that later ones change little.
+
+    What was published for days after it stays, and for as many days before it as a rota looks back.
+    """
     rota = rostered.rota
     earlier = rostered.published
-    kept = [a for a in (earlier.assigned if earlier else ()) if not rota.first <= a.day <= rota.last]
-    first = min(rota.first, earlier.first) if earlier else rota.first
+    since = rota.first - dt.timedelta(days=MARGIN_DAYS)
+    before = earlier.assigned if earlier else ()
+    kept = [a for a in before if a.day >= since and not rota.first <= a.day <= rota.last]
+    first = min(rota.first, max(since, earlier.first)) if earlier else rota.first
     last = max(rota.last, earlier.last) if earlier else rota.last
     store(file, site, (first, last), [*kept, *rota.assigned()], as_of)
 

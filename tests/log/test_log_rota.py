@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import base64
 import datetime as dt
 import itertools
+import zlib
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
@@ -208,6 +210,11 @@ DAMAGED = [
     f'[{ROW.replace(chr(34) + "sedge" + chr(34), "[]")}]',
     f'[{ROW.replace(chr(34) + "2026-12-01" + chr(34), "20261201")}]',
     "[" * 100_000,
+    "zlib:", "zlib:!", "zlib:AAAA", "zlib:eJyLBgA", "zlib:eJyLjQUAAVUAuQ==",
+    "zlib:" + base64.b64encode(zlib.compress(b"[[5]]")).decode(),
+    "zlib:" + base64.b64encode(zlib.compress(b"\xff")).decode(),
+    "zlib:" + base64.b64encode(zlib.compress(b"[]")[:-3]).decode(),
+    "zlib:" + base64.b64encode(zlib.compress(b" " * 110_000_000, 9)).decode(),
 ]  # fmt: skip
 
 

@@ -152,7 +152,13 @@ def test_no_entry_is_ever_changed_or_deleted(url: str) -> None:
     source = "".join(file.read_text() for file in Path(scheduler.log.__file__).parent.glob("*.py"))
     changed = re.findall(r"sa\.(?:update|delete)\(\w*|\.update\(|\.delete\(", source)
     # Links, the shelf of feeds and the record of collections are no entries.
-    assert {*changed} == {"sa.delete(latest", "sa.update(link", "sa.delete(feed", "sa.delete(served", "sa.delete(to_do"}
+    assert {*changed} == {
+        "sa.delete(latest",
+        "sa.update(link",
+        "sa.delete(feed",
+        "sa.delete(served",
+        "sa.delete(to_do",
+    }
 
 
 def test_many_may_open_a_new_log_at_once(url: str) -> None:

@@ -387,6 +387,18 @@ def test_publishing_keeps_the_days_before_and_after(file: Path) -> None:
         assert by_day[day] == ("noor" if 7 <= n < 14 else before[day])
 
 
+def test_what_is_published_does_not_grow_with_the_years(file: Path) -> None:
+    """As far back as a rota looks, 35 days, and no further: a server publishes every day."""
+    site = describe(file, TWO, [DAILY.format(10)])
+    for week in range(0, 30, 2):
+        today = MONDAY + 7 * week * DAY
+        workflow.publish_rota(file, site, made(site, file, today, weeks=4), today)
+    held = known_of(file, site, MONDAY).published
+    assert held is not None
+    assert (held.first, held.last) == (today - 35 * DAY, today + 27 * DAY)
+    assert [a.day for a in held.assigned] == [held.first + n * DAY for n in range(63)]
+
+
 def test_rotas_of_another_site_are_another_sites(file: Path) -> None:
     site = describe(file, TWO, [DAILY.format(10)])
     with open_to_record(site, file) as log:
