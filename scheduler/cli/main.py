@@ -8,7 +8,7 @@ import sys
 import typer
 
 from scheduler import workflow
-from scheduler.cli import check, export, history, jobs, new, outlook, recording, rota, schema, serve
+from scheduler.cli import check, export, history, jobs, new, outlook, recording, rota, schema, serve, sync
 from scheduler.cli.shared import NOT_POSSIBLE, silence
 
 app = typer.Typer(
@@ -32,6 +32,7 @@ app.command("undo")(recording.undo)
 app.command("history")(history.history)
 app.command("feeds")(serve.feeds)
 app.command("serve")(serve.serve)
+app.command("sync")(sync.sync)
 app.command("schema")(schema.schema)
 
 

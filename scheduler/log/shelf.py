@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 import gzip
+import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 import sqlalchemy as sa
 
-from scheduler.log.rows import UnreadableError, unreadable
+from scheduler.errors import LogError
+from scheduler.log.rows import unreadable
 from scheduler.log.store import Log
 from scheduler.log.tables import feed, served
 
@@ -24,11 +26,16 @@ class Shelved:
     packed: bytes
 
     def body(self) -> bytes:
-        """Return the bytes. UnreadableError where they are damaged."""
+        """Return the bytes. LogError where they are damaged."""
         try:
-            return gzip.decompress(self.packed)
-        except (OSError, EOFError) as error:
-            raise UnreadableError from error
+            body = gzip.decompress(self.packed)
+        except (OSError, EOFError, zlib.error):
+            body = b""
+        if len(body) != self.size:
+            raise LogError(
+                "the feeds that the log keeps are damaged; keep it aside and put the copy of your backup in its place"
+            )
+        return body
 
 
 def served_of(log: Log, site: str, form: str) -> str:

@@ -76,7 +76,7 @@ class App:
 
         def look() -> None:
             for live in self.sites:
-                live.look(now=True)
+                live.look()
 
         await run_in_threadpool(look)
         held = sum(bool(live.problem) for live in self.sites)
@@ -89,7 +89,8 @@ class App:
         known = self.sites.at_hand(secret)
         if known is None:
             client = network_of(request.client.host if request.client else "")
-            if secret not in self.sites.known and self._guesses.is_out(client):
+            # Whoever guesses is refused, and not whoever else comes from the same address with a link.
+            if self._guesses.is_out(client) and not self.sites.is_link(secret):
                 raise HTTPException(429, headers={"Retry-After": "10"})
             known = await self._found(secret)
             if known is None:
@@ -116,6 +117,8 @@ class App:
             task = asyncio.ensure_future(run_in_threadpool(live.feed, found))
             self._making[key] = task
             task.add_done_callback(lambda _: self._making.pop(key, None))
+            # Where nobody waits any more, nobody wants to know how it failed either.
+            task.add_done_callback(lambda done: done.cancelled() or done.exception())
         try:
             await asyncio.wait_for(asyncio.shield(task), WAIT_SECONDS)
         except TimeoutError:
@@ -143,7 +146,10 @@ def make_app(sites: Sites, settings: Settings) -> Guard:
         LogError: _away,
         SchedulerError: _away,
     }
-    return Guard(Starlette(routes=routes, exception_handlers=handlers))
+    made = Starlette(routes=routes, exception_handlers=handlers)
+    # An address with a slash too many is none of ours; the way to the right one would be told by the name that was asked.
+    made.router.redirect_slashes = False
+    return Guard(made)
 
 
 async def _style(request: Request) -> Response:
@@ -169,5 +175,4 @@ async def _refused(request: Request, error: Exception) -> Response:
 
 
 async def _away(request: Request, error: Exception) -> Response:
-    request.app.state.last_failure = str(error)
     return PlainTextResponse(f"{_WORDS[503]}\n", 503, headers={"Retry-After": str(RETRY_SECONDS)})

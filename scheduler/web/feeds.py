@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from starlette.requests import Request
 from starlette.responses import Response
 
-from scheduler.web.conditional import http_date, takes_gzip, verdict
+from scheduler.web.conditional import combined, http_date, takes_gzip, verdict
 from scheduler.workflow.machine import now_utc
 
 if TYPE_CHECKING:
@@ -22,17 +22,18 @@ _unpacked: OrderedDict[str, bytes] = OrderedDict()
 
 def feed_response(request: Request, feed: Shelved, name: str) -> Response:
     """Return a feed, or that it is not modified, as the conditions of the request ask (RFC 9110)."""
-    packed = takes_gzip(request.headers.get("accept-encoding", ""))
-    tags = (feed.etag, f"{feed.etag}-gzip")
+    asked = combined(request.headers.raw)
+    packed = takes_gzip(asked.get("accept-encoding", ""))
+    tag = f"{feed.etag}-gzip" if packed else feed.etag
     # A change of this second may carry a time that is still to come: two changes never share one.
     modified = min(feed.modified, now_utc())
     headers = {
-        "ETag": f'"{tags[packed]}"',
+        "ETag": f'"{tag}"',
         "Last-Modified": http_date(modified),
         "Cache-Control": "private, no-cache",
         "Vary": "Accept-Encoding",
     }
-    said = verdict(request.headers, tags, feed.modified)
+    said = verdict(asked, tag, feed.modified)
     if said == "failed":
         return Response(status_code=412, headers=headers)
     if said == "not modified":

@@ -9,6 +9,9 @@ from scheduler.workflow.machine import now_utc
 
 MOST_PATH = 512
 
+MOST_FIELDS, MOST_HEAD = 100, 16_384
+"""So many header fields of a request are read, of so many bytes together. Browsers send some 20, of 2 kB. House values."""
+
 SECURITY = [
     (b"content-security-policy", b"default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"),
     (b"referrer-policy", b"no-referrer"),
@@ -46,10 +49,21 @@ class Guard:
                 ]
             await send(message)
 
-        if len(scope["path"]) > MOST_PATH:
+        status = _too_much(scope)
+        if status:
             await guarded(
-                {"type": "http.response.start", "status": 414, "headers": [(b"content-length", b"0")]}
+                {"type": "http.response.start", "status": status, "headers": [(b"content-length", b"0")]}
             )
             await guarded({"type": "http.response.body", "body": b""})
             return
         await self.app(scope, receive, guarded)
+
+
+def _too_much(scope: Scope) -> int:
+    """Return the status that refuses a request with an address or a head that is too long; 0 where they are not."""
+    if len(scope["raw_path"]) > MOST_PATH or len(scope["query_string"]) > MOST_PATH:
+        return 414
+    fields = scope["headers"]
+    if len(fields) > MOST_FIELDS or sum(len(name) + len(value) for name, value in fields) > MOST_HEAD:
+        return 431
+    return 0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import hmac
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -15,9 +16,9 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from scheduler.description.site import Keeper
 from scheduler.errors import DoubtError, UsageError
-from scheduler.history import Entry
-from scheduler.quantities import show_date
-from scheduler.readings import QUANTITIES
+from scheduler.history import Entry, JobName
+from scheduler.quantities import System, show_date
+from scheduler.readings import QUANTITIES, Quantity, parse_reading, show_reading
 from scheduler.sheets.recorded import described, recorded_lines
 from scheduler.web.codes import code_svg
 from scheduler.web.forms import read_form
@@ -31,6 +32,9 @@ NOTE_LENGTH = 2_000
 
 TEXT_WIDTH = 100_000
 """The lines of a page are broken by the browser."""
+
+_WRITTEN = ("enclosure", "reading", "value", "whose")
+"""The fields of a reading."""
 
 HEADERS = {"Cache-Control": "private, no-store"}
 
@@ -75,11 +79,11 @@ class Pages:
         if request.method != "POST":
             if part == "calendar":
                 return await run_in_threadpool(lambda: _calendar(visit()))
+            if part in self._parts:
+                # Somebody reloads, or comes back to, the address to which a form was sent.
+                return RedirectResponse(f"/round/{secret}", 303, headers=HEADERS)
             if part:
-                raise HTTPException(
-                    405 if part in self._parts else 404,
-                    headers={"Allow": "POST"} if part in self._parts else None,
-                )
+                raise HTTPException(404)
             return await run_in_threadpool(lambda: _page(visit()))
         handle = self._parts.get(part)
         if handle is None:
@@ -117,7 +121,16 @@ def _handled(handle: Handle, visited: Callable[[], _Visit], form: Mapping[str, s
     try:
         return handle(visit, {**form, "seen": str(seen)})
     except UsageError as error:
-        return _page(visited(), str(error), 422)
+        nothing = "recorded" if handle in (_done, _reading) else "changed"
+        written = form if handle is _reading else {}
+        return _page(visited(), _refusal(error, nothing), 422, written)
+
+
+def _refusal(error: UsageError, nothing: str) -> str:
+    """Return why something was refused, and that half of it was not done either."""
+    told = str(error)
+    told = f"{told[:1].upper()}{told[1:]}"
+    return told if "othing was " in told else f"{told}. Nothing was {nothing}."
 
 
 def _sealed(visit: _Visit, form: Mapping[str, str]) -> tuple[dt.date, int]:
@@ -157,7 +170,7 @@ def _undo(visit: _Visit, form: Mapping[str, str]) -> Response:
 
 
 def _reading(visit: _Visit, form: Mapping[str, str]) -> Response:
-    names = {key: form.get(key, "").strip() for key in ("enclosure", "reading", "value", "whose")}
+    names = {key: form.get(key, "").strip() for key in _WRITTEN}
     if names["reading"] not in QUANTITIES:
         raise UsageError("choose what was measured; nothing was recorded")
     if not names["value"]:
@@ -182,9 +195,17 @@ def _reading(visit: _Visit, form: Mapping[str, str]) -> Response:
             doubts=error.doubts,
             written=names,
             place=places[names["enclosure"]].name,
+            label=QUANTITIES[names["reading"]].label,
         )
     visit = _Visit(visit.live, visit.found, visit.secret, visit.base)
-    return _html(visit, "recorded.html", lines=_lines(made), words=made.words)
+    return _html(
+        visit,
+        "recorded.html",
+        said=_lines(replace(made, moves=())),
+        words=made.words,
+        consequences=made.consequences,
+        moved=_lines(replace(made, entries=())),
+    )
 
 
 def _hand_over(visit: _Visit, form: Mapping[str, str]) -> Response:
@@ -195,14 +216,28 @@ def _hand_over(visit: _Visit, form: Mapping[str, str]) -> Response:
         raise UsageError(
             "choose who takes it, of those who are there today and can do it; nothing was changed"
         )
+    _refuse_of_earlier(visit, name)
     visit.live.tending(visit.keeper).hand_on(visit.tended.today, name, taker.id)
     return _back(visit, "#round")
 
 
+def _refuse_of_earlier(visit: _Visit, name: JobName) -> None:
+    """Refuse to hand over what is left of an earlier day: a hand-over is of a day's round, and would take the next one."""
+    tended, site = visit.tended, visit.tended.site
+    turn = next((t for t in tended.mine(visit.keeper, tended.today) if t.name == name), None)
+    published = visit.live.log().published(site.place.id)
+    if turn is None or published is None:
+        return
+    days = [a.day for a in published.assigned if (a.enclosure, a.job, a.variant, a.due) == (*name, turn.due)]
+    if days and days[0] < tended.today:
+        raise UsageError(
+            f"this is left of {show_date(days[0])}, and only what is shared out for today can be handed over; "
+            "nothing was changed"
+        )
+
+
 def _lines(made: Recorded) -> list[str]:
-    lines = recorded_lines(
-        made.site, made.entries, made.next, made.moves, made.consequences, width=TEXT_WIDTH
-    )
+    lines = recorded_lines(made.site, made.entries, made.next, made.moves, (), width=TEXT_WIDTH)
     return [line.strip() for line in lines]
 
 
@@ -215,7 +250,10 @@ def _back(visit: _Visit, place: str) -> Response:
 # --- what is shown ---
 
 
-def _page(visit: _Visit, alert: str = "", status: int = 200) -> Response:
+def _page(
+    visit: _Visit, alert: str = "", status: int = 200, written: Mapping[str, str] | None = None
+) -> Response:
+    """Return the page of the round; `written` are the fields of a reading that was refused, to be mended."""
     tended, keeper = visit.tended, visit.keeper
     mine = [*tended.mine(keeper, tended.today), *tended.free(keeper)]
     week = [tended.today + dt.timedelta(days=n) for n in range(1, 8)]
@@ -230,8 +268,16 @@ def _page(visit: _Visit, alert: str = "", status: int = 200) -> Response:
         done=[_told(visit, entry) for entry in tended.recorded(keeper)],
         others=[_told(visit, entry) for entry in tended.others(keeper)],
         week=[(day, turns) for day in week if (turns := tended.mine(keeper, day))],
-        quantities=list(QUANTITIES.values()),
+        quantities=[(q, _example(q, tended.site.place.units)) for q in QUANTITIES.values()],
+        written={key: (written or {}).get(key, "") for key in _WRITTEN},
     )
+
+
+def _example(q: Quantity, units: System) -> str:
+    """Return how a reading may be written, as people of the site write it."""
+    if q.kind not in ("temperature", "length"):
+        return q.example
+    return show_reading(q.name, parse_reading(q.name, q.example).value, units)
 
 
 def _shown(visit: _Visit, turns: Sequence[Turn], prefix: str = "") -> list[dict[str, Any]]:
@@ -240,20 +286,20 @@ def _shown(visit: _Visit, turns: Sequence[Turn], prefix: str = "") -> list[dict[
     found = []
     for number, turn in enumerate(turns, start=1):
         notes, own = turn.occurrence.job.notes(), f"{prefix}{number}"
+        # A duty without a note has its title for a step.
+        steps = () if notes.steps == (turn.occurrence.job.title,) else notes.steps
         # Often the first step alone has numbers of this tank.
-        alike = [notes.steps, notes.steps[1:]] if len(notes.steps) > 2 else [notes.steps]
-        like = next(
-            ((first[steps], len(notes.steps) - len(steps)) for steps in alike if steps in first), None
-        )
-        for steps in alike:
-            first.setdefault(steps, (own, turn.occurrence.job.enclosure.name))
+        alike = [steps, steps[1:]] if len(steps) > 2 else [steps] if len(steps) == 2 else []
+        like = next(((first[some], len(steps) - len(some)) for some in alike if some in first), None)
+        for some in alike:
+            first.setdefault(some, (own, turn.occurrence.job.enclosure.name))
         found.append(
             {
                 "turn": turn,
                 "job": turn.occurrence.job,
                 "number": own,
                 "reason": notes.reason if like is None else "",
-                "steps": notes.steps if like is None else notes.steps[: like[1]],
+                "steps": steps if like is None else steps[: like[1]],
                 "like": like[0] if like is not None else None,
                 "takers": [] if prefix else visit.tended.takers(visit.keeper, turn.occurrence.job),
             }

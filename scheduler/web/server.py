@@ -2,34 +2,38 @@
 
 from __future__ import annotations
 
-import asyncio
 import datetime as dt
-import logging
+import multiprocessing
+import os
+import signal
 import socket
 import sys
+import threading
 from collections.abc import Callable
 from dataclasses import dataclass
+from multiprocessing.process import BaseProcess
 from pathlib import Path
-from typing import Any
+from types import FrameType
 
 import uvicorn
-from uvicorn.protocols.http.httptools_impl import HttpToolsProtocol
 from uvicorn.supervisors import Multiprocess
 
 from scheduler.errors import UsageError, WriteError
 from scheduler.web.app import Settings, make_app
 from scheduler.web.guard import Guard
+from scheduler.web.impatient import KEEP_SECONDS, Impatient
 from scheduler.workflow import use_newest_zones
 from scheduler.workflow.sites import Sites
-
-HEAD_SECONDS = 10.0
-"""So long a client has to send a request's head, from when it connects or was last answered. House value."""
 
 DRAIN_SECONDS = 20
 """So long a server that is told to stop finishes what it has begun."""
 
-MOST_CONNECTIONS = 1000
-"""More connections at once are answered with 503."""
+MOST_CONNECTIONS = 900
+"""More connections at once are answered with 503: a process is commonly given 1024 open files."""
+
+
+SEND_BYTES = 262_144
+"""So much of an answer the system takes at once, for each connection."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,49 +51,26 @@ class Serving:
     def __call__(self) -> Guard:
         """Return the application of a process."""
         use_newest_zones()
+        parent = multiprocessing.parent_process()
+        if parent is not None:
+            threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
         sites = Sites(self.places, talk, self.as_of)
         return make_app(sites, Settings(url=self.url))
+
+
+class Workers(Multiprocess):
+    """Processes that share a socket."""
+
+    def terminate_all(self) -> None:
+        """End them; who comes meanwhile is told so at once, instead of being kept waiting by a socket that stays open."""
+        for listener in self.sockets:
+            listener.close()
+        super().terminate_all()
 
 
 def talk(text: str) -> None:
     """Say something to whoever runs the server."""
     print(text, file=sys.stderr, flush=True)
-
-
-class Impatient(HttpToolsProtocol):
-    """The protocol, closing connections on which no request comes to its end in time."""
-
-    _deadline: asyncio.TimerHandle | None = None
-
-    def connection_made(self, transport: Any) -> None:
-        """Begin to wait."""
-        super().connection_made(transport)
-        self._deadline = self.loop.call_later(HEAD_SECONDS, self._out_of_time)
-
-    def on_message_begin(self) -> None:
-        """Wait for the end of a head that has begun."""
-        super().on_message_begin()
-        if self._deadline is None:
-            self._deadline = self.loop.call_later(HEAD_SECONDS, self._out_of_time)
-
-    def on_headers_complete(self) -> None:
-        """Wait no longer: the handler has its own deadline for what follows."""
-        self._wait_no_longer()
-        super().on_headers_complete()
-
-    def connection_lost(self, exc: Exception | None) -> None:
-        """Forget the connection."""
-        self._wait_no_longer()
-        super().connection_lost(exc)
-
-    def _wait_no_longer(self) -> None:
-        if self._deadline is not None:
-            self._deadline.cancel()
-            self._deadline = None
-
-    def _out_of_time(self) -> None:
-        self._deadline = None
-        self.transport.abort()
 
 
 def serve(serving: Serving, began: Callable[[str], None]) -> None:
@@ -102,9 +83,10 @@ def serve(serving: Serving, began: Callable[[str], None]) -> None:
     app = serving()  # whatever is wrong is told here, once
     listener = _listen(serving.host, serving.port)
     address = listener.getsockname()
+    # Also once it has drained, when uvicorn hands on what it was sent: to be told to stop is no failure.
+    for number in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, _stop)
     began(f"http://{_shown(str(address[0]))}:{address[1]}")
-    # The program's own lines go to standard error without addresses: a path holds a secret.
-    logging.getLogger("uvicorn.error").setLevel(logging.WARNING)
     config = uvicorn.Config(
         app if serving.workers == 1 else serving,
         factory=serving.workers > 1,
@@ -112,23 +94,33 @@ def serve(serving: Serving, began: Callable[[str], None]) -> None:
         ws="none",
         loop="auto",
         lifespan="off",
+        # A path holds a secret, and a line for each request that is none would let anybody fill a disk.
         access_log=False,
-        log_level="warning",
+        log_level="error",
         server_header=False,
         date_header=False,
         proxy_headers=True,
         forwarded_allow_ips=serving.proxies,
         workers=serving.workers,
         limit_concurrency=MOST_CONNECTIONS,
-        timeout_keep_alive=int(HEAD_SECONDS) * 6,
+        timeout_keep_alive=int(KEEP_SECONDS),
         timeout_graceful_shutdown=DRAIN_SECONDS,
-        h11_max_incomplete_event_size=16_384,
     )
     server = uvicorn.Server(config)
     if serving.workers == 1:
         server.run(sockets=[listener])
     else:
-        Multiprocess(config, sockets=[listener]).run()
+        Workers(config, sockets=[listener]).run()
+
+
+def _stop(number: int, frame: FrameType | None) -> None:
+    sys.exit(0)
+
+
+def _end_with(parent: BaseProcess) -> None:
+    """End a worker whose parent was killed: it would keep the port, and nobody would know of it."""
+    parent.join()
+    os.kill(os.getpid(), signal.SIGTERM)
 
 
 def _listen(host: str, port: int) -> socket.socket:
@@ -136,6 +128,8 @@ def _listen(host: str, port: int) -> socket.socket:
     listener = socket.socket(family, socket.SOCK_STREAM)
     try:
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        # What waits to be sent waits in the program, where it shows whether it is taken, and not in the system.
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, SEND_BYTES)
         listener.bind((host, port))
         listener.listen(1024)
     except (OSError, OverflowError) as error:

@@ -91,7 +91,7 @@ def _write_key(path: Path) -> None:
 
 def hashed(key: bytes, secret: str) -> str:
     """Return the keyed hash of a secret: HMAC-SHA256 (RFC 2104), in hexadecimal."""
-    return hmac.new(key, secret.encode(), hashlib.sha256).hexdigest()
+    return hmac.digest(key, secret.encode(), "sha256").hex()
 
 
 def calendar_secret(secret: str) -> str:

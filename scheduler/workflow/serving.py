@@ -11,6 +11,7 @@ import gzip
 import threading
 import time
 from collections.abc import Callable
+from contextlib import closing
 from dataclasses import dataclass
 from hashlib import blake2b, sha256
 from hmac import compare_digest
@@ -31,11 +32,12 @@ from scheduler.workflow.remembering import history_in, log_url, open_to_record
 from scheduler.workflow.rostering import LEAST_AHEAD, publish, rota_to_export
 
 if TYPE_CHECKING:
-    from scheduler.calendar import Options
+    from scheduler.calendar import Feed, Options
     from scheduler.log import Log
     from scheduler.log.links import Link, Stand
     from scheduler.log.shelf import Shelved
     from scheduler.rota import Rota
+    from scheduler.workflow.publish import Draft, View
     from scheduler.workflow.tending import Tended, Tending
 
 GLANCE_SECONDS = 0.2
@@ -74,7 +76,7 @@ class LiveSite:
     def __init__(self, file: Path, key: bytes, talk: Talk, as_of: dt.date | None = None) -> None:
         """Read the description. DescriptionError when it is wrong; `as_of` counts as today where it is given."""
         self.file, self._key, self._talk, self._as_of = file, key, talk, as_of
-        self._lock, self._making = threading.Lock(), threading.Lock()
+        self._lock, self._making, self._tending = threading.Lock(), threading.Lock(), threading.Lock()
         self._seen = self._trace()
         self.site, self._content = self._read()
         self.problem = ""
@@ -84,6 +86,7 @@ class LiveSite:
         self._log: Log | None = None
         self._log_url = ""
         self._links: dict[str, Found] = {}
+        self._links_of = ("", 0)
         self._used: dict[int, dt.datetime] = {}
         self._feeds: dict[str, tuple[str, dict[str, Shelved]]] = {}
         self._tended: tuple[str, Tended] | None = None
@@ -109,8 +112,12 @@ class LiveSite:
             try:
                 self._look()
             except LogError as error:
+                if not self._failure:
+                    self._talk(f"{self.file.name}: {error}")
                 self._failure, self._failed_until = str(error), time.monotonic() + FAILED_SECONDS
                 raise
+            if self._failure:
+                self._talk(f"{self.file.name}: the log is within reach again")
             self._failure = ""
 
     def _look(self) -> None:
@@ -119,7 +126,7 @@ class LiveSite:
         self._read_again()
         log = self.log()
         new = stand(log, self.site.place.id)
-        if self.stand is None or new.link != self.stand.link:
+        if (self.site.place.id, new.link) != self._links_of:
             self._links = {
                 value: Found(link, calendar)
                 for link in links(log, self.site.place.id)
@@ -127,11 +134,11 @@ class LiveSite:
                 for value, calendar in ((link.hash, False), (link.calendar_hash, True))
                 if value
             }
-        today = self._as_of or today_in(self.site)
-        if (new, today) != (self.stand, self.today) or not self.state:
-            self.stand, self.today = new, today
-            told = f"{VERSION}/{self._content}/{today}/{new.entry}/{new.rota}"
-            self.state = blake2b(told.encode(), digest_size=16).hexdigest()
+            self._links_of = (self.site.place.id, new.link)
+        # Never blank in between: other threads read this while one looks.
+        self.stand, self.today = new, self._as_of or today_in(self.site)
+        told = f"{VERSION}/{self._content}/{self.today}/{new.entry}/{new.rota}"
+        self.state = blake2b(told.encode(), digest_size=16).hexdigest()
         self._fresh_until = time.monotonic() + GLANCE_SECONDS
 
     def log(self) -> Log:
@@ -185,7 +192,6 @@ class LiveSite:
         if self.problem:
             self._talk(f"{self.file.name}: read again, all is well")
         self.problem = ""
-        self.stand, self.state = None, ""
 
     def _read(self) -> tuple[Site, str]:
         """Return the site, and a fingerprint of all the text that it was read from."""
@@ -227,12 +233,14 @@ class LiveSite:
             if self._shared_until < self.today:
                 with self._making:
                     self._rota()
-        stand, state = self.stand, self.state
-        assert stand is not None
-        held = self._tended
-        if held is None or held[0] != state:
-            held = self._tended = (state, tended(self.log(), self.site, self.today, stand))
-        return held[1]
+        # One after the other: of many who tick at once the last one's page is that of all.
+        with self._tending:
+            stand, state = self.stand, self.state
+            assert stand is not None
+            held = self._tended
+            if held is None or held[0] != state:
+                held = self._tended = (state, tended(self.log(), self.site, self.today, stand))
+            return held[1]
 
     def tending(self, keeper: Keeper | None) -> Tending:
         """Return what records for a page."""
@@ -336,17 +344,34 @@ class LiveSite:
         site, today = self.site, self.today
         history = history_in(self.log(), site, today, today - dt.timedelta(days=DONE_DAYS))
         planned = make_plan(site, today, today, SERVED_WEEKS * 7, history)
-        shelf = Shelf(lambda name: kept[name].body() if name in kept else b"")
-        compose(
-            planned,
-            shelf,
-            _options(form),
-            keep_starts=True,
-            rota=rota,
-            by_job="each-job" in form,
-        )
+        shelf = _Shelf(lambda name: kept[name].body() if name in kept else b"")
+        with closing(shelf):
+            compose(
+                planned,
+                shelf,
+                _options(form),
+                keep_starts=True,
+                rota=rota,
+                by_job="each-job" in form,
+            )
         now = now_utc()
         return {name: _shelved(body, kept.get(name), now) for name, body in shelf.feeds.items()}
+
+
+class _Shelf(Shelf):
+    """A shelf that lets go of what was begun and is not finished: of a site's feed there are two, and one is chosen."""
+
+    def __init__(self, earlier: Callable[[str], bytes]) -> None:
+        super().__init__(earlier)
+        self._begun: list[Draft] = []
+
+    def draft(self, feed: Feed, view: View) -> Draft:
+        self._begun.append(super().draft(feed, view))
+        return self._begun[-1]
+
+    def close(self) -> None:
+        for draft in self._begun:
+            draft.drop()
 
 
 def _options(form: str) -> Options:

@@ -49,8 +49,15 @@ class Sites:
         known = self.known.get(secret)
         return known if known is not None and known[0].is_fresh() else None
 
+    def is_link(self, secret: str) -> bool:
+        """Tell whether a secret opens something, as far as was last seen; without asking the log."""
+        return SECRET.fullmatch(secret) is not None and any(live.find(secret) for live in self)
+
     def find(self, secret: str) -> tuple[LiveSite, Found] | None:
-        """Return the site and the link that a secret opens; None where it opens nothing, or nothing any more."""
+        """Return the site and the link that a secret opens; None where it opens nothing, or nothing any more.
+
+        LogError where it opens nothing that is known, and a log cannot be reached.
+        """
         if SECRET.fullmatch(secret) is None:
             return None
         known = self.known.get(secret)
@@ -67,14 +74,15 @@ class Sites:
             if found is not None:
                 self.known[secret] = (live, found)
                 return live, found
+        if self._failure:
+            # It may be of the site whose log is away.
+            raise LogError(self._failure)
         return None
 
     def _scan(self) -> None:
-        """See what is new everywhere, where nobody did so a moment ago. LogError where no log can be reached."""
+        """See what is new everywhere, where nobody did so a moment ago, and which log cannot be reached."""
         with self._lock:
             if time.monotonic() - self._scanned < SCAN_SECONDS:
-                if self._failure:
-                    raise LogError(self._failure)
                 return
             self._scanned = time.monotonic()
             files = self._files()
@@ -92,8 +100,6 @@ class Sites:
                     live.look(now=True)
                 except LogError as error:
                     self._failure = str(error)
-            if self._failure:
-                raise LogError(self._failure)
 
     def _files(self) -> list[Path]:
         found: list[Path] = []

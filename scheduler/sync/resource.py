@@ -1,0 +1,234 @@
+"""The text of a resource: one to-do or event of ours (RFC 4791, section 4.1), and what was agreed about it.
+
+Of an occurrence a resource is made by the writer of the feeds. It carries a line more, X-PONDROUND-JOB, by which a tick is
+recorded also when the occurrence is no longer in the plan.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from scheduler.calendar.component import Component, Writer
+from scheduler.calendar.continuity import Was, digest, later, read_earlier
+from scheduler.calendar.feed import PRODID, footer, stamp_of
+from scheduler.calendar.rounds import job_entries
+from scheduler.calendar.text import fold
+from scheduler.calendar.verify import FeedError, verify
+from scheduler.calendar.zones import vtimezone
+from scheduler.log.synced import Put
+from scheduler.rota import Round, Task
+
+JobDue = tuple[str, str, str, dt.date]
+"""An occurrence: enclosure, key, variant, and the day on which it falls due."""
+
+_JOB = "X-PONDROUND-JOB"
+_DONE = "X-PONDROUND-DONE"
+_TICKED = b"X-PONDROUND-TICKED:1\r\n"
+_CLOSED = re.compile(rb"^STATUS:COMPLETED\r\nPERCENT-COMPLETE:100\r\nCOMPLETED:[0-9TZ]+\r\n", re.M)
+_OPEN = re.compile(rb"^STATUS:NEEDS-ACTION\r\n", re.M)
+_DURATION = re.compile(rb"^DURATION:PT[0-9HM]+\r\n", re.M)
+_SUMMARY = re.compile(rb"^SUMMARY:(?:[^\r\n]|\r\n )*\r\n", re.M)
+_LAST_MINUTE = dt.time(23, 59)
+
+PENDING = "?"
+"""Stands before the entity tag of what is to be replaced: whether the server has taken the text is not known."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A resource as it should be: its UID, its content, the first year of its time zone, and the task that it stands for."""
+
+    uid: str
+    content: bytes
+    task: Task
+    helps: bool
+
+    @property
+    def year(self) -> int:
+        """Return the year of its day."""
+        return self.task.day.year
+
+
+def wanted_of(writer: Writer, rounds: Iterable[Round]) -> Iterator[Wanted]:
+    """Yield the resources of rounds, one for each job, and one for each hand that is lent."""
+    for one in rounds:
+        tasks = (*one.tasks, *one.helps)
+        for number, (task, component) in enumerate(zip(tasks, job_entries(writer, [one]), strict=True)):
+            helps = number >= len(one.tasks)
+            yield Wanted(component.uid, _content(writer, task, component, helps), task, helps)
+
+
+def _content(writer: Writer, task: Task, component: Component, helps: bool) -> bytes:
+    """Return the lines of an entry from DTSTART on.
+
+    Programs for to-dos go by DUE, and many know no DURATION; RFC 5545, section 3.6.2, has one or the other.
+    """
+    body = component.body
+    if writer.options.to_dos:
+        body = _DURATION.sub(_due(writer, task), body, count=1)
+    job = task.item.job
+    enclosure, key, variant = task.item.name
+    path = "/".join([enclosure, key, variant, task.item.due.isoformat(), job.log_name[2]])
+    line = b"" if helps else fold(f"{_JOB}:{path}")
+    return _with(body, line)
+
+
+def _due(writer: Writer, task: Task) -> bytes:
+    """Return when a job is over: on its day also where it goes on past midnight, since that is the day to do it on."""
+    start = dt.datetime.combine(task.day, writer.site.place.time_of(task.item.job.part), writer.zone)
+    end = (start.astimezone(dt.UTC) + dt.timedelta(minutes=task.item.job.minutes)).astimezone(writer.zone)
+    if end.date() > task.day and start.time() < _LAST_MINUTE:
+        end = dt.datetime.combine(task.day, _LAST_MINUTE, writer.zone)
+    zone, zulu = ("", "Z") if writer.utc else (f";TZID={writer.site.place.time_zone}", "")
+    return f"DUE{zone}:{end:%Y%m%dT%H%M%S}{zulu}\r\n".encode()
+
+
+def _with(content: bytes, line: bytes) -> bytes:
+    """Return the lines of an entry with a further one at their end."""
+    at = content.rindex(b"END:")
+    return content[:at] + line + content[at:]
+
+
+def done_content(
+    writer: Writer, content: bytes, day: dt.date, time: dt.time | None, *, ticked: bool = False
+) -> bytes:
+    """Return the content of what was done; `ticked` is kept in the log's copy where the log has it from the collection.
+
+    An event cannot be completed (RFC 5545, section 3.6.1): its title says so.
+    """
+    if not writer.options.to_dos:
+        titled = _SUMMARY.sub(lambda found: fold(_unfolded(found[0]) + "\\, done"), content, count=1)
+        return _with(titled, f"{_DONE}:{day:%Y%m%d}T000000\r\n".encode())
+    moment = dt.datetime.combine(day, time or dt.time(12), writer.zone).astimezone(dt.UTC)
+    lines = f"STATUS:COMPLETED\r\nPERCENT-COMPLETE:100\r\nCOMPLETED:{moment:%Y%m%dT%H%M%SZ}\r\n".encode()
+    return _with(_OPEN.sub(lines, content, count=1), _TICKED if ticked else b"")
+
+
+def open_content(content: bytes) -> bytes:
+    """Return the content of a to-do that was done as it was before."""
+    return _CLOSED.sub(b"STATUS:NEEDS-ACTION\r\n", content, count=1).replace(_TICKED, b"")
+
+
+def _unfolded(line: bytes) -> str:
+    return line.replace(b"\r\n ", b"").removesuffix(b"\r\n").decode()
+
+
+def text_of(
+    writer: Writer, uid: str, content: bytes, year: int, *, today: dt.date, was: Was | None = None
+) -> str:
+    """Return the text of a resource, younger than what it `was`, as the log keeps it."""
+    kind = writer.options.kind
+    stamp = stamp_of(today) if was is None else later(stamp_of(today), was.stamp)
+    sequence = 0 if was is None else was.sequence + 1
+    lead = b"BEGIN:%b\r\nUID:%b\r\nDTSTAMP:%b\r\nLAST-MODIFIED:%b\r\nSEQUENCE:%d\r\n" % (
+        kind.encode(),
+        uid.encode(),
+        stamp,
+        stamp,
+        sequence,
+    )
+    top = b"BEGIN:VCALENDAR\r\nVERSION:2.0\r\n" + fold(f"PRODID:{PRODID}") + b"CALSCALE:GREGORIAN\r\n"
+    zone = vtimezone(writer.site.place.time_zone, year)
+    return (top + zone + lead + content + footer()).decode()
+
+
+def sent_of(writer: Writer, text: str, kept: bytes = b"") -> str:
+    """Return a text as it is sent; `kept` are lines that others have added to the entry.
+
+    FeedError where it is no iCalendar, which would be a mistake of this program: those of others are left out then.
+    """
+    kind = writer.options.kind
+    raw = text.encode().replace(_TICKED, b"")
+    at = raw.rindex(f"END:{kind}\r\n".encode())
+    made = raw[:at] + kept + raw[at:]
+    try:
+        verify(made, kind)
+    except FeedError:
+        if not kept:
+            raise
+        return sent_of(writer, text)
+    return made.decode()
+
+
+# --- what was agreed ---
+
+
+@dataclass(frozen=True, slots=True)
+class Agreed:
+    """What the log has of a resource: the state that the server and the log agreed on last, and where it is.
+
+    `job` is None for a hand that is lent. `day` is the day for which it was put, `last` that of its DUE. `done` is the day of
+    its completion; it was `ticked` where the log has that from the collection.
+    """
+
+    put: Put
+    content: bytes
+    was: Was
+    job: JobDue | None
+    of: str
+    day: dt.date
+    last: dt.date
+    done: dt.date | None
+    ticked: bool
+    title: str
+    minutes: int
+
+    @property
+    def tag(self) -> str:
+        """Return the entity tag of what was agreed, or of what is to be replaced; empty where it is not known."""
+        return self.put.etag.removeprefix(PENDING)
+
+    @property
+    def pending(self) -> bool:
+        """Tell whether the server may not have taken the text."""
+        return self.put.etag.startswith(PENDING)
+
+
+def agreed_of(writer: Writer, put: Put) -> Agreed | None:
+    """Return what was agreed of a resource; None where its text is none of ours."""
+    kind, raw = writer.options.kind, put.body.encode()
+    was = read_earlier(raw, kind, bodies=True).get(put.uid.encode())
+    if was is None:
+        return None
+    lines = dict(_properties(was.body))
+    try:
+        begin = _moment(lines["DTSTART"])
+        end = _moment(lines["DUE"]) if "DUE" in lines else begin
+        *job, due, of = lines[_JOB].split("/") if _JOB in lines else ("", "", "", str(begin.date()), "")
+        enclosure, key, variant = job
+        done = _moment(lines[_DONE]).date() if _DONE in lines else None
+        if "COMPLETED" in lines:
+            done = _moment(lines["COMPLETED"]).replace(tzinfo=dt.UTC).astimezone(writer.zone).date()
+        return Agreed(
+            put,
+            was.body,
+            was,
+            (enclosure, key, variant, dt.date.fromisoformat(due)) if _JOB in lines else None,
+            of,
+            begin.date(),
+            end.date(),
+            done,
+            _TICKED in was.body,
+            re.sub(r"\\(.)", r"\1", lines.get("SUMMARY", "")),
+            max(1, int((end - begin).total_seconds()) // 60),
+        )
+    except (KeyError, ValueError):
+        return None
+
+
+def same_content(agreed: Agreed, content: bytes) -> bool:
+    """Tell whether a content is the one that was agreed."""
+    return agreed.was.digest == digest(content)
+
+
+def _properties(content: bytes) -> Iterator[tuple[str, str]]:
+    for line in content.replace(b"\r\n ", b"").decode().split("\r\n"):
+        name, _, value = line.partition(":")
+        yield name.partition(";")[0], value
+
+
+def _moment(text: str) -> dt.datetime:
+    return dt.datetime.strptime(text.removesuffix("Z"), "%Y%m%dT%H%M%S")  # noqa: DTZ007 - its zone is the site's

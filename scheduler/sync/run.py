@@ -1,0 +1,287 @@
+"""A sync from its beginning to its end: read back, record, move, and only then write.
+
+What was ticked is in the log before anything is written, so that no failure loses it. Whoever changes something meanwhile
+is listened to in another pass.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from scheduler.calendar import Feed, Options, Writer
+from scheduler.description import Site
+from scheduler.description.site import Keeper
+from scheduler.errors import UsageError
+from scheduler.history import Entry, JobName
+from scheduler.sync.address import Address
+from scheduler.sync.book import Book, Plan, log_name
+from scheduler.sync.faults import SyncError, UnreachableError
+from scheduler.sync.finding import Collection, collections_in, find, named, own
+from scheduler.sync.outcome import Outcome
+from scheduler.sync.resource import wanted_of
+from scheduler.sync.rules import Change
+from scheduler.workflow import Recorded, by_names, pick
+from scheduler.workflow.shifting import Shift, shift
+from scheduler.workflow.syncing import Ledger, Shares, credentials, shares_of
+from scheduler.workflow.ticking import Tick, record_ticks, take_back
+
+if TYPE_CHECKING:
+    from scheduler.sync.connection import Connection
+
+MOST_PASSES = 4
+"""So often others are listened to; who changes things that fast goes on after the sync."""
+
+Found = list[tuple[Book, Change]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """What is wanted of a sync: which collection, whose, as to-dos or events, how many weeks, how long to wait in seconds.
+
+    `as_of` is the day that counts as today where one was given.
+    """
+
+    collection: str | None = None
+    keeper: str | None = None
+    to_dos: bool = True
+    weeks: int = 4
+    seconds: int = 30
+    as_of: dt.date | None = None
+
+
+def sync(file: Path, site: Site, today: dt.date, address: Address, wish: Wish) -> Outcome:
+    """Bring to-dos to a CalDAV server and back what was done with them.
+
+    UsageError for what does not fit together, SyncError where nothing could be read; what fails later is in the outcome.
+    """
+    person = pick(wish.keeper, by_names(site.keepers), "keeper") if wish.keeper is not None else None
+    user, password = credentials(address.user)
+    outcome = Outcome()
+    writer = Writer(site, Options(to_dos=wish.to_dos))
+    with _connect(address, user, password, wish.seconds) as connection:
+        targets = _targets(connection, site, person, wish, writer)
+        with Ledger(file, site) as ledger:
+            books = [
+                Book(connection, ledger, collection, keeper, writer=writer, today=today)
+                for keeper, collection in targets
+            ]
+            outcome.tallies = [book.tally for book in books]
+            _Run(file, site, today, wish, ledger=ledger, books=books, outcome=outcome).run()
+    return outcome
+
+
+def _connect(address: Address, user: str | None, password: str | None, seconds: int) -> Connection:
+    try:
+        from scheduler.sync.connection import Connection
+    except ModuleNotFoundError:
+        raise SyncError("sync needs the caldav library; pip install 'pondround[caldav]'") from None
+    return Connection(address, user, password, seconds)
+
+
+def _targets(
+    connection: Connection, site: Site, person: Keeper | None, wish: Wish, writer: Writer
+) -> list[tuple[Keeper | None, Collection]]:
+    """Return the collection of each keeper, or the one that was named for all."""
+    people: Sequence[Keeper | None] = [person] if person is not None else list(site.keepers) or [None]
+    place = find(connection)
+    kind = writer.options.kind
+    there = collections_in(connection, place.home)
+    one = named(there, wish.collection) if wish.collection is not None else place.one
+    if one is not None:
+        if len(people) > 1:
+            raise UsageError(
+                f"{one.name} is one collection, and there are {len(people)} keepers; say whose it is with --keeper, or leave "
+                "--collection out: then one is made for each"
+            )
+        if not one.takes(kind):
+            other = "--as events" if wish.to_dos else "--as to-dos"
+            raise UsageError(
+                f"the collection {one.name} takes no {'to-dos' if wish.to_dos else 'events'}; name another one, or write {other}"
+            )
+        return [(people[0], one)]
+    suffix = "" if wish.to_dos else "-events"
+    found = []
+    for keeper in people:
+        name = site.place.id + (f"-{keeper.id}" if keeper is not None else "") + suffix
+        title = Feed(site=site, options=writer.options, keeper=keeper).title
+        found.append((keeper, own(connection, place, there, name, title=title, kind=kind)))
+    return found
+
+
+class _Run:
+    """The passes of a sync."""
+
+    def __init__(
+        self,
+        file: Path,
+        site: Site,
+        today: dt.date,
+        wish: Wish,
+        *,
+        ledger: Ledger,
+        books: list[Book],
+        outcome: Outcome,
+    ) -> None:
+        self._file, self._site, self._today, self._wish = file, site, today, wish
+        self._ledger, self._books, self._outcome = ledger, books, outcome
+
+    def run(self) -> None:
+        """Listen and write until nobody changes anything meanwhile, or the server fails."""
+        books = self._books
+        for _ in range(MOST_PASSES):
+            books = self._listen_and_write(books)
+            if not books:
+                return
+        self._outcome.failures.append(
+            "somebody changes the collections all the time; sync again when they are done"
+        )
+
+    def _listen_and_write(self, books: list[Book]) -> list[Book]:
+        """Make one pass over collections; return those that somebody changed meanwhile."""
+        found: Found = []
+        readable = self._each(books, lambda book: found.extend((book, change) for change in book.look()))
+        # Nothing is written before everything that was read is in the log.
+        for book, change in found:
+            if change.verdict == "same":
+                book.agree(change)
+        self._tick(found)
+        self._untick(found)
+        shares = self._shift(found)
+        for book, change in found:
+            if change.verdict in ("cancelled", "broken"):
+                book.write_again(change)
+        self._outcome.untaken, self._outcome.held = shares.untaken, shares.held
+        writer = Writer(shares.site, Options(to_dos=self._wish.to_dos))
+        wanted = {
+            share.keeper.id if share.keeper else "": {one.uid: one for one in wanted_of(writer, share.rounds)}
+            for share in shares.shares
+        }
+        everywhere = {uid for some in wanted.values() for uid in some}
+        plan = Plan(everywhere, self._done(), shares.jobs)
+        written = self._each(
+            readable, lambda book: book.write(wanted[book.tally.keeper], plan, self._outcome)
+        )
+        return [book for book in written if book.changed_meanwhile]
+
+    def _each(self, books: list[Book], what: Callable[[Book], None]) -> list[Book]:
+        """Do something with each collection; return those with which it went well. Where nobody answers the rest is left."""
+        well = []
+        for book in books:
+            try:
+                what(book)
+            except SyncError as error:
+                self._outcome.failures.append(str(error))
+                if isinstance(error, UnreachableError):
+                    break
+            else:
+                well.append(book)
+        return well
+
+    def _done(self) -> Mapping[JobName, list[Entry]]:
+        found: dict[JobName, list[Entry]] = {}
+        for entry in self._ledger.done(self._today):
+            found.setdefault((entry.enclosure, entry.name, entry.of), []).append(entry)
+        return found
+
+    # --- what was read ---
+
+    def _tick(self, found: Found) -> None:
+        """Record what was ticked, and agree on it."""
+        ticked = [(book, change) for book, change in found if change.verdict == "ticked"]
+        lent = [(book, change) for book, change in ticked if change.agreed.job is None]
+        for book, change in lent:
+            book.agree_done(change, _moment(change)[0] or self._today, None, ticked=False)
+        ticked = [(book, change) for book, change in ticked if change.agreed.job is not None]
+        if not ticked:
+            return
+        ticks = [_tick_of(book, change) for book, change in ticked]
+        made = record_ticks(self._file, self._site, self._today, ticks, self._wish.as_of)
+        if made.recorded is not None:
+            self._outcome.recorded.append(made.recorded)
+        for (book, change), tick, entry in zip(ticked, ticks, made.entries, strict=True):
+            if isinstance(entry, str):
+                book.write_again(change)
+                self._outcome.remark("not recorded", book.tally.keeper, change.agreed, why=entry)
+            else:
+                # Somebody else's entry of that day is not this tick's to take back.
+                own = (entry.keeper, entry.note) == (book.tally.keeper, tick.note) and tick.time in (
+                    None,
+                    entry.time,
+                )
+                book.agree_done(change, entry.day, entry.time, ticked=own)
+
+    def _untick(self, found: Found) -> None:
+        """Take back what was unticked, where it was ticked there and nothing rests on it; else it is done there again."""
+        for book, change in found:
+            agreed = change.agreed
+            if change.verdict != "unticked" or agreed.done is None or agreed.job is None:
+                continue
+            name = (log_name(agreed), agreed.done)
+            taken: Recorded | str = "it was not recorded from there; `pondround undo --entry` takes it back"
+            if agreed.ticked:
+                taken = take_back(
+                    self._file, self._site, self._today, name, keeper=book.keeper, as_of=self._wish.as_of
+                )
+            if isinstance(taken, str):
+                book.write_again(change)
+                self._outcome.remark("still done", book.tally.keeper, agreed, why=taken)
+            else:
+                self._outcome.recorded.append(taken)
+                book.agree_open(change)
+
+    def _shift(self, found: Found) -> Shares:
+        """Move what was moved, where the rules allow it, and return who does what then."""
+        kept = {a.job: a.day for book in self._books for a in book.agreed.values() if a.job is not None}
+        shares = shares_of(self._file, self._site, self._today, self._wish.weeks, kept)
+        moved = [(book, change) for book, change in found if change.verdict == "moved"]
+        shifts = [
+            Shift(change.agreed.job, book.keeper, change.to)
+            for book, change in moved
+            if change.agreed.job is not None and change.to is not None
+        ]
+        whys = iter(
+            shift(self._file, self._site, self._today, shares, shifts, as_of=self._wish.as_of)
+            if shifts
+            else ()
+        )
+        any_moved = False
+        for book, change in moved:
+            agreed = change.agreed
+            why = "a hand is lent on the day of the job" if agreed.job is None else next(whys)
+            self._outcome.remark(
+                "stays" if why else "moved", book.tally.keeper, agreed, to=change.to, why=why
+            )
+            book.write_again(change)
+            if not why and agreed.job is not None and change.to is not None:
+                kept[agreed.job], any_moved = change.to, True
+        return shares_of(self._file, self._site, self._today, self._wish.weeks, kept) if any_moved else shares
+
+
+def _tick_of(book: Book, change: Change) -> Tick:
+    agreed, seen = change.agreed, change.seen
+    assert agreed.job is not None and seen is not None
+    enclosure, job, variant, _ = agreed.job
+    day, time = _moment(change)
+    return Tick(
+        enclosure=enclosure,
+        job=job,
+        variant=variant,
+        of=agreed.of,
+        day=day,
+        time=time,
+        keeper=book.keeper,
+        note=seen.comment,
+        title=agreed.title.partition(": ")[2] or agreed.title,
+        minutes=agreed.minutes,
+    )
+
+
+def _moment(change: Change) -> tuple[dt.date | None, dt.time | None]:
+    """Return when something was ticked: as it says, else when its text was changed."""
+    seen = change.seen
+    assert seen is not None
+    return seen.completed or (seen.modified if not seen.broken else None) or (None, None)

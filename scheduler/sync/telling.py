@@ -1,0 +1,102 @@
+"""What a sync did, as lines for a terminal and as JSON."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from typing import Any
+
+from scheduler.description import Site
+from scheduler.quantities import show_date
+from scheduler.sheets.entries import record_of
+from scheduler.sheets.recorded import recorded_lines, recorded_object
+from scheduler.sheets.terminal import LEAST_WIDTH, safe, wrapped
+from scheduler.sync.outcome import Outcome, Remark, Tally
+
+MOST_REMARKS = 20
+"""So many remarks of one kind are printed; more of them are counted. JSON has them all."""
+
+_JOB = "a job is not done by deleting it"
+
+
+def outcome_lines(site: Site, outcome: Outcome, width: int) -> Iterator[str]:
+    """Yield what was read back and what follows, then a line for each collection."""
+    width = max(width, LEAST_WIDTH)
+    for one in outcome.recorded:
+        yield from recorded_lines(one.site, one.entries, one.next, one.moves, one.consequences, width=width)
+    told: dict[str, int] = {}
+    for remark in outcome.remarks:
+        told[remark.kind] = told.get(remark.kind, 0) + 1
+        if told[remark.kind] <= MOST_REMARKS:
+            yield from wrapped(safe(_said(remark)), width, 0)
+    for kind, count in told.items():
+        if count > MOST_REMARKS:
+            yield (
+                f"{count - MOST_REMARKS} more were {kind}"
+                if kind != "stays"
+                else f"{count - MOST_REMARKS} more stay"
+            )
+    for tally in outcome.tallies:
+        yield from wrapped(safe(_counted(tally)), width, 0)
+
+
+def _said(remark: Remark) -> str:
+    day = f"{remark.day:%A} {show_date(remark.day)}"
+    if remark.kind == "moved" and remark.to is not None:
+        return f"{remark.title}: {show_date(remark.day)} -> {remark.to:%A} {show_date(remark.to)}"
+    why = f": {remark.why}" if remark.why else ""
+    return f"{remark.title}, {day}: " + {
+        "stays": f"stays on its day{why}",
+        "put back": f"was deleted or cancelled there, and is put back: {_JOB}",
+        "reopened": "is still to do, and open there again: what is recorded does not count for this day",
+        "still done": f"stays done{why}",
+        "not recorded": f"is not recorded as done{why}",
+        "left alone": f"is left alone{why}",
+        "mended": "could not be read there, and is written anew",
+    }.get(remark.kind, remark.kind)
+
+
+def _counted(tally: Tally) -> str:
+    return f"{tally.name}: {tally.put} put, {tally.changed} changed, {tally.removed} taken away, {tally.unchanged} unchanged"
+
+
+def outcome_object(site: Site, outcome: Outcome) -> str:
+    """Return the same as one JSON object: what was recorded and follows as `did` prints it, then what came of each to-do."""
+    together: dict[str, list[Any]] = {"recorded": [], "consequences": [], "moved": []}
+    for one in outcome.recorded:
+        records = [record_of(site.place.id, entry) for entry in one.stored]
+        for key, values in json.loads(recorded_object(records, one.moves, one.consequences)).items():
+            together[key] += values
+    return json.dumps(
+        {
+            **together,
+            "to_dos": [
+                {
+                    "what": remark.kind,
+                    "keeper": remark.keeper,
+                    "enclosure": remark.enclosure,
+                    "job": remark.job,
+                    "title": remark.title,
+                    "due": remark.due.isoformat() if remark.due else None,
+                    "date": remark.day.isoformat(),
+                    "to": remark.to.isoformat() if remark.to else None,
+                    "why": remark.why,
+                }
+                for remark in outcome.remarks
+            ],
+            "collections": [
+                {
+                    "name": tally.name,
+                    "url": tally.url,
+                    "keeper": tally.keeper,
+                    "put": tally.put,
+                    "changed": tally.changed,
+                    "removed": tally.removed,
+                    "unchanged": tally.unchanged,
+                }
+                for tally in outcome.tallies
+            ],
+            "failures": outcome.failures,
+        },
+        ensure_ascii=False,
+    )

@@ -1,0 +1,146 @@
+"""What was ticked in a calendar becomes entries of the log, and a tick that was taken away takes its entry back."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from scheduler.care import Job
+from scheduler.description import Site
+from scheduler.description.fields import FIRST_DAY
+from scheduler.description.site import Keeper
+from scheduler.history import Entry, JobName
+from scheduler.quantities import show_date
+from scheduler.workflow.recording import (
+    BEFORE_SET_UP,
+    Recorded,
+    Who,
+    _after,
+    _before,
+    _opened,
+    _Standing,
+    _value,
+    _what_follows,
+    undo,
+)
+from scheduler.workflow.remembering import now_as_of, open_to_read
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tick:
+    """A job that was ticked as done: on which day and at what hour of the site, where that was said, and with which note.
+
+    `of` is the variant under which the log knows it. `title` and `minutes` are as they stood in the calendar, for a job
+    that is no longer in the plan.
+    """
+
+    enclosure: str
+    job: str
+    variant: str
+    of: str
+    day: dt.date | None
+    time: dt.time | None
+    keeper: Keeper | None
+    note: str
+    title: str
+    minutes: int
+
+
+@dataclass(frozen=True, slots=True)
+class Ticked:
+    """What became of ticks: for each its entry, or why there is none; and what follows from those that are new."""
+
+    entries: tuple[Entry | str, ...]
+    recorded: Recorded | None
+
+
+def record_ticks(
+    file: Path, site: Site, today: dt.date, ticks: Sequence[Tick], as_of: dt.date | None
+) -> Ticked:
+    """Record what was ticked, all at once; a job counts once for a day, so that the same tick twice is harmless.
+
+    A day that is still to come, or none that could be meant, is taken as today: a clock that is wrong loses no tick.
+    """
+    before = _before(file, site, today)
+    jobs = {(j.enclosure.id, j.key, j.variant): j for j in before.jobs}
+    found = [_entry(site, before, jobs, tick, as_of) for tick in ticks]
+    entries = [one for one in found if isinstance(one, Entry)]
+    if not entries:
+        return Ticked(tuple(found), None)
+    with _opened(file, site) as log:
+        done = log.record(site.place.id, entries)
+        after = _after(log, site, today)
+    stored = iter(entry for entry, _ in done)
+    kept = tuple(next(stored) if isinstance(one, Entry) else one for one in found)
+    new = [(entry, is_new) for entry, is_new in done if is_new]
+    follows = _what_follows(before, new, after, {entry.enclosure for entry, _ in new}) if new else None
+    return Ticked(kept, follows)
+
+
+def _entry(
+    site: Site,
+    before: _Standing,
+    jobs: dict[JobName, Job],
+    tick: Tick,
+    as_of: dt.date | None,
+) -> Entry | str:
+    day, time, today = tick.day, tick.time, before.today
+    if day is None or not FIRST_DAY <= day <= today:
+        day, time = today, None
+    place = next((e for e in site.enclosures if e.id == tick.enclosure), None)
+    if (
+        place is not None
+        and place.set_up is not None
+        and day < place.set_up
+        and tick.job not in BEFORE_SET_UP
+    ):
+        return f"{place.name} was set up on {show_date(place.set_up)}, after {show_date(day)}"
+    # An extra change is recorded as the change that it is.
+    job = jobs.get((tick.enclosure, tick.job, tick.of)) or jobs.get((tick.enclosure, tick.job, tick.variant))
+    return Entry(
+        kind="done",
+        enclosure=tick.enclosure,
+        name=tick.job,
+        of=tick.of,
+        day=day,
+        time=time,
+        value=None if job is None else _value(before.known, job, None, None),
+        keeper=tick.keeper.id if tick.keeper is not None else "",
+        title=tick.title if job is None else job.title,
+        minutes=tick.minutes if job is None else job.minutes,
+        note=tick.note,
+        recorded=now_as_of(site, as_of),
+    )
+
+
+def take_back(
+    file: Path,
+    site: Site,
+    today: dt.date,
+    done: tuple[JobName, dt.date],
+    *,
+    keeper: Keeper | None,
+    as_of: dt.date | None,
+) -> Recorded | str:
+    """Take back what was done on a day, because its tick was taken away; or return why not.
+
+    What was done later rests on it, and would be left in the air.
+    """
+    (enclosure, key, of), day = done
+    log = open_to_read(site, file)
+    if log is None:
+        return "the log has nothing of it"
+    with log:
+        entries = log.entries(
+            site.place.id, since=day, enclosure=enclosure, names=[key], kind="done", voided=False
+        )
+        own = [entry for entry in entries if entry.of == of]
+    if any(entry.day > day for entry in own):
+        return "it was done again since; `pondround undo --entry` takes back what is wrong"
+    target = next((entry for entry in reversed(own) if entry.day == day), None)
+    if target is None:
+        return "the log has nothing of it"
+    who = Who(by=keeper.name if keeper is not None else None, note="unticked in the calendar", as_of=as_of)
+    return undo(file, site, today, who, target.number)

@@ -1,0 +1,123 @@
+"""A sync that is broken off at any point: nothing that was ticked is lost, nothing is doubled, and one more sync sets it right.
+
+10 rounds of killing by default, half of them with each server; more of them by PONDROUND_KILL_ROUNDS=500.
+"""
+
+from __future__ import annotations
+
+import itertools
+import multiprocessing
+import os
+import time
+from collections.abc import Iterator
+from multiprocessing.context import ForkProcess
+
+# Loaded before the processes fork, so that each begins at once.
+import alembic.command  # noqa: F401
+import pytest
+from caldav_servers import Caldav, Phone, Way, way_to
+from ponds import NOBODY, Pond, moved, ticked
+
+import scheduler.sync.connection  # noqa: F401
+
+pytestmark = pytest.mark.server
+
+ROUNDS = int(os.environ.get("PONDROUND_KILL_ROUNDS", "10"))  # noqa: TID251 - how long the tests run
+LONGEST = 0.8
+"""Seconds after which a sync is killed at the latest; it takes less."""
+
+PLACE = "alder-row"
+PUMP, PANE = "Sedge: rinse the pump", "Sedge: brush the pane"
+CHANGED = NOBODY.replace('name = "Sedge"', 'name = "Sedge"\nroom = "hall"').replace(
+    "extra_job = [", 'extra_job = [\n  {key = "net", title = "dry the net", every = "7 days", minutes = 5},'
+)
+
+fork = multiprocessing.get_context("fork")
+State = tuple[list[str], list[str]]
+
+
+@pytest.fixture
+def way(caldav: Caldav) -> Iterator[Way]:
+    with way_to(caldav) as made:
+        yield made
+
+
+def stand(pond: Pond, caldav: Caldav, way: Way) -> None:
+    """Prepare a collection, and a sync that records, moves, puts, changes and takes away."""
+    caldav.empty()
+    for left in pond.folder.iterdir():
+        left.unlink()
+    pond.describe(NOBODY)
+    pond.sync(way.url)
+    phone = Phone(caldav)
+    phone.change(PLACE, PUMP, ticked("2026-12-07 08:00", "clogged"), 0)
+    phone.change(PLACE, PUMP, moved(-2), 1)
+    pond.ok("did Sedge pane --on 2026-12-04")
+    pond.describe(CHANGED)
+
+
+def state(pond: Pond, caldav: Caldav) -> State:
+    """Return the log, and what is in the collection."""
+    entries = [
+        f"{e['UID']} {e.get('LOCATION')} {e['DUE'].dt} {e.get('STATUS')} {e.get('COMMENT')}"
+        for e in Phone(caldav).entries(PLACE).values()
+    ]
+    return sorted(pond.log()), sorted(entries)
+
+
+def undisturbed(pond: Pond, caldav: Caldav, way: Way) -> tuple[State, int]:
+    """Return what a sync gives that nobody disturbs, and how many requests it takes."""
+    stand(pond, caldav, way)
+    way.asked.clear()
+    pond.sync(way.url)
+    asked = len(way.asked)
+    found = state(pond, caldav)
+    assert len(found[0]) == 2 and len(found[1]) == 5
+    way.nothing_written(lambda: pond.sync(way.url))
+    return found, asked
+
+
+def set_right(pond: Pond, caldav: Caldav, way: Way, expected: State, why: str) -> None:
+    """Sync once more, undisturbed: then all is as it should be."""
+    pond.sync(way.url)
+    assert state(pond, caldav) == expected, why
+
+
+def test_the_server_goes_away_at_any_request(pond: Pond, caldav: Caldav, way: Way) -> None:
+    """Every request in turn is the one whose answer is lost with one server, or does not come through with the other.
+
+    PONDROUND_KILL_ROUNDS=50 has each be both with both.
+    """
+    expected, asked = undisturbed(pond, caldav, way)
+    both = (False, True) if ROUNDS >= 50 else (caldav.kind == "radicale",)
+    # The first three find the collection.
+    for n, after in itertools.product(range(4, asked + 1), both):
+        stand(pond, caldav, way)
+        way.asked.clear()
+        way.cut_at, way.after = n, after
+        code, _, err = pond.run(f"sync enclosures.toml {way.url} --weeks 2")
+        assert code == 1 and "cannot be reached, or broke off" in " ".join(err.split()), err
+        way.cut_at = None
+        set_right(
+            pond, caldav, way, expected, f"request {n} of {asked}, {'after' if way.after else 'before'}"
+        )
+
+
+def start(pond: Pond, url: str) -> ForkProcess:
+    """Begin a sync in a process of its own."""
+    process = fork.Process(target=pond.run, args=(f"sync enclosures.toml {url} --weeks 2",), daemon=True)
+    process.start()
+    return process
+
+
+def test_killed_at_any_instant(pond: Pond, caldav: Caldav, way: Way) -> None:
+    expected, _ = undisturbed(pond, caldav, way)
+    for n in range(ROUNDS)[caldav.kind == "radicale" :: 2]:
+        stand(pond, caldav, way)
+        process = start(pond, way.url)
+        # Instants that fall evenly over the time, and never twice in one place.
+        time.sleep(LONGEST * (n * 0.6180339887498949 % 1))
+        process.kill()
+        process.join()
+        set_right(pond, caldav, way, expected, f"round {n}")
+    way.nothing_written(lambda: pond.sync(way.url))

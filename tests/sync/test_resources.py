@@ -1,0 +1,158 @@
+"""What is put into a collection, read by icalendar: the rules of RFC 5545 for to-dos and of RFC 4791, section 4.1."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+from icalendar import Calendar, Component
+from test_rules import TODAY, wanted
+
+from scheduler.calendar import Options, Writer
+from scheduler.calendar.continuity import Was
+from scheduler.log.synced import Put
+from scheduler.sync.resource import agreed_of, done_content, sent_of, text_of, wanted_of
+from scheduler.workflow import read_site
+from scheduler.workflow.syncing import shares_of
+
+SAMPLES = Path(__file__).parents[2] / "sample_configs"
+
+
+def entries(sample: str, to_dos: bool) -> Iterator[tuple[str, Calendar, Component]]:
+    """Yield every resource of two weeks of a sample: its UID, its calendar and its entry."""
+    site = read_site(SAMPLES / sample)
+    # A log that is not there: the sample's own is nobody's.
+    shares = shares_of(Path("nowhere.toml"), site, dt.date(2027, 3, 22), 2, {})
+    writer = Writer(shares.site, Options(to_dos=to_dos))
+    for share in shares.shares:
+        for one in wanted_of(writer, share.rounds):
+            text = text_of(writer, one.uid, one.content, one.year, today=dt.date(2027, 3, 22))
+            calendar = Calendar.from_ical(sent_of(writer, text))
+            (entry,) = calendar.walk(writer.options.kind)
+            yield one.uid, calendar, entry
+
+
+@pytest.mark.parametrize("sample", ["one-tank.toml", "household.toml"])
+@pytest.mark.parametrize("to_dos", [True, False])
+def test_every_resource_is_one_entry_of_one_kind_without_a_method(sample: str, to_dos: bool) -> None:
+    kind = "VTODO" if to_dos else "VEVENT"
+    count = 0
+    for uid, calendar, entry in entries(sample, to_dos):
+        count += 1
+        assert "METHOD" not in calendar
+        assert [part.name for part in calendar.subcomponents] == ["VTIMEZONE", kind]
+        assert str(entry["UID"]) == uid
+        assert not entry.errors and not calendar.errors
+        assert "RRULE" not in entry and "ATTENDEE" not in entry and "ORGANIZER" not in entry
+        assert {"DTSTAMP", "DTSTART", "SUMMARY", "SEQUENCE"} <= entry.keys()
+        assert {p.params["TZID"] for n, p in entry.items() if n in ("DTSTART", "DUE")} == {
+            str(calendar.subcomponents[0]["TZID"])
+        }
+        if to_dos:
+            # RFC 5545, 3.8.2.3: later than DTSTART, and of its kind; 3.6.2: no DURATION beside it.
+            assert entry["DUE"].dt > entry["DTSTART"].dt and "DURATION" not in entry
+            assert entry["DUE"].dt.date() == entry["DTSTART"].dt.date()
+            assert str(entry["STATUS"]) == "NEEDS-ACTION" and "COMPLETED" not in entry
+        else:
+            assert "DUE" not in entry and entry["DURATION"].dt > dt.timedelta()
+    assert count > 20
+
+
+@pytest.mark.parametrize(
+    ("zone", "evening", "minutes", "begins", "due"),
+    [
+        # The clocks of Berlin go back at three: 23:00 and 20 minutes are not concerned, 5 hours end on the day itself.
+        ("Europe/Berlin", "23:00", 20, "2026-10-24T23:00+02:00", "2026-10-24T23:20+02:00"),
+        ("Europe/Berlin", "23:00", 300, "2026-10-24T23:00+02:00", "2026-10-24T23:59+02:00"),
+        ("Europe/Dublin", "18:30", 25, "2026-10-24T18:30+01:00", "2026-10-24T18:55+01:00"),
+        ("UTC", "18:30", 25, "2026-10-24T18:30+00:00", "2026-10-24T18:55+00:00"),
+        ("Pacific/Auckland", "18:30", 25, "2026-10-24T18:30+13:00", "2026-10-24T18:55+13:00"),
+    ],
+)
+def test_its_hours_are_right_in_its_zone(
+    zone: str, evening: str, minutes: int, begins: str, due: str
+) -> None:
+    text = f"""
+[site]
+name = "Alder Row"
+time_zone = "{zone}"
+start = 2026-12-01
+[site.times]
+evening = "{evening}"
+[[enclosure]]
+name = "Sedge"
+job = {{daily-look = {{off = true}}, supplies = {{off = true}}}}
+extra_job = [{{key = "pump", title = "rinse the pump", on = [2026-12-09], minutes = {minutes}, part = "evening"}}]
+"""
+    writer, one = wanted(text, day=dt.date(2026, 10, 24))
+    calendar = Calendar.from_ical(sent_of(writer, text_of(writer, one.uid, one.content, 2026, today=TODAY)))
+    (entry,) = calendar.walk("VTODO")
+    found = [entry[name].dt.isoformat(timespec="minutes") for name in ("DTSTART", "DUE")]
+    assert found == [begins, due]
+
+
+@pytest.mark.parametrize("zone", ["Pacific/Auckland", "Pacific/Honolulu", "Europe/Dublin"])
+@pytest.mark.parametrize("time", [None, dt.time(0, 5), dt.time(23, 55)])
+def test_the_day_of_completion_comes_back_in_every_zone(zone: str, time: dt.time | None) -> None:
+    """COMPLETED is in UTC (RFC 5545, 3.8.2.1); the day is the site's."""
+    writer, one = wanted(day=dt.date(2026, 12, 9))
+    site = writer.site.model_copy(update={"place": writer.site.place.model_copy(update={"time_zone": zone})})
+    writer = Writer(site, Options(to_dos=True))
+    content = done_content(writer, one.content, dt.date(2026, 12, 8), time)
+    text = text_of(writer, one.uid, content, 2026, today=TODAY)
+    (entry,) = Calendar.from_ical(text).walk("VTODO")
+    assert str(entry["STATUS"]) == "COMPLETED" and entry["PERCENT-COMPLETE"] == 100
+    local = entry["COMPLETED"].dt.astimezone(ZoneInfo(zone))
+    assert (local.date(), local.time()) == (dt.date(2026, 12, 8), time or dt.time(12))
+    found = agreed_of(writer, Put(one.uid, "x", "", text))
+    assert found is not None and found.done == dt.date(2026, 12, 8)
+
+
+def test_an_event_that_is_done_says_so_in_its_title() -> None:
+    writer, one = wanted(to_dos=False)
+    content = done_content(writer, one.content, dt.date(2026, 12, 8), None)
+    text = text_of(writer, one.uid, content, 2026, today=TODAY)
+    (entry,) = Calendar.from_ical(sent_of(writer, text)).walk("VEVENT")
+    assert str(entry["SUMMARY"]) == "Sedge: rinse the pump, done"
+    found = agreed_of(writer, Put(one.uid, "x", "", text))
+    assert found is not None and (found.done, found.title) == (
+        dt.date(2026, 12, 8),
+        "Sedge: rinse the pump, done",
+    )
+
+
+def test_what_is_written_again_is_younger() -> None:
+    """RFC 5545, 3.8.7.4: the sequence number grows with each revision; DTSTAMP is that of the revision."""
+    writer, one = wanted()
+    first = text_of(writer, one.uid, one.content, 2026, today=TODAY)
+    was = Was(b"20261207T183000Z", 7, b"", TODAY)
+    again = text_of(writer, one.uid, one.content, 2026, today=TODAY, was=was)
+    (a,), (b,) = (Calendar.from_ical(text).walk("VTODO") for text in (first, again))
+    assert (int(a["SEQUENCE"]), int(b["SEQUENCE"])) == (0, 8)
+    assert a["DTSTAMP"].dt < was_stamp(was) < b["DTSTAMP"].dt == b["LAST-MODIFIED"].dt
+
+
+def was_stamp(was: Was) -> dt.datetime:
+    return dt.datetime.strptime(was.stamp.decode(), "%Y%m%dT%H%M%SZ").replace(tzinfo=dt.UTC)
+
+
+def test_names_with_script_and_lines_stay_text() -> None:
+    text = NASTY.replace("TITLE", 'brush <script>alert(1)</script>; \\\\n,"BEGIN:VTODO"')
+    writer, one = wanted(text)
+    made = sent_of(writer, text_of(writer, one.uid, one.content, 2026, today=TODAY))
+    (entry,) = Calendar.from_ical(made).walk("VTODO")
+    assert str(entry["SUMMARY"]) == 'Sedge: brush <script>alert(1)</script>; \\n,"BEGIN:VTODO"'
+
+
+NASTY = """
+[site]
+name = "Alder Row"
+time_zone = "Europe/Dublin"
+[[enclosure]]
+name = "Sedge"
+job = {daily-look = {off = true}, supplies = {off = true}}
+extra_job = [{key = "pump", title = '''TITLE''', on = [2026-12-09]}]
+"""

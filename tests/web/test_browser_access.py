@@ -1,0 +1,416 @@
+"""The pages for everybody: by keyboard alone, by screen reader, on narrow screens, with large text, in dark and light, on paper.
+
+What is asked for is WCAG 2.2 (W3C Recommendation of 12 December 2024), levels A and AA; numbers like 2.5.8 are its
+success criteria. axe-core is the checker of an accessibility laboratory, Chromium's own accessibility tree is what a
+screen reader is given.
+"""
+
+from __future__ import annotations
+
+import base64
+import re
+from collections import Counter
+from collections.abc import Callable
+from itertools import pairwise
+from typing import Any
+
+import pytest
+from browsing import DESKTOP, NARROW, PHONE, Browser
+from places import LONG, Place
+from selenium.webdriver.common.keys import Keys
+
+pytestmark = pytest.mark.browser
+
+LOOKS = [(PHONE, "light"), (DESKTOP, "dark")]
+"""Widths differ in layout, themes in colours: two looks have both of both."""
+
+Special = dict[str, Place]
+
+
+# --- how each page is reached ---
+
+
+def all_done(browser: Browser, place: Place, special: Special) -> None:
+    browser.open(place.pages["Noor"])
+    browser.go(browser.button("Done", browser.job("pump")))
+
+
+def refused(browser: Browser, place: Place, special: Special) -> None:
+    browser.open(place.pages["Noor"])
+    browser.one("#r-value").send_keys("25")
+    browser.go(browser.button("Record"))
+    assert browser.said
+
+
+def doubt(browser: Browser, place: Place, special: Special) -> None:
+    browser.open(place.pages["Noor"])
+    browser.one("#r-value").send_keys("41 °C")
+    browser.go(browser.button("Record"))
+    assert browser.one("h1").text == "Is it right?"
+
+
+def follows(browser: Browser, place: Place, special: Special) -> None:
+    doubt(browser, place, special)
+    browser.go(browser.button("It is right"))
+    assert browser.one("h1").text == "What follows"
+
+
+def broken(browser: Browser, place: Place, special: Special) -> None:
+    text = place.file.read_text("utf-8")
+    place.file.write_text(text.replace('kind = "canister"', 'kind = "bucket"'), "utf-8")
+    browser.open(place.pages["Ben"])
+    assert "has a mistake since it was last changed" in browser.said
+    assert browser.jobs(), "the plan from before goes on"
+
+
+PAGES: dict[str, Callable[[Browser, Place, Special], None]] = {
+    "round": lambda browser, place, _: browser.open(place.pages["Ben"]),
+    "all done": all_done,
+    "refused": refused,
+    "doubt": doubt,
+    "what follows": follows,
+    "broken description": broken,
+    "calendar": lambda browser, place, _: browser.open(place.pages["Ben"] + "/calendar"),
+    "nothing due": lambda browser, _, special: browser.open(special["idle"].pages["-"]),
+    "forty jobs": lambda browser, _, special: browser.open(special["many"].pages["-"]),
+    "odd names": lambda browser, _, special: browser.open(special["odd"].pages["سلمى"]),
+    "odd names, the other": lambda browser, _, special: browser.open(special["odd"].pages[LONG]),
+    "names like scripts": lambda browser, _, special: browser.open(
+        next(iter(special["hostile"].pages.values()))
+    ),
+}
+
+
+def unfold_all(browser: Browser) -> None:
+    browser.js("document.querySelectorAll('details').forEach(d => { d.open = true })")
+
+
+# --- the checker ---
+
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22a", "wcag22aa", "best-practice"]
+
+CHECK = """
+const done = arguments[arguments.length - 1];
+axe.run(document, {runOnly: {type: 'tag', values: arguments[0]}}).then(done, error => done({error: String(error)}));
+"""
+
+
+def checked(browser: Browser) -> dict[str, Any]:
+    """Run the checker; return what it finds: violations, what it cannot decide (incomplete), passes."""
+    found: dict[str, Any] = browser.driver.execute_async_script(CHECK, RULES)
+    assert "error" not in found, found
+    return found
+
+
+def told(found: list[dict[str, Any]]) -> list[str]:
+    return [
+        f"{rule['id']}: {node['html']} {node.get('failureSummary')}"
+        for rule in found
+        for node in rule["nodes"]
+    ]
+
+
+def sees_nothing_wrong(browser: Browser) -> None:
+    """See that the checker finds nothing, at either width and in either theme."""
+    for size, theme in LOOKS:
+        browser.look(size, theme)
+        found = checked(browser)
+        assert told(found["violations"]) == [], (size, theme)
+        assert told(found["incomplete"]) == [], (size, theme)
+        # That it looked: contrast, headings, the size of targets.
+        passed = {rule["id"] for rule in found["passes"]}
+        assert passed >= {"color-contrast", "document-title", "heading-order", "region", "target-size"}
+
+
+def test_the_checker_would_find_something(browser: Browser, place: Place, axe: str) -> None:
+    browser.scripts(on=True)
+    browser.open(place.pages["Ben"])
+    browser.js(axe)
+    browser.js("""
+        document.querySelector('label[for=r-value]').remove();
+        document.querySelector('.about').style.color = '#ccc';
+        document.querySelector('h2').outerHTML = '<h5>To do today</h5>';
+        document.querySelector('.tick button').style.cssText = 'min-height: 0; height: 12px; min-width: 0; padding: 0';
+    """)
+    assert {rule["id"] for rule in checked(browser)["violations"]} >= {
+        "label",
+        "color-contrast",
+        "heading-order",
+    }
+
+
+# --- what a screen reader is given ---
+
+
+def tree(browser: Browser) -> list[tuple[str, str, dict[str, Any]]]:
+    """Return what Chromium tells assistive technology: (role, name, properties), in the order of reading."""
+    browser.cdp("Accessibility.enable")
+    nodes = browser.cdp("Accessibility.getFullAXTree")["nodes"]
+    known = {node["nodeId"]: node for node in nodes}
+    # They come level by level; a page is read branch by branch.
+    found, waiting = [], [nodes[0]]
+    while waiting:
+        node = waiting.pop()
+        waiting += [known[child] for child in reversed(node.get("childIds", ())) if child in known]
+        if not node["ignored"]:
+            told = {p["name"]: p["value"].get("value") for p in node.get("properties", ())}
+            found.append((node["role"]["value"], node.get("name", {}).get("value", ""), told))
+    return found
+
+
+CONTROLS = {"button", "link", "textbox", "combobox", "DisclosureTriangle"}
+
+
+def speaks_well(browser: Browser) -> None:
+    """See that names, headings and landmarks lead through the page."""
+    found = tree(browser)
+    controls = [(role, name) for role, name, _ in found if role in CONTROLS]
+    assert controls
+    # 4.1.2: whatever can be used has a name; and none is called like another one of its kind.
+    assert [one for one in controls if not one[1].strip()] == []
+    assert [one for one, count in Counter(controls).items() if count > 1] == []
+    # 2.5.3: what is seen on a button begins its name, for people who speak to their device.
+    seen = browser.js(
+        "return [...document.querySelectorAll('button')].map(b => b.firstChild.textContent.trim())"
+    )
+    names = [name for role, name, _ in found if role == "button"]
+    assert all(text and name.startswith(text) for text, name in zip(seen, names, strict=True)), names
+    # 1.3.1: headings begin with one of the first level, and none is skipped.
+    levels = [p["level"] for role, _, p in found if role == "heading"]
+    assert levels[0] == 1 and levels.count(1) == 1
+    assert all(after <= before + 1 for before, after in pairwise(levels)), levels
+    landmarks = Counter(role for role, _, _ in found if role in {"banner", "main", "contentinfo"})
+    assert landmarks == {"banner": 1, "main": 1, "contentinfo": 1}
+    # 2.4.2 and 3.1.1: the page has a title that tells it from others, and a language.
+    assert browser.one("h1").text in browser.driver.title
+    assert browser.one("html").get_attribute("lang") == "en"
+
+
+def test_what_was_refused_is_told_first_and_at_its_field(
+    browser: Browser, place: Place, special: Special
+) -> None:
+    refused(browser, place, special)
+    roles = [role for role, _, _ in tree(browser)]
+    assert roles.count("alert") == 1
+    assert roles.index("main") < roles.index("alert") < roles.index("region")
+    field = browser.one("#r-value")
+    assert field.get_attribute("aria-invalid") == "true"
+    assert browser.one(f"#{field.get_attribute('aria-describedby')}").text == browser.said
+
+
+# --- by keyboard alone ---
+
+FOCUSED = """
+const e = document.activeElement, r = e.getBoundingClientRect(), s = getComputedStyle(e);
+return {name: e.tagName.toLowerCase(), top: r.top + scrollY, left: r.left, width: r.width, height: r.height,
+        style: s.outlineStyle, wide: parseFloat(s.outlineWidth), colour: s.outlineColor,
+        seen: r.bottom > 0 && r.top < innerHeight, paper: getComputedStyle(document.body).backgroundColor,
+        index: [...document.querySelectorAll('*')].indexOf(e)};
+"""
+
+REACHABLE = """
+return [...document.querySelectorAll('a[href], button, input:not([type=hidden]), select, summary')]
+  .filter(e => e.checkVisibility({contentVisibilityAuto: true, visibilityProperty: true}))
+  .map(e => [...document.querySelectorAll('*')].indexOf(e));
+"""
+
+
+def contrast(one: str, other: str) -> float:
+    """Return the contrast ratio of two colours as WCAG 2.2 defines it (relative luminance of sRGB)."""
+
+    def luminance(colour: str) -> float:
+        parts = [int(part) / 255 for part in re.findall(r"\d+", colour)[:3]]
+        red, green, blue = (p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts)
+        return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+    low, high = sorted((luminance(one), luminance(other)))
+    return (high + 0.05) / (low + 0.05)
+
+
+@pytest.mark.parametrize(("size", "theme"), [(PHONE, "light"), (DESKTOP, "dark")], ids=["phone", "desktop"])
+def test_the_keyboard_reaches_all_in_order_and_shows_where_it_is(
+    browser: Browser, place: Place, size: tuple[int, int], theme: str
+) -> None:
+    browser.look(size, theme)
+    browser.open(place.pages["Ben"])
+    unfold_all(browser)
+    steps = []
+    for _ in range(100):
+        browser.tab()
+        now = browser.js(FOCUSED)
+        if now["name"] == "body":
+            break
+        steps.append(now)
+    # 2.1.1 and 2.4.3: everything, once, in the order of the page.
+    assert [now["index"] for now in steps] == browser.js(REACHABLE)
+    tops = [now["top"] for now in steps]
+    assert all(after >= before - 30 for before, after in pairwise(tops[1:])), tops
+    for now in steps:
+        # 2.4.7, 2.4.11, 1.4.11: a line around it that can be told from the paper, on the screen.
+        assert now["style"] == "solid" and now["wide"] >= 2, now
+        assert contrast(now["colour"], now["paper"]) >= 3, now
+        assert now["seen"] and now["width"] > 0 and now["height"] > 0, now
+
+
+def focus_on(browser: Browser, name: str) -> None:
+    """Press Tab until something of this name has the focus."""
+    for _ in range(100):
+        browser.tab()
+        if browser.driver.switch_to.active_element.accessible_name.startswith(name):
+            return
+    raise AssertionError(f"Tab never comes to {name}")
+
+
+def test_the_skip_link_leads_past_the_head(browser: Browser, place: Place) -> None:
+    browser.open(place.pages["Ben"])
+    browser.tab()
+    link = browser.driver.switch_to.active_element
+    assert link.text == "To the round" and link.is_displayed()
+    assert link.rect["x"] >= 0
+    browser.press(Keys.ENTER)
+    browser.tab()
+    assert browser.js("return document.querySelector('main').contains(document.activeElement)")
+
+
+def test_a_round_is_done_by_keyboard_alone(browser: Browser, place: Place) -> None:
+    def turn(key: str) -> None:
+        """Press what leads to another page."""
+        browser.leave(lambda: browser.press(key))
+
+    browser.open(place.pages["Noor"])
+    # A note, sent with Enter from its field.
+    focus_on(browser, "With a note, or done yesterday Sedge: rinse the pump")
+    browser.press(Keys.ENTER)
+    focus_on(browser, "Note Sedge: rinse the pump")
+    browser.press("clogged")
+    turn(Keys.ENTER)
+    assert browser.recorded() == ["Sedge: rinse the pump, Noor. “clogged”"]
+    # Taken back with Space, ticked with Space.
+    focus_on(browser, "Take back Sedge: rinse the pump")
+    turn(Keys.SPACE)
+    assert browser.recorded() == []
+    focus_on(browser, "Done Sedge: rinse the pump")
+    turn(Keys.SPACE)
+    assert browser.recorded() == ["Sedge: rinse the pump, Noor"]
+    # A reading: a list is chosen from by its first letters.
+    focus_on(browser, "What was measured")
+    browser.press("n", "i", "t", "r", "a")
+    focus_on(browser, "Value, with its unit")
+    browser.press("20 mg/L")
+    turn(Keys.ENTER)
+    assert browser.all(".follows p")[0].text == "Sedge: nitrate: 20 mg/L by Noor on 14 December 2026."
+    focus_on(browser, "Back to the round")
+    turn(Keys.ENTER)
+    # The other keeper hands a job over.
+    browser.open(place.pages["Ben"])
+    focus_on(browser, "Hand over Sedge: brush the pane")
+    browser.press(Keys.SPACE)
+    focus_on(browser, "Hand over now Sedge: brush the pane")
+    turn(Keys.ENTER)
+    assert not any("pane" in job for job in browser.jobs())
+    browser.open(place.pages["Noor"])
+    assert browser.jobs() == ["1. Sedge: brush the pane"]
+
+
+# --- small screens and large text ---
+
+BESIDE = """
+const wide = document.documentElement.clientWidth;
+return [...document.querySelectorAll('body *')]
+  .filter(e => !e.closest('.unseen, .skip') && e.getClientRects().length && !e.closest('option'))
+  .filter(e => e.getBoundingClientRect().right > wide + 0.5 || e.getBoundingClientRect().left < -0.5)
+  .map(e => e.outerHTML.slice(0, 120));
+"""
+
+
+def fits(browser: Browser) -> None:
+    """See that nothing has to be scrolled sideways."""
+    # 1.4.10 asks for 320 px, 1.4.4 for text of twice the size.
+    for size, zoom in ((NARROW, 100), (PHONE, 100), (DESKTOP, 100), (PHONE, 200), (DESKTOP, 200)):
+        browser.look(size)
+        browser.js("document.documentElement.style.fontSize = arguments[0] + '%'", zoom)
+        assert browser.js(BESIDE) == [], (size, zoom)
+        wide = browser.js("return [document.documentElement.scrollWidth, innerWidth]")
+        assert wide == [size[0], size[0]], (size, zoom)
+    browser.js("document.documentElement.style.fontSize = ''")
+
+
+TARGETS = """
+return [...document.querySelectorAll('a[href], button, input:not([type=hidden]), select, summary')]
+  .filter(e => e.checkVisibility() && !e.matches('.skip'))
+  .map(e => [e.outerHTML.slice(0, 80), e.getBoundingClientRect().width, e.getBoundingClientRect().height]);
+"""
+
+
+def can_be_met(browser: Browser) -> None:
+    """See that a finger meets what it is put on."""
+    for size in (PHONE, DESKTOP):
+        browser.look(size)
+        found = browser.js(TARGETS)
+        assert found
+        # 2.5.8: 24 by 24 CSS pixels.
+        assert [one for one in found if one[1] < 24 or one[2] < 24] == []
+
+
+@pytest.mark.parametrize("reach", PAGES.values(), ids=PAGES)
+def test_a_page_is_for_everybody(
+    browser: Browser,
+    place: Place,
+    special: Special,
+    axe: str,
+    reach: Callable[[Browser, Place, Special], None],
+) -> None:
+    # The checker waits with timers, which are scripts of the page to the browser.
+    browser.scripts(on=True)
+    reach(browser, place, special)
+    browser.js(axe)
+    unfold_all(browser)
+    speaks_well(browser)
+    fits(browser)
+    can_be_met(browser)
+    sees_nothing_wrong(browser)
+
+
+# --- dark and light ---
+
+
+def test_the_page_is_dark_where_the_device_is(browser: Browser, place: Place) -> None:
+    browser.open(place.pages["Ben"])
+    colours = "const s = getComputedStyle(document.body); return [s.color, s.backgroundColor]"
+    browser.look(PHONE, "light")
+    ink, paper = browser.js(colours)
+    browser.look(PHONE, "dark")
+    ink_dark, paper_dark = browser.js(colours)
+    black = "rgb(0, 0, 0)"
+    assert contrast(paper, black) > contrast(ink, black)
+    assert contrast(paper_dark, black) < contrast(ink_dark, black)
+    # 1.4.3 asks for 4.5; text that is read in a wet room has more.
+    assert min(contrast(ink, paper), contrast(ink_dark, paper_dark)) > 7
+
+
+# --- on paper ---
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_paper_has_the_work_and_no_forms(browser: Browser, place: Place, theme: str) -> None:
+    browser.open(place.pages["Ben"])
+    # Cautions that somebody has folded up on the screen are printed.
+    browser.js("document.querySelectorAll('details').forEach(d => { d.open = false })")
+    browser.look(DESKTOP, theme, media="print")
+    shown = browser.js("""
+        return [...document.querySelectorAll('form, button, input, select, summary, a, .job h3, .steps li, .care li, footer')]
+          .filter(e => e.checkVisibility({contentVisibilityAuto: true}) && e.getBoundingClientRect().height > 0)
+          .map(e => e.matches('.care li') ? 'caution' : e.matches('.care summary') ? 'take care' : e.tagName.toLowerCase());
+    """)
+    count = Counter(shown)
+    assert set(count) == {"caution", "take care", "h3", "li", "footer"}
+    assert count["h3"] == len(browser.all(".job")) and count["caution"] == len(browser.all(".care li")) > 0
+    # A box to tick with a pencil, in black on the white of the paper.
+    style = "const s = getComputedStyle(document.querySelector(arguments[0]), arguments[1] || null); return s[arguments[2]]"
+    assert "☐" in browser.js(style, ".job h3", "::before", "content")
+    for css in ("body", ".about", ".why", ".care li"):
+        assert contrast(browser.js(style, css, "", "color"), "rgb(255, 255, 255)") >= 7
+    assert browser.js(style, "body", "", "backgroundColor") == "rgba(0, 0, 0, 0)"
+    paper = base64.b64decode(browser.cdp("Page.printToPDF", paperWidth=8.27, paperHeight=11.69)["data"])
+    assert paper.startswith(b"%PDF-") and paper.rstrip().endswith(b"%%EOF")
+    assert len(re.findall(rb"/Type\s*/Page\b", paper)) <= 3

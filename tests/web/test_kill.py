@@ -1,0 +1,113 @@
+"""Killed at any instant while people tick: what was answered is in the log, once.
+
+8 rounds by default; more of them by PONDROUND_KILL_ROUNDS=500.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import signal
+import sqlite3
+import threading
+import time
+from collections import Counter
+from http.client import HTTPException
+from pathlib import Path
+
+from http_client import Form, ask, forms, link, page_path, post, write
+from serving import serving
+
+from scheduler.log import open_log
+from scheduler.workflow.linking import Opened
+
+ROUNDS = int(os.environ.get("PONDROUND_KILL_ROUNDS", "8"))  # noqa: TID251 - how long the tests run
+CLIENTS, JOBS = 4, 24
+LONGEST = 1.5
+"""Seconds after which the server is killed at the latest."""
+
+FIRST = dt.date(2026, 12, 14)
+
+QUAY = '[site]\nname = "Quay"\ntime_zone = "Europe/Dublin"\n[[enclosure]]\nname = "Sedge"\n' + "".join(
+    f'[[enclosure.extra_job]]\nkey = "job-{n}"\ntitle = "job {n}"\nrule = "FREQ=DAILY"\n' for n in range(JOBS)
+)
+
+
+def kill(parent: int) -> None:
+    """Kill a server and its workers, before any of them can say a word."""
+    children = Path(f"/proc/{parent}/task/{parent}/children").read_text().split()
+    for process in (parent, *map(int, children)):
+        os.kill(process, signal.SIGKILL)
+
+
+def ticks(url: str, mine: list[Form], number: int, answered: list[str]) -> None:
+    """Tick one job after the other, all of them twice; keep those that were answered."""
+    try:
+        for form in mine:
+            for _ in range(2):
+                answer = post(url, form.action, {**form.fields, "note": f"client {number}"})
+                assert answer.status == 303, answer
+                answered.append(form.fields["key"])
+    except (OSError, HTTPException):
+        # It was killed.
+        return
+
+
+def test_no_answered_tick_is_lost(tmp_path: Path) -> None:
+    """Four people tick, each of them jobs of their own and some that all tick; the server is killed while they do.
+
+    Each round is another day, since a job is due once a day; every eighth one has two workers.
+    """
+    file = write(tmp_path / "quay.toml", QUAY)
+    pages = [link(file, "page", name=f"page-{n}") for n in range(CLIENTS)]
+    log = f"sqlite:///{file.with_suffix('.db')}"
+    answered_in_all = killed_in_between = 0
+    for number in range(ROUNDS):
+        day = FIRST + dt.timedelta(days=number)
+        answered = one_round(file, pages, day, number)
+        connection = sqlite3.connect(file.with_suffix(".db"))
+        assert connection.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+        connection.close()
+        with open_log(log, create=False) as found:
+            entries = list(found.entries("quay", since=day, until=day))
+        recorded = Counter(e.name for e in entries)
+        assert {e.kind for e in entries} <= {"done"}
+        assert set(recorded.values()) <= {1}, "a job was recorded twice"
+        assert answered <= set(recorded), f"round {number}: lost {answered - set(recorded)}"
+        # What each of them was sending when the server was killed may be there without an answer.
+        assert len(set(recorded) - answered) <= CLIENTS
+        answered_in_all += len(answered)
+        killed_in_between += len(answered) < JOBS
+    assert answered_in_all > ROUNDS
+    assert killed_in_between > ROUNDS // 2
+    print(f"{ROUNDS} rounds, {answered_in_all} ticks answered and found")
+
+
+def daily(page: str) -> list[Form]:
+    """Return the forms of the jobs that come every day; the care of the tank brings some of its own."""
+    return [form for form in forms(page, "done") if form.fields["key"].startswith("job-")]
+
+
+def one_round(file: Path, pages: list[Opened], day: dt.date, number: int) -> set[str]:
+    """Serve, tick, kill; return the jobs that were answered."""
+    answered: list[list[str]] = [[] for _ in range(CLIENTS)]
+    with serving(file.parent, file.name, today=str(day), workers=1 + (number % 8 == 3)) as served:
+        threads = []
+        for client, opened in enumerate(pages):
+            answer = ask(served.url, page_path(opened))
+            assert answer.status == 200
+            todo = daily(answer.text)
+            assert len(todo) == JOBS
+            mine = [f for n, f in enumerate(todo) if n % CLIENTS == client or n % 5 == 0]
+            threads.append(threading.Thread(target=ticks, args=(served.url, mine, client, answered[client])))
+        for thread in threads:
+            thread.start()
+        # Instants that fall evenly over the time, and never twice in one place.
+        time.sleep(0.1 + LONGEST * (number * 0.6180339887498949 % 1))
+        kill(served.process.pid)
+        served.process.wait(10)
+        for thread in threads:
+            thread.join(30)
+            assert not thread.is_alive()
+    assert served.log_lines[1:] == []
+    return {key for some in answered for key in some}

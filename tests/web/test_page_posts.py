@@ -1,0 +1,633 @@
+"""What is posted to a page: sealed, counted once, refused with nothing recorded, and shown as text whatever it holds."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from http_client import (
+    FEN,
+    TODAY,
+    Answer,
+    Form,
+    ask,
+    feed_path,
+    forms,
+    link,
+    page_path,
+    post,
+    tick_of,
+    write,
+)
+from serving import Served, pondround, serving
+
+from scheduler.history import Entry
+from scheduler.log import open_log
+from scheduler.workflow.linking import KEY_FILE, Opened, hashed
+
+HOUSES = 24
+"""So many descriptions are alike; each test takes one in which nothing is recorded."""
+
+SCRIPT, IMAGE, QUOTE = (
+    "<script>alert(1)</script>",
+    "<img src=x onerror=alert(2)>",
+    "\"'><svg/onload=alert(3)>",
+)
+
+HOSTILE = f"""
+[site]
+name = '''{SCRIPT}'''
+time_zone = "Europe/Dublin"
+
+[[keeper]]
+name = '''{QUOTE}'''
+id = "noor"
+
+[[keeper]]
+name = '''{IMAGE}'''
+id = "sam"
+
+[[enclosure]]
+name = '''{IMAGE} &amp; {{{{ 7 * 7 }}}}'''
+id = "sedge"
+room = '''{QUOTE}'''
+kind = "tank"
+set_up = 2026-10-01
+cycled = true
+
+[[enclosure.extra_job]]
+key = "pane"
+title = '''{SCRIPT}'''
+rule = "FREQ=DAILY"
+note = '''</li></ol>{QUOTE}{SCRIPT}'''
+"""
+
+AWAY = FEN.replace('name = "Noor"', 'name = "Noor"\naway = ["2026-12-14/2026-12-14"]')
+
+
+@dataclass(frozen=True, slots=True)
+class House:
+    """A site with a page for each of its two keepers."""
+
+    file: Path
+    served: Served
+    noor: Opened
+    sam: Opened
+    calendar: Opened
+
+    @property
+    def url(self) -> str:
+        return self.served.url
+
+    def page(self, whose: Opened | None = None) -> str:
+        answer = ask(self.url, page_path(whose or self.sam))
+        assert answer.status == 200
+        return answer.text
+
+    def tick(self, key: str = "pane", whose: Opened | None = None) -> Form:
+        """Return the form that ticks off a job of the tank Sedge, which Sam has this Monday."""
+        return tick_of(self.page(whose or self.sam), key)
+
+    def send(self, form: Form, **changed: str | None) -> Answer:
+        """Send a form with some fields changed; those that are None are left out."""
+        fields = {**form.fields, **changed}
+        return post(self.url, form.action, {name: text for name, text in fields.items() if text is not None})
+
+    def entries(self) -> list[Entry]:
+        with open_log(f"sqlite:///{self.file.with_suffix('.db')}", create=False) as log:
+            return list(log.entries(site_of(self.file)))
+
+    def recorded(self, key: str = "pane") -> int:
+        """Return how many entries of a job stand."""
+        return sum(e.name == key and e.kind == "done" and not e.voided for e in self.entries())
+
+
+def site_of(file: Path) -> str:
+    from scheduler.workflow import read_site
+
+    return read_site(file).place.id
+
+
+def made(file: Path, text: str) -> tuple[Path, Opened, Opened, Opened]:
+    write(file, text)
+    return file, link(file, "page", "noor"), link(file, "page", "sam"), link(file, "site")
+
+
+@pytest.fixture(scope="module")
+def houses(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, House]]:
+    folder = tmp_path_factory.mktemp("houses")
+    some = {f"fen-{n}": FEN.replace("Fen Lane", f"Fen {n}") for n in range(HOUSES)}
+    texts = {**some, "hostile": HOSTILE, "away": AWAY}
+    there = {name: made(folder / f"{name}.toml", text) for name, text in texts.items()}
+    with serving(folder, today=TODAY) as served:
+        yield {
+            name: House(file, served, noor, sam, calendar)
+            for name, (file, noor, sam, calendar) in there.items()
+        }
+    said = "\n".join(served.log_lines)
+    assert "Traceback" not in said
+    for house in there.values():
+        assert all(opened.secret not in said for opened in house[1:])
+
+
+@pytest.fixture(scope="module")
+def unused(houses: dict[str, House]) -> list[House]:
+    return [house for name, house in houses.items() if name.startswith("fen-")]
+
+
+@pytest.fixture(scope="module")
+def stills() -> dict[str, House]:
+    return {}
+
+
+@pytest.fixture
+def still(request: pytest.FixtureRequest, stills: dict[str, House], unused: list[House]) -> House:
+    """Return a site in which nothing is recorded whatever is sent; the same one for all rows of a table."""
+    name = request.function.__name__
+    if name not in stills:
+        stills[name] = unused.pop()
+    return stills[name]
+
+
+@pytest.fixture
+def house(unused: list[House]) -> House:
+    return unused.pop()
+
+
+# --- the seal ---
+
+
+def seal(house: House, whose: Opened, day: str, seen: str) -> str:
+    """Make a seal as the server does, which needs the key that lies beside the description."""
+    key = (house.file.parent / KEY_FILE).read_bytes().strip()
+    return hashed(key, f"form/{whose.secret}/{day}/{seen}")[:32]
+
+
+def test_a_form_of_the_page_is_taken(house: House) -> None:
+    form = house.tick()
+    assert form.fields["seal"] == seal(house, house.sam, TODAY, form.fields["seen"])
+    answer = house.send(form)
+    assert (answer.status, answer["Location"]) == (303, f"{page_path(house.sam)}#done")
+    (entry,) = house.entries()
+    assert (entry.name, entry.enclosure, entry.keeper, str(entry.day)) == ("pane", "sedge", "sam", TODAY)
+    assert "brush the pane" in house.page().partition('id="done"')[2]
+
+
+@pytest.mark.parametrize(
+    ("what", "changed", "status"),
+    [
+        ("no seal", {"seal": None}, 403),
+        ("an empty one", {"seal": ""}, 403),
+        ("one that is made up", {"seal": "0" * 32}, 403),
+        ("one of letters that no seal has", {"seal": "ü" * 32}, 403),
+        ("a part of it", {"seal": "half"}, 403),
+        ("that of this page with another day", {"day": "2026-12-13"}, 403),
+        ("that of this page with another state of the log", {"seen": "999"}, 403),
+        ("that of another's page", {"seal": "hers"}, 403),
+        ("that of yesterday's page", {"day": "2026-12-13", "seal": "yesterday's"}, 409),
+        ("that of tomorrow's page", {"day": "2026-12-15", "seal": "tomorrow's"}, 409),
+        ("no day", {"day": None}, 400),
+        ("a day that there is not", {"day": "2026-02-30"}, 400),
+        ("no state", {"seen": None}, 400),
+        ("a state that is no number", {"seen": "1e9"}, 400),
+        ("a state of many digits", {"seen": "9" * 5000}, 403),
+    ],
+)
+def test_a_form_with_another_seal(
+    still: House, what: str, changed: dict[str, str | None], status: int
+) -> None:
+    form = still.tick()
+    seals = {
+        "hers": seal(still, still.noor, TODAY, form.fields["seen"]),
+        "yesterday's": seal(still, still.sam, "2026-12-13", form.fields["seen"]),
+        "tomorrow's": seal(still, still.sam, "2026-12-15", form.fields["seen"]),
+        "half": form.fields["seal"][:16],
+    }
+    answer = still.send(form, **{k: seals.get(v or "", v) for k, v in changed.items()})
+    assert answer.status == status, what
+    assert still.entries() == []
+    if status == 409:
+        assert "of another day, and nothing was changed" in answer.text
+
+
+# --- from where ---
+
+OWN = "http://own"
+
+
+@pytest.mark.parametrize(
+    ("fields", "status", "source"),
+    [
+        ({"Sec-Fetch-Site": "cross-site"}, 403, "Fetch Metadata Request Headers, section 2.4"),
+        ({"Sec-Fetch-Site": "same-site"}, 403, "the same: another host of the same domain"),
+        ({"Sec-Fetch-Site": "nonsense"}, 403, "the same: what is no value of it"),
+        ({"Origin": "https://evil.example"}, 403, "RFC 6454, section 7"),
+        ({"Origin": OWN.replace("http", "https") + ".evil.example"}, 403, "RFC 6454, section 4: the whole host"),
+        ({"Origin": "http://["}, 403, "RFC 6454, section 7.1: no origin at all"),
+        ({"Origin": "http://a http://b"}, 403, "RFC 6454, section 7.1: a list"),
+        ({"Origin": ""}, 403, "RFC 6454, section 7.1: never empty"),
+        ({"Content-Type": "text/plain"}, 415, "HTML: a form of another site can send this"),
+        ({"Content-Type": "multipart/form-data; boundary=x"}, 415, "HTML: and this"),
+        ({"Content-Type": "application/json"}, 415, "no form"),
+        ({"Content-Type": ""}, 415, "no form"),
+    ],
+)  # fmt: skip
+def test_a_form_from_elsewhere(still: House, fields: dict[str, str], status: int, source: str) -> None:
+    form = still.tick()
+    own = {name: value.replace(OWN, still.url) for name, value in fields.items()}
+    assert post(still.url, form.action, form.fields, own).status == status, source
+    assert still.entries() == []
+
+
+@pytest.mark.parametrize(
+    "fields",
+    [
+        {"Origin": OWN, "Sec-Fetch-Site": "same-origin"},
+        {"Origin": "null", "Sec-Fetch-Site": "same-origin"},
+        {"Content-Type": "Application/X-WWW-Form-Urlencoded; charset=UTF-8"},
+    ],
+)
+def test_a_form_from_here(house: House, fields: dict[str, str]) -> None:
+    """Browsers send `Origin: null` for pages with the policy no-referrer (Fetch, "append a request `Origin` header")."""
+    form = house.tick()
+    own = {name: value.replace(OWN, house.url) for name, value in fields.items()}
+    assert post(house.url, form.action, form.fields, own).status == 303
+    assert house.recorded() == 1
+
+
+def test_asking_changes_nothing(house: House) -> None:
+    """RFC 9110, section 9.2.1: GET and HEAD are safe."""
+    from urllib.parse import urlencode
+
+    form = house.tick()
+    for part in ("done", "undo", "reading", "hand-over"):
+        for method in ("GET", "HEAD"):
+            path = f"{page_path(house.sam)}/{part}?{urlencode(form.fields)}"
+            assert ask(house.url, path, method).status in (303, 405)
+    assert house.entries() == []
+
+
+# --- once ---
+
+
+def test_twice_is_once(house: House) -> None:
+    form = house.tick()
+    assert [house.send(form).status for _ in range(3)] == [303, 303, 303]
+    assert house.recorded() == 1
+
+
+def test_what_was_taken_back_does_not_come_back_by_itself(house: House) -> None:
+    """A browser that is reloaded sends its last form again; so does somebody who recorded the bytes."""
+    form = house.tick()
+    house.send(form)
+    (undo,) = forms(house.page(), "undo")
+    assert house.send(undo).status == 303
+    assert house.recorded() == 0
+    assert house.send(form).status == 303
+    assert house.recorded() == 0
+    # From the page as it is now it is another matter.
+    assert house.send(house.tick()).status == 303
+    assert house.recorded() == 1
+    # And the old form takes nothing back that it did not mean.
+    assert house.send(undo).status == 303
+    assert house.recorded() == 1
+
+
+def at_once(many: list[Callable[[], Answer]]) -> list[int]:
+    """Do things at once, each in a thread; return the statuses."""
+    gate, found = threading.Barrier(len(many)), []
+
+    def run(what: Callable[[], Answer]) -> None:
+        gate.wait()
+        found.append(what().status)
+
+    threads = [threading.Thread(target=run, args=(what,)) for what in many]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    return found
+
+
+def test_many_at_once_is_once(house: House) -> None:
+    """A double click eight times over, from two people's pages: each is told that it is recorded, and it is, once."""
+    his, hers = house.tick(), forms(house.page(house.noor), "reading")[0]
+    sealed = {name: hers.fields[name] for name in ("day", "seen", "seal")}
+    same = Form(f"{page_path(house.noor)}/done", {**his.fields, **sealed})
+    assert at_once([lambda f=f: house.send(f) for f in [his, same] * 8]) == [303] * 16  # type: ignore[misc]
+    assert house.recorded() == 1
+    assert len(house.entries()) == 1
+
+
+def test_two_people_see_each_other(house: House) -> None:
+    assert "Sam" not in house.page(house.noor).partition('id="done"')[2].partition('id="reading"')[0]
+    house.send(house.tick(), note="very green")
+    other = house.page(house.noor).partition('id="others"')[2].partition("</ul>")[0]
+    assert "brush the pane" in other and "Sam" in other and "very green" in other
+    # And by the log: whoever records elsewhere.
+    pondround(
+        house.file.parent, "did", house.file.name, "rush", "daily-look", "--by", "Noor", "--today", TODAY
+    )
+    page = house.page(house.sam)
+    assert "Rush" in page.partition('id="others"')[2]
+    assert [f.fields["enclosure"] for f in forms(page, "done") if f.fields["key"] == "daily-look"] == [
+        "sedge"
+    ]
+
+
+# --- refused ---
+
+
+@pytest.mark.parametrize(
+    ("changed", "said"),
+    [
+        ({"note": "x" * 2001}, "the note has 2001 characters; 2000 are kept at most"),
+        ({"note": "a\x00b"}, "othing was"),
+        ({"key": "no-such-job"}, "no longer in the plan"),
+        ({"key": ""}, "no longer in the plan"),
+        ({"key": None}, "no longer in the plan"),
+        ({"key": "a" * 4000}, "no longer in the plan"),
+        ({"key": "🐢"}, "no longer in the plan"),
+        ({"enclosure": "no-such-tank"}, "no longer in the plan"),
+        ({"enclosure": "rush"}, "no longer in the plan"),
+        ({"variant": "uv-9"}, "no longer in the plan"),
+    ],
+)
+def test_a_tick_that_is_refused(still: House, changed: dict[str, str | None], said: str) -> None:
+    answer = still.send(still.tick(), **changed)
+    assert answer.status == 422
+    assert said.lower() in answer.text.lower().replace("&#39;", "'")
+    assert still.entries() == []
+
+
+def test_a_note(house: House) -> None:
+    """As long as it may be, in any letters; several lines are one."""
+    note = "grün 🐢 " + "x" * 1989 + "\r\n\tend"
+    assert house.send(house.tick(), note=note).status == 303
+    (entry,) = house.entries()
+    assert entry.note == "grün 🐢 " + "x" * 1989 + " end"
+    assert len(entry.note) == 2000
+
+
+def test_yesterday(house: House) -> None:
+    assert house.send(house.tick(), on="yesterday").status == 303
+    (entry,) = house.entries()
+    assert str(entry.day) == "2026-12-13"
+    # Nothing else is a day of the page's: it counts as today.
+    assert house.send(house.tick("supplies"), on="2020-01-01").status == 303
+    assert [str(e.day) for e in house.entries() if e.name == "supplies"] == [TODAY]
+
+
+@pytest.mark.parametrize(
+    "body", [b"", b"&&&", b"a", b"%", b"a=%ff", b"\xff\xfe=1", b"a=1&" * 30 + b"b=2", b"a=1;b=2"]
+)
+def test_what_is_no_form(still: House, body: bytes) -> None:
+    fields = {"Content-Type": "application/x-www-form-urlencoded"}
+    for part in ("done", "undo", "reading", "hand-over"):
+        answer = ask(still.url, f"{page_path(still.sam)}/{part}", "POST", body, fields)
+        assert answer.status == 400
+    assert still.entries() == []
+
+
+def undo_form(house: House, number: str) -> Form:
+    """Return a form with the page's own seal that takes back an entry of any number."""
+    fields = house.tick().fields
+    sealed = {name: fields[name] for name in ("day", "seen", "seal")}
+    return Form(f"{page_path(house.sam)}/undo", {**sealed, "entry": number})
+
+
+def test_what_may_be_taken_back(house: House, houses: dict[str, House]) -> None:
+    """What stands on the page: recorded for today or yesterday, also by somebody else."""
+    house.send(house.tick("supplies"))
+    old, by_noor = (
+        ("rush", "daily-look", "--on", "2026-12-11", "--by", "Sam"),
+        ("rush", "daily-look", "--on", "2026-12-13", "--by", "Noor"),
+    )
+    for words in (old, by_noor):
+        pondround(house.file.parent, "did", house.file.name, *words, "--today", TODAY)
+    supplies, older, hers = house.entries()
+    for number, status in (
+        (str(older.number), 422),
+        ("999999", 422),
+        ("0", 422),
+        ("-1", 400),
+        ("", 400),
+        ("1" * 16, 400),
+        ("9" * 15, 422),
+        ("²", 400),
+        ("٩٩٩٩", 422),
+        ("1 OR 1=1", 400),
+    ):
+        assert house.send(undo_form(house, number)).status == status, number
+    assert not any(e.voided for e in house.entries())
+    # An entry of another site is none of this one's, whatever its number.
+    other = houses["hostile"]
+    assert other.send(undo_form(other, str(supplies.number))).status == 422
+    for entry in (hers, supplies):
+        assert house.send(undo_form(house, str(entry.number))).status == 303
+        # Once more changes nothing; and what takes back is not taken back itself.
+        assert house.send(undo_form(house, str(entry.number))).status == 303
+    everything = house.entries()
+    assert [e.number for e in everything if e.voided] == [supplies.number, hers.number]
+    taking = [e for e in everything if e.kind == "void"]
+    assert len(taking) == 2 and {e.keeper for e in taking} == {"sam"}
+    assert house.send(undo_form(house, str(taking[0].number))).status == 422
+
+
+# --- readings ---
+
+
+def reading(house: House, **fields: str) -> Answer:
+    (form,) = forms(house.page(), "reading")
+    return house.send(form, **{"enclosure": "sedge", **fields})
+
+
+def test_a_reading_that_looks_mistyped_is_asked_about(house: House) -> None:
+    assert reading(house, reading="temperature", value="24 degC").status == 200
+    answer = reading(house, reading="temperature", value="42 degC")
+    assert answer.status == 422
+    assert [e.value for e in house.entries()] == [24]
+    (sure,) = forms(answer.text, "reading")
+    assert sure.fields["sure"] == "yes" and sure.fields["value"] == "42 degC"
+    assert house.send(sure).status == 200
+    # Sent again it is known.
+    assert house.send(sure).status == 200
+    assert [e.value for e in house.entries()] == [24, 42]
+
+
+@pytest.mark.parametrize(
+    "fields",
+    [
+        {"reading": "temperature", "value": ""},
+        {"reading": "temperature", "value": "warm"},
+        {"reading": "temperature", "value": "nan degC"},
+        {"reading": "temperature", "value": "1e999 degC"},
+        {"reading": "temperature", "value": "24 mg/L"},
+        {"reading": "temperature", "value": "-300 degC"},
+        {"reading": "temperature", "value": "24 degC" + "0" * 5000},
+        {"reading": "temperature", "value": "9**9**9**9 degC"},
+        {"reading": "__class__", "value": "24 degC"},
+        {"reading": "", "value": "24 degC"},
+        {"reading": "temperature", "value": "24 degC", "enclosure": "no-such-tank"},
+        {"reading": "temperature", "value": "24 degC", "whose": "Moss"},
+        {"reading": "weight", "value": "300 g"},
+        {"reading": "weight", "value": "300 g", "whose": "nobody"},
+        {"reading": "temperature", "value": "24 degC\x00"},
+    ],
+)
+def test_a_reading_that_is_refused(still: House, fields: dict[str, str]) -> None:
+    answer = reading(still, **fields)
+    assert answer.status == 422
+    assert "othing was recorded" in answer.text or "othing is recorded" in answer.text
+    assert still.entries() == []
+
+
+# --- handing over ---
+
+
+def hand_over(house: House, key: str = "pane") -> Form:
+    (form,) = [
+        f
+        for f in forms(house.page(), "hand-over")
+        if (f.fields["key"], f.fields["enclosure"]) == (key, "sedge")
+    ]
+    return form
+
+
+def test_a_job_is_handed_over(house: House) -> None:
+    form = hand_over(house)
+    assert form.choices == {"to": ["noor"]}
+    assert house.send(form).status == 303
+    assert "brush the pane" in house.page(house.noor).partition('id="done"')[0]
+    assert "brush the pane" not in house.page(house.sam).partition('id="week"')[0]
+    # Sent again, it is not his to give any more.
+    answer = house.send(form)
+    assert answer.status in (303, 422)
+    assert "brush the pane" in house.page(house.noor).partition('id="done"')[0]
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"to": "sam"},
+        {"to": "ghost"},
+        {"to": ""},
+        {"to": None},
+        {"to": "Noor"},
+        {"key": "no-such"},
+        {"enclosure": "gone"},
+    ],
+)
+def test_a_job_that_cannot_be_handed_over(still: House, changed: dict[str, str | None]) -> None:
+    form = hand_over(still)
+    answer = still.send(form, **changed)
+    assert answer.status == 422
+    assert "brush the pane" in still.page(still.sam).partition('id="done"')[0]
+
+
+def test_nobody_takes_over_who_is_not_there(houses: dict[str, House]) -> None:
+    house = houses["away"]
+    assert forms(house.page(), "hand-over") == []
+    tick = house.tick()
+    form = Form(f"{page_path(house.sam)}/hand-over", {**tick.fields, "to": "noor"})
+    answer = house.send(form)
+    assert answer.status == 422 and "who are there today" in answer.text
+    assert "brush the pane" in house.page().partition('id="done"')[0]
+
+
+def test_a_keeper_who_left(house: House) -> None:
+    """Whoever is no longer described has no page any more; the others go on."""
+    form = house.tick()
+    write(house.file, house.file.read_text().replace('[[keeper]]\nname = "Sam"\n', ""))
+    assert ask(house.url, page_path(house.sam)).status == 404
+    assert house.send(form).status == 404
+    assert ask(house.url, page_path(house.noor)).status == 200
+    assert house.entries() == []
+
+
+# --- text stays text ---
+
+
+def test_script_in_names_and_notes(houses: dict[str, House]) -> None:
+    """As the OWASP cheat sheet on cross-site scripting has it: what people wrote is escaped, wherever it stands."""
+    house = houses["hostile"]
+    pages = []
+    for whose in (house.noor, house.sam):
+        page = house.page(whose)
+        pages += [page, ask(house.url, f"{page_path(whose)}/calendar").text]
+        for form in forms(page, "done"):
+            if form.fields["key"] == "pane":
+                assert house.send(form, note=f"{SCRIPT} {QUOTE} {IMAGE}").status == 303
+                assert house.send(form, key=SCRIPT, note=QUOTE).status == 422
+        pages += [house.page(whose), reading(house, reading="temperature", value=SCRIPT).text]
+        pages += [reading(house, reading="temperature", value="24 degC", whose=IMAGE).text]
+        pages += [reading(house, reading="temperature", value="45 degC").text]
+    (entry,) = [e for e in house.entries() if e.kind == "done"]
+    assert entry.note == f"{SCRIPT} {QUOTE} {IMAGE}"
+    assert any("&lt;script&gt;alert(1)&lt;/script&gt;" in page for page in pages)
+    for page in pages:
+        assert not [bad for bad in ("<script", "<img", "<svg/", "javascript:") if bad in page.lower()], page
+    # Nor does a template see anything of its own in it.
+    assert any("{{ 7 * 7 }}" in page for page in pages)
+
+
+def test_names_do_not_come_into_header_fields(houses: dict[str, House]) -> None:
+    answer = ask(houses["hostile"].url, feed_path(houses["hostile"].calendar))
+    assert answer.status == 200
+    assert answer["Content-Disposition"].isascii()
+    assert set(answer["Content-Disposition"].removeprefix("inline; filename=").strip('"')) <= set(
+        "abcdefghijklmnopqrstuvwxyz0123456789-."
+    )
+
+
+CSP = "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+
+
+def test_every_answer_has_its_guards(house: House) -> None:
+    """Content Security Policy Level 3; Referrer Policy; whatever the route and whatever the status."""
+    page, feed = page_path(house.sam), feed_path(house.calendar)
+    tick = house.tick()
+    typed = {"Content-Type": "application/x-www-form-urlencoded"}
+    answers = {
+        "page": (ask(house.url, page), 200),
+        "calendar": (ask(house.url, f"{page}/calendar"), 200),
+        "feed": (ask(house.url, feed), 200),
+        "style": (ask(house.url, "/style.css"), 200),
+        "health": (ask(house.url, "/healthz"), 200),
+        "head": (ask(house.url, page, "HEAD"), 200),
+        "not modified": (ask(house.url, feed, fields={"If-None-Match": "*"}), 304),
+        "failed": (ask(house.url, feed, fields={"If-Match": '"other"'}), 412),
+        "nothing": (ask(house.url, "/"), 404),
+        "no such part": (ask(house.url, f"{page}/other"), 404),
+        "guess": (ask(house.url, f"/round/{'A' * 27}"), 404),
+        "method": (ask(house.url, feed, "DELETE"), 405),
+        "long": (ask(house.url, "/" + "a" * 3000), 414),
+        "head too large": (ask(house.url, "/", fields={"X-A": "a" * 20_000}), 431),
+        "no form": (ask(house.url, f"{page}/done", "POST", b"", typed), 400),
+        "elsewhere": (ask(house.url, f"{page}/done", "POST", b"", {**typed, "Origin": "http://x"}), 403),
+        "type": (ask(house.url, f"{page}/done", "POST", b"{}"), 415),
+        "size": (ask(house.url, f"{page}/done", "POST", b"a" * 30_000, typed), 413),
+        "refused": (house.send(tick, key="other"), 422),
+        "another day": (
+            house.send(
+                tick, day="2026-12-13", seal=seal(house, house.sam, "2026-12-13", tick.fields["seen"])
+            ),
+            409,
+        ),
+        "done": (house.send(tick), 303),
+    }
+    for name, (answer, status) in answers.items():
+        assert answer.status == status, name
+        assert answer["Content-Security-Policy"] == CSP, name
+        assert answer["Referrer-Policy"] == "no-referrer", name
+        assert answer["X-Content-Type-Options"] == "nosniff", name
+        assert answer["X-Robots-Tag"] == "noindex, nofollow", name
+        assert answer["X-Frame-Options"] == "DENY", name
+        assert answer["Date"], name
+        assert not answer["Server"] and not answer["Set-Cookie"], name
+    for name in ("page", "calendar", "done", "refused"):
+        assert answers[name][0]["Cache-Control"] == "private, no-store", name
+    assert answers["method"][0]["Allow"]
