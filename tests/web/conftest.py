@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from os import environ  # noqa: TID251 - tests are told what has to be there
 from pathlib import Path
 
@@ -14,7 +14,7 @@ from serving import Served, serving
 
 HERE = Path(__file__).parent
 
-ALIKE = 40
+ALIKE = 22
 """So many descriptions are alike; each test takes one that no other has recorded in."""
 
 
@@ -67,7 +67,7 @@ def served(
         }
         for number in range(ALIKE):
             name = f"fen-{number}"
-            places[name] = write(folder / f"{name}.toml", fen(f"Fen House {number}"), ("Noor", "Ben"))
+            places[name] = write(folder / f"{name}.toml", fen(f"Fen House {number + 1}"), ("Noor", "Ben"))
     with serving(folder, today=TODAY) as server:
         yield server, {name: place.at(server) for name, place in places.items()}
 
@@ -78,12 +78,24 @@ def _unused(served: tuple[Served, dict[str, Place]]) -> list[Place]:
 
 
 @pytest.fixture
-def place(_unused: list[Place]) -> Place:
+def take(_unused: list[Place]) -> Callable[[], Place]:
+    """Return what hands out a tank that Noor and Ben share, with nothing recorded."""
+    return _unused.pop
+
+
+@pytest.fixture
+def place(take: Callable[[], Place]) -> Place:
     """Return a tank that Noor and Ben share, with nothing recorded."""
-    return _unused.pop()
+    return take()
+
+
+@pytest.fixture
+def still(special: dict[str, Place]) -> Place:
+    """Return such a tank for those who record nothing either."""
+    return special["still"]
 
 
 @pytest.fixture
 def special(served: tuple[Served, dict[str, Place]]) -> dict[str, Place]:
-    """Return the descriptions that are no tank of Noor's and Ben's; tests record nothing in them."""
+    """Return the descriptions of `places` by their names."""
     return served[1]

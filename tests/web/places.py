@@ -94,12 +94,13 @@ MANY = site(
 IDLE = site("Still Water", f'[[enclosure]]\nname = "Reed"\njob = {{{OFF}}}\n')
 
 SPECIAL = {
+    "still": (fen("Fen House"), ("Noor", "Ben")),
     "hostile": (HOSTILE, (IMAGE,)),
     "odd": (ODD, (LONG, "سلمى")),
     "many": (MANY, ("-",)),
     "idle": (IDLE, ("-",)),
 }
-"""Descriptions of their own, with whose pages are linked."""
+"""Descriptions that are served, with whose pages are linked; in `still` nothing is ever recorded."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from typing import Any
 
 import pytest
 from browsing import DESKTOP, NARROW, PHONE, Browser
-from places import LONG, Place
+from places import IMAGE, LONG, Place
 from selenium.webdriver.common.keys import Keys
 
 pytestmark = pytest.mark.browser
@@ -29,33 +29,39 @@ Special = dict[str, Place]
 
 # --- how each page is reached ---
 
+Take = Callable[[], Place]
+Special = dict[str, Place]
+Reach = Callable[[Browser, Take, Special], None]
 
-def all_done(browser: Browser, place: Place, special: Special) -> None:
-    browser.open(place.pages["Noor"])
+
+def all_done(browser: Browser, take: Take, special: Special) -> None:
+    browser.open(take().pages["Noor"])
     browser.go(browser.button("Done", browser.job("pump")))
+    assert browser.recorded()
 
 
-def refused(browser: Browser, place: Place, special: Special) -> None:
-    browser.open(place.pages["Noor"])
+def refused(browser: Browser, take: Take, special: Special) -> None:
+    browser.open(special["still"].pages["Noor"])
     browser.one("#r-value").send_keys("25")
     browser.go(browser.button("Record"))
     assert browser.said
 
 
-def doubt(browser: Browser, place: Place, special: Special) -> None:
-    browser.open(place.pages["Noor"])
+def doubt(browser: Browser, take: Take, special: Special) -> None:
+    browser.open(take().pages["Noor"])
     browser.one("#r-value").send_keys("41 °C")
     browser.go(browser.button("Record"))
     assert browser.one("h1").text == "Is it right?"
 
 
-def follows(browser: Browser, place: Place, special: Special) -> None:
-    doubt(browser, place, special)
+def follows(browser: Browser, take: Take, special: Special) -> None:
+    doubt(browser, take, special)
     browser.go(browser.button("It is right"))
     assert browser.one("h1").text == "What follows"
 
 
-def broken(browser: Browser, place: Place, special: Special) -> None:
+def broken(browser: Browser, take: Take, special: Special) -> None:
+    place = take()
     text = place.file.read_text("utf-8")
     place.file.write_text(text.replace('kind = "canister"', 'kind = "bucket"'), "utf-8")
     browser.open(place.pages["Ben"])
@@ -63,21 +69,23 @@ def broken(browser: Browser, place: Place, special: Special) -> None:
     assert browser.jobs(), "the plan from before goes on"
 
 
-PAGES: dict[str, Callable[[Browser, Place, Special], None]] = {
-    "round": lambda browser, place, _: browser.open(place.pages["Ben"]),
+def page_of(name: str, keeper: str, part: str = "") -> Reach:
+    return lambda browser, _, special: browser.open(special[name].pages[keeper] + part)
+
+
+PAGES: dict[str, Reach] = {
+    "round": page_of("still", "Ben"),
+    "calendar": page_of("still", "Ben", "/calendar"),
     "all done": all_done,
     "refused": refused,
     "doubt": doubt,
     "what follows": follows,
     "broken description": broken,
-    "calendar": lambda browser, place, _: browser.open(place.pages["Ben"] + "/calendar"),
-    "nothing due": lambda browser, _, special: browser.open(special["idle"].pages["-"]),
-    "forty jobs": lambda browser, _, special: browser.open(special["many"].pages["-"]),
-    "odd names": lambda browser, _, special: browser.open(special["odd"].pages["سلمى"]),
-    "odd names, the other": lambda browser, _, special: browser.open(special["odd"].pages[LONG]),
-    "names like scripts": lambda browser, _, special: browser.open(
-        next(iter(special["hostile"].pages.values()))
-    ),
+    "nothing due": page_of("idle", "-"),
+    "forty jobs": page_of("many", "-"),
+    "odd names": page_of("odd", "سلمى"),
+    "odd names, the other": page_of("odd", LONG),
+    "names like scripts": page_of("hostile", IMAGE),
 }
 
 
@@ -112,7 +120,8 @@ def told(found: list[dict[str, Any]]) -> list[str]:
 
 def sees_nothing_wrong(browser: Browser) -> None:
     """See that the checker finds nothing, at either width and in either theme."""
-    for size, theme in LOOKS:
+    # Forty jobs are marked up as four are, and take ten times as long.
+    for size, theme in LOOKS if len(browser.all(".job")) < 10 else LOOKS[:1]:
         browser.look(size, theme)
         found = checked(browser)
         assert told(found["violations"]) == [], (size, theme)
@@ -122,9 +131,9 @@ def sees_nothing_wrong(browser: Browser) -> None:
         assert passed >= {"color-contrast", "document-title", "heading-order", "region", "target-size"}
 
 
-def test_the_checker_would_find_something(browser: Browser, place: Place, axe: str) -> None:
+def test_the_checker_would_find_something(browser: Browser, still: Place, axe: str) -> None:
     browser.scripts(on=True)
-    browser.open(place.pages["Ben"])
+    browser.open(still.pages["Ben"])
     browser.js(axe)
     browser.js("""
         document.querySelector('label[for=r-value]').remove();
@@ -187,9 +196,9 @@ def speaks_well(browser: Browser) -> None:
 
 
 def test_what_was_refused_is_told_first_and_at_its_field(
-    browser: Browser, place: Place, special: Special
+    browser: Browser, take: Take, special: Special
 ) -> None:
-    refused(browser, place, special)
+    refused(browser, take, special)
     roles = [role for role, _, _ in tree(browser)]
     assert roles.count("alert") == 1
     assert roles.index("main") < roles.index("alert") < roles.index("region")
@@ -229,10 +238,10 @@ def contrast(one: str, other: str) -> float:
 
 @pytest.mark.parametrize(("size", "theme"), [(PHONE, "light"), (DESKTOP, "dark")], ids=["phone", "desktop"])
 def test_the_keyboard_reaches_all_in_order_and_shows_where_it_is(
-    browser: Browser, place: Place, size: tuple[int, int], theme: str
+    browser: Browser, still: Place, size: tuple[int, int], theme: str
 ) -> None:
     browser.look(size, theme)
-    browser.open(place.pages["Ben"])
+    browser.open(still.pages["Ben"])
     unfold_all(browser)
     steps = []
     for _ in range(100):
@@ -261,8 +270,8 @@ def focus_on(browser: Browser, name: str) -> None:
     raise AssertionError(f"Tab never comes to {name}")
 
 
-def test_the_skip_link_leads_past_the_head(browser: Browser, place: Place) -> None:
-    browser.open(place.pages["Ben"])
+def test_the_skip_link_leads_past_the_head(browser: Browser, still: Place) -> None:
+    browser.open(still.pages["Ben"])
     browser.tab()
     link = browser.driver.switch_to.active_element
     assert link.text == "To the round" and link.is_displayed()
@@ -354,15 +363,11 @@ def can_be_met(browser: Browser) -> None:
 
 @pytest.mark.parametrize("reach", PAGES.values(), ids=PAGES)
 def test_a_page_is_for_everybody(
-    browser: Browser,
-    place: Place,
-    special: Special,
-    axe: str,
-    reach: Callable[[Browser, Place, Special], None],
+    browser: Browser, take: Take, special: Special, axe: str, reach: Reach
 ) -> None:
     # The checker waits with timers, which are scripts of the page to the browser.
     browser.scripts(on=True)
-    reach(browser, place, special)
+    reach(browser, take, special)
     browser.js(axe)
     unfold_all(browser)
     speaks_well(browser)
@@ -374,8 +379,8 @@ def test_a_page_is_for_everybody(
 # --- dark and light ---
 
 
-def test_the_page_is_dark_where_the_device_is(browser: Browser, place: Place) -> None:
-    browser.open(place.pages["Ben"])
+def test_the_page_is_dark_where_the_device_is(browser: Browser, still: Place) -> None:
+    browser.open(still.pages["Ben"])
     colours = "const s = getComputedStyle(document.body); return [s.color, s.backgroundColor]"
     browser.look(PHONE, "light")
     ink, paper = browser.js(colours)
@@ -392,8 +397,8 @@ def test_the_page_is_dark_where_the_device_is(browser: Browser, place: Place) ->
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
-def test_paper_has_the_work_and_no_forms(browser: Browser, place: Place, theme: str) -> None:
-    browser.open(place.pages["Ben"])
+def test_paper_has_the_work_and_no_forms(browser: Browser, still: Place, theme: str) -> None:
+    browser.open(still.pages["Ben"])
     # Cautions that somebody has folded up on the screen are printed.
     browser.js("document.querySelectorAll('details').forEach(d => { d.open = false })")
     browser.look(DESKTOP, theme, media="print")
