@@ -77,10 +77,6 @@ def sync(
             talk(
                 f"nobody takes {done.untaken} job{'s' if done.untaken > 1 else ''} of the rota; `pondround rota` says why"
             )
-        if not done.held and len(site.keepers) > 1:
-            talk(
-                "the rota is not published, so that who does what may change with every day; `pondround rota --publish` holds it"
-            )
         for failure in done.failures:
             talk(failure)
         if done.failures:

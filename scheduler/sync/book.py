@@ -9,26 +9,24 @@ the log has, and only while it is as it was seen (If-Match).
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Container, Mapping
-from dataclasses import dataclass, replace
-from itertools import pairwise
+from collections.abc import Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING
 from urllib.parse import urljoin
 
 from scheduler.calendar import Writer
 from scheduler.calendar.continuity import Was
 from scheduler.calendar.feed import stamp_of
-from scheduler.care import Job, On
 from scheduler.description.site import Keeper
 from scheduler.errors import clip
-from scheduler.history import Entry, JobName
+from scheduler.history import Entry
 from scheduler.log.synced import Put
-from scheduler.plan import matching
-from scheduler.plan.following import ONE_OFF_EARLY_DAYS
+from scheduler.sheets.terminal import safe
 from scheduler.sync.address import path_of
 from scheduler.sync.faults import SyncError
 from scheduler.sync.finding import Collection
 from scheduler.sync.outcome import Kind, Outcome, Tally
+from scheduler.sync.plan import Plan, log_name
 from scheduler.sync.resource import (
     PENDING,
     Agreed,
@@ -46,21 +44,12 @@ from scheduler.workflow import DONE_DAYS
 from scheduler.workflow.syncing import Ledger
 
 if TYPE_CHECKING:
-    from scheduler.sync.connection import Connection
+    from scheduler.sync.connection import Connection, Reply
 
 _REMARKS: Mapping[str, Kind] = {"done": "reopened", "cancelled": "put back", "broken": "mended"}
 
 GONE = (404, 410)
 NOT_AS_IT_WAS = 412
-
-
-@dataclass(frozen=True, slots=True)
-class Plan:
-    """What all collections are brought to: the UIDs that are wanted in any of them, what was done, and the jobs."""
-
-    wanted: Container[str]
-    done: Mapping[JobName, list[Entry]]
-    jobs: Mapping[JobName, Job]
 
 
 class Book:
@@ -81,7 +70,8 @@ class Book:
         self.collection, self.keeper = collection, keeper
         self.tally = Tally(collection.name, collection.url, keeper.id if keeper else "")
         found = (agreed_of(writer, put) for put in ledger.put_there(collection.url).values())
-        self.agreed = {one.put.uid: one for one in found if one is not None}
+        ordered = sorted((one for one in found if one is not None), key=lambda one: (one.day, one.put.uid))
+        self.agreed = {one.put.uid: one for one in ordered}
         self.changed_meanwhile = False
         self._listed: dict[str, tuple[str, str]] = {}
         self._gone: set[str] = set()
@@ -156,8 +146,11 @@ class Book:
         self._keep(agreed.put.uid, change.url, change.tag, text)
 
     def write_again(self, change: Change) -> None:
-        """Have the server's text replaced by ours, whatever is in it."""
-        self._to_write[change.agreed.put.uid] = change.verdict
+        """Have the server's text replaced by ours, whatever is in it and wherever it is now."""
+        put = change.agreed.put
+        self._to_write[put.uid] = change.verdict
+        if change.url != put.href:
+            self._keep(put.uid, change.url, put.etag, put.body)
 
     def _keep(self, uid: str, url: str, tag: str, text: str) -> None:
         put = Put(uid, url, tag, text)
@@ -172,12 +165,7 @@ class Book:
 
     # --- what should be there ---
 
-    def write(
-        self,
-        wanted: Mapping[str, Wanted],
-        plan: Plan,
-        outcome: Outcome,
-    ) -> None:
+    def write(self, wanted: Mapping[str, Wanted], plan: Plan, outcome: Outcome) -> None:
         """Bring the collection to what is wanted, by UID, and to what the log says is done.
 
         SyncError where the server refuses.
@@ -185,7 +173,7 @@ class Book:
         who = self.tally.keeper
         self.tally.unchanged = 0
         # What goes first, so that what moves between collections is never in two of them for long.
-        met = self._met(plan)
+        met = plan.met(self.agreed.values())
         for uid in [uid for uid in self.agreed if uid not in wanted]:
             self._write_over(uid, met.get(uid), plan)
         for uid, one in wanted.items():
@@ -238,27 +226,12 @@ class Book:
         if agreed.job is None:
             return agreed.done is not None and self._recent(agreed.done)
         if agreed.done is not None:
-            entries = plan.done.get(log_name(agreed), ())
-            return self._recent(agreed.done) and any(entry.day == agreed.done for entry in entries)
+            return self._recent(agreed.done) and plan.has_done(agreed)
         late = agreed.job[3] < self._today <= agreed.day and agreed.put.uid not in plan.wanted
         return late and log_name(agreed) in plan.jobs
 
     def _recent(self, day: dt.date) -> bool:
         return day >= self._today - dt.timedelta(days=DONE_DAYS)
-
-    def _met(self, plan: Plan) -> dict[str, Entry]:
-        """Return of each resource the entry that says it is done, by UID: as the plan takes what was done early or late."""
-        by_job: dict[JobName, dict[dt.date, str]] = {}
-        for uid, agreed in self.agreed.items():
-            if agreed.job is not None:
-                by_job.setdefault(log_name(agreed), {})[agreed.job[3]] = uid
-        found: dict[str, Entry] = {}
-        for name, uids in by_job.items():
-            entries = {entry.day: entry for entry in plan.done.get(name, ())}
-            days = sorted(uids)
-            for day, due in matching.met(days, entries, _early(plan.jobs.get(name), days)).items():
-                found[uids[due]] = entries[day]
-        return found
 
     # --- requests that write ---
 
@@ -273,10 +246,10 @@ class Book:
             self._keep(uid, url, reply.etag, text)
             self._written.add(uid)
             self.tally.put += 1
-        elif reply.status == NOT_AS_IT_WAS or reply.says("no-uid-conflict"):
+        elif _not_as_it_was(reply) or reply.says("no-uid-conflict"):
             self._adopt(uid, url, text)
         else:
-            raise self._refused(reply.status)
+            raise self._refused(reply)
 
     def _adopt(self, uid: str, url: str, text: str) -> None:
         """Take as ours what is there under our UID: put by a sync that was broken off, or moved. It is looked at next."""
@@ -293,14 +266,10 @@ class Book:
 
     def _put_over(self, agreed: Agreed, content: bytes, year: int) -> None:
         uid, url = agreed.put.uid, agreed.put.href
-        seen, tag = self._seen.get(uid), self._listed.get(path_of(url), ("", ""))[1]
+        seen, tag = self._seen.get(uid), self._tag(url)
         if seen is None:
             there = self._connection.ask("GET", url)
             seen = read_seen(there.text, self._writer.options.kind, self._writer.zone) if there.good else None
-        if not tag:
-            raise SyncError(
-                f"{self._connection.address.host} gives no entity tags, without which nobody can tell what others changed"
-            )
         text = text_of(
             self._writer, uid, content, year, today=self._today, was=self._beyond(agreed.was, seen)
         )
@@ -311,12 +280,12 @@ class Book:
             self._keep(uid, url, reply.etag, text)
             self._written.add(uid)
             self.tally.changed += 1
-        elif reply.status in (NOT_AS_IT_WAS, *GONE):
+        elif _not_as_it_was(reply) or reply.status in GONE:
             # Somebody was quicker. What was agreed before still is, and what they wrote is looked at next.
             self._keep(uid, url, agreed.put.etag, agreed.put.body)
             self.changed_meanwhile = True
         else:
-            raise self._refused(reply.status)
+            raise self._refused(reply)
 
     def _beyond(self, was: Was, seen: Seen | None) -> Was:
         """Return what a text has to be younger than: ours, and what somebody wrote since, unless that is not to be believed."""
@@ -328,39 +297,37 @@ class Book:
 
     def _delete(self, agreed: Agreed) -> None:
         uid, url = agreed.put.uid, agreed.put.href
-        tag = self._listed.get(path_of(url), ("", ""))[1]
-        reply = self._connection.ask("DELETE", url, headers={"If-Match": tag} if tag else {})
+        reply = self._connection.ask("DELETE", url, headers={"If-Match": self._tag(url)})
         if reply.good or reply.status in GONE:
             self._forget(uid)
             self.tally.removed += 1
-        elif reply.status == NOT_AS_IT_WAS:
+        elif _not_as_it_was(reply):
             self.changed_meanwhile = True
         else:
-            raise self._refused(reply.status)
+            raise self._refused(reply)
 
-    def _refused(self, status: int) -> SyncError:
+    def _tag(self, url: str) -> str:
+        """Return the entity tag of an address as it was listed. SyncError where the server gives none."""
+        tag = self._listed.get(path_of(url), ("", ""))[1]
+        if not tag:
+            raise SyncError(
+                f"{self._connection.address.host} gives no entity tags, without which nobody can tell what others changed"
+            )
+        return tag
+
+    def _refused(self, reply: Reply) -> SyncError:
         why = {
             401: "you may not change it; check whose it is",
             403: "you may not change it; check whose it is, and whether it takes to-dos",
             413: "it finds them too large",
             507: "it is full; make room there",
-        }.get(status, "try again, or ask whoever runs the server")
+        }.get(reply.status, "try again, or ask whoever runs the server")
+        said = "".join(f", {condition.rpartition('}')[2]}" for condition in reply.conditions)
         return SyncError(
-            f"the collection {clip(self.collection.name)} takes nothing more (status {status}): {why}"
+            f"the collection {clip(self.collection.name)} takes nothing more (status {reply.status}{safe(said)}): {why}"
         )
 
 
-def log_name(agreed: Agreed) -> JobName:
-    """Return the name under which the log knows the job of a resource."""
-    assert agreed.job is not None
-    return agreed.job[0], agreed.job[1], agreed.of
-
-
-def _early(job: Job | None, days: list[dt.date]) -> int:
-    """Return how many days ahead a job counts as done: as in the plan, its window and never half way to the next."""
-    if job is None:
-        return 0
-    if isinstance(job.cadence, On) and len(job.cadence.days) == 1:
-        return max(job.window, ONE_OFF_EARLY_DAYS)
-    gap = min(((b - a).days for a, b in pairwise(days)), default=2 * job.window + 1)
-    return min(job.window, (gap - 1) // 2)
+def _not_as_it_was(reply: Reply) -> bool:
+    """Tell whether a condition on the entity tag was not met; some servers refuse a text with the same status, and say why."""
+    return reply.status == NOT_AS_IT_WAS and not reply.conditions

@@ -11,6 +11,3 @@ class SyncError(SchedulerError):
 
 class UnreachableError(SyncError):
     """Nobody answers, or not in time: the next request would fare no better."""
-
-
-TRY_AGAIN = "what was read is in the log; sync again"

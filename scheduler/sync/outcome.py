@@ -49,7 +49,6 @@ class Outcome:
     tallies: list[Tally] = field(default_factory=list)
     failures: list[str] = field(default_factory=list)
     untaken: int = 0
-    held: bool = True
 
     def remark(
         self, kind: Kind, keeper: str, agreed: Agreed, *, to: dt.date | None = None, why: str = ""

@@ -18,15 +18,16 @@ from scheduler.description.site import Keeper
 from scheduler.errors import UsageError
 from scheduler.history import Entry, JobName
 from scheduler.sync.address import Address
-from scheduler.sync.book import Book, Plan, log_name
+from scheduler.sync.book import Book
 from scheduler.sync.faults import SyncError, UnreachableError
 from scheduler.sync.finding import Collection, collections_in, find, named, own
 from scheduler.sync.outcome import Outcome
+from scheduler.sync.plan import Plan, log_name
 from scheduler.sync.resource import wanted_of
 from scheduler.sync.rules import Change
 from scheduler.workflow import Recorded, by_names, pick
 from scheduler.workflow.shifting import Shift, shift
-from scheduler.workflow.syncing import Ledger, Shares, credentials, shares_of
+from scheduler.workflow.syncing import Kept, Ledger, Shares, credentials, shares_of
 from scheduler.workflow.ticking import Tick, record_ticks, take_back
 
 if TYPE_CHECKING:
@@ -154,7 +155,7 @@ class _Run:
         for book, change in found:
             if change.verdict in ("cancelled", "broken"):
                 book.write_again(change)
-        self._outcome.untaken, self._outcome.held = shares.untaken, shares.held
+        self._outcome.untaken = shares.untaken
         writer = Writer(shares.site, Options(to_dos=self._wish.to_dos))
         wanted = {
             share.keeper.id if share.keeper else "": {one.uid: one for one in wanted_of(writer, share.rounds)}
@@ -218,13 +219,16 @@ class _Run:
         """Take back what was unticked, where it was ticked there and nothing rests on it; else it is done there again."""
         for book, change in found:
             agreed = change.agreed
-            if change.verdict != "unticked" or agreed.done is None or agreed.job is None:
+            if change.verdict != "unticked":
                 continue
-            name = (log_name(agreed), agreed.done)
+            if agreed.job is None or agreed.done is None:
+                book.agree_open(change)
+                continue
             taken: Recorded | str = "it was not recorded from there; `pondround undo --entry` takes it back"
             if agreed.ticked:
+                done = (log_name(agreed), agreed.done)
                 taken = take_back(
-                    self._file, self._site, self._today, name, keeper=book.keeper, as_of=self._wish.as_of
+                    self._file, self._site, self._today, done, keeper=book.keeper, as_of=self._wish.as_of
                 )
             if isinstance(taken, str):
                 book.write_again(change)
@@ -236,7 +240,7 @@ class _Run:
     def _shift(self, found: Found) -> Shares:
         """Move what was moved, where the rules allow it, and return who does what then."""
         kept = {a.job: a.day for book in self._books for a in book.agreed.values() if a.job is not None}
-        shares = shares_of(self._file, self._site, self._today, self._wish.weeks, kept)
+        shares = self._shares(kept)
         moved = [(book, change) for book, change in found if change.verdict == "moved"]
         shifts = [
             Shift(change.agreed.job, book.keeper, change.to)
@@ -258,7 +262,11 @@ class _Run:
             book.write_again(change)
             if not why and agreed.job is not None and change.to is not None:
                 kept[agreed.job], any_moved = change.to, True
-        return shares_of(self._file, self._site, self._today, self._wish.weeks, kept) if any_moved else shares
+        return self._shares(kept) if any_moved else shares
+
+    def _shares(self, kept: Kept) -> Shares:
+        wish = self._wish
+        return shares_of(self._file, self._site, self._today, wish.weeks, kept=kept, as_of=wish.as_of)
 
 
 def _tick_of(book: Book, change: Change) -> Tick:

@@ -11,12 +11,10 @@ from scheduler.quantities import show_date
 from scheduler.sheets.entries import record_of
 from scheduler.sheets.recorded import recorded_lines, recorded_object
 from scheduler.sheets.terminal import LEAST_WIDTH, safe, wrapped
-from scheduler.sync.outcome import Outcome, Remark, Tally
+from scheduler.sync.outcome import Kind, Outcome, Remark, Tally
 
 MOST_REMARKS = 20
-"""So many remarks of one kind are printed; more of them are counted. JSON has them all."""
-
-_JOB = "a job is not done by deleting it"
+"""So many remarks are printed; more of them are counted. JSON has them all."""
 
 
 def outcome_lines(site: Site, outcome: Outcome, width: int) -> Iterator[str]:
@@ -24,36 +22,30 @@ def outcome_lines(site: Site, outcome: Outcome, width: int) -> Iterator[str]:
     width = max(width, LEAST_WIDTH)
     for one in outcome.recorded:
         yield from recorded_lines(one.site, one.entries, one.next, one.moves, one.consequences, width=width)
-    told: dict[str, int] = {}
-    for remark in outcome.remarks:
-        told[remark.kind] = told.get(remark.kind, 0) + 1
-        if told[remark.kind] <= MOST_REMARKS:
-            yield from wrapped(safe(_said(remark)), width, 0)
-    for kind, count in told.items():
-        if count > MOST_REMARKS:
-            yield (
-                f"{count - MOST_REMARKS} more were {kind}"
-                if kind != "stays"
-                else f"{count - MOST_REMARKS} more stay"
-            )
+    for remark in outcome.remarks[:MOST_REMARKS]:
+        yield from wrapped(safe(_said(remark)), width, 0)
+    if len(outcome.remarks) > MOST_REMARKS:
+        yield f"{len(outcome.remarks) - MOST_REMARKS} more to-dos were not as they had been; --format json lists them"
     for tally in outcome.tallies:
         yield from wrapped(safe(_counted(tally)), width, 0)
 
 
 def _said(remark: Remark) -> str:
-    day = f"{remark.day:%A} {show_date(remark.day)}"
     if remark.kind == "moved" and remark.to is not None:
         return f"{remark.title}: {show_date(remark.day)} -> {remark.to:%A} {show_date(remark.to)}"
-    why = f": {remark.why}" if remark.why else ""
-    return f"{remark.title}, {day}: " + {
-        "stays": f"stays on its day{why}",
-        "put back": f"was deleted or cancelled there, and is put back: {_JOB}",
-        "reopened": "is still to do, and open there again: what is recorded does not count for this day",
-        "still done": f"stays done{why}",
-        "not recorded": f"is not recorded as done{why}",
-        "left alone": f"is left alone{why}",
-        "mended": "could not be read there, and is written anew",
-    }.get(remark.kind, remark.kind)
+    told = _SAID[remark.kind] + (f": {remark.why}" if remark.why else "")
+    return f"{remark.title}, {remark.day:%A} {show_date(remark.day)}: {told}"
+
+
+_SAID: dict[Kind, str] = {
+    "stays": "stays on its day",
+    "put back": "was deleted or cancelled there, and is put back: a job is not done by deleting it",
+    "reopened": "is still to do, and open there again: the log has nothing that counts for it",
+    "still done": "stays done",
+    "not recorded": "is not recorded as done",
+    "left alone": "is left alone",
+    "mended": "could not be read there, and is written anew",
+}
 
 
 def _counted(tally: Tally) -> str:

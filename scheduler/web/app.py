@@ -15,7 +15,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
-from scheduler.errors import LogError, SchedulerError
+from scheduler.errors import SchedulerError
 from scheduler.web.feeds import feed_response
 from scheduler.web.guard import Guard
 from scheduler.web.limits import Limit, network_of
@@ -143,7 +143,6 @@ def make_app(sites: Sites, settings: Settings) -> Guard:
     ]
     handlers: dict[type[Exception] | int, Callable[[Request, Exception], Awaitable[Response]]] = {
         HTTPException: _refused,
-        LogError: _away,
         SchedulerError: _away,
     }
     made = Starlette(routes=routes, exception_handlers=handlers)

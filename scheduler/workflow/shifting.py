@@ -1,9 +1,9 @@
-"""What somebody moved to another day in a calendar: held against the rules of the rota, and published where they allow it."""
+"""What somebody moved to another day in a calendar: held against the rules of the rota, and kept where they allow it."""
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -41,21 +41,25 @@ def shift(
 ) -> list[str]:
     """Move what may be moved, and return for each why it may not; nothing where it was moved.
 
-    The rota that is published changes by those days alone. Where none is, or it does not reach so far, the one that was
-    made is published with them. A site without keepers has no rota: there nothing is stored, and the window alone decides.
+    The published rota changes by those days alone. A site without keepers has none: there nothing is stored, and the window
+    alone decides.
     """
     items = {(*item.name, item.due): item for item in shares.items}
-    if shares.rostered is None:
+    if not site.keepers:
         return [_outside(items.get(one.due), one.to, today) for one in shifts]
     from scheduler.rota.roster import Roster
 
     known = known_of(file, site, today)
     past = known.past(site, today)
-    moving = _Moving(shares, Roster(site, None, today, past), today, past.out)
+    moving = _Moving(shares.tasks, Roster(site, None, today, past), today, past.out)
     whys = [moving.move(items.get(one.due), one) for one in shifts]
-    moved = {one.due: one for one, why in zip(shifts, whys, strict=True) if not why}
-    if moved:
-        _publish(file, site, shares, moved, as_of)
+    moved = {one.due: one.to for one, why in zip(shifts, whys, strict=True) if not why}
+    if moved and known.published is not None:
+        rows = [
+            replace(a, day=moved.get((a.enclosure, a.job, a.variant, a.due), a.day))
+            for a in known.published.assigned
+        ]
+        store(file, site, (known.published.first, known.published.last), rows, as_of)
     return whys
 
 
@@ -76,11 +80,8 @@ def _outside(item: Item | None, to: dt.date, today: dt.date) -> str:
 class _Moving:
     """Moves tasks of a rota one by one, each held against the ones before."""
 
-    def __init__(self, shares: Shares, roster: Roster, today: dt.date, out: Mapping[str, int]) -> None:
-        assert shares.rostered is not None
-        self._tasks: dict[Due, Task] = {
-            (*task.item.name, task.item.due): task for task in shares.rostered.rota.tasks()
-        }
+    def __init__(self, tasks: Iterable[Task], roster: Roster, today: dt.date, out: Mapping[str, int]) -> None:
+        self._tasks: dict[Due, Task] = {(*task.item.name, task.item.due): task for task in tasks}
         self._roster, self._today, self._out = roster, today, out
 
     def move(self, item: Item | None, one: Shift) -> str:
@@ -109,27 +110,3 @@ class _Moving:
             )
         self._tasks[one.due] = replace(task, day=day)
         return ""
-
-
-def _publish(
-    file: Path, site: Site, shares: Shares, moved: Mapping[Due, Shift], as_of: dt.date | None
-) -> None:
-    made = shares.rostered
-    assert made is not None
-    before = made.published
-    there = {(a.enclosure, a.job, a.variant, a.due) for a in before.assigned} if before else set()
-    if before is not None and moved.keys() <= there:
-        span, rows = (before.first, before.last), list(before.assigned)
-    else:
-        rota = made.rota
-        kept = [a for a in (before.assigned if before else ()) if not rota.first <= a.day <= rota.last]
-        rows = [*kept, *rota.assigned()]
-        span = (
-            min(rota.first, before.first) if before else rota.first,
-            max(rota.last, before.last) if before else rota.last,
-        )
-    for number, a in enumerate(rows):
-        one = moved.get((a.enclosure, a.job, a.variant, a.due))
-        if one is not None and one.keeper is not None:
-            rows[number] = replace(a, day=one.to, keeper=one.keeper.id)
-    store(file, site, span, rows, as_of)

@@ -18,9 +18,10 @@ from scheduler.history import Entry, JobName
 from scheduler.workflow.planning import DONE_DAYS, days_of, make_plan
 from scheduler.workflow.remembering import open_to_record
 from scheduler.workflow.rostering import (
+    EXPORTED_WEEKS,
     MARGIN_DAYS,
-    Rostered,
     known_of,
+    publish,
     quarantined_in,
     rota_of,
     rota_to_export,
@@ -28,11 +29,14 @@ from scheduler.workflow.rostering import (
 
 if TYPE_CHECKING:
     from scheduler.log.synced import Put
-    from scheduler.rota import Item, Round
+    from scheduler.rota import Item, Round, Task
 
 USER, PASSWORD = "PONDROUND_CALDAV_USER", "PONDROUND_CALDAV_PASSWORD"
 KEYRING = "pondround"
 """The service under which a keyring knows the password."""
+
+FURTHER = dt.timedelta(days=14)
+"""A rota of many weeks is published so much at a time, and not a day with each day. House value."""
 
 Kept = Mapping[tuple[str, str, str, dt.date], dt.date]
 """Days to which somebody moved what falls due: by enclosure, key, variant and the day on which it does."""
@@ -75,38 +79,48 @@ class Share:
 class Shares:
     """Who does what from today on, for a number of weeks.
 
-    `site` is as its record leaves it. `items` are what falls due with the days on which it may be done, and `jobs` the jobs
-    by the names under which the log knows them. `untaken` counts what nobody takes, `held` tells whether a rota is published.
+    `site` is as its record leaves it. `items` are what falls due with the days on which it may be done, `tasks` whose they
+    are where there are keepers, and `jobs` the jobs by the names under which the log knows them. `untaken` counts what nobody
+    takes.
     """
 
     site: Site
     shares: tuple[Share, ...]
     items: tuple[Item, ...]
+    tasks: tuple[Task, ...]
     jobs: Mapping[JobName, Job]
-    rostered: Rostered | None
     untaken: int
-    held: bool
 
 
-def shares_of(file: Path, site: Site, today: dt.date, weeks: int, kept: Kept) -> Shares:
-    """Return who does what. Without keepers there is no rota: each occurrence is on its day, or where it was `kept`."""
+def shares_of(
+    file: Path, site: Site, today: dt.date, weeks: int, *, kept: Kept, as_of: dt.date | None
+) -> Shares:
+    """Return who does what. Without keepers there is no rota: each occurrence is on its day, or where it was `kept`.
+
+    The rota is the published one: what people have on their telephones has to hold still. Where none is, or two weeks of
+    those that are asked for are missing, it is published.
+    """
     last = today + dt.timedelta(days=weeks * 7 - 1)
-    return (
-        _shared_out(file, site, today, last) if site.keepers else _everybodys(file, site, today, last, kept)
-    )
+    if site.keepers:
+        return _shared_out(file, site, today, last, as_of)
+    return _everybodys(file, site, today, last, kept)
 
 
-def _shared_out(file: Path, site: Site, today: dt.date, last: dt.date) -> Shares:
+def _shared_out(file: Path, site: Site, today: dt.date, last: dt.date, as_of: dt.date | None) -> Shares:
     # The same rota as in the calendars, unless more of it is asked for.
     made = rota_to_export(file, site, today, today)
-    if made.rota.last < last:
+    if made.rota.last < last - FURTHER and (last - today).days >= EXPORTED_WEEKS * 7:
         made = rota_of(site, known_of(file, site, today), today, today, last)
+    before = made.published
+    new = before is None or made.rota.last > before.last or any(c.now is not None for c in made.changes)
+    if new and made.rota.rounds:
+        publish(file, site, made, as_of)
     rounds = [one for one in made.rota.rounds if one.day <= last]
     shares = tuple(Share(k, tuple(one for one in rounds if one.keeper.id == k.id)) for k in site.keepers)
-    items = tuple(task.item for task in made.rota.tasks())
+    tasks = tuple(made.rota.tasks())
     untaken = sum(u.item.occurrence.day <= last for u in made.rota.unfilled)
     jobs = {series.job.log_name: series.job for series in made.planned.series}
-    return Shares(made.planned.site, shares, items, jobs, made, untaken, made.published is not None)
+    return Shares(made.planned.site, shares, tuple(task.item for task in tasks), tasks, jobs, untaken)
 
 
 def _everybodys(file: Path, site: Site, today: dt.date, last: dt.date, kept: Kept) -> Shares:
@@ -129,7 +143,7 @@ def _everybodys(file: Path, site: Site, today: dt.date, last: dt.date, kept: Kep
         rounds.append(Round(day, nobody, (Task(item, day, nobody),)))
     rounds.sort(key=lambda one: one.day)
     jobs = {series.job.log_name: series.job for series in planned.series}
-    return Shares(planned.site, (Share(None, tuple(rounds)),), tuple(found), jobs, None, 0, True)
+    return Shares(planned.site, (Share(None, tuple(rounds)),), tuple(found), (), jobs, 0)
 
 
 class Ledger:

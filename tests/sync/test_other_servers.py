@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 from caldav_servers import Caldav, Phone, Way, way_to
-from ponds import ALONE, NOBODY, Pond, flat, ticked
+from ponds import ALONE, NOBODY, TWO, Pond, flat, ticked
 
 import scheduler.sync.connection as connection
 
@@ -188,6 +188,21 @@ def test_nobody_there(pond: Pond) -> None:
     assert f"127.0.0.1:{port} cannot be reached, or broke off; look whether it runs" in flat(err)
 
 
+def test_neither_a_proxy_nor_a_password_that_nobody_named(
+    pond: Pond, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("HTTP_PROXY", "http_proxy", "ALL_PROXY"):
+        monkeypatch.setenv(name, "http://127.0.0.1:9/")
+    (pond.folder / "netrc").write_text("default login ben password other\n")
+    monkeypatch.setenv("NETRC", str(pond.folder / "netrc"))
+    monkeypatch.delenv("PONDROUND_CALDAV_USER")
+    pond.describe(ALONE)
+    with pretending(says(404)) as (url, asked):
+        code, _, err = pond.run(f"sync enclosures.toml {url}")
+    assert code == 1 and "is no CalDAV server" in flat(err)
+    assert asked and "with a login" not in " ".join(asked)
+
+
 # --- the two servers, in a bad mood ---
 
 
@@ -228,6 +243,20 @@ def test_what_was_ticked_is_recorded_though_nothing_can_be_written(
     assert "Sedge: rinse the pump, done on 7 December 2026, 08:00.\n" in out
     assert sentence in flat(err)
     assert pond.log() == ["2026-12-07 08:00 pump"]
+
+
+@pytest.mark.server
+def test_where_nobody_answers_the_rest_is_not_asked(pond: Pond, radicale: Caldav) -> None:
+    radicale.empty()
+    pond.describe(TWO)
+    with way_to(radicale) as way:
+        before = way.asked
+        pond.sync(way.url)
+        first = next(n for n, line in enumerate(before, 1) if line.endswith("alder-row-ben-ash/"))
+        way.asked.clear()
+        way.cut_at = first
+        code, _, err = pond.run(f"sync enclosures.toml {way.url} --weeks 2")
+    assert code == 1 and flat(err).count("cannot be reached") == 1
 
 
 @pytest.mark.server

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from icalendar import Calendar, Component
+from ponds import NOBODY
 from test_rules import TODAY, wanted
 
 from scheduler.calendar import Options, Writer
@@ -21,11 +22,16 @@ from scheduler.workflow.syncing import shares_of
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 
 
-def entries(sample: str, to_dos: bool) -> Iterator[tuple[str, Calendar, Component]]:
+def described(zone: str, pump: str = "minutes = 25", more: str = "") -> str:
+    """Return a site in a zone, with a pump of its own kind."""
+    text = NOBODY.replace("Europe/Dublin", zone).replace("minutes = 25", pump)
+    return text.replace("[[enclosure]]", f"{more}[[enclosure]]", 1)
+
+
+def entries(folder: Path, sample: str, to_dos: bool) -> Iterator[tuple[str, Calendar, Component]]:
     """Yield every resource of two weeks of a sample: its UID, its calendar and its entry."""
     site = read_site(SAMPLES / sample)
-    # A log that is not there: the sample's own is nobody's.
-    shares = shares_of(Path("nowhere.toml"), site, dt.date(2027, 3, 22), 2, {})
+    shares = shares_of(folder / sample, site, dt.date(2027, 3, 22), 2, kept={}, as_of=None)
     writer = Writer(shares.site, Options(to_dos=to_dos))
     for share in shares.shares:
         for one in wanted_of(writer, share.rounds):
@@ -37,10 +43,12 @@ def entries(sample: str, to_dos: bool) -> Iterator[tuple[str, Calendar, Componen
 
 @pytest.mark.parametrize("sample", ["one-tank.toml", "household.toml"])
 @pytest.mark.parametrize("to_dos", [True, False])
-def test_every_resource_is_one_entry_of_one_kind_without_a_method(sample: str, to_dos: bool) -> None:
+def test_every_resource_is_one_entry_of_one_kind_without_a_method(
+    tmp_path: Path, sample: str, to_dos: bool
+) -> None:
     kind = "VTODO" if to_dos else "VEVENT"
     count = 0
-    for uid, calendar, entry in entries(sample, to_dos):
+    for uid, calendar, entry in entries(tmp_path, sample, to_dos):
         count += 1
         assert "METHOD" not in calendar
         assert [part.name for part in calendar.subcomponents] == ["VTIMEZONE", kind]
@@ -75,18 +83,7 @@ def test_every_resource_is_one_entry_of_one_kind_without_a_method(sample: str, t
 def test_its_hours_are_right_in_its_zone(
     zone: str, evening: str, minutes: int, begins: str, due: str
 ) -> None:
-    text = f"""
-[site]
-name = "Alder Row"
-time_zone = "{zone}"
-start = 2026-12-01
-[site.times]
-evening = "{evening}"
-[[enclosure]]
-name = "Sedge"
-job = {{daily-look = {{off = true}}, supplies = {{off = true}}}}
-extra_job = [{{key = "pump", title = "rinse the pump", on = [2026-12-09], minutes = {minutes}, part = "evening"}}]
-"""
+    text = described(zone, f'minutes = {minutes}, part = "evening"', f'[site.times]\nevening = "{evening}"\n')
     writer, one = wanted(text, day=dt.date(2026, 10, 24))
     calendar = Calendar.from_ical(sent_of(writer, text_of(writer, one.uid, one.content, 2026, today=TODAY)))
     (entry,) = calendar.walk("VTODO")
@@ -98,9 +95,7 @@ extra_job = [{{key = "pump", title = "rinse the pump", on = [2026-12-09], minute
 @pytest.mark.parametrize("time", [None, dt.time(0, 5), dt.time(23, 55)])
 def test_the_day_of_completion_comes_back_in_every_zone(zone: str, time: dt.time | None) -> None:
     """COMPLETED is in UTC (RFC 5545, 3.8.2.1); the day is the site's."""
-    writer, one = wanted(day=dt.date(2026, 12, 9))
-    site = writer.site.model_copy(update={"place": writer.site.place.model_copy(update={"time_zone": zone})})
-    writer = Writer(site, Options(to_dos=True))
+    writer, one = wanted(described(zone))
     content = done_content(writer, one.content, dt.date(2026, 12, 8), time)
     text = text_of(writer, one.uid, content, 2026, today=TODAY)
     (entry,) = Calendar.from_ical(text).walk("VTODO")
@@ -140,19 +135,8 @@ def was_stamp(was: Was) -> dt.datetime:
 
 
 def test_names_with_script_and_lines_stay_text() -> None:
-    text = NASTY.replace("TITLE", 'brush <script>alert(1)</script>; \\\\n,"BEGIN:VTODO"')
-    writer, one = wanted(text)
+    title = 'brush <script>alert(1)</script>; \\n,"BEGIN:VTODO"'
+    writer, one = wanted(described("UTC").replace('"rinse the pump"', f"'''{title}'''"))
     made = sent_of(writer, text_of(writer, one.uid, one.content, 2026, today=TODAY))
     (entry,) = Calendar.from_ical(made).walk("VTODO")
-    assert str(entry["SUMMARY"]) == 'Sedge: brush <script>alert(1)</script>; \\n,"BEGIN:VTODO"'
-
-
-NASTY = """
-[site]
-name = "Alder Row"
-time_zone = "Europe/Dublin"
-[[enclosure]]
-name = "Sedge"
-job = {daily-look = {off = true}, supplies = {off = true}}
-extra_job = [{key = "pump", title = '''TITLE''', on = [2026-12-09]}]
-"""
+    assert str(entry["SUMMARY"]) == f"Sedge: {title}"

@@ -182,7 +182,7 @@ def test_a_note_is_a_note() -> None:
         "END:VTODO\r\n",
         "BEGIN:VCALENDAR\r\nBEGIN:VEVENT\r\nUID:u\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n",
         "<html><body>no</body></html>",
-        "x" * (MOST_LETTERS + 1),
+        f"BEGIN:VCALENDAR\r\nBEGIN:VTODO\r\nUID:u\r\nDESCRIPTION:{'x' * MOST_LETTERS}\r\nEND:VTODO\r\nEND:VCALENDAR\r\n",
     ],
     ids=["empty", "zeros", "nested", "bare", "end", "event", "html", "long"],
 )

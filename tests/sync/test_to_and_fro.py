@@ -8,13 +8,17 @@ from __future__ import annotations
 import datetime as dt
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import pytest
 from caldav_servers import Caldav, Phone, Way, way_to
 from icalendar import Alarm, Component, vRecur
 from ponds import ALONE, DUBLIN, NOBODY, TWO, Pond, flat, moved, ticked, unticked
+from recorded import RECORDED
 from servers import new_log
+
+from scheduler.log import Published, open_log
+from scheduler.rota import Assigned
 
 pytestmark = pytest.mark.server
 
@@ -55,7 +59,7 @@ def test_each_occurrence_is_put_once(pond: Pond, caldav: Caldav, way: Way, phone
 def test_a_collection_says_what_it_is_and_takes_no_events(
     pond: Pond, caldav: Caldav, way: Way, phone: Phone
 ) -> None:
-    pond.describe(ALONE)
+    pond.describe(ALONE.replace('name = "Alder Row"', 'name = "Alder & <b>Row"\nid = "alder-row"'))
     pond.sync(way.url)
     body = (
         '<d:propfind xmlns:d="DAV:" xmlns:c="urn:ietf:params:xml:ns:caldav"><d:prop><d:displayname/>'
@@ -64,7 +68,7 @@ def test_a_collection_says_what_it_is_and_takes_no_events(
     _, text, _ = phone.ask(
         "PROPFIND", f"{caldav.home}{OWN}/", body, {"Depth": "0", "Content-Type": "text/xml"}
     )
-    assert "Noor – rounds, Alder Row to-dos" in text
+    assert "Noor – rounds, Alder &amp; &lt;b&gt;Row to-dos" in text
     assert "VTODO" in text and "VEVENT" not in text
 
 
@@ -78,7 +82,7 @@ def test_a_tick_is_in_the_history_with_who_and_when(
     assert said == (
         "Sedge: brush the pane, done on 10 December 2026, 19:05.\n"
         "  next on Saturday 19 December 2026\n"
-        "Noor – rounds, Alder Row to-dos: 1 put, 0 changed, 0 taken away, 3 unchanged\n"
+        "Noor – rounds, Alder Row to-dos: 2 put, 0 changed, 0 taken away, 3 unchanged\n"
     )
     assert pond.ok("history", today="") == (
         "      1  2026-12-10  19:05  brush the pane, Noor\n                              wiped twice\n"
@@ -90,6 +94,7 @@ def test_a_tick_is_in_the_history_with_who_and_when(
         f"2026-12-12 18:30 {PANE} done",
         f"2026-12-17 07:30 {PUMP}",
         f"2026-12-19 18:30 {PANE}",
+        f"2026-12-23 07:30 {PUMP}",
     ]
     way.nothing_written(lambda: pond.sync(way.url, today="2026-12-10"))
     assert len(pond.log()) == 1
@@ -170,7 +175,7 @@ def test_a_tick_that_is_taken_away_takes_its_entry_back(
     assert pond.log()[-1] == "2026-12-07 20:00 pane noor"
 
 
-@pytest.mark.parametrize("recorded", ["later", "elsewhere"])
+@pytest.mark.parametrize("recorded", ["later", "elsewhere", "before it was ticked"])
 def test_what_rests_on_more_than_a_tick_stays_done(
     pond: Pond, caldav: Caldav, way: Way, phone: Phone, recorded: str
 ) -> None:
@@ -182,8 +187,11 @@ def test_what_rests_on_more_than_a_tick_stays_done(
         pond.ok("did Sedge pane", today="2026-12-11")
         why = "it was done again since; `pondround undo --entry` takes back what is wrong"
     else:
-        pond.ok("did Sedge pane", today="2026-12-11")
+        pond.ok("did Sedge pane --at 09:00", today="2026-12-11")
+        if recorded != "elsewhere":
+            phone.change(OWN, PANE, ticked("2026-12-11 19:00"))
         pond.sync(way.url, today="2026-12-11")
+        assert len(pond.log()) == 1
         why = "it was not recorded from there; `pondround undo --entry` takes it back"
     entries = pond.log()
     phone.change(OWN, PANE, unticked)
@@ -202,9 +210,9 @@ def test_a_tick_too_early_counts_for_its_day_and_the_to_do_is_open_again(
     phone.change(OWN, PUMP, ticked("2026-12-07 08:00"), 1)
     said = pond.sync(way.url)
     assert (
-        "Sedge: rinse the pump, Thursday 17 December 2026: is still to do, and open there\n"
-        "again: what is recorded does not count for this day\n"
-    ) in said
+        "Sedge: rinse the pump, Thursday 17 December 2026: is still to do, and open there again: the log has nothing that counts "
+        "for it"
+    ) in flat(said)
     # It counts for the one of the 9th.
     assert phone.listed(OWN) == [
         f"2026-12-10 07:30 {PUMP} done",
@@ -270,6 +278,19 @@ def test_a_day_that_is_full_takes_nothing_more(pond: Pond, caldav: Caldav, way: 
     phone.change(OWN, PUMP, moved(+2))
     said = pond.sync(way.url)
     assert "stays on its day: Noor has 35 min on 12 December 2026 and would need 40 Noor" in flat(said)
+
+
+def test_of_two_that_are_moved_to_one_day_it_takes_what_it_holds(
+    pond: Pond, caldav: Caldav, way: Way, phone: Phone
+) -> None:
+    pond.describe(ALONE.replace("minutes = 45", "minutes = 35"))
+    pond.sync(way.url)
+    assert phone.listed(OWN)[1:] == [f"2026-12-12 18:30 {PANE}", f"2026-12-17 07:30 {PUMP}"]
+    phone.change(OWN, PANE, moved(+2))
+    phone.change(OWN, PUMP, moved(-3), 1)
+    said = flat(pond.sync(way.url))
+    assert "Sedge: brush the pane: 12 December 2026 -> Monday 14 December 2026" in said
+    assert "stays on its day: Noor has 35 min on 14 December 2026 and would need 40" in said
 
 
 def test_a_round_more_than_somebody_wants_in_a_week_is_none(
@@ -466,9 +487,35 @@ def test_what_a_program_keeps_at_another_address_is_found_there(
         assert phone.put(OWN, f"moved-{name}", text) == 201
     phone.change(OWN, PUMP, ticked("2026-12-07 08:00"))
     said = pond.sync(way.url)
-    assert "0 put, 0 changed, 0 taken away, 3 unchanged" in said
-    assert pond.log() == ["2026-12-07 08:00 pump noor"]
+    assert said == (
+        "Sedge: rinse the pump, done on 7 December 2026, 08:00.\n"
+        "  next on Wednesday 16 December 2026\n"
+        "Noor – rounds, Alder Row to-dos: 0 put, 0 changed, 0 taken away, 3 unchanged\n"
+    )
     assert len(phone.texts(OWN)) == 3
+
+
+def test_at_another_address_it_is_moved_and_cancelled_as_well(
+    pond: Pond, caldav: Caldav, way: Way, phone: Phone
+) -> None:
+    def cancel(entry: Component) -> None:
+        entry["STATUS"] = "CANCELLED"
+
+    pond.describe(ALONE)
+    pond.sync(way.url)
+    phone.change(OWN, PUMP, moved(+2))
+    phone.change(OWN, PANE, cancel)
+    for name, text in phone.texts(OWN).items():
+        phone.ask("DELETE", f"{caldav.home}{OWN}/{name}")
+        assert phone.put(OWN, f"moved-{name}", text) == 201
+    said = pond.sync(way.url)
+    assert "0 put, 2 changed, 0 taken away, 1 unchanged" in said
+    assert phone.listed(OWN) == [
+        f"2026-12-12 07:30 {PUMP}",
+        f"2026-12-12 18:30 {PANE}",
+        f"2026-12-17 07:30 {PUMP}",
+    ]
+    way.nothing_written(lambda: pond.sync(way.url))
 
 
 def test_what_others_add_to_ours_stays_in_it(pond: Pond, caldav: Caldav, way: Way, phone: Phone) -> None:
@@ -479,13 +526,16 @@ def test_what_others_add_to_ours_stays_in_it(pond: Pond, caldav: Caldav, way: Wa
         entry.add("PRIORITY", 2)
         entry.add("RRULE", vRecur(freq="daily"))
         entry.add("ATTENDEE", "mailto:ben@example.org")
-        entry["SUMMARY"] = PUMP
+        entry["SEQUENCE"] = 7
+        entry["LAST-MODIFIED"].dt = dt.datetime(2099, 1, 1, tzinfo=dt.UTC)
 
     pond.describe(ALONE)
     pond.sync(way.url)
     path = phone.change(OWN, PUMP, add)
     theirs = phone.ask("GET", path)[1]
-    way.nothing_written(lambda: pond.sync(way.url))
+    asked = way.nothing_written(lambda: pond.sync(way.url))
+    # Once it was looked at it is not fetched again.
+    assert way.nothing_written(lambda: pond.sync(way.url)) == asked - 1
     assert phone.ask("GET", path)[1] == theirs
     # Ours is written again when what we have to say changes.
     pond.describe(ALONE.replace('name = "Sedge"', 'name = "Sedge"\nroom = "hall"'))
@@ -495,7 +545,9 @@ def test_what_others_add_to_ours_stays_in_it(pond: Pond, caldav: Caldav, way: Wa
     assert str(entry["X-COLOUR-OF-NET"]) == "green" and entry["PRIORITY"] == 2
     assert [str(part["DESCRIPTION"]) for part in entry.subcomponents] == ["Net!"]
     assert "RRULE" not in entry and "ATTENDEE" not in entry
-    assert int(entry["SEQUENCE"]) >= 1
+    assert int(entry["SEQUENCE"]) == 8
+    # A stamp that is not to be believed is not surpassed.
+    assert entry["LAST-MODIFIED"].dt < dt.datetime(2026, 12, 8, tzinfo=dt.UTC)
 
 
 # --- the log goes before ---
@@ -531,6 +583,13 @@ def test_an_entry_that_is_taken_back_opens_the_to_do_again(
     assert pond.log()[-1] == "2026-12-07 void pump noor"
     pond.sync(way.url)
     assert len(pond.log()) == 2
+    # Where it is no longer in the plan either, it goes.
+    phone.change(OWN, PANE, ticked("2026-12-07 08:00"))
+    pond.sync(way.url)
+    pond.ok("undo")
+    pond.describe(ALONE.replace('{key = "pane"', '{key = "glass"'))
+    pond.sync(way.url)
+    assert not [line for line in phone.listed(OWN) if line.endswith("done")]
 
 
 def test_what_is_overdue_is_on_today_and_what_left_the_plan_goes(
@@ -562,22 +621,67 @@ def test_a_log_that_was_lost_doubles_nothing_and_deletes_nothing(
     assert pond.log() == ["2026-12-07 08:00 pump noor"]
 
 
-def test_somebody_who_is_quicker_is_listened_to(pond: Pond, caldav: Caldav, way: Way, phone: Phone) -> None:
+def just_before(way: Way, method: str, what: Callable[[], object]) -> None:
+    """Have something happen right before the first request of a method reaches the server."""
+
+    def look(asked: str, path: str) -> None:
+        if asked == method:
+            way.before_request = None
+            what()
+
+    way.before_request = look
+
+
+@pytest.mark.parametrize("ticks", [True, False])
+def test_somebody_who_is_quicker_is_listened_to(
+    pond: Pond, caldav: Caldav, way: Way, phone: Phone, ticks: bool
+) -> None:
+    how = ticked("2026-12-07 08:00") if ticks else lambda entry: entry.add("PRIORITY", 3)
     pond.describe(ALONE)
     pond.sync(way.url)
     pond.describe(ALONE.replace('name = "Sedge"', 'name = "Sedge"\nroom = "hall"'))
-    ticks = iter([lambda: phone.change(OWN, PUMP, ticked("2026-12-07 08:00"))])
+    just_before(way, "PUT", lambda: phone.change(OWN, PUMP, how))
+    said = pond.sync(way.url)
+    entries = phone.entries(OWN).values()
+    if ticks:
+        assert "Sedge: rinse the pump, done on 7 December 2026, 08:00.\n" in said
+        assert pond.log() == ["2026-12-07 08:00 pump noor"]
+        assert f"2026-12-10 07:30 {PUMP} done" in phone.listed(OWN)
+        assert {str(e["LOCATION"]) for e in entries} == {"hall, Sedge", "Sedge"}
+    else:
+        assert {str(e["LOCATION"]) for e in entries} == {"hall, Sedge"}
+        assert [e["PRIORITY"] for e in entries if "PRIORITY" in e] == [3]
+    way.nothing_written(lambda: pond.sync(way.url))
 
-    def just_before(method: str, path: str) -> None:
-        if method == "PUT":
-            next(ticks, lambda: "")()
 
-    way.before_request = just_before
+def test_what_is_ticked_just_before_it_would_be_taken_away_is_recorded(
+    pond: Pond, caldav: Caldav, way: Way, phone: Phone
+) -> None:
+    pond.describe(ALONE)
+    pond.sync(way.url)
+    pond.describe(ALONE.replace('{key = "pane"', '{key = "glass"'))
+    just_before(way, "DELETE", lambda: phone.change(OWN, PANE, ticked("2026-12-07 08:00"), 0))
+    pond.sync(way.url)
+    # The job is no longer described; what was done is done.
+    assert pond.log() == ["2026-12-07 08:00 pane noor"]
+    (entry,) = json.loads("[" + ",".join(pond.ok("history --format json", today="").splitlines()) + "]")
+    assert (entry["title"], entry["minutes"]) == ("brush the pane", 15)
+
+
+def test_two_syncs_at_once_double_nothing_and_lose_no_tick(
+    pond: Pond, caldav: Caldav, way: Way, phone: Phone
+) -> None:
+    pond.describe(ALONE)
+
+    def another() -> None:
+        pond.sync(caldav.url)
+        phone.change(OWN, PUMP, ticked("2026-12-07 08:00"))
+
+    just_before(way, "PUT", another)
     said = pond.sync(way.url)
     assert "Sedge: rinse the pump, done on 7 December 2026, 08:00.\n" in said
-    assert pond.log() == ["2026-12-07 08:00 pump noor"]
-    assert f"2026-12-10 07:30 {PUMP} done" in phone.listed(OWN)
-    assert {str(e["LOCATION"]) for e in phone.entries(OWN).values()} == {"hall, Sedge", "Sedge"}
+    assert "0 put, 0 changed, 0 taken away, 3 unchanged" in said
+    assert f"2026-12-10 07:30 {PUMP} done" in phone.listed(OWN) and len(phone.listed(OWN)) == 3
 
 
 # --- several keepers, collections, events ---
@@ -587,9 +691,7 @@ def test_each_keeper_has_a_collection_and_a_tick_is_of_whose_it_is(
     pond: Pond, caldav: Caldav, way: Way, phone: Phone
 ) -> None:
     pond.describe(TWO)
-    pond.ok("rota enclosures.toml --weeks 2 --publish")
-    said = pond.sync(way.url)
-    assert "is not published" not in said
+    pond.sync(way.url)
     assert phone.collections() == ["alder-row-ben-ash", "alder-row-noor"]
     own = {name: phone.listed(name) for name in phone.collections()}
     assert sorted(len(some) for some in own.values()) == [1, 2]
@@ -600,6 +702,39 @@ def test_each_keeper_has_a_collection_and_a_tick_is_of_whose_it_is(
         phone.change(name, title, ticked("2026-12-07 08:00"))
     pond.sync(way.url)
     assert {(line.split()[-1]) for line in pond.log()} == {"ben-ash", "noor"}
+
+
+HEAVY = TWO.replace('"rinse the pump"', '"carry the pump", lift = "30 kg"').replace(
+    'weekdays = ["Wed", "Sun"]', 'weekdays = ["Mon", "Tue", "Wed", "Thu", "Sat"]'
+)
+
+
+def test_who_lends_a_hand_has_a_to_do_that_records_nothing(
+    pond: Pond, caldav: Caldav, way: Way, phone: Phone
+) -> None:
+    pond.describe(HEAVY)
+    pond.ok("rota enclosures.toml --weeks 1 --publish")
+    pond.sync(way.url, weeks=1)
+    lists = {name: phone.listed(name) for name in phone.collections()}
+    (helper,) = (name for name, lines in lists.items() if any("Lend a hand" in line for line in lines))
+    (carrier,) = lists.keys() - {helper}
+    (hand,) = (line.split(" ", 2)[2] for line in lists[helper] if "Lend a hand" in line)
+    (carried,) = (line.split(" ", 2)[2] for line in lists[carrier] if "carry" in line)
+    phone.change(helper, hand, ticked("2026-12-07 08:00"))
+    pond.sync(way.url, weeks=1)
+    way.nothing_written(lambda: pond.sync(way.url, weeks=1))
+    assert pond.log() == []
+    assert any(line.endswith(f"{hand} done") for line in phone.listed(helper))
+    # Unticked, or moved without the job, it is put back.
+    phone.change(helper, hand, unticked)
+    pond.sync(way.url, weeks=1)
+    phone.change(helper, hand, moved(+1))
+    assert "stays on its day: a hand is lent on the day of the job" in flat(pond.sync(way.url, weeks=1))
+    # With the job it goes.
+    phone.change(carrier, carried, ticked("2026-12-07 08:00"))
+    pond.sync(way.url, weeks=1)
+    assert not any("Lend a hand" in line for line in phone.listed(helper))
+    assert [line.split()[2] for line in pond.log()] == ["pump"]
 
 
 def test_what_changes_hands_changes_collections(pond: Pond, caldav: Caldav, way: Way, phone: Phone) -> None:
@@ -623,22 +758,63 @@ def test_what_changes_hands_changes_collections(pond: Pond, caldav: Caldav, way:
     assert after[giver] == [line for line in before[giver] if line not in moved_]
 
 
-def test_an_unpublished_rota_is_told_and_published_when_somebody_moves_a_day(
-    pond: Pond, caldav: Caldav, way: Way, phone: Phone
-) -> None:
+def test_what_is_late_is_in_one_collection_too(pond: Pond, caldav: Caldav, way: Way, phone: Phone) -> None:
+    due, day = dt.date(2026, 12, 9), dt.date(2026, 12, 12)
+    pond.describe(TWO.replace('weekdays = ["Wed", "Sun"]', ""))
+    with open_log(pond.log_url) as log:
+        rows = (Assigned("sedge", "pump", "", due, day, "noor"),)
+        log.publish("alder-row", Published(dt.date(2026, 12, 7), dt.date(2027, 1, 3), RECORDED, rows))
+    pond.sync(way.url)
+    assert f"2026-12-12 07:30 {PUMP}" in phone.listed(OWN)
+    # Another job begins the record: what fell due before that day is not overdue, and has its day all the same.
+    pond.ok("did Sedge pane --by Noor", today="2026-12-11")
+    pond.sync(way.url, today="2026-12-11")
+    assert f"2026-12-12 07:30 {PUMP}" in phone.listed(OWN)
+    pond.sync(way.url, today="2026-12-13")
+    assert f"2026-12-12 07:30 {PUMP}" not in phone.listed(OWN)
+
+
+def test_what_is_put_is_published_and_holds_still(pond: Pond, caldav: Caldav, way: Way, phone: Phone) -> None:
+    """As with what a server of feeds shows: somebody ticks, days pass, and nobody's to-dos go to somebody else."""
+
+    def rota(today: str) -> list[tuple[str, str]]:
+        made = json.loads(pond.ok("rota enclosures.toml --weeks 4 --format json", today=today))
+        assert made["changes"] == []
+        return [(one["date"], one["keeper"]) for one in made["rounds"]]
+
     pond.describe(TWO)
-    assert "the rota is not published" in pond.sync(way.url)
-    name = "alder-row-noor"
-    title = PUMP if any(PUMP in line for line in phone.listed(name)) else PANE
-    day = dt.date.fromisoformat(next(line for line in phone.listed(name) if title in line).split()[0])
-    to = day + dt.timedelta(days=1)
-    while f"{to:%a}" not in ("Mon", "Tue", "Wed", "Thu", "Sat"):
-        to += dt.timedelta(days=1)
-    phone.change(name, title, moved((to - day).days))
-    said = pond.sync(way.url)
-    assert "->" in said and "is not published" not in said
-    rota = json.loads(pond.ok("rota enclosures.toml --weeks 2 --format json"))
-    assert str(to) in {one["date"] for one in rota["rounds"] if one["keeper"] == "Noor"}
+    pond.sync(way.url, weeks=4)
+    first = rota("2026-12-07")
+    assert first[-1][0] > "2026-12-25"
+    before = {name: phone.texts(name).keys() for name in phone.collections()}
+    for day in ("2026-12-08", "2026-12-09", "2026-12-22"):
+        pond.sync(way.url, weeks=4, today=day)
+    # Two weeks later less than two weeks are left, and more of it is published; what was there stays.
+    assert [one for one in rota("2026-12-22") if one[0] <= "2027-01-03"] == [
+        one for one in first if one[0] >= "2026-12-22"
+    ]
+    with open_log(pond.log_url) as log:
+        published = log.published("alder-row")
+    assert published is not None and published.last == dt.date(2027, 1, 18)
+    for name, uids in before.items():
+        others = {uid for other in before if other != name for uid in phone.texts(other)}
+        assert not uids & others
+    # Who is away gives way, and that is published too.
+    pond.describe(TWO.replace('name = "Noor"', 'name = "Noor"\naway = ["2026-12-22/2027-01-10"]'))
+    pond.sync(way.url, weeks=4, today="2026-12-22")
+    assert {keeper for date, keeper in rota("2026-12-22") if date <= "2027-01-10"} == {"Ben Ash"}
+
+
+def test_many_weeks_are_published_some_at_a_time(pond: Pond, caldav: Caldav, way: Way, phone: Phone) -> None:
+    pond.describe(ALONE)
+    lasts = []
+    for today in ("2026-12-07", "2026-12-08", "2026-12-20", "2026-12-22"):
+        pond.sync(way.url, weeks=8, today=today)
+        with open_log(pond.log_url) as log:
+            published = log.published("alder-row")
+        assert published is not None
+        lasts.append(str(published.last))
+    assert lasts == ["2027-01-31", "2027-01-31", "2027-01-31", "2027-02-15"]
 
 
 def test_as_events_what_is_moved_is_moved_and_what_is_done_says_so(

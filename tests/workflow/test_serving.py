@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 
 from scheduler.errors import LogError
+from scheduler.log import Log
+from scheduler.log import links as log_links
 from scheduler.workflow import read_site, serving
 from scheduler.workflow.linking import KEY_FILE, Opened, Wanted, calendar_secret, hashed, key_of, make_link
 from scheduler.workflow.serving import Found, LiveSite
@@ -83,6 +85,23 @@ def test_an_edit_shows_no_half_of_itself(file: Path) -> None:
     assert wrong == []
     last = site.feed(feed)
     assert last is not None and b"pane 24" in last.body()
+
+
+def test_while_an_edit_is_read_the_plan_before_it_holds(file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What other threads see in the middle of it: the log is asked after the description was read."""
+    site, seen, stand = live(file), [], log_links.stand
+    site.look(now=True)
+    before = (site.state, site.stand)
+
+    def spying(log: Log, name: str) -> log_links.Stand:
+        seen.append((site.state, site.stand))
+        return stand(log, name)
+
+    monkeypatch.setattr(log_links, "stand", spying)
+    file.write_text(FEN.replace("Sedge", "Rush"))
+    site.look(now=True)
+    assert seen == [before]
+    assert "" != site.state != before[0]
 
 
 def test_one_makes_a_feed_and_others_take_it(file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
