@@ -87,7 +87,9 @@ class Pages:
             return await run_in_threadpool(lambda: _page(visit()))
         handle = self._parts.get(part)
         if handle is None:
-            raise HTTPException(405 if part == "calendar" else 404)
+            if part == "calendar":
+                raise HTTPException(405, headers={"Allow": "GET, HEAD"})
+            raise HTTPException(404)
         form = await read_form(request)
         return await run_in_threadpool(lambda: _handled(handle, visit, form))
 

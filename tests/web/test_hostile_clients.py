@@ -115,7 +115,7 @@ def test_guesses_are_limited_and_honest_clients_go_on(house: House) -> None:
         statuses.append(answer.status)
         if answer.status == 429:
             assert int(answer["Retry-After"]) > 0
-        if number % 30 == 0:
+        if number % 60 == 0:
             # Whoever has a link goes on: from behind the same address, also when it was not asked for of late; from elsewhere.
             time.sleep(0.25)
             for address in ("203.0.113.7", "198.51.100.1"):
@@ -801,11 +801,11 @@ def test_told_to_end_it_finishes_what_it_has_begun(tmp_path: Path, workers: int)
     assert house.served.log_lines[1:] == []
 
 
-@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
-def test_told_to_end_it_ends(tmp_path: Path, number: signal.Signals) -> None:
+def test_ended_by_hand(tmp_path: Path) -> None:
+    """Ctrl-C is no failure."""
     with housed(tmp_path / "fen-lane.toml") as house:
         assert house.get_feed().status == 200
-        house.served.process.send_signal(number)
+        house.served.process.send_signal(signal.SIGINT)
         assert house.served.process.wait(10) == 0
     assert house.served.log_lines[1:] == []
 
