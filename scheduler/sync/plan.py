@@ -24,12 +24,14 @@ class Plan:
 
     def met(self, resources: Iterable[Agreed]) -> dict[str, Entry]:
         """Return of resources the entry that says one is done, by UID: as the plan takes what was done early or late."""
-        by_job: dict[JobName, dict[dt.date, str]] = {}
+        # One entry may meet two of them: an extra water change, and the one that was due.
+        by_job: dict[tuple[JobName, str], dict[dt.date, str]] = {}
         for agreed in resources:
             if agreed.job is not None:
-                by_job.setdefault(log_name(agreed), {})[agreed.job[3]] = agreed.put.uid
+                _, _, variant, due = agreed.job
+                by_job.setdefault((log_name(agreed), variant), {})[due] = agreed.put.uid
         found: dict[str, Entry] = {}
-        for name, uids in by_job.items():
+        for (name, _), uids in by_job.items():
             entries = {entry.day: entry for entry in self.done.get(name, ())}
             days = sorted(uids)
             for day, due in matching.met(days, entries, _early(self.jobs.get(name), days)).items():

@@ -225,7 +225,7 @@ def test_a_history_is_read_as_of_one_moment(log: Log, url: str) -> None:
     """What somebody records between two of its questions is in no answer."""
     log.record(SITE, [done("feed", day=YESTERDAY)])
     looks = Looks(all_done=YESTERDAY, readings={"ph": YESTERDAY})
-    with log._reading() as connection:
+    with log.reading() as connection:
         assert connection is not None
         assert connection.execute(sa.select(sa.func.count()).select_from(table)).scalar() == 1
         with open_log(url) as other:

@@ -387,7 +387,7 @@ def test_our_own_slip_stays_loud(tmp_path: Path) -> None:
     with (
         open_log(at(tmp_path / "log.db")) as log,
         pytest.raises(sa.exc.OperationalError),
-        log._reading() as connection,
+        log.reading() as connection,
     ):
         assert connection is not None
         connection.execute(sa.text("SELEC 1"))

@@ -102,6 +102,7 @@ BOMB = (
 )  # fmt: skip
 def test_what_is_no_server_for_this(pond: Pond, answers: Answers, sentence: str) -> None:
     pond.describe(ALONE)
+    (pond.folder / "enclosures.db").unlink()
     with pretending(answers) as (url, _):
         code, out, err = pond.run(f"sync enclosures.toml {url}")
     assert (code, out) == (1, ""), err

@@ -100,6 +100,28 @@ def test_a_tick_is_in_the_history_with_who_and_when(
     assert len(pond.log()) == 1
 
 
+def test_an_extra_change_is_recorded_as_the_change_that_it_is(
+    pond: Pond, caldav: Caldav, way: Way, phone: Phone
+) -> None:
+    tank = """length = "120 cm"
+width = "50 cm"
+height = "50 cm"
+water_depth = "40 cm"
+cycled = true
+resident = [{name = "Fern", species = "painted turtle", arrived = 2026-11-23}]
+extra_job"""
+    pond.describe(NOBODY.replace("water-change = {off = true}, ", "").replace("extra_job", tank))
+    pond.ok('reading Sedge "ammonia=2 mg/L as N" ph=7.8')
+    pond.sync(way.url, weeks=1)
+    phone.change("alder-row", "Sedge: extra water change, 50 %", ticked("2026-12-07 08:00"))
+    said = pond.sync(way.url, weeks=1)
+    assert said.startswith("Sedge: water change, done on 7 December 2026, 08:00.\n")
+    assert phone.listed("alder-row")[:2] == [
+        "2026-12-07 07:30 Sedge: extra water change, 50 % done",
+        "2026-12-07 07:30 Sedge: water change done",
+    ]
+
+
 def test_however_a_program_writes_it_a_tick_is_a_tick(
     pond: Pond, caldav: Caldav, way: Way, phone: Phone
 ) -> None:
@@ -758,27 +780,33 @@ def test_what_changes_hands_changes_collections(pond: Pond, caldav: Caldav, way:
     assert after[giver] == [line for line in before[giver] if line not in moved_]
 
 
-def test_what_is_late_is_in_one_collection_too(pond: Pond, caldav: Caldav, way: Way, phone: Phone) -> None:
-    due, day = dt.date(2026, 12, 9), dt.date(2026, 12, 12)
+def test_what_is_late_has_its_day_and_one_collection(
+    pond: Pond, caldav: Caldav, way: Way, phone: Phone
+) -> None:
+    due, day, ben = dt.date(2026, 12, 9), dt.date(2026, 12, 12), "alder-row-ben-ash"
+    line = f"2026-12-12 07:30 {PUMP}"
     pond.describe(TWO.replace('weekdays = ["Wed", "Sun"]', ""))
     with open_log(pond.log_url) as log:
         rows = (Assigned("sedge", "pump", "", due, day, "noor"),)
         log.publish("alder-row", Published(dt.date(2026, 12, 7), dt.date(2027, 1, 3), RECORDED, rows))
     pond.sync(way.url)
-    assert f"2026-12-12 07:30 {PUMP}" in phone.listed(OWN)
+    assert line in phone.listed(OWN)
+    pond.ok("swap enclosures.toml 2026-12-12 noor ben-ash pump", today="2026-12-10")
+    pond.sync(way.url, today="2026-12-10")
+    assert line in phone.listed(ben) and line not in phone.listed(OWN)
     # Another job begins the record: what fell due before that day is not overdue, and has its day all the same.
     pond.ok("did Sedge pane --by Noor", today="2026-12-11")
     pond.sync(way.url, today="2026-12-11")
-    assert f"2026-12-12 07:30 {PUMP}" in phone.listed(OWN)
+    assert line in phone.listed(ben)
     pond.sync(way.url, today="2026-12-13")
-    assert f"2026-12-12 07:30 {PUMP}" not in phone.listed(OWN)
+    assert line not in phone.listed(ben)
 
 
 def test_what_is_put_is_published_and_holds_still(pond: Pond, caldav: Caldav, way: Way, phone: Phone) -> None:
     """As with what a server of feeds shows: somebody ticks, days pass, and nobody's to-dos go to somebody else."""
 
     def rota(today: str) -> list[tuple[str, str]]:
-        made = json.loads(pond.ok("rota enclosures.toml --weeks 4 --format json", today=today))
+        made = json.loads(pond.run("rota enclosures.toml --weeks 4 --format json", today=today)[1])
         assert made["changes"] == []
         return [(one["date"], one["keeper"]) for one in made["rounds"]]
 
