@@ -130,6 +130,8 @@ def start(pond: Pond, url: str) -> ForkProcess:
     return process
 
 
+# Later versions of Python warn of a fork beside a thread; the child does not touch the way there.
+@pytest.mark.filterwarnings("ignore:.*multi-threaded:DeprecationWarning")
 def test_killed_at_any_instant(pond: Pond, caldav: Caldav, way: Way, empty_log: Path) -> None:
     expected, _ = undisturbed(pond, caldav, way, empty_log)
     for n in range(ROUNDS)[caldav.kind == "radicale" :: 2]:
