@@ -140,17 +140,20 @@ def name_of(feed: Feed) -> str:
 
 
 class Shelf:
-    """Feeds in memory, each going on from an earlier one."""
+    """Feeds in memory, each going on from an earlier one. To be closed: of a site's feed two are begun, and one is chosen."""
 
     def __init__(self, earlier: Callable[[str], bytes]) -> None:
         """Take what returns the bytes of an earlier feed by its file name, or none."""
         self._earlier = earlier
+        self._drafts: list[Draft] = []
         self.feeds: dict[str, bytes] = {}
 
     def draft(self, feed: Feed, view: View) -> Draft:
         """Begin a feed."""
         before = self._earlier(name_of(feed))
-        return Draft(feed, before, view, before.startswith)
+        draft = Draft(feed, before, view, before.startswith)
+        self._drafts.append(draft)
+        return draft
 
     def finish(self, draft: Draft) -> int:
         """Keep a draft as a feed, and return its size."""
@@ -158,6 +161,11 @@ class Shelf:
         size = draft.write(stream, parse=not self.feeds)
         self.feeds[draft.name] = stream.getvalue()
         return size
+
+    def close(self) -> None:
+        """Let go of what was begun."""
+        for draft in self._drafts:
+            draft.drop()
 
 
 class Folder:

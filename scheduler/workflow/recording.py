@@ -78,7 +78,7 @@ def did(
 ) -> Recorded:
     """Record jobs as done. UsageError for words that name nothing, and for days on which nothing can have been done."""
     day = _day(who, today)
-    before = _before(file, site, today)
+    before = standing_before(file, site, today)
     jobs = jobs_named(before.site, before.jobs, words, day)
     for job in jobs:
         _refuse_before_set_up(job.enclosure, day, job.key)
@@ -88,11 +88,11 @@ def did(
         raise UsageError("--half says which half of the media was rinsed; it goes with media-rinse alone")
     whole = replace(who, on=day, by=_keeper(site, who.by))
     recorded = now_as_of(site, who.as_of)
-    entries = [_entry(job, whole, recorded, _value(before.known, job, share, half)) for job in jobs]
-    with _opened(file, site) as log:
+    entries = [_entry(job, whole, recorded, value_of(before.known, job, share, half)) for job in jobs]
+    with opened(file, site) as log:
         done = log.record(site.place.id, entries, again=again)
-        after = _after(log, site, today)
-    return _what_follows(before, done, after, {job.enclosure.id for job in jobs})
+        after = standing_after(log, site, today)
+    return what_follows(before, done, after, {job.enclosure.id for job in jobs})
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +117,7 @@ def record_job(log: Log, known: Known, job: Job, who: Who, *, seen: int) -> bool
         return False
     _refuse_before_set_up(job.enclosure, day, job.key)
     whole = replace(who, on=day, by=_keeper(site, who.by))
-    entry = _entry(job, whole, now_as_of(site, who.as_of), _value(known, job, None, None))
+    entry = _entry(job, whole, now_as_of(site, who.as_of), value_of(known, job, None, None))
     return log.record(site.place.id, [entry])[0][1]
 
 
@@ -140,7 +140,7 @@ def read(
     day = _day(who, today)
     place = _enclosure(site, names)
     _refuse_before_set_up(place, day, "")
-    before = _before(file, site, today)
+    before = standing_before(file, site, today)
     # By the enclosure as the record leaves it: a lamp keeps its identity through a replacement.
     place = next(e for e in before.site.enclosures if e.id == place.id)
     parsed, words = _parsed(site, place, values, of)
@@ -156,16 +156,16 @@ def read(
         replace(entry, day=day, time=who.at, keeper=keeper, note=who.note, recorded=recorded)
         for entry in parsed
     ]
-    with _opened(file, site) as log:
+    with opened(file, site) as log:
         done = log.record(site.place.id, entries)
-        after = _after(log, site, today)
-    return _what_follows(before, done, after, {place.id}, words)
+        after = standing_after(log, site, today)
+    return what_follows(before, done, after, {place.id}, words)
 
 
 def undo(file: Path, site: Site, today: dt.date, who: Who, number: int | None = None) -> Recorded:
     """Take back the last entry, or the one of a number, and say what follows. UsageError when there is none."""
     nothing = UsageError("there is nothing to take back: nothing is recorded yet")
-    before = _before(file, site, today)
+    before = standing_before(file, site, today)
     there = open_to_read(site, file)
     if there is None:
         raise nothing
@@ -180,7 +180,7 @@ def undo(file: Path, site: Site, today: dt.date, who: Who, number: int | None = 
             if number is None
             else UsageError(f"the log has no entry {number}; `pondround history` lists what there is")
         )
-    with _opened(file, site) as log:
+    with opened(file, site) as log:
         taken = log.void(
             site.place.id,
             target.uid(site.place.id),
@@ -188,16 +188,16 @@ def undo(file: Path, site: Site, today: dt.date, who: Who, number: int | None = 
             note=who.note,
             recorded=now_as_of(site, who.as_of),
         )
-        after = _after(log, site, today)
+        after = standing_after(log, site, today)
     told = replace(target, kind="void", voids=taken[0].voids)
-    follows = _what_follows(before, [(told, taken[1])], after, {target.enclosure})
+    follows = what_follows(before, [(told, taken[1])], after, {target.enclosure})
     return replace(follows, stored=(taken[0],))
 
 
 # --- how things stand ---
 
 
-class _Standing:
+class Standing:
     """A site as its record leaves it at one moment: the plan's next days, and what follows from readings."""
 
     def __init__(self, site: Site, history: History, today: dt.date) -> None:
@@ -223,19 +223,22 @@ class _Standing:
         ]
 
 
-def _before(file: Path, site: Site, today: dt.date) -> _Standing:
+def standing_before(file: Path, site: Site, today: dt.date) -> Standing:
+    """Return how a site stands before something is recorded. LogError says that nothing was."""
     with _nothing_recorded():
-        return _Standing(site, history_of(site, file, today), today)
+        return Standing(site, history_of(site, file, today), today)
 
 
-def _opened(file: Path, site: Site) -> Log:
+def opened(file: Path, site: Site) -> Log:
+    """Open the log of a site to record. LogError says that nothing was recorded."""
     with _nothing_recorded():
         return open_to_record(site, file)
 
 
-def _after(log: Log, site: Site, today: dt.date) -> _Standing:
+def standing_after(log: Log, site: Site, today: dt.date) -> Standing:
+    """Return how a site stands after something was recorded. LogError says that it was."""
     try:
-        return _Standing(site, history_in(log, site, today), today)
+        return Standing(site, history_in(log, site, today), today)
     except LogError as error:
         raise LogError(f"it was recorded, but what follows from it cannot be said: {error}") from error
 
@@ -249,13 +252,14 @@ def _nothing_recorded() -> Iterator[None]:
         raise LogError(f"nothing was recorded: {error}") from error
 
 
-def _what_follows(
-    before: _Standing,
+def what_follows(
+    before: Standing,
     done: Sequence[tuple[Entry, bool]],
-    after: _Standing,
+    after: Standing,
     enclosures: set[str],
     words: Sequence[str] = (),
 ) -> Recorded:
+    """Return what follows from entries (each with whether it is new) in some enclosures, by how the site stood and stands."""
     told = {(enclosure.id, found.text) for enclosure, found in before.consequences(enclosures)}
     news = tuple(
         (enclosure, found)
@@ -311,7 +315,8 @@ def _entry(job: Job, who: Who, recorded: dt.datetime, value: float | None) -> En
     )
 
 
-def _value(known: Known, job: Job, share: float | None, half: int | None) -> float | None:
+def value_of(known: Known, job: Job, share: float | None, half: int | None) -> float | None:
+    """Return what an entry says of how much was done: the share of the water, the half of the media."""
     if job.key == "water-change":
         return share
     if job.key == "media-rinse":
@@ -406,7 +411,7 @@ def _of(enclosure: Enclosure, kind: Quantity, whom: str | None) -> str:
     return ""
 
 
-def _doubts(before: _Standing, enclosure: Enclosure, entries: Sequence[Entry], day: dt.date) -> list[str]:
+def _doubts(before: Standing, enclosure: Enclosure, entries: Sequence[Entry], day: dt.date) -> list[str]:
     found = []
     for entry in entries:
         earlier = [e for e in before.history.readings(enclosure.id, entry.name, entry.of) if e.day <= day]

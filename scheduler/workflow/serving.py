@@ -32,12 +32,11 @@ from scheduler.workflow.remembering import history_in, log_url, open_to_record
 from scheduler.workflow.rostering import LEAST_AHEAD, publish, rota_to_export
 
 if TYPE_CHECKING:
-    from scheduler.calendar import Feed, Options
+    from scheduler.calendar import Options
     from scheduler.log import Log
     from scheduler.log.links import Link, Stand
     from scheduler.log.shelf import Shelved
     from scheduler.rota import Rota
-    from scheduler.workflow.publish import Draft, View
     from scheduler.workflow.tending import Tended, Tending
 
 GLANCE_SECONDS = 0.2
@@ -344,7 +343,7 @@ class LiveSite:
         site, today = self.site, self.today
         history = history_in(self.log(), site, today, today - dt.timedelta(days=DONE_DAYS))
         planned = make_plan(site, today, today, SERVED_WEEKS * 7, history)
-        shelf = _Shelf(lambda name: kept[name].body() if name in kept else b"")
+        shelf = Shelf(lambda name: kept[name].body() if name in kept else b"")
         with closing(shelf):
             compose(
                 planned,
@@ -356,22 +355,6 @@ class LiveSite:
             )
         now = now_utc()
         return {name: _shelved(body, kept.get(name), now) for name, body in shelf.feeds.items()}
-
-
-class _Shelf(Shelf):
-    """A shelf that lets go of what was begun and is not finished: of a site's feed there are two, and one is chosen."""
-
-    def __init__(self, earlier: Callable[[str], bytes]) -> None:
-        super().__init__(earlier)
-        self._begun: list[Draft] = []
-
-    def draft(self, feed: Feed, view: View) -> Draft:
-        self._begun.append(super().draft(feed, view))
-        return self._begun[-1]
-
-    def close(self) -> None:
-        for draft in self._begun:
-            draft.drop()
 
 
 def _options(form: str) -> Options:

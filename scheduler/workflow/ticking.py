@@ -16,14 +16,14 @@ from scheduler.quantities import show_date
 from scheduler.workflow.recording import (
     BEFORE_SET_UP,
     Recorded,
+    Standing,
     Who,
-    _after,
-    _before,
-    _opened,
-    _Standing,
-    _value,
-    _what_follows,
+    opened,
+    standing_after,
+    standing_before,
     undo,
+    value_of,
+    what_follows,
 )
 from scheduler.workflow.remembering import now_as_of, open_to_read
 
@@ -63,25 +63,25 @@ def record_ticks(
 
     A day that is still to come, or none that could be meant, is taken as today: a clock that is wrong loses no tick.
     """
-    before = _before(file, site, today)
+    before = standing_before(file, site, today)
     jobs = {(j.enclosure.id, j.key, j.variant): j for j in before.jobs}
     found = [_entry(site, before, jobs, tick, as_of) for tick in ticks]
     entries = [one for one in found if isinstance(one, Entry)]
     if not entries:
         return Ticked(tuple(found), None)
-    with _opened(file, site) as log:
+    with opened(file, site) as log:
         done = log.record(site.place.id, entries)
-        after = _after(log, site, today)
+        after = standing_after(log, site, today)
     stored = iter(entry for entry, _ in done)
     kept = tuple(next(stored) if isinstance(one, Entry) else one for one in found)
     new = [(entry, is_new) for entry, is_new in done if is_new]
-    follows = _what_follows(before, new, after, {entry.enclosure for entry, _ in new}) if new else None
+    follows = what_follows(before, new, after, {entry.enclosure for entry, _ in new}) if new else None
     return Ticked(kept, follows)
 
 
 def _entry(
     site: Site,
-    before: _Standing,
+    before: Standing,
     jobs: dict[JobName, Job],
     tick: Tick,
     as_of: dt.date | None,
@@ -106,7 +106,7 @@ def _entry(
         of=tick.of,
         day=day,
         time=time,
-        value=None if job is None else _value(before.known, job, None, None),
+        value=None if job is None else value_of(before.known, job, None, None),
         keeper=tick.keeper.id if tick.keeper is not None else "",
         title=tick.title if job is None else job.title,
         minutes=tick.minutes if job is None else job.minutes,
