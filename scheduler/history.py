@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 import uuid
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from operator import attrgetter
 from typing import Literal
@@ -124,6 +124,15 @@ class History:
         """Return all readings of an enclosure, in the order of days."""
         return self._readings.get(enclosure, ())
 
+    def with_those_of(self, enclosures: Collection[str], other: History) -> History:
+        """Return the history with what another says of some enclosures in the place of what this one says of them."""
+        kept = {name: day for name, day in self.last.items() if name[0] not in enclosures}
+        last = kept | {name: day for name, day in other.last.items() if name[0] in enclosures}
+        found = History(self.begun, last)
+        found._done = _exchanged(self._done, other._done, enclosures)
+        found._readings = _exchanged(self._readings, other._readings, enclosures)
+        return found
+
     def adding(self, done: Iterable[Entry]) -> History:
         """Return the history with further done entries."""
         own = [entry for entries in self._done.values() for entry in entries]
@@ -140,6 +149,13 @@ def _by_enclosure(entries: Iterable[Entry]) -> dict[str, tuple[Entry, ...]]:
     for entry in entries:
         found.setdefault(entry.enclosure, []).append(entry)
     return {enclosure: tuple(sorted(some, key=_moment)) for enclosure, some in found.items()}
+
+
+def _exchanged(
+    own: dict[str, tuple[Entry, ...]], other: dict[str, tuple[Entry, ...]], enclosures: Collection[str]
+) -> dict[str, tuple[Entry, ...]]:
+    found = {enclosure: some for enclosure, some in own.items() if enclosure not in enclosures}
+    return found | {enclosure: some for enclosure, some in other.items() if enclosure in enclosures}
 
 
 NO_HISTORY = History()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from scheduler.care import (
     feeding,
@@ -22,6 +22,7 @@ from scheduler.care.checks import check
 from scheduler.care.consequences import consequences
 from scheduler.care.figure import Figure
 from scheduler.care.figures import KEYS as FIGURE_KEYS
+from scheduler.care.figures.feeding import sharing
 from scheduler.care.implied import with_implied
 from scheduler.care.job import ByRule, Cadence, Every, Job, Notes, On
 from scheduler.care.measured import as_measured
@@ -49,10 +50,13 @@ def cases(site: Site, today: dt.date | None = None, history: History = NO_HISTOR
         yield Case(measured, enclosure, today, history, described)
 
 
-def jobs(site: Site, history: History = NO_HISTORY) -> Iterator[Job]:
-    """Yield the jobs of every enclosure of the site, enclosures in the order of their ids."""
+def jobs(
+    site: Site, history: History = NO_HISTORY, enclosures: Collection[str] | None = None
+) -> Iterator[Job]:
+    """Yield the jobs of every enclosure of the site, or of some, enclosures in the order of their ids."""
     for case in cases(site, history=history):
-        yield from jobs_of(case)
+        if enclosures is None or case.enclosure.id in enclosures:
+            yield from jobs_of(case)
 
 
 def quarantines(site: Site, history: History = NO_HISTORY) -> dict[str, tuple[dt.date, dt.date]]:
@@ -114,5 +118,6 @@ __all__ = [
     "looks",
     "quarantines",
     "review",
+    "sharing",
     "with_implied",
 ]

@@ -30,6 +30,7 @@ class Filter:
     kind: Kind | None = None
     voided: bool = True
     last: int | None = None
+    after: int | None = None
 
 
 def entries(connection: sa.Connection, site: str, wanted: Filter) -> Iterator[Entry]:
@@ -42,6 +43,8 @@ def entries(connection: sa.Connection, site: str, wanted: Filter) -> Iterator[En
         query = query.where(table.c.day >= wanted.since)
     if wanted.until is not None:
         query = query.where(table.c.day <= wanted.until)
+    if wanted.after is not None:
+        query = query.where(table.c.number > wanted.after)
     if wanted.names is not None:
         query = query.where(table.c.name.in_(wanted.names))
     if not wanted.voided:

@@ -112,8 +112,8 @@ class _Asked:
             together.setdefault(day, []).append(name)
         columns = OF_A_READING if kind == "reading" else COLUMNS
         number = columns.index(table.c.number)
+        voided = self._voided(min(together)) if together else set()
         for day, names in together.items():
-            voided = self._voided(names, day)
             for row in self._rows(columns, kind, names, day):
                 if row[number] not in voided:
                     yield from_row(row)
@@ -127,8 +127,8 @@ class _Asked:
         with unreadable():
             return self._connection.execute(query).all()
 
-    def _voided(self, names: list[str], day: dt.date) -> set[int]:
-        """Return the numbers of what was taken back. What takes back bears name and day of what it takes back.
+    def _voided(self, day: dt.date) -> set[int]:
+        """Return the numbers of what was taken back from a day on. What takes back bears the day of what it takes back.
 
         These are few; to ask of each entry whether it was taken back takes longer than to read it.
         """
@@ -136,6 +136,6 @@ class _Asked:
         query = (
             sa.select(taken.c.number)
             .join_from(table, taken, taken.c.uid == table.c.voids)
-            .where(*self._wanted, table.c.kind == "void", table.c.name.in_(names), table.c.day >= day)
+            .where(*self._wanted, table.c.kind == "void", table.c.day >= day)
         )
         return set(self._connection.execute(query).scalars())

@@ -111,11 +111,13 @@ class Log:
         kind: Kind | None = None,
         voided: bool = True,
         last: int | None = None,
+        after: int | None = None,
     ) -> Iterator[Entry]:
         """Yield entries in the order in which they were recorded, with `number` and `voided`; a million take no memory.
 
         `since` and `until` are days of the entries, both included. With `voided` false neither what was taken back is
-        given nor what takes back. `last` is how many of those that are wanted are given, the last ones.
+        given nor what takes back. `last` is how many of those that are wanted are given, the last ones; `after` is the
+        number of an entry, of which only later ones are wanted.
         """
         for text in (site, enclosure, keeper, *(names or ())):
             check_text("word", text or "", TEXT_LENGTH)
@@ -128,6 +130,7 @@ class Log:
             kind=kind,
             voided=voided,
             last=last,
+            after=after,
         )
         with self.reading() as connection:
             if connection is not None:

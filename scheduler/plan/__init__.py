@@ -1,10 +1,10 @@
 """The plan: Jobs to dated occurrences, as rules where they are regular and as single dates where they are not."""
 
 from scheduler.plan.days import can_take
-from scheduler.plan.following import Follow
+from scheduler.plan.following import Follow, Phases
 from scheduler.plan.moves import Move, Next, moves, next_days
 from scheduler.plan.occurrence import Occurrence, State, done_occurrences, occurrences
-from scheduler.plan.planner import irregular, schedule
+from scheduler.plan.planner import irregular, places, schedule
 from scheduler.plan.series import Open, Series
 
 __all__ = [
@@ -13,6 +13,7 @@ __all__ = [
     "Next",
     "Occurrence",
     "Open",
+    "Phases",
     "Series",
     "State",
     "can_take",
@@ -21,5 +22,6 @@ __all__ = [
     "moves",
     "next_days",
     "occurrences",
+    "places",
     "schedule",
 ]

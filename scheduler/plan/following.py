@@ -30,7 +30,7 @@ Phases = Mapping[tuple[str, str, str], Phase]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Follow:
-    """What a plan follows: the record, the day of today, and the jobs as they were without it.
+    """What a plan follows: the record, the day of today, and the jobs and their places as they were without it.
 
     Without the record the jobs have their places from the description alone; so the place of a job that was never done
     does not move when a reading changes the interval of another.
@@ -39,6 +39,7 @@ class Follow:
     history: History
     today: dt.date
     base: Sequence[Job]
+    phases: Phases
 
 
 @dataclass(slots=True)

@@ -10,7 +10,7 @@ from itertools import groupby
 from scheduler.care import ByRule, Every, Job, On
 from scheduler.description.site import Site
 from scheduler.plan.days import Days
-from scheduler.plan.following import SEEN_DAYS, Follow, Following, followed, seen
+from scheduler.plan.following import SEEN_DAYS, Follow, Following, Phases, followed, seen
 from scheduler.plan.series import Series, aligned, every
 from scheduler.plan.spacing import EPOCH, Phase, may_be_irregular, place
 from scheduler.rules import Rule
@@ -24,7 +24,8 @@ def schedule(
     """Yield the series of the jobs that have occurrences from `first` on, in the order of the jobs.
 
     `jobs` are all jobs of the site, since they share its days. Irregular series reach to `horizon`, included; a later
-    horizon only adds to them. With `follow` the plan goes on from what was done: see `following`.
+    horizon only adds to them. With `follow` the plan goes on from what was done: see `following`. Then the jobs of an
+    enclosure rest on no other's, and those of some enclosures can be planned alone once the site has begun.
     """
     begin = max(first, site.place.start) if site.place.start else first
     days = Days(site)
@@ -37,7 +38,7 @@ def schedule(
             if series is not None:
                 yield series
         return
-    phases = place(follow.base, days, horizon)
+    phases = follow.phases
     base = {_name(job): job for job in follow.base}
     for _, batch in groupby(jobs, key=lambda job: job.enclosure.id):
         own = list(batch)
@@ -54,6 +55,11 @@ def schedule(
                 position += 1
             if series is not None:
                 yield series
+
+
+def places(site: Site, jobs: Sequence[Job], horizon: dt.date) -> Phases:
+    """Return where the interval jobs of a site have their places without a record; `jobs` are all of them."""
+    return place(jobs, Days(site), horizon)
 
 
 def _name(job: Job) -> tuple[str, str, str]:

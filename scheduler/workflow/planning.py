@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterator
+from dataclasses import dataclass, replace
 
 from scheduler import care, plan
+from scheduler.care import Job
 from scheduler.description import Site
 from scheduler.description.fields import LAST_DAY
 from scheduler.description.site import Keeper
@@ -17,15 +18,27 @@ from scheduler.workflow.naming import by_names, pick
 DONE_DAYS = 60
 """What was done stays in calendars for so many days."""
 
+Ask = Callable[[Collection[str] | None], History]
+
 MOST_DAYS = 3660
 MOST_WEEKS = 1040
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """What a plan with a record rests on: the site as described, its jobs and their places; and the record."""
+
+    site: Site
+    jobs: tuple[Job, ...]
+    phases: plan.Phases
+    history: History
 
 
 @dataclass(frozen=True, slots=True)
 class Planned:
     """The series of a site for a view, and what was done in it or shortly before.
 
-    `site` is as the record leaves it, with the newest measured values.
+    `site` is as the record leaves it, with the newest measured values. `basis` is None where there is no record.
     """
 
     site: Site
@@ -34,6 +47,7 @@ class Planned:
     horizon: dt.date
     series: tuple[Series, ...]
     done: tuple[Occurrence, ...] = ()
+    basis: Basis | None = None
 
 
 def make_plan(
@@ -41,18 +55,52 @@ def make_plan(
 ) -> Planned:
     """Return the plan of a site from `first` on; single dates reach `days` days. With a history it goes on from there."""
     horizon = min(first + dt.timedelta(days=days - 1), LAST_DAY)
-    base = list(care.jobs(site))
+    base = tuple(care.jobs(site))
     if history.begun is None:
         return Planned(site, today, first, horizon, tuple(plan.schedule(site, base, first, horizon)))
-    history = care.with_implied(site, history)
-    jobs = list(care.jobs(site, history))
-    follow = plan.Follow(history=history, today=today, base=base)
-    series = tuple(plan.schedule(site, jobs, first, horizon, follow))
-    measured = care.as_measured(site, history)
-    entries = (entry for enclosure in site.enclosures for entry in history.done(enclosure.id))
+    basis = Basis(site, base, plan.places(site, base, horizon), history)
+    return _followed(Planned(site, today, first, horizon, (), (), basis), None)
+
+
+def replan(planned: Planned, changed: Collection[str], ask: Ask) -> Planned:
+    """Return a plan for the same view after something was recorded of some enclosures.
+
+    It is the plan that `make_plan` would make, with less work: only what was recorded of these enclosures, and of those
+    that share their supplies, is asked for, and only they are planned anew. `ask` gives the history of some enclosures,
+    of all for None.
+    """
+    site, basis = planned.site, planned.basis
+    if basis is not None and (site.place.start is None or site.place.start <= planned.today):
+        together = care.sharing(basis.site, changed)
+        history = ask(together)
+        if history.begun == basis.history.begun:
+            history = basis.history.with_those_of(together, history)
+            return _followed(replace(planned, basis=replace(basis, history=history)), together)
+    described = site if basis is None else basis.site
+    days = (planned.horizon - planned.first).days + 1
+    return make_plan(described, planned.today, planned.first, days, ask(None))
+
+
+def _followed(planned: Planned, enclosures: Collection[str] | None) -> Planned:
+    """Return a plan that follows the history of its basis; with `enclosures` only they are planned anew."""
+    basis, today, first, horizon = planned.basis, planned.today, planned.first, planned.horizon
+    assert basis is not None
+    history = care.with_implied(basis.site, basis.history)
+    jobs = list(care.jobs(basis.site, history, enclosures))
+    follow = plan.Follow(history=history, today=today, base=basis.jobs, phases=basis.phases)
+    series = tuple(plan.schedule(basis.site, jobs, first, horizon, follow))
+    measured = care.as_measured(basis.site, history)
+    own = [e.id for e in basis.site.enclosures if enclosures is None or e.id in enclosures]
+    entries = (entry for enclosure in own for entry in history.done(enclosure))
     begin = min(first, today - dt.timedelta(days=DONE_DAYS))
     done = tuple(plan.done_occurrences(measured, series, entries, begin, today))
-    return Planned(measured, today, first, horizon, series, done)
+    if enclosures is not None:
+        order = {e.id: number for number, e in enumerate(measured.enclosures)}
+        series_kept = (s for s in planned.series if s.job.enclosure.id not in enclosures)
+        done_kept = (o for o in planned.done if o.job.enclosure.id not in enclosures)
+        series = tuple(sorted((*series_kept, *series), key=lambda s: order[s.job.enclosure.id]))
+        done = tuple(sorted((*done_kept, *done), key=lambda o: order[o.job.enclosure.id]))
+    return replace(planned, site=measured, series=series, done=done)
 
 
 def days_of(

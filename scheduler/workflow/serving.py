@@ -234,11 +234,12 @@ class LiveSite:
                     self._rota()
         # One after the other: of many who tick at once the last one's page is that of all.
         with self._tending:
-            stand, state = self.stand, self.state
+            site, stand, state = self.site, self.stand, self.state
             assert stand is not None
             held = self._tended
             if held is None or held[0] != state:
-                held = self._tended = (state, tended(self.log(), self.site, self.today, stand))
+                before = held[1] if held is not None and held[1].stand.entry <= stand.entry else None
+                held = self._tended = (state, tended(self.log(), site, self.today, stand, before))
             return held[1]
 
     def tending(self, keeper: Keeper | None) -> Tending:

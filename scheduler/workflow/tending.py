@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,15 +11,16 @@ from scheduler.care import Job
 from scheduler.description import Site
 from scheduler.description.site import Keeper, can_do
 from scheduler.errors import UsageError
-from scheduler.history import Entry, History, JobName
+from scheduler.history import NO_HISTORY, Entry, History, JobName
 from scheduler.log import Log
 from scheduler.log.links import Stand
+from scheduler.log.rotas import Published
 from scheduler.plan import Occurrence
 from scheduler.rota import Assigned, Item
 from scheduler.rota.roster import Roster
 from scheduler.rota.rounds import walking_order
 from scheduler.workflow.handing import HandedOver, Wish, swap
-from scheduler.workflow.planning import DONE_DAYS, Planned, days_of, make_plan
+from scheduler.workflow.planning import DONE_DAYS, Planned, days_of, make_plan, replan
 from scheduler.workflow.recording import Known, Recorded, Who, read, record_job, undo
 from scheduler.workflow.remembering import history_in
 from scheduler.workflow.rostering import quarantined_in
@@ -56,15 +57,30 @@ class Tended:
     """A site on a day, as everybody's pages need it; made once for all of them.
 
     `turns` is what is to be done, by day, in the order of a round. `done` are entries of today and yesterday that stand.
+    `published` is the rota that holds. `described` is the site as it is described, `site` as its record leaves it.
     """
 
-    site: Site
-    today: dt.date
+    described: Site
     planned: Planned
+    published: Published | None
     turns: Mapping[dt.date, tuple[Turn, ...]]
     done: tuple[Entry, ...]
     stand: Stand
-    history: History
+
+    @property
+    def site(self) -> Site:
+        """Return the site with the newest measured values."""
+        return self.planned.site
+
+    @property
+    def today(self) -> dt.date:
+        """Return the day."""
+        return self.planned.today
+
+    @property
+    def history(self) -> History:
+        """Return what was recorded, as far back as a plan looks."""
+        return NO_HISTORY if self.planned.basis is None else self.planned.basis.history
 
     def job(self, name: JobName) -> Job:
         """Return the job of an enclosure, key and variant, as the log knows it; UsageError where there is none any more."""
@@ -106,15 +122,35 @@ class Tended:
         return Roster(self.site)
 
 
-def tended(log: Log, site: Site, today: dt.date, stand: Stand) -> Tended:
-    """Return the site on a day, from its log."""
-    history = history_in(log, site, today, today - dt.timedelta(days=DONE_DAYS))
-    planned = make_plan(site, today, today, AHEAD_DAYS + 1, history)
-    published = log.published(site.place.id) if site.keepers else None
+def tended(log: Log, site: Site, today: dt.date, stand: Stand, before: Tended | None = None) -> Tended:
+    """Return the site on a day, from its log; with less work where it is known how the site stood `before`."""
+
+    def ask(enclosures: Collection[str] | None) -> History:
+        return history_in(log, site, today, today - dt.timedelta(days=DONE_DAYS), enclosures)
+
+    if before is None or before.described is not site or before.today != today:
+        before = None
+        planned = make_plan(site, today, today, AHEAD_DAYS + 1, ask(None))
+    else:
+        # Entries are only ever added.
+        new = log.entries(site.place.id, after=before.stand.entry)
+        planned = replan(before.planned, {entry.enclosure for entry in new}, ask)
+    if before is not None and before.stand.rota == stand.rota:
+        published = before.published
+    else:
+        published = log.published(site.place.id) if site.keepers else None
+    since = today - dt.timedelta(days=UNDO_DAYS)
+    done = tuple(log.entries(site.place.id, since=since, until=today, voided=False))
+    return Tended(site, planned, published, _turns(planned, site, published), done, stand)
+
+
+def _turns(planned: Planned, site: Site, published: Published | None) -> dict[dt.date, tuple[Turn, ...]]:
+    """Return what is to be done, by day, in the order of a round."""
+    today = planned.today
     slots: dict[tuple[str, str, str, dt.date], Assigned] = {}
     if published is not None:
         slots = {(a.enclosure, a.job, a.variant, a.due): a for a in published.assigned}
-    quarantined = quarantined_in(site, history)
+    quarantined = quarantined_in(site, NO_HISTORY if planned.basis is None else planned.basis.history)
     keepers = {k.id: k for k in site.keepers}
     found: dict[dt.date, list[tuple[tuple[object, ...], Turn]]] = {}
     for number, one in enumerate(days_of(planned)):
@@ -131,12 +167,9 @@ def tended(log: Log, site: Site, today: dt.date, stand: Stand) -> Tended:
         order = walking_order(Item(one, number, (day,), turn.quarantine))
         found.setdefault(day, []).append((order, turn))
     # Items are numbered: no two orders are alike.
-    turns = {
+    return {
         day: tuple(turn for _, turn in sorted(some, key=lambda pair: pair[0])) for day, some in found.items()
     }
-    since = today - dt.timedelta(days=UNDO_DAYS)
-    done = tuple(log.entries(site.place.id, since=since, until=today, voided=False))
-    return Tended(planned.site, today, planned, turns, done, stand, history)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from typing import Literal
 
 from scheduler.care.case import Case, join
 from scheduler.care.figure import Made, NotKnown, figure
+from scheduler.description.site import Enclosure, Site
 from scheduler.handbook import feeding
 from scheduler.quantities import show_date
 from scheduler.sources import Source
@@ -14,21 +15,35 @@ from scheduler.sources import Source
 PACK = Source("what a pack holds over what is used, less the days to order ahead", "computed")
 
 
-def _together(
-    case: Case, table: Literal["feed", "conditioner"], each: Callable[[Case], float]
-) -> tuple[float, str]:
+Table = Literal["feed", "conditioner"]
+
+
+def _product(enclosure: Enclosure, table: Table) -> str | None:
+    name = getattr(enclosure, table).name
+    return None if name is None else str(name).casefold()
+
+
+def sharing(site: Site, enclosures: Collection[str]) -> set[str]:
+    """Return the ids of some enclosures and of all that share a product with them: what one takes moves the others' orders."""
+    found = set(enclosures)
+    tables: tuple[Table, ...] = ("feed", "conditioner")
+    while True:
+        named = {(t, _product(e, t)) for e in site.enclosures if e.id in found for t in tables}
+        more = {
+            e.id for e in site.enclosures for t in tables if _product(e, t) and (t, _product(e, t)) in named
+        }
+        if more <= found:
+            return found
+        found |= more
+
+
+def _together(case: Case, table: Table, each: Callable[[Case], float]) -> tuple[float, str]:
     """Return what all enclosures that give a product the same name use a day, and the others' names in words."""
     total = each(case)
-    name = getattr(case.enclosure, table).name
+    name = _product(case.enclosure, table)
     others = []
     for e in case.site.enclosures:
-        theirs = getattr(e, table).name
-        if (
-            e.id == case.enclosure.id
-            or name is None
-            or theirs is None
-            or theirs.casefold() != name.casefold()
-        ):
+        if e.id == case.enclosure.id or name is None or _product(e, table) != name:
             continue
         try:
             total += each(Case(case.site, e, case.today, case.history))

@@ -1,0 +1,147 @@
+"""What was recorded of one enclosure plans that one anew, and the plan is the one that planning everything gives."""
+
+from __future__ import annotations
+
+import datetime as dt
+import tempfile
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from recorded import entry
+
+from scheduler import care
+from scheduler.description import Site
+from scheduler.history import NO_HISTORY, Entry, History
+from scheduler.log import Log, open_log
+from scheduler.log.links import stand
+from scheduler.workflow import read_site
+from scheduler.workflow.planning import Ask, Planned, make_plan, replan
+from scheduler.workflow.tending import Tended, tended
+
+SAMPLES = Path(__file__).parents[2] / "sample_configs"
+TODAY = dt.date(2026, 12, 14)
+
+
+def told(one: Tended) -> list[object]:
+    """Return everything that a page could show, in plain values."""
+    return [
+        one.site.enclosures,
+        [
+            (
+                (j := s.job).log_name,
+                j.title,
+                j.minutes,
+                j.notes(),
+                s.rule,
+                s.first,
+                s.dates,
+                s.until,
+                s.open,
+                s.why,
+                s.met,
+            )
+            for s in one.planned.series
+        ],
+        [(o.day, o.time, o.job.log_name, o.entry) for o in one.planned.done],
+        {day: [(t.name, t.due, t.keeper, t.quarantine) for t in turns] for day, turns in one.turns.items()},
+        one.done,
+        one.stand,
+        one.history.begun,
+        one.history.last,
+        [(one.history.measured(e.id), [*one.history.done(e.id)]) for e in one.site.enclosures],
+    ]
+
+
+def entries(site: Site) -> st.SearchStrategy[Entry]:
+    """Return entries of a site as a keeper could record them, of today and the days before."""
+    jobs = [j for j in care.jobs(site) if j.recorded_as is None]
+    made = dt.datetime(2026, 12, 14, 9)  # noqa: DTZ001 - UTC, as the log keeps it
+    days = st.integers(0, 40).map(lambda n: TODAY - dt.timedelta(days=n))
+
+    def done(job: care.Job, day: dt.date) -> Entry:
+        enclosure, name, of = job.log_name
+        half = 1.0 if name == "media-rinse" else None
+        return Entry(
+            kind="done",
+            enclosure=enclosure,
+            name=name,
+            of=of,
+            day=day,
+            value=half,
+            recorded=made,
+            title=job.title,
+        )
+
+    def read(whose: tuple[str, str], name: str, value: float, day: dt.date) -> Entry:
+        of = whose[1] if name in ("weight", "length") else ""
+        return Entry(
+            kind="reading", enclosure=whose[0], name=name, of=of, day=day, value=value, recorded=made
+        )
+
+    residents = [(e.id, r.id) for e in site.enclosures for r in e.resident]
+    readings = [("nitrate", 45.0), ("nitrate", 8.0), ("ammonia", 1.0), ("weight", 412.0), ("length", 155.0)]
+    return st.builds(done, st.sampled_from(jobs), days) | st.tuples(
+        st.sampled_from(residents), st.sampled_from(readings), days
+    ).map(lambda r: read(r[0], *r[1], r[2]))
+
+
+def looked(log: Log, site: Site, before: Tended | None = None) -> Tended:
+    return tended(log, site, TODAY, stand(log, site.place.id), before)
+
+
+HOUSEHOLD = read_site(SAMPLES / "household.toml")
+RESCUE = read_site(SAMPLES / "rescue.toml")
+
+
+@pytest.mark.parametrize("site", [HOUSEHOLD, RESCUE], ids=["household", "rescue"])
+def test_the_plan_after_a_record_is_that_of_the_whole_site(site: Site) -> None:
+    @settings(max_examples=12, deadline=None)
+    @given(st.lists(st.lists(entries(site), min_size=1, max_size=4) | st.none(), min_size=1, max_size=6))
+    def holds(steps: list[list[Entry] | None]) -> None:
+        with tempfile.TemporaryDirectory() as folder, open_log(f"sqlite:///{folder}/turtles.db") as log:
+            held = looked(log, site)
+            for step in steps:
+                last = log.latest(site.place.id)
+                if step is not None:
+                    log.record(site.place.id, step)
+                elif last is not None:
+                    uid = last.uid(site.place.id)
+                    log.void(site.place.id, uid, keeper="", note="", recorded=last.recorded)
+                held = looked(log, site, held)
+            assert told(held) == told(looked(log, site))
+
+    holds()
+
+
+def orders(planned: Planned) -> dict[str, list[str]]:
+    """Return what each enclosure's jobs say of ordering the conditioner, of which the whole household takes."""
+    return {
+        s.job.enclosure.name: [f.how() for f in s.job.notes().worked]
+        for s in planned.series
+        if s.job.key == "supplies" and s.job.variant == "conditioner"
+    }
+
+
+def test_readings_of_one_tank_move_what_another_orders_of_the_same_bottle() -> None:
+    """More nitrate, more changes: the big bottle, which is written down with the den's tank, is empty sooner."""
+    site = HOUSEHOLD
+    tank = next(e.id for e in site.enclosures if e.name == "Opal's tank")
+    first = dt.date(2026, 11, 20)
+    risen = [entry(f"{first + dt.timedelta(days=n)} nitrate {6 + 9 * n}", tank, n) for n in range(0, 24, 3)]
+
+    def ask(readings: list[Entry]) -> Ask:
+        found = History(dt.date(2026, 10, 1), readings=readings)
+        return lambda enclosures: found if enclosures is None or tank in enclosures else NO_HISTORY
+
+    before = make_plan(site, TODAY, TODAY, 365, ask(risen[:1])(None))
+    after = replan(before, {tank}, ask(risen))
+    together = "with Basement tub and Opal's tank"
+    assert orders(before) == {
+        "Den tank": [f"1200 gal / 21 gal a day {together} = 57 days from 24 October 2026, less 14 days"]
+    }
+    assert orders(after) == {
+        "Den tank": [f"1200 gal / 35 gal a day {together} = 35 days from 24 October 2026, less 14 days"]
+    }
+    assert orders(after) == orders(make_plan(site, TODAY, TODAY, 365, ask(risen)(None)))
