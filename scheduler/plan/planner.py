@@ -32,9 +32,9 @@ def schedule(
     begun = follow.history.begun if follow is not None else None
     # Before its first day a site has nothing that could be open.
     if follow is None or begun is None or begin > max(first, follow.today):
-        phases = place(jobs, days, horizon)
+        placed = place(jobs, days, horizon)
         for job in jobs:
-            series = _series(job, phases.get(_name(job)), begin, horizon)
+            series = _series(job, placed.get(_name(job)), begin, horizon)
             if series is not None:
                 yield series
         return

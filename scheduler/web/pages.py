@@ -16,7 +16,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from scheduler.description.site import Keeper
 from scheduler.errors import DoubtError, UsageError
-from scheduler.history import Entry, JobName
+from scheduler.history import Entry
 from scheduler.quantities import System, show_date
 from scheduler.readings import QUANTITIES, Quantity, parse_reading, show_reading
 from scheduler.sheets.recorded import described, recorded_lines
@@ -218,24 +218,8 @@ def _hand_over(visit: _Visit, form: Mapping[str, str]) -> Response:
         raise UsageError(
             "choose who takes it, of those who are there today and can do it; nothing was changed"
         )
-    _refuse_of_earlier(visit, name)
-    visit.live.tending(visit.keeper).hand_on(visit.tended.today, name, taker.id)
+    visit.live.tending(visit.keeper).hand_on(visit.tended, name, taker.id)
     return _back(visit, "#round")
-
-
-def _refuse_of_earlier(visit: _Visit, name: JobName) -> None:
-    """Refuse to hand over what is left of an earlier day: a hand-over is of a day's round, and would take the next one."""
-    tended, site = visit.tended, visit.tended.site
-    turn = next((t for t in tended.mine(visit.keeper, tended.today) if t.name == name), None)
-    published = visit.live.log().published(site.place.id)
-    if turn is None or published is None:
-        return
-    days = [a.day for a in published.assigned if (a.enclosure, a.job, a.variant, a.due) == (*name, turn.due)]
-    if days and days[0] < tended.today:
-        raise UsageError(
-            f"this is left of {show_date(days[0])}, and only what is shared out for today can be handed over; "
-            "nothing was changed"
-        )
 
 
 def _lines(made: Recorded) -> list[str]:

@@ -13,8 +13,10 @@ from scheduler.care import Job
 from scheduler.description import Site
 from scheduler.description.site import Keeper, can_do
 from scheduler.errors import UsageError, clip
+from scheduler.history import History, JobName
 from scheduler.quantities import show_date
 from scheduler.workflow.naming import by_names, pick
+from scheduler.workflow.planning import days_of, make_plan
 from scheduler.workflow.rostering import known_of, quarantined_in, store
 
 if TYPE_CHECKING:
@@ -22,8 +24,11 @@ if TYPE_CHECKING:
     from scheduler.rota.roster import Roster
 
 Jobs = Mapping[tuple[str, str, str], Job]
-Asked = tuple[dt.date, Keeper, Keeper, tuple[str, ...]]
-"""(day, who gives, who takes, words that name jobs; none is the whole round)"""
+Choose = Callable[[Sequence["Assigned"]], list["Assigned"]]
+"""Tells which of a round's tasks are meant."""
+
+Asked = tuple[dt.date, Keeper, Keeper, Choose]
+"""(day, who gives, who takes, which of the round's tasks)"""
 
 Moved = list[tuple["Assigned", Keeper, Keeper]]
 
@@ -36,13 +41,17 @@ def hand_over(
     asked: Asked,
     *,
     quarantined: Callable[[str, dt.date], bool],
+    on: Callable[[Assigned], dt.date],
 ) -> tuple[list[Assigned], Moved, list[str]]:
-    """Return the rota after a hand-over, what moved, and what to know. UsageError where a rule forbids it."""
-    day, giver, taker, words = asked
-    round_ = [a for a in assigned if a.day == day and a.keeper == giver.id]
+    """Return the rota after a hand-over, what moved, and what to know. UsageError where a rule forbids it.
+
+    `on` tells on which day a task is to be done: what is left of an earlier day is done today.
+    """
+    day, giver, taker, choose = asked
+    round_ = [a for a in assigned if on(a) == day and a.keeper == giver.id]
     if not round_:
         raise UsageError(f"{giver.name} has no round on {show_date(day)} in the published rota")
-    given = _named(site, jobs, round_, words)
+    given = choose(round_)
     if not roster.comes(taker, day):
         why = "is away" if roster.away(taker, day) else f"does not come on a {day:%A}"
         raise UsageError(f"{taker.name} {why} ({show_date(day)}); change the description if that is not so")
@@ -55,8 +64,9 @@ def hand_over(
     if lacks:
         told = "; ".join(f"{title} asks for {skill}" for title, skill in lacks)
         raise UsageError(f"{taker.name} cannot take it: {told}")
-    own = [a for a in assigned if a.day == day and a.keeper == taker.id]
-    minutes = sum(jobs[_name(a)].minutes for a in (*own, *given) if _name(a) in jobs)
+    own = [a for a in assigned if on(a) == day and a.keeper == taker.id]
+    # A job that was left and comes again today is done once.
+    minutes = sum(jobs[name].minutes for name in {_name(a) for a in (*own, *given)} if name in jobs)
     most = roster.minutes(taker, day)
     if minutes > most:
         raise UsageError(
@@ -68,8 +78,8 @@ def hand_over(
     if len(sides) == 2:
         remarks.append(f"{taker.name} tends quarantine and others on {show_date(day)}: quarantine last.")
     moving = {id(a) for a in given}
-    after = [replace(a, keeper=taker.id) if id(a) in moving else a for a in assigned]
-    return after, [(replace(a, keeper=taker.id), giver, taker) for a in given], remarks
+    after = [replace(a, day=day, keeper=taker.id) if id(a) in moving else a for a in assigned]
+    return after, [(replace(a, day=day, keeper=taker.id), giver, taker) for a in given], remarks
 
 
 def _named(site: Site, jobs: Jobs, round_: Sequence[Assigned], words: Sequence[str]) -> list[Assigned]:
@@ -122,13 +132,17 @@ class HandedOver:
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """Which round is handed over: its day, whose it is, who takes it, which of its jobs, and for which day in exchange."""
+    """Which round is handed over: its day, whose it is, who takes it, which of its jobs, and for which day in exchange.
+
+    `one` is a single task, by its job and the day on which that fell due; `jobs` are words that name jobs.
+    """
 
     day: dt.date
     giver: str
     taker: str
     jobs: tuple[str, ...] = ()
     back: dt.date | None = None
+    one: tuple[JobName, dt.date] | None = None
 
 
 def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | None) -> HandedOver:
@@ -156,18 +170,40 @@ def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | No
 
     # An exchange is of the rounds as they were: what one gives is not given back.
     before = known.published.assigned
-    steps = [(day, giver, taker, wish.jobs), *([(back, taker, giver, ())] if back is not None else [])]
+    steps: list[Asked] = [(day, giver, taker, lambda round_: _chosen(site, jobs, round_, wish))]
+    if back is not None:
+        steps.append((back, taker, giver, list))
+    left = _left(site, today, known.history)
+
+    def on(a: Assigned) -> dt.date:
+        return today if a.day < today and (_name(a), a.due) in left else a.day
+
     assigned: Sequence[Assigned] = before
     moved: list[tuple[Assigned, Keeper, Keeper]] = []
     remarks: list[str] = []
     for step in steps:
-        assigned, more, said = hand_over(site, jobs, assigned, roster, step, quarantined=quarantined)
+        assigned, more, said = hand_over(site, jobs, assigned, roster, step, quarantined=quarantined, on=on)
         moved, remarks = [*moved, *more], [*remarks, *said]
     for step in steps:
         _not_too_many(assigned, step[2], step[0], today, past.out.get(step[2].id, 0))
     store(file, site, (known.published.first, known.published.last), assigned, as_of)
     titles = {name: f"{job.enclosure.name}: {job.title}" for name, job in jobs.items()}
     return HandedOver(tuple(moved), titles, tuple(remarks))
+
+
+def _left(site: Site, today: dt.date, history: History) -> set[tuple[JobName, dt.date]]:
+    """Return the tasks that are left of earlier days, by job and the day on which they fell due."""
+    found = days_of(make_plan(site, today, today, 1, history))
+    return {((o.job.enclosure.id, o.job.key, o.job.variant), o.since) for o in found if o.since is not None}
+
+
+def _chosen(site: Site, jobs: Jobs, round_: Sequence[Assigned], wish: Wish) -> list[Assigned]:
+    if wish.one is None:
+        return _named(site, jobs, round_, wish.jobs)
+    found = [a for a in round_ if (_name(a), a.due) == wish.one]
+    if not found:
+        raise UsageError("this is no longer in the round; nothing was changed")
+    return found
 
 
 def _not_too_many(

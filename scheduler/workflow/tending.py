@@ -215,10 +215,10 @@ class Tending:
         of = whose or None
         return read(self.file, self.site, self.today, [enclosure], written, who=self.who(), of=of, sure=sure)
 
-    def hand_on(self, day: dt.date, name: JobName, taker: str) -> HandedOver:
-        """Hand one job of the keeper's published round over, checked as a swap is."""
-        place = next((e.name for e in self.site.enclosures if e.id == name[0]), None)
-        if place is None or self.keeper is None:
-            raise UsageError("this enclosure is no longer described; nothing was changed")
-        wish = Wish(day, self.keeper.id, taker, (f"{place}/{name[1]}",))
+    def hand_on(self, tended: Tended, name: JobName, taker: str) -> HandedOver:
+        """Hand one job of the keeper's round of today over, also one that is left of an earlier day; checked as a swap is."""
+        turn = next((t for t in tended.mine(self.keeper, tended.today) if t.name == name), None)
+        if turn is None or self.keeper is None:
+            raise UsageError("this is no longer in your round; nothing was changed")
+        wish = Wish(tended.today, self.keeper.id, taker, one=(name, turn.due))
         return swap(self.file, self.site, self.today, wish, self.as_of)

@@ -183,6 +183,9 @@ def test_a_clock_that_was_set_back_changes_neither_order_nor_what_counts(log: Lo
         ({"last": 2}, [5, 6]),
         ({"last": 2, "voided": False}, [4, 6]),
         ({"last": 0}, []),
+        ({"after": 3}, [4, 5, 6]),
+        ({"after": 3, "voided": False}, [4, 6]),
+        ({"after": 6}, []),
         ({"last": 99, "kind": "done", "since": DAY}, [2, 3, 6]),
     ],
 )
