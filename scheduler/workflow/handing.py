@@ -71,7 +71,7 @@ def hand_over(
     if minutes > most:
         raise UsageError(
             f"{taker.name} has {most} min on {show_date(day)} and would need {minutes}; hand over fewer jobs: "
-            + ", ".join(_title(jobs, a) for a in given)
+            + ", ".join(dict.fromkeys(_title(jobs, a) for a in sorted(given, key=_name)))
         )
     remarks = []
     sides = {quarantined(a.enclosure, day) for a in (*own, *given)}

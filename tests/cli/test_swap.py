@@ -191,6 +191,38 @@ def test_swapped_back_it_is_as_it_was(fen: Path) -> None:
     assert changed() == []
 
 
+def test_what_is_left_of_an_earlier_day_is_in_the_round_of_today(fen: Path) -> None:
+    """Noor did not rinse the pump on Wednesday: on Friday it is hers still, and Ben can take it."""
+    for today in ("2026-12-07", "2026-12-08"):
+        ok("did enclosures.toml sedge brush --by noor", today=today)
+        ok("did enclosures.toml reed brush --by noor", today=today)
+    assert ok("swap enclosures.toml 2026-12-11 noor ben pump", today="2026-12-11").splitlines() == [
+        "Friday 11 December 2026: Noor -> Ben Ash",
+        "    Sedge: rinse the pump",
+    ]
+    assert changed() == [
+        "- 2026-12-09 noor     reed/brush sedge/brush sedge/pump",
+        "- 2026-12-11 ben-ash  landing/look",
+        "+ 2026-12-09 noor     reed/brush sedge/brush",
+        "+ 2026-12-11 ben-ash  landing/look sedge/pump",
+    ]
+
+
+def test_a_job_that_is_left_and_comes_again_takes_its_minutes_once(fen: Path) -> None:
+    """Noor's Friday: two brushes of 10 that are left of Wednesday and Thursday too, the pump of 25, Monday's look of 15.
+
+    The look comes again on Friday, in Ben's round.
+    """
+    for today in ("2026-12-07", "2026-12-08"):
+        ok("did enclosures.toml sedge brush --by noor", today=today)
+        ok("did enclosures.toml reed brush --by noor", today=today)
+    said = "Ben Ash has 45 min on 11 December 2026 and would need 60; hand over fewer jobs: "
+    jobs = "Landing: look and listen, Reed: brush the pane, Sedge: brush the pane, Sedge: rinse the pump"
+    out = run("swap enclosures.toml 2026-12-11 noor ben", today="2026-12-11")
+    assert out == (2, "", f"{said}{jobs}\n")
+    assert changed() == []
+
+
 def test_quarantine_beside_others_is_said(fen: Path) -> None:
     code, out, err = run("swap enclosures.toml 2026-12-11 ben noor")
     assert (code, out) == (0, "Friday 11 December 2026: Ben Ash -> Noor\n    Landing: look and listen\n")
