@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import gc
 import multiprocessing
 import os
 import signal
@@ -55,7 +56,11 @@ class Serving:
         if parent is not None:
             threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
         sites = Sites(self.places, talk, self.as_of)
-        return make_app(sites, Settings(url=self.url))
+        app = make_app(sites, Settings(url=self.url))
+        # What is here now stays: looking through it for what nobody needs any more would stop the answers each time.
+        gc.collect()
+        gc.freeze()
+        return app
 
 
 class Workers(Multiprocess):
