@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 import socket
 import subprocess
 import tempfile
@@ -50,6 +51,20 @@ class Server:
 
     def stop(self) -> None:
         self.control("stop", "-w", "-m", "immediate")
+
+    def halt(self) -> None:
+        """Halt all its processes: connections stay, and nobody answers."""
+        self._signal(signal.SIGSTOP)
+
+    def go_on(self) -> None:
+        """Let them go on."""
+        self._signal(signal.SIGCONT)
+
+    def _signal(self, number: signal.Signals) -> None:
+        first = int((self.home / "data/postmaster.pid").read_text().split()[0])
+        children = Path(f"/proc/{first}/task/{first}/children").read_text().split()
+        for process in (first, *map(int, children)):
+            os.kill(process, number)
 
     def control(self, *command: str) -> None:
         run_as_other(str(self.bin / "pg_ctl"), "-D", str(self.home / "data"), *command)

@@ -21,6 +21,8 @@ from scheduler.description.site import Site
 from scheduler.plan import Occurrence, Series
 from scheduler.quantities import show_date
 
+NOON = dt.time(12)
+
 ALARM_MINUTES = 10
 """How long before a timed job its alarm goes off, where alarms are asked for. House value."""
 
@@ -50,7 +52,10 @@ class Component:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shown:
-    """What an entry shows: its length, its words, what its alarm says, and `path`, of which that is named."""
+    """What an entry shows: its length, its words, what its alarm says, and `path`, of which that is named.
+
+    `done` is the moment at which it was done.
+    """
 
     part: Part
     minutes: int
@@ -60,7 +65,7 @@ class Shown:
     categories: tuple[str, ...]
     path: str
     alarm: str
-    done: dt.date | None = None
+    done: dt.datetime | None = None
 
 
 class Writer:
@@ -133,7 +138,7 @@ class Writer:
         lines = [f"Done on {show_date(entry.day)}" + (f" by {by}." if by else ".")]
         lines += [entry.note] if entry.note else []
         uid = uid_of(self.site.place.id, done.series, done.day, to_do=self.options.to_dos, entry=entry)
-        shown = self._of(job, f"{title(job)}, done", "\n\n".join(lines), done=entry.day)
+        shown = self._of(job, f"{title(job)}, done", "\n\n".join(lines), self.moment(entry.day, entry.time))
         return self.entry(uid, done.day, shown)
 
     def entry(self, uid: str, day: dt.date, shown: Shown) -> Component:
@@ -141,6 +146,15 @@ class Writer:
         return Component(uid, self._when(shown.part, day) + self._tail(shown))
 
     # --- time ---
+
+    def moment(self, day: dt.date, time: dt.time | None) -> dt.datetime:
+        """Return a moment at the site; where the hour is not known, noon: it is on that day for whoever is near."""
+        return dt.datetime.combine(day, time or NOON, self.zone)
+
+    def completed(self, moment: dt.datetime) -> bytes:
+        """Return the lines of a to-do that was done; COMPLETED is in UTC (RFC 5545, section 3.8.2.1)."""
+        utc = moment.astimezone(dt.UTC)
+        return f"STATUS:COMPLETED\r\nPERCENT-COMPLETE:100\r\nCOMPLETED:{utc:%Y%m%dT%H%M%SZ}\r\n".encode()
 
     def _when(self, part: Part, day: dt.date) -> bytes:
         """Return DTSTART, and for an all-day entry its exclusive end (RFC 5545, sections 3.6.1 and 3.6.2)."""
@@ -178,7 +192,7 @@ class Writer:
         """Return what every entry of a job has after its times, with these notes."""
         return self._tail(self._of(job, title(job), notes))
 
-    def _of(self, job: Job, summary: str, notes: str, done: dt.date | None = None) -> Shown:
+    def _of(self, job: Job, summary: str, notes: str, done: dt.datetime | None = None) -> Shown:
         """Return what an entry of a job shows."""
         return Shown(
             part=job.part,
@@ -202,9 +216,7 @@ class Writer:
         lines.append(text_line("LOCATION", shown.where))
         lines.append(fold(f"CATEGORIES:{','.join(map(escape, shown.categories))}"))
         if self.options.to_dos and shown.done is not None:
-            # COMPLETED is in UTC (RFC 5545, section 3.8.2.1). The hour at which a job was done is not asked for.
-            noon = f"{shown.done:%Y%m%d}T120000Z".encode()
-            lines.append(b"STATUS:COMPLETED\r\nPERCENT-COMPLETE:100\r\nCOMPLETED:" + noon + b"\r\n")
+            lines.append(self.completed(shown.done))
         elif self.options.to_dos:
             lines.append(b"STATUS:NEEDS-ACTION\r\n")
         else:

@@ -82,7 +82,7 @@ def done_entries(writer: Writer, keeper: Keeper, done: Iterable[Occurrence]) -> 
             categories=("round",),
             path=path,
             alarm="",
-            done=day,
+            done=writer.moment(day, None),
         )
         yield writer.entry(make_uid(path, *_kind(writer)), day, shown)
 

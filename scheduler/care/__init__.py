@@ -45,18 +45,27 @@ KEYS = tuple(key for key, _ in _RULES)
 
 def cases(site: Site, today: dt.date | None = None, history: History = NO_HISTORY) -> Iterator[Case]:
     """Yield every enclosure of the site as its record leaves it, in the order of their ids."""
-    measured = as_measured(site, history)
+    yield from cases_of(site, as_measured(site, history), history, today=today)
+
+
+def cases_of(
+    site: Site,
+    measured: Site,
+    history: History,
+    enclosures: Collection[str] | None = None,
+    *,
+    today: dt.date | None = None,
+) -> Iterator[Case]:
+    """Yield the enclosures of a site, or some, as they were `measured`; in the order of their ids."""
     for enclosure, described in zip(measured.enclosures, site.enclosures, strict=True):
-        yield Case(measured, enclosure, today, history, described)
+        if enclosures is None or enclosure.id in enclosures:
+            yield Case(measured, enclosure, today, history, described)
 
 
-def jobs(
-    site: Site, history: History = NO_HISTORY, enclosures: Collection[str] | None = None
-) -> Iterator[Job]:
-    """Yield the jobs of every enclosure of the site, or of some, enclosures in the order of their ids."""
+def jobs(site: Site, history: History = NO_HISTORY) -> Iterator[Job]:
+    """Yield the jobs of every enclosure of the site, enclosures in the order of their ids."""
     for case in cases(site, history=history):
-        if enclosures is None or case.enclosure.id in enclosures:
-            yield from jobs_of(case)
+        yield from jobs_of(case)
 
 
 def quarantines(site: Site, history: History = NO_HISTORY) -> dict[str, tuple[dt.date, dt.date]]:
@@ -111,6 +120,7 @@ __all__ = [
     "Review",
     "as_measured",
     "cases",
+    "cases_of",
     "check",
     "consequences",
     "jobs",

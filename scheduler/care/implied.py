@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from scheduler.care.watch.cycling import passed_on
 from scheduler.description.site import Enclosure, Site
 from scheduler.history import Entry, History
 
 
-def with_implied(site: Site, history: History) -> History:
-    """Return the history with the jobs that readings imply as done.
+def with_implied(site: Site, history: History, enclosures: Collection[str] | None = None) -> History:
+    """Return the history with the jobs that readings imply as done, in all enclosures or in some.
 
     Nitrate, or ammonia and nitrite, are a water test; ammonia and nitrite a cycle test; a UVI is a UVI reading; the
     weights of all residents that have arrived a weighing.
     """
     if history.begun is None:
         return history
-    return history.adding(entry for enclosure in site.enclosures for entry in _implied(enclosure, history))
+    wanted = [e for e in site.enclosures if enclosures is None or e.id in enclosures]
+    return history.adding(entry for enclosure in wanted for entry in _implied(enclosure, history))
 
 
 def _implied(enclosure: Enclosure, history: History) -> Iterator[Entry]:

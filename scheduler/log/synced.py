@@ -31,6 +31,13 @@ def put_there(log: Log, site: str, collection: str) -> dict[str, Put]:
             return {r.uid: Put(r.uid, r.href, r.etag, r.body) for r in connection.execute(query)}
 
 
+def collections_of(log: Log, site: str) -> list[str]:
+    """Return the collections into which something was put that is there still, by their addresses."""
+    query = sa.select(to_do.c.collection).where(to_do.c.site == site).distinct().order_by(to_do.c.collection)
+    with log.reading() as connection:
+        return [] if connection is None else list(connection.execute(query).scalars())
+
+
 def remember_put(log: Log, site: str, collection: str, put: Put) -> None:
     """Keep what was put, in place of what was put there under that UID before."""
     with log.writing(site) as connection:

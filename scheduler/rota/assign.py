@@ -204,8 +204,10 @@ class _Making:
         """Share out one week; return what is left."""
         whole = {item.number: item for item in own}
         mine = inside(monday, own)
-        kept = [(item, self.held[item.number]) for item in mine if item.number in self.held]
-        free = [item for item in mine if item.number not in self.held]
+        # What gave way in the week before, and is carried into this one, is held no more.
+        held = {n: slot for n, slot in self.held.items() if monday_of(slot[0]) == monday}
+        kept = [(item, held[item.number]) for item in mine if item.number in held]
+        free = [item for item in mine if item.number not in held]
         groups, left, counts = self._solve(monday, free, kept, targets, {})
         if left:
             # The rest of its window, for what nobody has the minutes for.

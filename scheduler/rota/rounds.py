@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 from scheduler.description.site import Keeper, can_do
 from scheduler.rota.assigning import Slot
@@ -27,6 +28,15 @@ def walking_order(item: Item) -> tuple[object, ...]:
     )
 
 
+def in_order(some: Iterable[Item]) -> list[Item]:
+    """Return the items of a round in walking order: a tank of which one item is in quarantine is so with all of them."""
+    found = list(some)
+    apart = {item.job.enclosure.id for item in found if item.quarantine}
+    return sorted(
+        found, key=lambda item: walking_order(replace(item, quarantine=item.job.enclosure.id in apart))
+    )
+
+
 def rounds(
     roster: Roster, taken: Sequence[tuple[Item, Slot]], out: Mapping[str, int], first: dt.date
 ) -> tuple[tuple[Round, ...], tuple[Task, ...]]:
@@ -42,7 +52,7 @@ def rounds(
     helps: dict[tuple[dt.date, int], list[Task]] = {}
     alone: list[Task] = []
     for (day, keeper), some in sorted(batches.items()):
-        for item in sorted(some, key=walking_order):
+        for item in in_order(some):
             if not item.job.needs_two:
                 continue
             helper = _helper(roster, gaps, item, (day, keeper))
@@ -56,7 +66,7 @@ def rounds(
     made = []
     for day, keeper in sorted({*batches, *helps}):
         who = roster.keepers[keeper]
-        own = sorted(batches.get((day, keeper), []), key=walking_order)
+        own = in_order(batches.get((day, keeper), []))
         tasks = tuple(Task(item, day, who, helpers.get(item.number)) for item in own)
         made.append(Round(day, who, tasks, tuple(helps.get((day, keeper), ()))))
     made.sort(key=lambda one: (one.day, one.keeper.id))

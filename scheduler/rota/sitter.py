@@ -11,7 +11,7 @@ from scheduler.plan import Occurrence
 from scheduler.rota.items import Quarantined, items
 from scheduler.rota.model import Item, Round, Task
 from scheduler.rota.roster import Roster
-from scheduler.rota.rounds import walking_order
+from scheduler.rota.rounds import in_order
 
 Span = tuple[dt.date, dt.date]
 DAY = dt.timedelta(days=1)
@@ -80,7 +80,7 @@ def sitting(
         else:
             rounds.setdefault(item.occurrence.day, []).append(item)
     made = [
-        Round(day, sitter, tuple(Task(i, day, sitter) for i in sorted(own, key=walking_order)))
+        Round(day, sitter, tuple(Task(i, day, sitter) for i in in_order(own)))
         for day, own in sorted(rounds.items())
     ]
     return Sitting(

@@ -53,7 +53,10 @@ NOT_AS_IT_WAS = 412
 
 
 class Book:
-    """A collection of one keeper, or of everybody, as the log has it and as it is."""
+    """A collection of one keeper, or of everybody, as the log has it and as it is.
+
+    Of a keeper who `left` nothing is wanted any more: what was ticked is read, and what is still to be done goes.
+    """
 
     def __init__(
         self,
@@ -64,10 +67,11 @@ class Book:
         *,
         writer: Writer,
         today: dt.date,
+        left: bool = False,
     ) -> None:
         """Read what the log has; nothing is asked of the server yet."""
         self._connection, self._ledger, self._writer, self._today = connection, ledger, writer, today
-        self.collection, self.keeper = collection, keeper
+        self.collection, self.keeper, self.left = collection, keeper, left
         self.tally = Tally(collection.name, collection.url, keeper.id if keeper else "")
         found = (agreed_of(writer, put) for put in ledger.put_there(collection.url).values())
         ordered = sorted((one for one in found if one is not None), key=lambda one: (one.day, one.put.uid))

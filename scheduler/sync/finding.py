@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote, urljoin
@@ -26,6 +27,11 @@ class Collection:
     url: str
     name: str
     kinds: frozenset[str] = frozenset()
+
+    @property
+    def last(self) -> str:
+        """Return the last part of its address."""
+        return safe(path_of(self.url).rstrip("/").rpartition("/")[2])
 
     def takes(self, kind: str) -> bool:
         """Tell whether entries of a kind may be put there."""
@@ -77,11 +83,11 @@ def named(collections: list[Collection], name: str) -> Collection:
     """Return the collection of a name: the one that it shows, or the last part of its address. UsageError where it is not one."""
     low = name.casefold()
     found = [one for one in collections if one.name.casefold() == low]
-    found = found or [one for one in collections if _last(one).casefold() == low]
+    found = found or [one for one in collections if one.last.casefold() == low]
     if len(found) == 1:
         return found[0]
     if found:
-        parts = ", ".join(clip(_last(one)) for one in found[:MOST_NAMED])
+        parts = ", ".join(clip(one.last) for one in found[:MOST_NAMED])
         raise UsageError(
             f"several collections are called {clip(name)}; write the last part of the address: {parts}"
         )
@@ -89,6 +95,22 @@ def named(collections: list[Collection], name: str) -> Collection:
     raise UsageError(
         f"there is no collection {clip(name)}; there are: {there}. Without --collection one is made for each keeper"
     )
+
+
+def left_over(
+    place: Place, there: list[Collection], known: list[str], name: str, used: Iterable[Collection]
+) -> list[Collection]:
+    """Return the collections that were made for a site under `name`, are `known` to its log, and are used no more.
+
+    They are those of keepers who left, or of everybody before there were keepers.
+    """
+    prefix, paths = path_of(urljoin(place.home, quote(name))), {path_of(one.url) for one in used}
+    ours = [one for one in there if one.url in known and path_of(one.url) not in paths]
+    return [
+        one
+        for one in ours
+        if path_of(one.url).rstrip("/") == prefix or path_of(one.url).startswith(f"{prefix}-")
+    ]
 
 
 def own(
@@ -121,7 +143,7 @@ def _collection(where: str, about: Any) -> Collection | None:
     url = _folder(where)
     name = safe((about.findtext(".//{DAV:}displayname") or "").strip())
     made = Collection(url, name, frozenset(kinds))
-    return made if name else Collection(url, _last(made), made.kinds)
+    return made if name else Collection(url, made.last, made.kinds)
 
 
 def _href(connection: Connection, base: str, about: Any, name: str) -> str | None:
@@ -140,7 +162,3 @@ def _href(connection: Connection, base: str, about: Any, name: str) -> str | Non
 
 def _folder(url: str) -> str:
     return url if url.endswith("/") else url + "/"
-
-
-def _last(one: Collection) -> str:
-    return safe(path_of(one.url).rstrip("/").rpartition("/")[2])

@@ -102,8 +102,7 @@ def done_content(
     if not writer.options.to_dos:
         titled = _SUMMARY.sub(lambda found: fold(_unfolded(found[0]) + "\\, done"), content, count=1)
         return _with(titled, f"{_DONE}:{day:%Y%m%d}T000000\r\n".encode())
-    moment = dt.datetime.combine(day, time or dt.time(12), writer.zone).astimezone(dt.UTC)
-    lines = f"STATUS:COMPLETED\r\nPERCENT-COMPLETE:100\r\nCOMPLETED:{moment:%Y%m%dT%H%M%SZ}\r\n".encode()
+    lines = writer.completed(writer.moment(day, time))
     return _with(_OPEN.sub(lines, content, count=1), _TICKED if ticked else b"")
 
 

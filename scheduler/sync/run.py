@@ -20,7 +20,7 @@ from scheduler.history import Entry, JobName
 from scheduler.sync.address import Address
 from scheduler.sync.book import Book
 from scheduler.sync.faults import SyncError, UnreachableError
-from scheduler.sync.finding import Collection, collections_in, find, named, own
+from scheduler.sync.finding import Collection, Place, collections_in, find, left_over, named, own
 from scheduler.sync.outcome import Outcome
 from scheduler.sync.plan import Plan, log_name
 from scheduler.sync.resource import wanted_of
@@ -64,12 +64,23 @@ def sync(file: Path, site: Site, today: dt.date, address: Address, wish: Wish) -
     outcome = Outcome()
     writer = Writer(site, Options(to_dos=wish.to_dos))
     with _connect(address, user, password, wish.seconds) as connection:
-        targets = _targets(connection, site, person, wish, writer)
+        place = find(connection)
+        there = collections_in(connection, place.home)
+        targets = _targets(connection, place, there, site, person=person, wish=wish, writer=writer)
         with Ledger(file, site) as ledger:
             books = [
                 Book(connection, ledger, collection, keeper, writer=writer, today=today)
                 for keeper, collection in targets
             ]
+            if person is None and wish.collection is None and place.one is None:
+                used = [collection for _, collection in targets]
+                left = left_over(place, there, ledger.collections(), site.place.id, used)
+                books += [
+                    Book(connection, ledger, one, who, writer=writer, today=today, left=True)
+                    for who, one in ((_who_left(one, site), one) for one in left)
+                ]
+                # A collection of the other kind of entries has nothing of this one.
+                books = [book for book in books if book.agreed or not book.left]
             outcome.tallies = [book.tally for book in books]
             _Run(file, site, today, wish, ledger=ledger, books=books, outcome=outcome).run()
     return outcome
@@ -84,13 +95,18 @@ def _connect(address: Address, user: str | None, password: str | None, seconds: 
 
 
 def _targets(
-    connection: Connection, site: Site, person: Keeper | None, wish: Wish, writer: Writer
+    connection: Connection,
+    place: Place,
+    there: list[Collection],
+    site: Site,
+    *,
+    person: Keeper | None,
+    wish: Wish,
+    writer: Writer,
 ) -> list[tuple[Keeper | None, Collection]]:
     """Return the collection of each keeper, or the one that was named for all."""
     people: Sequence[Keeper | None] = [person] if person is not None else list(site.keepers) or [None]
-    place = find(connection)
     kind = writer.options.kind
-    there = collections_in(connection, place.home)
     one = named(there, wish.collection) if wish.collection is not None else place.one
     if one is not None:
         if len(people) > 1:
@@ -104,13 +120,22 @@ def _targets(
                 f"the collection {one.name} takes no {'to-dos' if wish.to_dos else 'events'}; name another one, or write {other}"
             )
         return [(people[0], one)]
-    suffix = "" if wish.to_dos else "-events"
     found = []
     for keeper in people:
-        name = site.place.id + (f"-{keeper.id}" if keeper is not None else "") + suffix
+        name = site.place.id + (f"-{keeper.id}" if keeper is not None else "") + _suffix(kind)
         title = Feed(site=site, options=writer.options, keeper=keeper).title
         found.append((keeper, own(connection, place, there, name, title=title, kind=kind)))
     return found
+
+
+def _who_left(collection: Collection, site: Site) -> Keeper | None:
+    """Return the keeper of a collection who is no longer described: ticks are still theirs. None where it was everybody's."""
+    name = collection.last.removeprefix(site.place.id).removeprefix("-").removesuffix(_suffix("VEVENT"))
+    return Keeper(name=name, id=name) if name else None
+
+
+def _suffix(kind: str) -> str:
+    return "-events" if kind == "VEVENT" else ""
 
 
 class _Run:
@@ -164,7 +189,8 @@ class _Run:
         everywhere = {uid for some in wanted.values() for uid in some}
         plan = Plan(everywhere, self._done(), shares.jobs)
         written = self._each(
-            readable, lambda book: book.write(wanted[book.tally.keeper], plan, self._outcome)
+            readable,
+            lambda book: book.write({} if book.left else wanted[book.tally.keeper], plan, self._outcome),
         )
         return [book for book in written if book.changed_meanwhile]
 
@@ -227,8 +253,9 @@ class _Run:
             taken: Recorded | str = "it was not recorded from there; `pondround undo --entry` takes it back"
             if agreed.ticked:
                 done = (log_name(agreed), agreed.done)
+                who = None if book.left else book.keeper
                 taken = take_back(
-                    self._file, self._site, self._today, done, keeper=book.keeper, as_of=self._wish.as_of
+                    self._file, self._site, self._today, done, keeper=who, as_of=self._wish.as_of
                 )
             if isinstance(taken, str):
                 book.write_again(change)
@@ -241,7 +268,7 @@ class _Run:
         """Move what was moved, where the rules allow it, and return who does what then."""
         kept = {a.job: a.day for book in self._books for a in book.agreed.values() if a.job is not None}
         shares = self._shares(kept)
-        moved = [(book, change) for book, change in found if change.verdict == "moved"]
+        moved = [(book, change) for book, change in found if change.verdict == "moved" and not book.left]
         shifts = [
             Shift(change.agreed.job, book.keeper, change.to)
             for book, change in moved

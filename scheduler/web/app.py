@@ -18,13 +18,11 @@ from starlette.routing import Route
 from scheduler.errors import SchedulerError
 from scheduler.web.feeds import feed_response
 from scheduler.web.guard import Guard
+from scheduler.web.in_time import RETRY, in_time
 from scheduler.web.limits import Limit, network_of
 from scheduler.web.pages import Pages
 from scheduler.workflow.serving import Found, LiveSite
 from scheduler.workflow.sites import Sites
-
-RETRY_SECONDS = 5
-"""Somebody who comes while the log is away is asked to come again after so long."""
 
 WAIT_SECONDS = 20.0
 """So long a request waits for a feed that is being made; then it gets the last one."""
@@ -78,7 +76,7 @@ class App:
             for live in self.sites:
                 live.look()
 
-        await run_in_threadpool(look)
+        await in_time(run_in_threadpool(look))
         held = sum(bool(live.problem) for live in self.sites)
         # Without names: anybody may ask.
         return JSONResponse(
@@ -107,7 +105,7 @@ class App:
             task = asyncio.ensure_future(run_in_threadpool(self.sites.find, secret))
             self._finding[secret] = task
             task.add_done_callback(lambda _: self._finding.pop(secret, None))
-        return await asyncio.shield(task)
+        return await in_time(task)
 
     async def _made(self, live: LiveSite, found: Found) -> None:
         """Wait until the feed is made; but where there is an earlier one, not for ever."""
@@ -123,12 +121,12 @@ class App:
             await asyncio.wait_for(asyncio.shield(task), WAIT_SECONDS)
         except TimeoutError:
             if live.last_feed(found) is None:
-                raise HTTPException(503, headers={"Retry-After": str(RETRY_SECONDS)}) from None
+                raise HTTPException(503, headers=RETRY) from None
 
     async def _used(self, live: LiveSite, found: Found) -> None:
         if live.is_use_noted(found):
             return
-        await run_in_threadpool(live.note_use, found)
+        await in_time(run_in_threadpool(live.note_use, found))
 
 
 def make_app(sites: Sites, settings: Settings) -> Guard:
@@ -174,4 +172,4 @@ async def _refused(request: Request, error: Exception) -> Response:
 
 
 async def _away(request: Request, error: Exception) -> Response:
-    return PlainTextResponse(f"{_WORDS[503]}\n", 503, headers={"Retry-After": str(RETRY_SECONDS)})
+    return PlainTextResponse(f"{_WORDS[503]}\n", 503, headers=RETRY)

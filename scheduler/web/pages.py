@@ -22,6 +22,7 @@ from scheduler.readings import QUANTITIES, Quantity, parse_reading, show_reading
 from scheduler.sheets.recorded import described, recorded_lines
 from scheduler.web.codes import code_svg
 from scheduler.web.forms import read_form
+from scheduler.web.in_time import in_time
 from scheduler.web.limits import Limit
 from scheduler.workflow.linking import calendar_secret
 from scheduler.workflow.recording import Recorded
@@ -78,20 +79,20 @@ class Pages:
 
         if request.method != "POST":
             if part == "calendar":
-                return await run_in_threadpool(lambda: _calendar(visit()))
+                return await in_time(run_in_threadpool(lambda: _calendar(visit())))
             if part in self._parts:
                 # Somebody reloads, or comes back to, the address to which a form was sent.
                 return RedirectResponse(f"/round/{secret}", 303, headers=HEADERS)
             if part:
                 raise HTTPException(404)
-            return await run_in_threadpool(lambda: _page(visit()))
+            return await in_time(run_in_threadpool(lambda: _page(visit())))
         handle = self._parts.get(part)
         if handle is None:
             if part == "calendar":
                 raise HTTPException(405, headers={"Allow": "GET, HEAD"})
             raise HTTPException(404)
         form = await read_form(request)
-        return await run_in_threadpool(lambda: _handled(handle, visit, form))
+        return await in_time(run_in_threadpool(lambda: _handled(handle, visit, form)))
 
 
 Handle = Callable[["_Visit", Mapping[str, str]], Response]

@@ -62,8 +62,8 @@ def make_plan(
     return _followed(Planned(site, today, first, horizon, (), (), basis), None)
 
 
-def replan(planned: Planned, changed: Collection[str], ask: Ask) -> Planned:
-    """Return a plan for the same view after something was recorded of some enclosures.
+def replan(planned: Planned, changed: Collection[str], ask: Ask) -> tuple[Planned, set[str]]:
+    """Return a plan for the same view after something was recorded of some enclosures, and which ones are planned anew.
 
     It is the plan that `make_plan` would make, with less work: only what was recorded of these enclosures, and of those
     that share their supplies, is asked for, and only they are planned anew. `ask` gives the history of some enclosures,
@@ -75,21 +75,24 @@ def replan(planned: Planned, changed: Collection[str], ask: Ask) -> Planned:
         history = ask(together)
         if history.begun == basis.history.begun:
             history = basis.history.with_those_of(together, history)
-            return _followed(replace(planned, basis=replace(basis, history=history)), together)
+            return _followed(replace(planned, basis=replace(basis, history=history)), together), together
     described = site if basis is None else basis.site
     days = (planned.horizon - planned.first).days + 1
-    return make_plan(described, planned.today, planned.first, days, ask(None))
+    whole = make_plan(described, planned.today, planned.first, days, ask(None))
+    return whole, {enclosure.id for enclosure in described.enclosures}
 
 
 def _followed(planned: Planned, enclosures: Collection[str] | None) -> Planned:
     """Return a plan that follows the history of its basis; with `enclosures` only they are planned anew."""
     basis, today, first, horizon = planned.basis, planned.today, planned.first, planned.horizon
     assert basis is not None
-    history = care.with_implied(basis.site, basis.history)
-    jobs = list(care.jobs(basis.site, history, enclosures))
+    history = care.with_implied(basis.site, basis.history, enclosures)
+    measured = care.as_measured(basis.site, history)
+    jobs = [
+        job for case in care.cases_of(basis.site, measured, history, enclosures) for job in care.jobs_of(case)
+    ]
     follow = plan.Follow(history=history, today=today, base=basis.jobs, phases=basis.phases)
     series = tuple(plan.schedule(basis.site, jobs, first, horizon, follow))
-    measured = care.as_measured(basis.site, history)
     own = [e.id for e in basis.site.enclosures if enclosures is None or e.id in enclosures]
     entries = (entry for enclosure in own for entry in history.done(enclosure))
     begin = min(first, today - dt.timedelta(days=DONE_DAYS))

@@ -42,6 +42,9 @@ if TYPE_CHECKING:
 GLANCE_SECONDS = 0.2
 """So long what was seen of the log and the description is taken as still so; what this process records shows at once."""
 
+ANSWER_SECONDS = 5.0
+"""So long one waits for somebody else who waits for the log; a database may be there and not answer."""
+
 FAILED_SECONDS = 1.0
 """A log that did not answer is not asked again for so long."""
 
@@ -102,22 +105,34 @@ class LiveSite:
 
     def look(self, *, now: bool = False) -> None:
         """See what is new in the description and the log, where nobody did so a moment ago; with `now` in any case."""
-        with self._lock:
+        self._refuse_if_failed()
+        if not self._lock.acquire(timeout=ANSWER_SECONDS):
+            # Somebody waits for the log all this time: not everybody has to.
+            raise self._failed(LogError("the log does not answer"))
+        try:
             if not now and self.is_fresh():
                 return
-            if self._failure and time.monotonic() < self._failed_until:
-                # Whoever waited while a log did not answer does not wait for it once more.
-                raise LogError(self._failure)
+            self._refuse_if_failed()
             try:
                 self._look()
             except LogError as error:
-                if not self._failure:
-                    self._talk(f"{self.file.name}: {error}")
-                self._failure, self._failed_until = str(error), time.monotonic() + FAILED_SECONDS
-                raise
+                raise self._failed(error) from None
             if self._failure:
                 self._talk(f"{self.file.name}: the log is within reach again")
             self._failure = ""
+        finally:
+            self._lock.release()
+
+    def _refuse_if_failed(self) -> None:
+        """Raise LogError where the log has failed a moment ago: whoever waited for it does not wait once more."""
+        if self._failure and time.monotonic() < self._failed_until:
+            raise LogError(self._failure)
+
+    def _failed(self, error: LogError) -> LogError:
+        if not self._failure:
+            self._talk(f"{self.file.name}: {error}")
+        self._failure, self._failed_until = str(error), time.monotonic() + FAILED_SECONDS
+        return error
 
     def _look(self) -> None:
         from scheduler.log.links import links, stand

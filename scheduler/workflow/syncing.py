@@ -163,6 +163,12 @@ class Ledger:
         """Close the log."""
         self._log.__exit__(kind, error, trace)
 
+    def collections(self) -> list[str]:
+        """Return the collections into which something was put that is there still, by their addresses."""
+        from scheduler.log.synced import collections_of
+
+        return collections_of(self._log, self._site)
+
     def put_there(self, collection: str) -> dict[str, Put]:
         """Return what was put into a collection, by UID."""
         from scheduler.log.synced import put_there

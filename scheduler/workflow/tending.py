@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from scheduler.care import Job
@@ -34,9 +34,10 @@ UNDO_DAYS = 1
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """Something that is to be done: the occurrence, whether its enclosure is in quarantine, and who takes it (None: nobody yet)."""
+    """Something that is to be done: on which day, whether its enclosure is in quarantine, and who takes it (None: nobody yet)."""
 
     occurrence: Occurrence
+    day: dt.date
     quarantine: bool
     keeper: Keeper | None
 
@@ -134,26 +135,29 @@ def tended(log: Log, site: Site, today: dt.date, stand: Stand, before: Tended | 
     else:
         # Entries are only ever added.
         new = log.entries(site.place.id, after=before.stand.entry)
-        planned = replan(before.planned, {entry.enclosure for entry in new}, ask)
+        planned, changed = replan(before.planned, {entry.enclosure for entry in new}, ask)
     if before is not None and before.stand.rota == stand.rota:
         published = before.published
+        kept = [t for turns in before.turns.values() for t in turns if t.name[0] not in changed]
+        own = replace(planned, series=tuple(s for s in planned.series if s.job.enclosure.id in changed))
+        turns = _by_day([*kept, *_turns(own, published)])
     else:
         published = log.published(site.place.id) if site.keepers else None
+        turns = _by_day(_turns(planned, published))
     since = today - dt.timedelta(days=UNDO_DAYS)
     done = tuple(log.entries(site.place.id, since=since, until=today, voided=False))
-    return Tended(site, planned, published, _turns(planned, site, published), done, stand)
+    return Tended(site, planned, published, turns, done, stand)
 
 
-def _turns(planned: Planned, site: Site, published: Published | None) -> dict[dt.date, tuple[Turn, ...]]:
-    """Return what is to be done, by day, in the order of a round."""
-    today = planned.today
+def _turns(planned: Planned, published: Published | None) -> Iterator[Turn]:
+    """Yield what is to be done, enclosure by enclosure in the order of the plan."""
+    site, today = planned.site, planned.today
     slots: dict[tuple[str, str, str, dt.date], Assigned] = {}
     if published is not None:
         slots = {(a.enclosure, a.job, a.variant, a.due): a for a in published.assigned}
     quarantined = quarantined_in(site, NO_HISTORY if planned.basis is None else planned.basis.history)
     keepers = {k.id: k for k in site.keepers}
-    found: dict[dt.date, list[tuple[tuple[object, ...], Turn]]] = {}
-    for number, one in enumerate(days_of(planned)):
+    for one in days_of(planned):
         if one.state == "done":
             continue
         job, due = one.job, one.since or one.day
@@ -163,13 +167,19 @@ def _turns(planned: Planned, site: Site, published: Published | None) -> dict[dt
         keeper = keepers.get(slot.keeper) if slot is not None else None
         if keeper is None and len(keepers) == 1:
             keeper = site.keepers[0]
-        turn = Turn(one, quarantined(job.enclosure.id, day), keeper)
-        order = walking_order(Item(one, number, (day,), turn.quarantine))
-        found.setdefault(day, []).append((order, turn))
-    # Items are numbered: no two orders are alike.
-    return {
-        day: tuple(turn for _, turn in sorted(some, key=lambda pair: pair[0])) for day, some in found.items()
-    }
+        yield Turn(one, day, quarantined(job.enclosure.id, day), keeper)
+
+
+def _by_day(turns: Iterable[Turn]) -> dict[dt.date, tuple[Turn, ...]]:
+    """Return turns by day, in the order of a round; what is alike in that stays in the order of the plan."""
+    found: dict[dt.date, list[Turn]] = {}
+    for turn in turns:
+        found.setdefault(turn.day, []).append(turn)
+
+    def order(turn: Turn) -> tuple[object, ...]:
+        return walking_order(Item(turn.occurrence, 0, (turn.day,), turn.quarantine))
+
+    return {day: tuple(sorted(some, key=order)) for day, some in sorted(found.items())}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -118,8 +118,9 @@ async def paced(url: str, path: str, fields: str, rate: int, seconds: float, exp
     place, taken = urlsplit(url), []
     asked = f"GET {path} HTTP/1.1\r\nHost: a\r\n{fields}\r\n".encode()
     idle: asyncio.Queue[tuple[asyncio.StreamReader, asyncio.StreamWriter]] = asyncio.Queue()
+    # Room for a whole feed: a reader that asks the other side to wait would be measured instead.
     for _ in range(40):
-        idle.put_nowait(await asyncio.open_connection(place.hostname, place.port))
+        idle.put_nowait(await asyncio.open_connection(place.hostname, place.port, limit=2**20))
 
     async def one(due: float) -> None:
         reader, writer = await idle.get()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given, settings
@@ -241,16 +242,30 @@ def test_what_is_gone_is_cancelled_where_that_is_asked_for(tmp_path):
     )
 
 
-def test_to_dos_that_are_done_are_completed(tmp_path):
-    """RFC 5545, sections 3.8.1.11, 3.8.2.1 (COMPLETED in UTC) and 3.8.1.8."""
-    found = history("2026-12-10", ["2026-12-13 did water-change"])
-    feed = export(planned(TANK, "2026-12-13", found), tmp_path, Options(to_dos=True))
+@pytest.mark.parametrize(
+    ("zone", "hour", "utc"),
+    [
+        ("Europe/Dublin", "", "12:00"),
+        ("Europe/Dublin", "23:40", "23:40"),
+        ("Pacific/Auckland", "", "23:00 the day before"),
+        ("Pacific/Auckland", "18:05", "05:05"),
+        ("Pacific/Honolulu", "", "22:00"),
+        ("Pacific/Honolulu", "19:30", "05:30 the day after"),
+    ],
+)
+def test_to_dos_that_are_done_are_completed(tmp_path, zone, hour, utc):
+    """RFC 5545, sections 3.8.1.11, 3.8.2.1 (COMPLETED in UTC) and 3.8.1.8; a program shows it on the day of the site."""
+    text = TANK.replace("Europe/Dublin", zone)
+    found = history("2026-12-10", [f"2026-12-13 {hour} did water-change"])
+    feed = export(planned(text, "2026-12-13", found), tmp_path, Options(to_dos=True))
     finished = [t for t in Calendar.from_ical(feed).walk("VTODO") if t["STATUS"] == "COMPLETED"]
     assert [t["SUMMARY"] for t in finished] == ["Sedge: water change, done"]
     assert finished[0]["PERCENT-COMPLETE"] == 100
-    assert finished[0]["COMPLETED"].dt.tzinfo is not None and finished[0]["COMPLETED"].dt.date() == dt.date(
-        2026, 12, 13
-    )
+    moment = finished[0]["COMPLETED"].dt
+    assert moment.utcoffset() == dt.timedelta(0)
+    away = {-1: " the day before", 0: "", 1: " the day after"}[(moment.date() - dt.date(2026, 12, 13)).days]
+    assert f"{moment:%H:%M}{away}" == utc
+    assert moment.astimezone(ZoneInfo(zone)).date() == dt.date(2026, 12, 13)
 
 
 KEYS = [job.key for job in care.jobs(load(TANK)) if not job.variant]

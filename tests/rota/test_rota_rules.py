@@ -12,7 +12,7 @@ from checker import check
 from small_sites import DAY, MONDAY, Case, case, duties, loaded, sample, shown
 
 from scheduler.errors import UsageError
-from scheduler.rota import Past, Rota
+from scheduler.rota import Assigned, Past, Rota
 
 SEDGE = '[[enclosure]]\nname = "Sedge"\n'
 
@@ -232,6 +232,19 @@ def test_quarantine_comes_last_in_a_round():
     """)
 
 
+def test_a_tank_whose_quarantine_ends_is_gone_to_once():
+    """The weighing might have been done while it lasted, the look not: both are done in one go, last."""
+
+    def until_tuesday(enclosure: str, day: dt.date) -> bool:
+        return enclosure == "jetty" and day <= dt.date(2026, 12, 8)
+
+    parts = (keeper("Noor", weekdays=["Thu"]), WARD, job("look", 10), job("weigh", 10, window=2), POND)
+    assert rota(*parts, job("sweep", 10), quarantined=until_tuesday) == text("""
+        Thu 10 Dec Noor 60 min: Alder sweep, Jetty look, Jetty weigh
+        minutes: noor 60
+    """)
+
+
 def test_quarantine_is_tended_by_somebody_who_goes_to_no_others_that_day():
     parts = (
         keeper("Noor"),
@@ -283,6 +296,20 @@ def test_rounds_of_this_week_that_are_over_count():
         left.why
         == "Noor has as many rounds in that week as rounds_a_week allows, and nobody else the minutes"
     )
+
+
+def test_what_gave_way_in_a_week_is_not_held_to_it_in_the_next():
+    """One round a week. The rake was published for Sunday, but then the sweep of Thursday would be left."""
+    due = dt.date(2026, 12, 14)
+    rake = Assigned("sedge", "rake", "", due, due - DAY, "noor")
+    comb = Assigned("sedge", "comb", "", due, due, "noor")
+    jobs = job("sweep", 10, minutes=60) + job("rake", 14, minutes=15, window=2) + job("comb", 14)
+    some = duties(keeper("Noor", rounds_a_week=1) + SEDGE + jobs, days=14, published=[rake, comb])
+    found = made(some)
+    assert [(r.day.day, [t.item.job.key for t in r.tasks]) for r in found.rounds] == [
+        (10, ["sweep"]),
+        (14, ["comb", "rake"]),
+    ]
 
 
 # --- shares and wishes ---

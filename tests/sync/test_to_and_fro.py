@@ -11,7 +11,7 @@ import re
 from collections.abc import Callable, Iterator
 
 import pytest
-from caldav_servers import Caldav, Phone, Way, way_to
+from caldav_servers import Caldav, Phone, Way, shown, way_to
 from icalendar import Alarm, Component, vRecur
 from ponds import ALONE, DUBLIN, NOBODY, TWO, Pond, flat, moved, ticked, unticked
 from recorded import RECORDED
@@ -724,6 +724,54 @@ def test_each_keeper_has_a_collection_and_a_tick_is_of_whose_it_is(
         phone.change(name, title, ticked("2026-12-07 08:00"))
     pond.sync(way.url)
     assert {(line.split()[-1]) for line in pond.log()} == {"ben-ash", "noor"}
+
+
+def test_the_to_dos_of_a_keeper_who_left_go(pond: Pond, caldav: Caldav, way: Way, phone: Phone) -> None:
+    """What Ben ticked before he left is his still; what he would have done is Noor's, and on nobody else's telephone."""
+    pond.describe(TWO.replace('weekdays = ["Wed", "Sun"]', ""))
+    pond.ok("rota enclosures.toml --weeks 4 --publish")
+    pond.sync(way.url)
+    ben = "alder-row-ben-ash"
+    mine, *others = phone.listed(ben)
+    phone.change(ben, mine.split(" ", 2)[2], ticked("2026-12-07 08:00"))
+    assert phone.put(ben, "party.ics", FOREIGN["party.ics"]) == 201
+
+    def ours() -> list[str]:
+        return sorted(shown(entry) for name, entry in phone.entries(ben).items() if name != "party.ics")
+
+    pond.describe(ALONE)
+    said = flat(pond.sync(way.url))
+    assert f"{len(others)} taken away" in said
+    assert [line.split()[-1] for line in pond.log()] == ["ben-ash"]
+    assert ours() == [f"{mine} done"]
+    way.nothing_written(lambda: pond.sync(way.url))
+    # When what is done has been there for long enough, nothing of ours is left, and it is no longer looked at.
+    pond.sync(way.url, today="2027-02-09")
+    assert ours() == [] and "party.ics" in phone.texts(ben)
+    assert ben not in pond.sync(way.url, "--format json", today="2027-02-09")
+
+
+def test_with_the_first_keeper_the_to_dos_of_everybody_go_over(
+    pond: Pond, caldav: Caldav, way: Way, phone: Phone
+) -> None:
+    pond.describe(NOBODY)
+    pond.sync(way.url)
+    before = phone.listed("alder-row")
+    pond.describe(ALONE)
+    assert f"{len(before)} taken away" in flat(pond.sync(way.url))
+    assert phone.listed("alder-row") == []
+    assert len(phone.listed(OWN)) == len(before)
+
+
+def test_a_collection_that_was_named_is_not_one_that_somebody_left(
+    pond: Pond, caldav: Caldav, way: Way, phone: Phone
+) -> None:
+    pond.describe(TWO)
+    phone.make("garden")
+    pond.sync(way.url, "--keeper Ben --collection garden")
+    before = phone.texts("garden")
+    pond.sync(way.url)
+    assert phone.texts("garden") == before
 
 
 HEAVY = TWO.replace('"rinse the pump"', '"carry the pump", lift = "30 kg"').replace(

@@ -12,6 +12,7 @@ import sys
 import threading
 import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -172,25 +173,26 @@ def test_a_flood_of_posts_to_one_page(house: House) -> None:
 
 SHORT = """
 import sys
-from scheduler.web import app, forms, impatient
+from scheduler.web import app, forms, impatient, in_time
 app.STYLE = b" " * 3_000_000
 impatient.HEAD_SECONDS = forms.MOST_SECONDS = 1.5
 impatient.READ_SECONDS = 1.0
 impatient.MOST_WAITING = 250
+in_time.LONGEST_SECONDS = 3.0
 from scheduler.cli.main import run
 run()
 """
 """The command with less patience, so that a test of it takes seconds."""
 
 
-@pytest.fixture(scope="module")
-def hasty(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
-    """A server that waits for nobody longer than a second and a half."""
-    file = tmp_path_factory.mktemp("hasty") / "fen-lane.toml"
-    opened = links(file)
+@contextmanager
+def in_haste(file: Path, log: str | None = None) -> Iterator[House]:
+    """Serve a description with less patience."""
+    opened = links(file, log)
     process = subprocess.Popen(
         [sys.executable, "-c", SHORT, "serve", file.name, "--port", "0", "--today", TODAY],
         cwd=file.parent,
+        env=None if log is None else {**os.environ, "PONDROUND_LOG": log},  # noqa: TID251 - of a process of its own
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,
         text=True,
@@ -206,6 +208,13 @@ def hasty(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
     finally:
         served.stop()
     said_nothing_of_secrets(served, *opened)
+
+
+@pytest.fixture(scope="module")
+def hasty(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
+    """A server that waits for nobody longer than a second and a half."""
+    with in_haste(tmp_path_factory.mktemp("hasty") / "fen-lane.toml") as house:
+        yield house
 
 
 def is_closed(open_: socket.socket) -> bool:
@@ -764,6 +773,37 @@ def test_a_postgresql_log_that_goes_away_and_comes_back(server: Server, tmp_path
         with open_log(url, create=False) as log:
             assert [e.name for e in log.entries("fen-lane")] == ["pane"]
     said_nothing_of_secrets(served, *opened)
+
+
+@pytest.mark.server
+def test_a_postgresql_log_that_is_there_and_does_not_answer(server: Server, tmp_path: Path) -> None:
+    """Its processes are halted: 503 and Retry-After for whoever comes, in seconds; then it is well again.
+
+    `server` only stands for the mark: this one is halted.
+    """
+    file = tmp_path / "fen-lane.toml"
+    with running(programs_or_skip()) as slow:
+        url = slow.new_schema()
+        with in_haste(file, url) as house:
+            form = tick_of(ask(house.url, page_path(house.sam)).text, "pane")
+            slow.halt()
+            time.sleep(0.5)
+            with ThreadPoolExecutor(8) as pool:
+                begin = time.monotonic()
+                answers = list(pool.map(lambda _: house.get_feed(), range(7)))
+                answers.append(post(house.url, form.action, form.fields))
+                longest = time.monotonic() - begin
+            slow.go_on()
+            assert {(a.status, a["Retry-After"]) for a in answers} == {(503, "5")}
+            assert longest < 10
+            deadline = time.monotonic() + 20
+            while house.get_feed().status != 200:
+                assert time.monotonic() < deadline
+                time.sleep(0.2)
+            # Whether the first one was recorded after all or not: sent again it is, and once.
+            assert post(house.url, form.action, form.fields).status == 303
+        with open_log(url, create=False) as log:
+            assert [e.name for e in log.entries("fen-lane")] == ["pane"]
 
 
 # --- it ends ---

@@ -136,7 +136,8 @@ def test_readings_of_one_tank_move_what_another_orders_of_the_same_bottle() -> N
         return lambda enclosures: found if enclosures is None or tank in enclosures else NO_HISTORY
 
     before = make_plan(site, TODAY, TODAY, 365, ask(risen[:1])(None))
-    after = replan(before, {tank}, ask(risen))
+    after, anew = replan(before, {tank}, ask(risen))
+    assert anew == {enclosure.id for enclosure in site.enclosures}
     together = "with Basement tub and Opal's tank"
     assert orders(before) == {
         "Den tank": [f"1200 gal / 21 gal a day {together} = 57 days from 24 October 2026, less 14 days"]
