@@ -200,6 +200,8 @@ def _reading(visit: _Visit, form: Mapping[str, str]) -> Response:
             place=places[names["enclosure"]].name,
             label=QUANTITIES[names["reading"]].label,
         )
+    except UsageError as error:
+        raise UsageError(_as_on_a_page(str(error), names["reading"])) from None
     visit = _Visit(visit.live, visit.found, visit.secret, visit.base)
     return _html(
         visit,
@@ -209,6 +211,11 @@ def _reading(visit: _Visit, form: Mapping[str, str]) -> Response:
         consequences=made.consequences,
         moved=_lines(replace(made, entries=())),
     )
+
+
+def _as_on_a_page(told: str, reading: str) -> str:
+    """Return what is wrong with a reading; here it has a field of its own, and not NAME=VALUE."""
+    return told.replace(f"write {reading}=", "write ").replace(f", {reading}.NAME=...", "")
 
 
 def _hand_over(visit: _Visit, form: Mapping[str, str]) -> Response:

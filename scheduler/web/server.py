@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 import datetime as dt
 import gc
 import multiprocessing
@@ -10,8 +11,10 @@ import signal
 import socket
 import sys
 import threading
+import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from hashlib import blake2b
 from multiprocessing.process import BaseProcess
 from pathlib import Path
 from types import FrameType
@@ -24,6 +27,7 @@ from scheduler.web.app import Settings, make_app
 from scheduler.web.guard import Guard
 from scheduler.web.impatient import KEEP_SECONDS, Impatient
 from scheduler.workflow import use_newest_zones
+from scheduler.workflow.serving import Talk
 from scheduler.workflow.sites import Sites
 
 DRAIN_SECONDS = 20
@@ -37,6 +41,45 @@ SEND_BYTES = 262_144
 """So much of an answer the system takes at once, for each connection."""
 
 
+SAME_SECONDS = 60
+"""What a process says counts as said for the others so long: each sees a change when somebody asks it."""
+
+SAYING_SECONDS = 0.2
+MOST_SAID = 64
+
+
+class Saying:
+    """What processes say to whoever runs them: what several of them notice is said by the first."""
+
+    def __init__(self) -> None:
+        """Make what they share. It can be given to a process when that begins, and only then."""
+        context = multiprocessing.get_context("spawn")
+        self._lock = context.Lock()
+        # (what was said, by which process, when) in turn; the clock is that of the machine.
+        self._said = context.Array(ctypes.c_uint64, 3 * MOST_SAID, lock=False)
+
+    def __call__(self, text: str) -> None:
+        """Say something, where no other process has just said it."""
+        if not self._is_said(text):
+            print(text, file=sys.stderr, flush=True)
+
+    def _is_said(self, text: str) -> bool:
+        digest = int.from_bytes(blake2b(text.encode(), digest_size=8).digest())
+        own, now = os.getpid(), int(time.monotonic())
+        # Said twice rather than never, where a process was killed in here.
+        held = self._lock.acquire(timeout=SAYING_SECONDS)
+        try:
+            rows = [tuple(self._said[at : at + 3]) for at in range(0, 3 * MOST_SAID, 3)]
+            if any(row[0] == digest and row[1] != own and now - row[2] < SAME_SECONDS for row in rows):
+                return True
+            at = 3 * min(range(MOST_SAID), key=lambda n: rows[n][2])
+            self._said[at : at + 3] = [digest, own, now]
+            return False
+        finally:
+            if held:
+                self._lock.release()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Serving:
     """What is served where. It makes the application in each process; `as_of` counts as today."""
@@ -48,6 +91,7 @@ class Serving:
     url: str = ""
     as_of: dt.date | None = None
     proxies: str = "127.0.0.1"
+    talk: Talk = field(default_factory=Saying)
 
     def __call__(self) -> Guard:
         """Return the application of a process."""
@@ -55,7 +99,7 @@ class Serving:
         parent = multiprocessing.parent_process()
         if parent is not None:
             threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
-        sites = Sites(self.places, talk, self.as_of)
+        sites = Sites(self.places, self.talk, self.as_of)
         app = make_app(sites, Settings(url=self.url))
         # What is here now stays: looking through it for what nobody needs any more would stop the answers each time.
         gc.collect()
@@ -71,11 +115,6 @@ class Workers(Multiprocess):
         for listener in self.sockets:
             listener.close()
         super().terminate_all()
-
-
-def talk(text: str) -> None:
-    """Say something to whoever runs the server."""
-    print(text, file=sys.stderr, flush=True)
 
 
 def serve(serving: Serving, began: Callable[[str], None]) -> None:

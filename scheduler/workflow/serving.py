@@ -88,7 +88,7 @@ class LiveSite:
         self._log: Log | None = None
         self._log_url = ""
         self._links: dict[str, Found] = {}
-        self._links_of = ("", 0)
+        self._links_of = ("", "", 0)
         self._used: dict[int, dt.datetime] = {}
         self._feeds: dict[str, tuple[str, dict[str, Shelved]]] = {}
         self._tended: tuple[str, Tended] | None = None
@@ -140,7 +140,7 @@ class LiveSite:
         self._read_again()
         log = self.log()
         new = stand(log, self.site.place.id)
-        if (self.site.place.id, new.link) != self._links_of:
+        if (self._log_url, self.site.place.id, new.link) != self._links_of:
             self._links = {
                 value: Found(link, calendar)
                 for link in links(log, self.site.place.id)
@@ -148,7 +148,7 @@ class LiveSite:
                 for value, calendar in ((link.hash, False), (link.calendar_hash, True))
                 if value
             }
-            self._links_of = (self.site.place.id, new.link)
+            self._links_of = (self._log_url, self.site.place.id, new.link)
         # Never blank in between: other threads read this while one looks.
         self.stand, self.today = new, self._as_of or today_in(self.site)
         told = f"{VERSION}/{self._content}/{self.today}/{new.entry}/{new.rota}"

@@ -58,12 +58,13 @@ class Tended:
     """A site on a day, as everybody's pages need it; made once for all of them.
 
     `turns` is what is to be done, by day, in the order of a round. `done` are entries of today and yesterday that stand.
-    `published` is the rota that holds. `described` is the site as it is described, `site` as its record leaves it.
+    `published` is the rota that holds, `present` are the keepers who are there today. `described` is the site as it is described, `site` as its record leaves it.
     """
 
     described: Site
     planned: Planned
     published: Published | None
+    present: tuple[Keeper, ...]
     turns: Mapping[dt.date, tuple[Turn, ...]]
     done: tuple[Entry, ...]
     stand: Stand
@@ -114,13 +115,9 @@ class Tended:
 
     def takers(self, keeper: Keeper | None, job: Job) -> list[Keeper]:
         """Return to whom a keeper could hand a job over today: who is there, and can do it."""
-        others = [k for k in self.site.keepers if keeper is not None and k != keeper]
-        return [k for k in others if self.roster.comes(k, self.today) and can_do(self.site, k, job.skills)]
-
-    @property
-    def roster(self) -> Roster:
-        """Return who is there when."""
-        return Roster(self.site)
+        if keeper is None:
+            return []
+        return [k for k in self.present if k != keeper and can_do(self.site, k, job.skills)]
 
 
 def tended(log: Log, site: Site, today: dt.date, stand: Stand, before: Tended | None = None) -> Tended:
@@ -146,7 +143,9 @@ def tended(log: Log, site: Site, today: dt.date, stand: Stand, before: Tended | 
         turns = _by_day(_turns(planned, published))
     since = today - dt.timedelta(days=UNDO_DAYS)
     done = tuple(log.entries(site.place.id, since=since, until=today, voided=False))
-    return Tended(site, planned, published, turns, done, stand)
+    roster = Roster(site)
+    present = tuple(k for k in site.keepers if roster.comes(k, today))
+    return Tended(site, planned, published, present, turns, done, stand)
 
 
 def _turns(planned: Planned, published: Published | None) -> Iterator[Turn]:

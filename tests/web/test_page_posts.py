@@ -459,6 +459,29 @@ def test_a_reading_that_looks_mistyped_is_asked_about(house: House) -> None:
 
 
 @pytest.mark.parametrize(
+    ("fields", "said"),
+    [
+        (
+            {"reading": "temperature", "value": "24"},
+            "Temperature: found &#34;24&#34; without a unit; write &#34;24 degC&#34; or &#34;24 degF&#34;. Nothing was recorded.",
+        ),
+        (
+            {"reading": "ph", "value": "seven"},
+            "Ph: found &#34;seven&#34;, expected a number without a unit; write 7.4. Nothing was recorded.",
+        ),
+        (
+            {"reading": "temperature", "value": "-300 degC"},
+            "Temperature: found &#34;-300 degC&#34;, which cannot be; expected -2 to 60 degC; write &#34;25 degC&#34;. Nothing was recorded.",
+        ),
+    ],
+)
+def test_what_is_wrong_with_a_reading_is_said_for_a_page(
+    still: House, fields: dict[str, str], said: str
+) -> None:
+    assert said in reading(still, **fields).text
+
+
+@pytest.mark.parametrize(
     "fields",
     [
         {"reading": "temperature", "value": ""},
