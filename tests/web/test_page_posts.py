@@ -470,8 +470,8 @@ def test_a_reading_that_looks_mistyped_is_asked_about(house: House) -> None:
             "Ph: found &#34;seven&#34;, expected a number without a unit; write 7.4. Nothing was recorded.",
         ),
         (
-            {"reading": "temperature", "value": "-300 degC"},
-            "Temperature: found &#34;-300 degC&#34;, which cannot be; expected -2 to 60 degC; write &#34;25 degC&#34;. Nothing was recorded.",
+            {"reading": "temperature", "value": "-30 degC"},
+            "Temperature: found &#34;-30 degC&#34;, which cannot be; expected -2 to 60 degC; write &#34;25 degC&#34;. Nothing was recorded.",
         ),
     ],
 )
