@@ -138,6 +138,7 @@ def make_app(sites: Sites, settings: Settings) -> Guard:
         Route("/round/{secret}/{part}", app.page, methods=["GET", "POST"]),
         Route("/style.css", _style, methods=["GET"]),
         Route("/healthz", app.health, methods=["GET"]),
+        Route("/", _home, methods=["GET"]),
     ]
     handlers: dict[type[Exception] | int, Callable[[Request, Exception], Awaitable[Response]]] = {
         HTTPException: _refused,
@@ -151,6 +152,17 @@ def make_app(sites: Sites, settings: Settings) -> Guard:
 
 async def _style(request: Request) -> Response:
     return Response(STYLE, media_type="text/css", headers={"Cache-Control": "public, max-age=3600"})
+
+
+HOME = (
+    "Calendars and pages of turtle keepers are served here, each at an address of its own.\n"
+    "Whoever runs this server makes them: pondround feeds FILE --page KEEPER\n"
+)
+
+
+async def _home(request: Request) -> Response:
+    """Answer whoever opens the address that the server tells when it begins; what it serves is nobody's business."""
+    return PlainTextResponse(HOME, headers={"Cache-Control": "public, max-age=3600"})
 
 
 _WORDS = {

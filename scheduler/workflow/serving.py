@@ -79,7 +79,7 @@ class LiveSite:
         """Read the description. DescriptionError when it is wrong; `as_of` counts as today where it is given."""
         self.file, self._key, self._talk, self._as_of = file, key, talk, as_of
         self._lock, self._making, self._tending = threading.Lock(), threading.Lock(), threading.Lock()
-        self._seen = self._trace()
+        self._seen, self._reads = self._trace(), False
         self.site, self._content = self._read()
         self.problem = ""
         self.today: dt.date = as_of or today_in(self.site)
@@ -106,9 +106,10 @@ class LiveSite:
     def look(self, *, now: bool = False) -> None:
         """See what is new in the description and the log, where nobody did so a moment ago; with `now` in any case."""
         self._refuse_if_failed()
-        if not self._lock.acquire(timeout=ANSWER_SECONDS):
-            # Somebody waits for the log all this time: not everybody has to.
-            raise self._failed(LogError("the log does not answer"))
+        while not self._lock.acquire(timeout=ANSWER_SECONDS):
+            # A long description takes its time; but where somebody waits for the log so long, not everybody has to.
+            if not self._reads:
+                raise self._failed(LogError("the log does not answer"))
         try:
             if not now and self.is_fresh():
                 return
@@ -191,7 +192,7 @@ class LiveSite:
         trace = self._trace()
         if trace == self._seen:
             return
-        self._seen = trace
+        self._seen, self._reads = trace, True
         try:
             self.site, self._content = self._read()
         except DescriptionError as error:
@@ -203,6 +204,8 @@ class LiveSite:
             )
             self._talk(f"{self.file.name}: {self.problem}{more}; what was read before goes on")
             return
+        finally:
+            self._reads = False
         if self.problem:
             self._talk(f"{self.file.name}: read again, all is well")
         self.problem = ""
