@@ -10,10 +10,10 @@ from pathlib import Path
 
 from scheduler.errors import DescriptionError, LogError, UsageError
 from scheduler.workflow.linking import SECRET, key_of
-from scheduler.workflow.serving import Found, LiveSite, Talk
+from scheduler.workflow.serving import GLANCE_SECONDS, Found, LiveSite, Talk
 
 SCAN_SECONDS = 2.0
-"""So often it is looked for new descriptions in a folder, and for links that no site at hand knows."""
+"""So often it is looked for new descriptions in a folder, and for links that no site at hand knows; of few sites more often."""
 
 
 class Sites:
@@ -82,7 +82,8 @@ class Sites:
     def _scan(self) -> None:
         """See what is new everywhere, where nobody did so a moment ago, and which log cannot be reached."""
         with self._lock:
-            if time.monotonic() - self._scanned < SCAN_SECONDS:
+            # Who has just made a link opens it at once.
+            if time.monotonic() - self._scanned < min(SCAN_SECONDS, GLANCE_SECONDS * max(1, len(self._live))):
                 return
             self._scanned = time.monotonic()
             files = self._files()

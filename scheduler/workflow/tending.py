@@ -58,7 +58,8 @@ class Tended:
     """A site on a day, as everybody's pages need it; made once for all of them.
 
     `turns` is what is to be done, by day, in the order of a round. `done` are entries of today and yesterday that stand.
-    `published` is the rota that holds, `present` are the keepers who are there today. `described` is the site as it is described, `site` as its record leaves it.
+    `published` is the rota that holds, `present` are the keepers who are there today. `described` is the site as it is
+    described, `site` as its record leaves it.
     """
 
     described: Site
@@ -137,10 +138,10 @@ def tended(log: Log, site: Site, today: dt.date, stand: Stand, before: Tended | 
         published = before.published
         kept = [t for turns in before.turns.values() for t in turns if t.name[0] not in changed]
         own = replace(planned, series=tuple(s for s in planned.series if s.job.enclosure.id in changed))
-        turns = _by_day([*kept, *_turns(own, published)])
+        turns = _by_day([*kept, *_turns(own, site, published)])
     else:
         published = log.published(site.place.id) if site.keepers else None
-        turns = _by_day(_turns(planned, published))
+        turns = _by_day(_turns(planned, site, published))
     since = today - dt.timedelta(days=UNDO_DAYS)
     done = tuple(log.entries(site.place.id, since=since, until=today, voided=False))
     roster = Roster(site)
@@ -148,9 +149,9 @@ def tended(log: Log, site: Site, today: dt.date, stand: Stand, before: Tended | 
     return Tended(site, planned, published, present, turns, done, stand)
 
 
-def _turns(planned: Planned, published: Published | None) -> Iterator[Turn]:
-    """Yield what is to be done, enclosure by enclosure in the order of the plan."""
-    site, today = planned.site, planned.today
+def _turns(planned: Planned, site: Site, published: Published | None) -> Iterator[Turn]:
+    """Yield what is to be done at a site as it is described, enclosure by enclosure in the order of the plan."""
+    today = planned.today
     slots: dict[tuple[str, str, str, dt.date], Assigned] = {}
     if published is not None:
         slots = {(a.enclosure, a.job, a.variant, a.due): a for a in published.assigned}

@@ -360,6 +360,15 @@ def test_did_in_another_process_is_in_the_next_fetch(fresh: House) -> None:
     is_continued(others.body, fresh.get("rounds").body)
 
 
+def test_a_link_that_was_just_made_opens(fresh: House) -> None:
+    """Whoever makes one in a terminal clicks at it at once, also where somebody has asked for nothing just before."""
+    for _ in range(3):
+        assert ask(fresh.served.url, f"/feeds/{'A' * 27}.ics").status == 404
+        new = link(fresh.file, "enclosure", "Sedge", name=f"new {time.monotonic()}")
+        time.sleep(0.25)
+        assert ask(fresh.served.url, feed_path(new)).status == 200
+
+
 def test_an_edited_description(fresh: House) -> None:
     """A job more; then a mistake, which is told once while the plan goes on; then a mended one."""
     before = fresh.get("sedge")
