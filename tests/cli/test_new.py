@@ -9,6 +9,7 @@ import select
 import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -225,20 +226,21 @@ def on_terminal(
         # Whoever runs the tests in the background has SIGINT ignored, and children take that over.
         preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509 - no threads here
     ) as process:  # fmt: skip
-        os.close(its)
         os.write(ours, typed)
-        shown = b""
-        try:
-            while select.select([ours], [], [], 60.0)[0] and (block := os.read(ours, 4096)):
-                shown += block
-                if interrupt_at in shown:
-                    process.send_signal(signal.SIGINT)
-                    interrupt_at = b"never"
-        except OSError as error:  # how Linux says that the other end is closed
-            if error.errno != errno.EIO:
-                raise
-        finally:
-            os.close(ours)
+        shown, end = b"", time.monotonic() + 60
+        # The other end stays open here until all is read: with the last one that is closed, what was written goes on some systems.
+        while True:
+            has_ended = process.poll() is not None
+            if select.select([ours], [], [], 0.1)[0]:
+                shown += os.read(ours, 4096)
+            elif has_ended:
+                break
+            assert time.monotonic() < end, shown
+            if interrupt_at in shown:
+                process.send_signal(signal.SIGINT)
+                interrupt_at = b"never"
+        os.close(ours)
+        os.close(its)
         return process.wait(timeout=30), shown.decode("utf-8", "replace").replace("\r\n", "\n")
 
 

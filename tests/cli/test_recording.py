@@ -360,7 +360,6 @@ def on_a_terminal(folder: Path, line: str, answers: list[bytes]) -> tuple[int, s
         stdin=there, stdout=subprocess.PIPE, stderr=there, cwd=folder, text=False,
         env={**os.environ, "COLUMNS": "80"},  # noqa: TID251 - of the test, with the width
     )  # fmt: skip
-    os.close(there)
     seen = b""
     for number, answer in enumerate(answers, start=1):
         while seen.count(b"[y/N] ") < number:
@@ -368,13 +367,11 @@ def on_a_terminal(folder: Path, line: str, answers: list[bytes]) -> tuple[int, s
             seen += os.read(here, 1000)
         os.write(here, answer)
     out = child.communicate(timeout=30)[0].decode()
-    try:
-        while part := os.read(here, 1000):
-            seen += part
-    except OSError:
-        # What Linux says when nobody holds the other end any more.
-        pass
+    # The other end stays open here until all is read: with the last one that is closed, what was written goes on some systems.
+    while select.select([here], [], [], 0.2)[0]:
+        seen += os.read(here, 1000)
     os.close(here)
+    os.close(there)
     return child.returncode, out, seen.decode().replace("\r\n", "\n")
 
 
