@@ -217,7 +217,8 @@ def on_terminal(
 ) -> tuple[int, str]:
     """Run the command on a terminal of its own, type, and return its exit code and all that the terminal showed.
 
-    It is interrupted, as by Ctrl-C, once the terminal shows `interrupt_at`.
+    It is interrupted, as by Ctrl-C, once the terminal shows `interrupt_at`; and again where that came the moment before it
+    began to wait, in which Python does not see it.
     """
     ours, its = pty.openpty()
     with subprocess.Popen(
@@ -226,22 +227,25 @@ def on_terminal(
         # Whoever runs the tests in the background has SIGINT ignored, and children take that over.
         preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509 - no threads here
     ) as process:  # fmt: skip
-        os.write(ours, typed)
-        shown, end = b"", time.monotonic() + 60
-        # The other end stays open here until all is read: with the last one that is closed, what was written goes on some systems.
-        while True:
-            has_ended = process.poll() is not None
-            if select.select([ours], [], [], 0.1)[0]:
-                shown += os.read(ours, 4096)
-            elif has_ended:
-                break
-            assert time.monotonic() < end, shown
-            if interrupt_at in shown:
-                process.send_signal(signal.SIGINT)
-                interrupt_at = b"never"
-        os.close(ours)
-        os.close(its)
-        return process.wait(timeout=30), shown.decode("utf-8", "replace").replace("\r\n", "\n")
+        try:
+            os.write(ours, typed)
+            # The other end stays open here until all is read: with the last one that is closed, what was written goes.
+            shown, interrupted, begun = b"", 0.0, time.monotonic()
+            while True:
+                has_ended, now = process.poll() is not None, time.monotonic()
+                if select.select([ours], [], [], 0.1)[0]:
+                    shown += os.read(ours, 4096)
+                elif has_ended:
+                    break
+                assert now < begun + 60, shown
+                if interrupt_at in shown and now > interrupted + 5 and not has_ended:
+                    process.send_signal(signal.SIGINT)
+                    interrupted = now
+            return process.returncode, shown.decode("utf-8", "replace").replace("\r\n", "\n")
+        finally:
+            process.kill()
+            os.close(ours)
+            os.close(its)
 
 
 def test_on_a_terminal_it_asks_and_asks_again_what_was_wrong(place):
