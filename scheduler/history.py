@@ -14,7 +14,8 @@ from typing import Literal
 
 Kind = Literal["done", "reading", "void"]
 
-_NOON = dt.time(12)
+NOON = dt.time(12)
+"""The hour that is taken where none is known."""
 
 NAMESPACE = uuid.UUID("9b1d6c1e-7a43-5f58-9d0b-2f4f0c6b7d35")
 """The name space of entries. It must never change: what was recorded twice is recognised by it."""
@@ -62,7 +63,7 @@ class Entry:
     @property
     def moment(self) -> tuple[dt.date, dt.time, int]:
         """Return what entries are ordered by: day, hour where it is known, and place in the log."""
-        return self.day, self.time or _NOON, self.number
+        return self.day, self.time or NOON, self.number
 
 
 JobName = tuple[str, str, str]

@@ -18,10 +18,9 @@ from scheduler.calendar.zones import UTC_NAMES
 from scheduler.care import Job
 from scheduler.description.fields import Part
 from scheduler.description.site import Site
+from scheduler.history import NOON
 from scheduler.plan import Occurrence, Series
 from scheduler.quantities import show_date
-
-NOON = dt.time(12)
 
 ALARM_MINUTES = 10
 """How long before a timed job its alarm goes off, where alarms are asked for. House value."""

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 
+from scheduler.care import Job
 from scheduler.description.site import Keeper, can_do
 from scheduler.rota.assigning import Slot
 from scheduler.rota.gaps import Gaps
@@ -13,18 +13,17 @@ from scheduler.rota.model import Item, Round, Task
 from scheduler.rota.roster import Roster
 
 
-def walking_order(item: Item) -> tuple[object, ...]:
+def walking_order(job: Job, *, quarantine: bool) -> tuple[object, ...]:
     """Return what a round is ordered by: quarantine last, then the part of the day, room by room, tank by tank."""
-    enclosure = item.job.enclosure
+    enclosure = job.enclosure
     return (
-        item.quarantine,
-        item.job.part == "evening",
+        quarantine,
+        job.part == "evening",
         enclosure.room or "",
         enclosure.name,
         enclosure.id,
-        item.job.rank,
-        item.job.variant,
-        item.number,
+        job.rank,
+        job.variant,
     )
 
 
@@ -32,9 +31,11 @@ def in_order(some: Iterable[Item]) -> list[Item]:
     """Return the items of a round in walking order: a tank of which one item is in quarantine is so with all of them."""
     found = list(some)
     apart = {item.job.enclosure.id for item in found if item.quarantine}
-    return sorted(
-        found, key=lambda item: walking_order(replace(item, quarantine=item.job.enclosure.id in apart))
-    )
+
+    def order(item: Item) -> tuple[object, ...]:
+        return *walking_order(item.job, quarantine=item.job.enclosure.id in apart), item.number
+
+    return sorted(found, key=order)
 
 
 def rounds(

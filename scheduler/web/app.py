@@ -24,9 +24,6 @@ from scheduler.web.pages import Pages
 from scheduler.workflow.serving import Found, LiveSite
 from scheduler.workflow.sites import Sites
 
-WAIT_SECONDS = 20.0
-"""So long a request waits for a feed that is being made; then it gets the last one."""
-
 STYLE = (Path(__file__).parent / "templates" / "style.css").read_bytes()
 
 
@@ -115,13 +112,11 @@ class App:
             task = asyncio.ensure_future(run_in_threadpool(live.feed, found))
             self._making[key] = task
             task.add_done_callback(lambda _: self._making.pop(key, None))
-            # Where nobody waits any more, nobody wants to know how it failed either.
-            task.add_done_callback(lambda done: done.cancelled() or done.exception())
         try:
-            await asyncio.wait_for(asyncio.shield(task), WAIT_SECONDS)
-        except TimeoutError:
+            await in_time(task)
+        except HTTPException:
             if live.last_feed(found) is None:
-                raise HTTPException(503, headers=RETRY) from None
+                raise
 
     async def _used(self, live: LiveSite, found: Found) -> None:
         if live.is_use_noted(found):

@@ -20,9 +20,9 @@ T = TypeVar("T")
 async def in_time(what: Awaitable[T]) -> T:
     """Wait for something that others may wait for too. HTTPException (503) when it takes too long; it goes on by itself."""
     task = asyncio.ensure_future(what)
+    # Where nobody waits any more, nobody wants to know how it failed either.
+    task.add_done_callback(lambda done: done.cancelled() or done.exception())
     try:
         return await asyncio.wait_for(asyncio.shield(task), LONGEST_SECONDS)
     except TimeoutError:
-        # Where nobody waits any more, nobody wants to know how it failed either.
-        task.add_done_callback(lambda done: done.cancelled() or done.exception())
         raise HTTPException(503, headers=RETRY) from None

@@ -173,7 +173,8 @@ def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | No
     steps: list[Asked] = [(day, giver, taker, lambda round_: _chosen(site, jobs, round_, wish))]
     if back is not None:
         steps.append((back, taker, giver, list))
-    left = _left(site, today, known.history)
+    # What is left of earlier days is done today, and plays no part in the rounds of other days.
+    left = _left(site, today, known.history) if today in (day, back) else set()
 
     def on(a: Assigned) -> dt.date:
         return today if a.day < today and (_name(a), a.due) in left else a.day

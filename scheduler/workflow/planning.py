@@ -49,6 +49,11 @@ class Planned:
     done: tuple[Occurrence, ...] = ()
     basis: Basis | None = None
 
+    @property
+    def history(self) -> History:
+        """Return the record that it follows."""
+        return NO_HISTORY if self.basis is None else self.basis.history
+
 
 def make_plan(
     site: Site, today: dt.date, first: dt.date, days: int, history: History = NO_HISTORY

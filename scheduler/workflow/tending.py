@@ -11,12 +11,12 @@ from scheduler.care import Job
 from scheduler.description import Site
 from scheduler.description.site import Keeper, can_do
 from scheduler.errors import UsageError
-from scheduler.history import NO_HISTORY, Entry, History, JobName
+from scheduler.history import Entry, History, JobName
 from scheduler.log import Log
 from scheduler.log.links import Stand
 from scheduler.log.rotas import Published
 from scheduler.plan import Occurrence
-from scheduler.rota import Assigned, Item
+from scheduler.rota import Assigned
 from scheduler.rota.roster import Roster
 from scheduler.rota.rounds import walking_order
 from scheduler.workflow.handing import HandedOver, Wish, swap
@@ -83,7 +83,7 @@ class Tended:
     @property
     def history(self) -> History:
         """Return what was recorded, as far back as a plan looks."""
-        return NO_HISTORY if self.planned.basis is None else self.planned.basis.history
+        return self.planned.history
 
     def job(self, name: JobName) -> Job:
         """Return the job of an enclosure, key and variant, as the log knows it; UsageError where there is none any more."""
@@ -155,7 +155,7 @@ def _turns(planned: Planned, site: Site, published: Published | None) -> Iterato
     slots: dict[tuple[str, str, str, dt.date], Assigned] = {}
     if published is not None:
         slots = {(a.enclosure, a.job, a.variant, a.due): a for a in published.assigned}
-    quarantined = quarantined_in(site, NO_HISTORY if planned.basis is None else planned.basis.history)
+    quarantined = quarantined_in(site, planned.history)
     keepers = {k.id: k for k in site.keepers}
     for one in days_of(planned):
         if one.state == "done":
@@ -177,7 +177,7 @@ def _by_day(turns: Iterable[Turn]) -> dict[dt.date, tuple[Turn, ...]]:
         found.setdefault(turn.day, []).append(turn)
 
     def order(turn: Turn) -> tuple[object, ...]:
-        return walking_order(Item(turn.occurrence, 0, (turn.day,), turn.quarantine))
+        return walking_order(turn.occurrence.job, quarantine=turn.quarantine)
 
     return {day: tuple(sorted(some, key=order)) for day, some in sorted(found.items())}
 
