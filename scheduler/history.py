@@ -10,7 +10,7 @@ import uuid
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from operator import attrgetter
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Kind = Literal["done", "reading", "void"]
 
@@ -19,6 +19,31 @@ NOON = dt.time(12)
 
 NAMESPACE = uuid.UUID("9b1d6c1e-7a43-5f58-9d0b-2f4f0c6b7d35")
 """The name space of entries. It must never change: what was recorded twice is recognised by it."""
+
+
+class JobRef(NamedTuple):
+    """The identity of a job: the id of its enclosure, its key, and its variant (which lamp, which arrival), often none.
+
+    A tuple, because plans look up tens of thousands of them.
+    """
+
+    enclosure: str
+    key: str
+    variant: str = ""
+
+
+class OccurrenceRef(NamedTuple):
+    """The identity of an occurrence: its job, and the day on which it falls due, on whatever day it is done."""
+
+    enclosure: str
+    key: str
+    variant: str
+    due: dt.date
+
+    @property
+    def job(self) -> JobRef:
+        """Return the identity of the job."""
+        return JobRef(self.enclosure, self.key, self.variant)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,13 +86,14 @@ class Entry:
         return str(uuid.uuid5(NAMESPACE, "/".join(path)))
 
     @property
+    def job(self) -> JobRef:
+        """Return the job that was done, by the name that the log has for it."""
+        return JobRef(self.enclosure, self.name, self.of)
+
+    @property
     def moment(self) -> tuple[dt.date, dt.time, int]:
         """Return what entries are ordered by: day, hour where it is known, and place in the log."""
         return self.day, self.time or NOON, self.number
-
-
-JobName = tuple[str, str, str]
-"""What tells the done entries of a job apart: enclosure, key, variant."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,20 +117,20 @@ class History:
     def __init__(
         self,
         begun: dt.date | None = None,
-        last: Mapping[JobName, dt.date] | None = None,
+        last: Mapping[JobRef, dt.date] | None = None,
         done: Iterable[Entry] = (),
         readings: Iterable[Entry] = (),
     ) -> None:
         """Take the record: when each job was last done, and the entries one by one as far back as they were asked for."""
         self.begun = begun
-        self.last: dict[JobName, dt.date] = dict(last or {})
+        self.last: dict[JobRef, dt.date] = dict(last or {})
         self._done = _by_enclosure(done)
         self._readings = _by_enclosure(readings)
         self._variants: dict[tuple[str, str], dict[str, dt.date]] = {}
         for entries in self._done.values():
             for entry in entries:
-                name = (entry.enclosure, entry.name, entry.of)
-                self.last[name] = max(entry.day, self.last.get(name, entry.day))
+                job = entry.job
+                self.last[job] = max(entry.day, self.last.get(job, entry.day))
         for (enclosure, key, of), day in self.last.items():
             self._variants.setdefault((enclosure, key), {})[of] = day
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from scheduler.care.figure import Figure
 from scheduler.description.fields import Part
 from scheduler.description.site import Enclosure
-from scheduler.history import JobName
+from scheduler.history import JobRef
 from scheduler.quantities import Span
 from scheduler.rules import Rule
 from scheduler.sources import Source
@@ -118,9 +118,15 @@ class Job:
     notes: Callable[[], Notes] = field(repr=False, compare=False)
 
     @property
-    def log_name(self) -> JobName:
-        """Return what the log knows the job by."""
-        return self.enclosure.id, self.key, self.variant if self.recorded_as is None else self.recorded_as
+    def ref(self) -> JobRef:
+        """Return the identity of the job."""
+        return JobRef(self.enclosure.id, self.key, self.variant)
+
+    @property
+    def log_name(self) -> JobRef:
+        """Return what the log knows the job by: another variant where doing that is doing this one too."""
+        variant = self.variant if self.recorded_as is None else self.recorded_as
+        return JobRef(self.enclosure.id, self.key, variant)
 
     def registered(self, key: str, rank: int) -> Job:
         """Fill in the key and the rank of a job that its rule has just made, and return it.

@@ -11,7 +11,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from scheduler.errors import UsageError, clip
-from scheduler.history import Entry, JobName
+from scheduler.history import Entry, JobRef
 from scheduler.log import asking
 from scheduler.log.lately import refresh
 from scheduler.log.recording import next_turn
@@ -34,7 +34,7 @@ class Joining:
         self._connection, self._site = connection, site
         self._moved: dict[str, str] = {}
         self._taken: set[str] = set()
-        self._changed: set[JobName] = set()
+        self._changed: set[JobRef] = set()
         self._early: list[Entry] = []
         self._rows: list[dict[str, Any]] = []
         self.added = self.known = 0
@@ -115,7 +115,7 @@ class Joining:
     def _add(self, entry: Entry) -> None:
         self._rows.append(to_row(self._site, entry))
         if entry.kind != "reading":
-            self._changed.add((entry.enclosure, entry.name, entry.of))
+            self._changed.add(entry.job)
         self.added += 1
 
     def _flush(self) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from scheduler.history import Entry, History, JobName, Kind, Looks
+from scheduler.history import Entry, History, JobRef, Kind, Looks
 from scheduler.log.rows import COLUMNS, OF_A_READING, UnreadableError, from_row, taken_back, unreadable
 from scheduler.log.tables import entry as table
 from scheduler.log.tables import latest
@@ -33,7 +33,7 @@ _learn = sa.insert(latest).from_select(
 )
 
 
-def refresh(connection: sa.Connection, site: str, jobs: Iterable[JobName]) -> None:
+def refresh(connection: sa.Connection, site: str, jobs: Iterable[JobRef]) -> None:
     """Make anew when these jobs were last done, after their entries changed. The caller keeps other writers away."""
     keys = [
         {"key_site": site, "key_enclosure": enclosure, "key_name": name, "key_of_": of}
@@ -71,7 +71,7 @@ def history(
 
 def _last(
     connection: sa.Connection, site: str, until: dt.date, enclosures: Collection[str] | None
-) -> dict[JobName, dt.date]:
+) -> dict[JobRef, dt.date]:
     """Return the last day of each job, up to a day."""
     here = [latest.c.site == site]
     if enclosures is not None:
@@ -91,7 +91,7 @@ def _last(
             found += connection.execute(sa.select(*names, before).where(*here, latest.c.day > until)).all()
     if any(part.__class__ is not str for row in found for part in row[:3]):
         raise UnreadableError
-    return {(row[0], row[1], row[2]): row[3] for row in found if row[3] is not None}
+    return {JobRef(row[0], row[1], row[2]): row[3] for row in found if row[3] is not None}
 
 
 class _Asked:

@@ -68,5 +68,5 @@ def _add(connection: sa.Connection, site: str, entry: Entry) -> Entry:
     added = connection.execute(sa.insert(table), to_row(site, entry))
     assert added.inserted_primary_key is not None
     if entry.kind != "reading":
-        refresh(connection, site, [(entry.enclosure, entry.name, entry.of)])
+        refresh(connection, site, [entry.job])
     return replace(entry, number=added.inserted_primary_key[0], voided=False)

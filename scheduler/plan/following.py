@@ -10,22 +10,18 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
 
 from scheduler.care import Every, Job, On
-from scheduler.history import History
+from scheduler.history import History, JobRef
 from scheduler.plan import matching
 from scheduler.plan.days import ALL_DAYS, Days
 from scheduler.plan.series import Open, Series, every
 from scheduler.plan.spacing import APART_DAYS, Phase, Wish, walk, why_irregular
 
-ONE_OFF_EARLY_DAYS = 28
-"""A job that comes once is taken as done when it was done so many days before its day. House value."""
-
 SEEN_DAYS = 90
 """So far back single days are matched with what was done. Calendars show done occurrences for less."""
 
-Phases = Mapping[tuple[str, str, str], Phase]
+Phases = Mapping[JobRef, Phase]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,7 +45,7 @@ class Following:
     follow: Follow
     days: Days
     phases: Phases
-    base: Mapping[tuple[str, str, str], Job]
+    base: Mapping[JobRef, Job]
     begun: dt.date
     horizon: dt.date
     heavy: list[int] = field(default_factory=list)
@@ -156,12 +152,11 @@ class Following:
 
     def _planned(self, job: Job) -> tuple[Phase | None, bool]:
         """Return the place of a job without the record, and whether its cadence is still the same as there."""
-        name = (job.enclosure.id, job.key, job.variant)
-        base = self.base.get(name)
-        return self.phases.get(name), base is not None and base.cadence == job.cadence
+        base = self.base.get(job.ref)
+        return self.phases.get(job.ref), base is not None and base.cadence == job.cadence
 
     def _base_period(self, job: Job) -> int:
-        cadence = self.base[(job.enclosure.id, job.key, job.variant)].cadence
+        cadence = self.base[job.ref].cadence
         assert isinstance(cadence, Every)
         return cadence.span.interval_days
 
@@ -203,7 +198,7 @@ def followed(series: Series, follow: Follow, begun: dt.date, instances: Sequence
     """
     job, today = series.job, follow.today
     until = series.until
-    early = _early(job, instances)
+    early = matching.early_days(job, instances)
     last = follow.history.last.get(job.log_name)
     done = [e.day for e in follow.history.done(job.enclosure.id, job.key) if e.of == job.log_name[2]]
     if last is not None:
@@ -228,17 +223,6 @@ def followed(series: Series, follow: Follow, begun: dt.date, instances: Sequence
             return None
         return replace(series, dates=dates, open=open_, met=met)
     return replace(series, open=open_, met=met)
-
-
-def _early(job: Job, instances: Sequence[dt.date]) -> int:
-    """Return how many days ahead of its day a job counts as done for it: its window, and never half way to the next."""
-    if job.recorded_as is not None:
-        # It follows from a reading: what was done before that does not meet it.
-        return 0
-    if isinstance(job.cadence, On) and len(job.cadence.days) == 1:
-        return max(job.window, ONE_OFF_EARLY_DAYS)
-    gap = min(((b - a).days for a, b in pairwise(instances)), default=2 * job.window + 1)
-    return min(job.window, (gap - 1) // 2)
 
 
 def seen(days: Iterator[dt.date], today: dt.date) -> list[dt.date]:

@@ -1,9 +1,28 @@
-"""Which days of a series were met by which day on which the job was done."""
+"""Which days of a series were met by which day on which the job was done, and how early doing counts."""
 
 from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
+
+from scheduler.care import Job, On
+
+ONE_OFF_EARLY_DAYS = 28
+"""A job that comes once is taken as done when it was done so many days before its day. House value."""
+
+
+def early_days(job: Job, days: Sequence[dt.date]) -> int:
+    """Return how many days ahead of one of its `days` (in order) a job counts as done for it.
+
+    Its window, and never half way to the next; what follows from a reading is not met by what was done before it.
+    """
+    if job.recorded_as is not None:
+        return 0
+    if isinstance(job.cadence, On) and len(job.cadence.days) == 1:
+        return max(job.window, ONE_OFF_EARLY_DAYS)
+    gap = min(((b - a).days for a, b in pairwise(days)), default=2 * job.window + 1)
+    return min(job.window, (gap - 1) // 2)
 
 
 def met(days: Sequence[dt.date], done: Iterable[dt.date], early: int) -> dict[dt.date, dt.date]:

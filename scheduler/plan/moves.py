@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from scheduler.care import Job
-from scheduler.history import JobName
+from scheduler.history import JobRef
 from scheduler.plan.series import Series
 
 AHEAD = dt.timedelta(days=366 * 3)
@@ -36,18 +36,18 @@ class Move:
     open: bool = False
 
 
-def next_days(series: Iterable[Series], today: dt.date) -> dict[JobName, Next]:
-    """Return when each job comes next, by enclosure, key and variant."""
-    found: dict[JobName, Next] = {}
+def next_days(series: Iterable[Series], today: dt.date) -> dict[JobRef, Next]:
+    """Return when each job comes next."""
+    found: dict[JobRef, Next] = {}
     for one in series:
         day = next(one.between(today, today + AHEAD), None)
         if day is not None:
             since = one.open.since if one.open is not None and day == one.open.day else None
-            found[one.job.enclosure.id, one.job.key, one.job.variant] = Next(one.job, day, since)
+            found[one.job.ref] = Next(one.job, day, since)
     return found
 
 
-def moves(before: Mapping[JobName, Next], after: Mapping[JobName, Next]) -> list[Move]:
+def moves(before: Mapping[JobRef, Next], after: Mapping[JobRef, Next]) -> list[Move]:
     """Return the jobs that come on another day, in the order of their new days; those that are gone at the end."""
     found = []
     for name in {**before, **after}:

@@ -9,7 +9,7 @@ from typing import Literal
 
 from scheduler.care import Job, Notes, On
 from scheduler.description.site import Site
-from scheduler.history import Entry, JobName
+from scheduler.history import Entry, JobRef, OccurrenceRef
 from scheduler.plan.series import Series
 
 State = Literal["due", "overdue", "done"]
@@ -26,6 +26,16 @@ class Occurrence:
     state: State = "due"
     since: dt.date | None = None
     entry: Entry | None = None
+
+    @property
+    def due(self) -> dt.date:
+        """Return the day on which it falls due, or fell due where it is open since."""
+        return self.since or self.day
+
+    @property
+    def ref(self) -> OccurrenceRef:
+        """Return its identity, whatever day it is shown on."""
+        return OccurrenceRef(*self.job.ref, self.due)
 
 
 AT_ONCE = dt.timedelta(days=28)
@@ -78,14 +88,14 @@ def done_occurrences(
     Entries of enclosures that are no longer described are passed over.
     """
     enclosures = {e.id: e for e in site.enclosures}
-    known: dict[JobName, Series] = {}
+    known: dict[JobRef, Series] = {}
     for one in series:
         if one.job.recorded_as is None:
             known.setdefault(one.job.log_name, one)
     for entry in entries:
         if not first <= entry.day <= last or entry.enclosure not in enclosures:
             continue
-        own = known.get((entry.enclosure, entry.name, entry.of))
+        own = known.get(entry.job)
         if own is None:
             job = Job(
                 enclosure=enclosures[entry.enclosure],

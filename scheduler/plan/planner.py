@@ -34,12 +34,12 @@ def schedule(
     if follow is None or begun is None or begin > max(first, follow.today):
         placed = place(jobs, days, horizon)
         for job in jobs:
-            series = _series(job, placed.get(_name(job)), begin, horizon)
+            series = _series(job, placed.get(job.ref), begin, horizon)
             if series is not None:
                 yield series
         return
     phases = follow.phases
-    base = {_name(job): job for job in follow.base}
+    base = {job.ref: job for job in follow.base}
     for _, batch in groupby(jobs, key=lambda job: job.enclosure.id):
         own = list(batch)
         kept = [job for job in own if job.key not in site.place.not_logged]
@@ -48,7 +48,7 @@ def schedule(
         position = 0
         for job in own:
             if job.key in site.place.not_logged:
-                phase = phases.get(_name(job)) or place([job], days, horizon).get(_name(job))
+                phase = phases.get(job.ref) or place([job], days, horizon).get(job.ref)
                 series = _series(job, phase, begin, horizon)
             else:
                 series = intervals.get(position) or _followed(job, begin, horizon, follow, begun)
@@ -60,10 +60,6 @@ def schedule(
 def places(site: Site, jobs: Sequence[Job], horizon: dt.date) -> Phases:
     """Return where the interval jobs of a site have their places without a record; `jobs` are all of them."""
     return place(jobs, Days(site), horizon)
-
-
-def _name(job: Job) -> tuple[str, str, str]:
-    return job.enclosure.id, job.key, job.variant
 
 
 def _followed(job: Job, begin: dt.date, horizon: dt.date, follow: Follow, begun: dt.date) -> Series | None:
@@ -102,7 +98,7 @@ def irregular(site: Site, jobs: Sequence[Job], first: dt.date, horizon: dt.date)
     phases = place(spaced, days, horizon) if may_be_irregular(spaced, days) else {}
     found = []
     for job in jobs:
-        phase = phases.get((job.enclosure.id, job.key, job.variant))
+        phase = phases.get(job.ref)
         if isinstance(job.cadence, ByRule):
             start = job.cadence.start or EPOCH
             why = job.cadence.rule.aloud(start).unportable(start)

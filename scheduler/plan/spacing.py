@@ -13,6 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from scheduler.care import Every, Job
+from scheduler.history import JobRef
 from scheduler.plan.days import ALL_DAYS, Days
 
 EPOCH = dt.date(2024, 1, 1)
@@ -75,8 +76,8 @@ def _cells(first: int, period: int) -> range:
     return range(first % step, CYCLE, step)
 
 
-def place(jobs: Iterable[Job], days: Days, horizon: dt.date) -> dict[tuple[str, str, str], Phase]:
-    """Return the phase of each interval job counted in days, by (enclosure, key, variant).
+def place(jobs: Iterable[Job], days: Days, horizon: dt.date) -> dict[JobRef, Phase]:
+    """Return the phase of each interval job counted in days, by its identity.
 
     Enclosures are placed in the order in which they were set up, so that a new one finds its place among the others
     and moves none of them. Inside an enclosure heavy jobs come first; each job takes the least loaded phase of those
@@ -87,7 +88,7 @@ def place(jobs: Iterable[Job], days: Days, horizon: dt.date) -> dict[tuple[str, 
     for job in jobs:
         if isinstance(job.cadence, Every):
             batches.setdefault(job.enclosure.id, []).append(job)
-    found: dict[tuple[str, str, str], Phase] = {}
+    found: dict[JobRef, Phase] = {}
     for batch in sorted(
         batches.values(), key=lambda b: (b[0].enclosure.set_up or dt.date.min, b[0].enclosure.id)
     ):
@@ -111,8 +112,8 @@ class Wish:
     heavy: Heavy
 
 
-def _enclosure(jobs: list[Job], loads: Loads, horizon: dt.date) -> dict[tuple[str, str, str], Phase]:
-    found: dict[tuple[str, str, str], Phase] = {}
+def _enclosure(jobs: list[Job], loads: Loads, horizon: dt.date) -> dict[JobRef, Phase]:
+    found: dict[JobRef, Phase] = {}
     heavy: Heavy = []
     by_key: dict[str, tuple[int, Phase]] = {}
     wishes = [_wish(job, loads.days, heavy) for job in jobs]
@@ -130,7 +131,7 @@ def _enclosure(jobs: list[Job], loads: Loads, horizon: dt.date) -> dict[tuple[st
         if job.heavy:
             heavy.append((wish.period, phase))
         by_key[job.key] = (wish.period, phase)
-        found[(job.enclosure.id, job.key, job.variant)] = phase
+        found[job.ref] = phase
     return found
 
 

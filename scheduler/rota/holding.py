@@ -5,18 +5,17 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Mapping
 
+from scheduler.history import JobRef
 from scheduler.rota.assigning import Slot
 from scheduler.rota.model import Assigned, Item
 from scheduler.rota.roster import Roster, on_weekday
 
-JobId = tuple[str, str, str]
 
-
-def published_days(published: Iterable[Assigned]) -> dict[JobId, list[dt.date]]:
+def published_days(published: Iterable[Assigned]) -> dict[JobRef, list[dt.date]]:
     """Return the days on which each job was published."""
-    found: dict[JobId, list[dt.date]] = {}
+    found: dict[JobRef, list[dt.date]] = {}
     for one in published:
-        found.setdefault((one.enclosure, one.job, one.variant), []).append(one.day)
+        found.setdefault(one.ref.job, []).append(one.day)
     return found
 
 
@@ -26,14 +25,14 @@ def slots(found: Iterable[Item], published: Iterable[Assigned], roster: Roster) 
     The same due day goes before; where a job has moved, the nearest of its published days does.
     """
     numbers = {keeper.id: number for number, keeper in enumerate(roster.keepers)}
-    by_job: dict[JobId, list[Assigned]] = {}
+    by_job: dict[JobRef, list[Assigned]] = {}
     for one in published:
         if one.keeper in numbers:
-            by_job.setdefault((one.enclosure, one.job, one.variant), []).append(one)
+            by_job.setdefault(one.ref.job, []).append(one)
     left: list[Item] = []
     made: dict[int, Slot] = {}
     for item in found:
-        own = by_job.get(item.name, [])
+        own = by_job.get(item.ref.job, [])
         same = next((a for a in own if a.due == item.due and a.day in item.days), None)
         if same is None:
             left.append(item)
@@ -41,7 +40,7 @@ def slots(found: Iterable[Item], published: Iterable[Assigned], roster: Roster) 
         own.remove(same)
         made[item.number] = same.day, numbers[same.keeper]
     for item in left:
-        own = by_job.get(item.name, [])
+        own = by_job.get(item.ref.job, [])
         near = [a for a in own if a.day in item.days]
         if near:
             best = min(near, key=lambda a: (abs((a.due - item.due).days), a.day))

@@ -10,6 +10,7 @@ import datetime as dt
 from collections.abc import Callable, Iterable, Mapping
 from itertools import pairwise
 
+from scheduler.history import JobRef
 from scheduler.plan import Occurrence
 from scheduler.plan.spacing import APART_DAYS
 from scheduler.rota.model import Item
@@ -29,7 +30,7 @@ def items(
     last: dt.date,
     quarantined: Quarantined,
     *,
-    held: Mapping[tuple[str, str, str], Iterable[dt.date]] | None = None,
+    held: Mapping[JobRef, Iterable[dt.date]] | None = None,
 ) -> list[Item]:
     """Return what falls due from `first` to `last` and is not done, each with its days, in the order of the plan.
 
@@ -50,7 +51,7 @@ def items(
         outer = _days(o, (begin, end))
         if not any(roster.can_take(k, o.job, day) for day in days for k in roster.able(o.job.skills)):
             days = outer
-        kept = (held or {}).get((o.job.enclosure.id, o.job.key, o.job.variant), ())
+        kept = (held or {}).get(o.job.ref, ())
         extra = {day for day in kept if begin <= day <= end and on_weekday(o.job, day)}
         days = tuple(sorted({*days, *extra}))
         # A day that it may be done on decides, not the one on which it falls due.

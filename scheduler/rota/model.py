@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from scheduler.care import Job
 from scheduler.description.site import Keeper
+from scheduler.history import OccurrenceRef
 from scheduler.plan import Occurrence
 
 
@@ -32,12 +33,12 @@ class Item:
     @property
     def due(self) -> dt.date:
         """Return the day on which it fell due, also where it is open since."""
-        return self.occurrence.since or self.occurrence.day
+        return self.occurrence.due
 
     @property
-    def name(self) -> tuple[str, str, str]:
-        """Return the identity of the job: enclosure, key, variant."""
-        return self.job.enclosure.id, self.job.key, self.job.variant
+    def ref(self) -> OccurrenceRef:
+        """Return the identity of the occurrence."""
+        return self.occurrence.ref
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +110,11 @@ class Assigned:
     day: dt.date
     keeper: str
 
+    @property
+    def ref(self) -> OccurrenceRef:
+        """Return the identity of the occurrence."""
+        return OccurrenceRef(self.enclosure, self.job, self.variant, self.due)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Past:
@@ -145,4 +151,4 @@ class Rota:
 
     def assigned(self) -> list[Assigned]:
         """Return the tasks as they are published."""
-        return [Assigned(*task.item.name, task.item.due, task.day, task.keeper.id) for task in self.tasks()]
+        return [Assigned(*task.item.ref, task.day, task.keeper.id) for task in self.tasks()]

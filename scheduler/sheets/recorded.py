@@ -11,7 +11,7 @@ from typing import Any
 from scheduler.care import Consequence
 from scheduler.care.lamps import named
 from scheduler.description import Enclosure, Site
-from scheduler.history import Entry, JobName
+from scheduler.history import Entry, JobRef
 from scheduler.plan import Move, Next
 from scheduler.quantities import show_date
 from scheduler.readings import QUANTITIES, show_reading
@@ -21,7 +21,7 @@ from scheduler.sheets.terminal import LEAST_WIDTH, safe, wrapped
 def recorded_lines(
     site: Site,
     entries: Iterable[tuple[Entry, bool]],
-    next_days: Mapping[JobName, Next],
+    next_days: Mapping[JobRef, Next],
     moves: Iterable[Move],
     consequences: Iterable[tuple[Enclosure, Consequence]],
     *,
@@ -29,28 +29,27 @@ def recorded_lines(
 ) -> Iterator[str]:
     """Yield the lines for a terminal of a width."""
     width = max(width, LEAST_WIDTH)
-    named: set[JobName] = set()
-    met: set[JobName] = set()
+    named: set[JobRef] = set()
+    met: set[JobRef] = set()
     for entry, new in entries:
         yield from wrapped(safe(_said(site, entry, new)), width, 0)
-        name = (entry.enclosure, entry.name, entry.of)
         if entry.kind == "done":
-            met.add(name)
-        if entry.kind == "done" and name in next_days:
-            named.add(name)
-            coming = next_days[name]
+            met.add(entry.job)
+        if entry.kind == "done" and entry.job in next_days:
+            named.add(entry.job)
+            coming = next_days[entry.job]
             yield f"  next {_open(coming.since)}" if coming.since else f"  next on {_when(coming.day)}"
     for enclosure, found in consequences:
         text = f"{enclosure.name}: {found.text} [{found.source}]"
         yield from wrapped(safe(text), width, 8, f"  {found.verdict}")
     for move in _paired(moves, met):
         job = move.job
-        if (job.enclosure.id, job.key, job.variant) not in named:
+        if job.ref not in named:
             moved = "done with it" if move.after is None and job.log_name in met else _moved(move)
             yield from wrapped(safe(f"{job.enclosure.name}: {job.title}: {moved}"), width, 4, "  ")
 
 
-def _paired(moves: Iterable[Move], met: Collection[JobName]) -> Iterator[Move]:
+def _paired(moves: Iterable[Move], met: Collection[JobRef]) -> Iterator[Move]:
     """Yield moves; a job that gives way to one of the same name, as the feed of one age to that of the next, moves."""
     by_title: dict[tuple[str, str], list[Move]] = {}
     for move in moves:

@@ -11,12 +11,10 @@ from scheduler.care import Review
 from scheduler.care.figure import Value
 from scheduler.description.site import Site
 from scheduler.errors import Problem
+from scheduler.history import OccurrenceRef
 from scheduler.plan import Occurrence
 from scheduler.quantities import show_date
 from scheduler.sheets.review import WhatIf
-
-Place = tuple[str, str, str, dt.date]
-"""An occurrence: enclosure, key, variant, day on which it fell due."""
 
 
 def keeper_of(site: Site) -> str | None:
@@ -30,11 +28,11 @@ def job_lines(
     uid: Callable[[Occurrence], str],
     *,
     explain: bool = False,
-    rota: Mapping[Place, str] | None = None,
+    rota: Mapping[OccurrenceRef, str] | None = None,
 ) -> Iterator[str]:
     """Yield one JSON object a line for each occurrence, keys in the documented order.
 
-    `rota` tells who takes what, by enclosure, key, variant and the day on which it fell due: the keeper's id.
+    `rota` tells who takes what, by occurrence: the keeper's id.
 
     What repeats between the occurrences of a job is encoded once. With `explain` the notes say how amounts came about.
     """
@@ -56,8 +54,7 @@ def job_lines(
             by = names.get(entry.keeper, entry.keeper) or None
             who, told = json.dumps(by, ensure_ascii=False), json.dumps(entry.note, ensure_ascii=False)
         elif rota:
-            name = (job.enclosure.id, job.key, job.variant, occurrence.since or occurrence.day)
-            taker = rota.get(name)
+            taker = rota.get(occurrence.ref)
             who = keeper if taker is None else json.dumps(names.get(taker, taker), ensure_ascii=False)
         if occurrence.since is not None:
             text = f"{open_since(occurrence.since)}\n\n{job.notes().text(explain=explain)}"

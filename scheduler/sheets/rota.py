@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from scheduler.description.site import Keeper, Site
-from scheduler.history import JobName
+from scheduler.history import JobRef
 from scheduler.quantities import show_date
 from scheduler.rota import Assigned, Rota, Round, Task
 from scheduler.sheets.rota_records import WEEKDAYS, Changed, Slot
@@ -133,14 +133,14 @@ def _short(day: dt.date) -> str:
 
 
 def handed_lines(
-    moved: Iterable[tuple[Assigned, Keeper, Keeper]], titles: Mapping[JobName, str], width: int
+    moved: Iterable[tuple[Assigned, Keeper, Keeper]], titles: Mapping[JobRef, str], width: int
 ) -> Iterator[str]:
     """Yield what changed hands, a heading for each day."""
-    days: dict[str, dict[JobName, Assigned]] = {}
+    days: dict[str, dict[JobRef, Assigned]] = {}
     for a, giver, taker in moved:
         told = f"{a.day:%A} {show_date(a.day)}: {giver.name} -> {taker.name}"
         # What is left of earlier days and comes again is one job.
-        days.setdefault(told, {})[a.enclosure, a.job, a.variant] = a
+        days.setdefault(told, {})[a.ref.job] = a
     for told, jobs in days.items():
         yield safe(told)
         for name, a in jobs.items():

@@ -26,7 +26,7 @@ from scheduler.sync.address import path_of
 from scheduler.sync.faults import SyncError
 from scheduler.sync.finding import Collection
 from scheduler.sync.outcome import Kind, Outcome, Tally
-from scheduler.sync.plan import Plan, log_name
+from scheduler.sync.plan import Plan
 from scheduler.sync.resource import (
     PENDING,
     Agreed,
@@ -231,8 +231,8 @@ class Book:
             return agreed.done is not None and self._recent(agreed.done)
         if agreed.done is not None:
             return self._recent(agreed.done) and plan.has_done(agreed)
-        late = agreed.job[3] < self._today <= agreed.day and agreed.put.uid not in plan.wanted
-        return late and log_name(agreed) in plan.jobs
+        late = agreed.job.due < self._today <= agreed.day and agreed.put.uid not in plan.wanted
+        return late and agreed.job.job in plan.jobs
 
     def _recent(self, day: dt.date) -> bool:
         return day >= self._today - dt.timedelta(days=DONE_DAYS)

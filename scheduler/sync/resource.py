@@ -18,11 +18,9 @@ from scheduler.calendar.rounds import job_entries
 from scheduler.calendar.text import fold
 from scheduler.calendar.verify import FeedError, verify
 from scheduler.calendar.zones import vtimezone
+from scheduler.history import JobRef, OccurrenceRef
 from scheduler.log.synced import Put
 from scheduler.rota import Round, Task
-
-JobDue = tuple[str, str, str, dt.date]
-"""An occurrence: enclosure, key, variant, and the day on which it falls due."""
 
 _JOB = "X-PONDROUND-JOB"
 _DONE = "X-PONDROUND-DONE"
@@ -70,8 +68,8 @@ def _content(writer: Writer, task: Task, component: Component, helps: bool) -> b
     if writer.options.to_dos:
         body = _DURATION.sub(_due(writer, task), body, count=1)
     job = task.item.job
-    enclosure, key, variant = task.item.name
-    path = "/".join([enclosure, key, variant, task.item.due.isoformat(), job.log_name[2]])
+    enclosure, key, variant, due = task.item.ref
+    path = "/".join([enclosure, key, variant, due.isoformat(), job.log_name.variant])
     line = b"" if helps else fold(f"{_JOB}:{path}")
     return _with(body, line)
 
@@ -166,7 +164,7 @@ class Agreed:
     put: Put
     content: bytes
     was: Was
-    job: JobDue | None
+    job: OccurrenceRef | None
     of: str
     day: dt.date
     last: dt.date
@@ -174,6 +172,12 @@ class Agreed:
     ticked: bool
     title: str
     minutes: int
+
+    @property
+    def log_name(self) -> JobRef:
+        """Return the name under which the log knows the job; of a hand that is lent there is none to ask for."""
+        assert self.job is not None
+        return JobRef(self.job.enclosure, self.job.key, self.of)
 
     @property
     def tag(self) -> str:
@@ -205,7 +209,7 @@ def agreed_of(writer: Writer, put: Put) -> Agreed | None:
             put,
             was.body,
             was,
-            (enclosure, key, variant, dt.date.fromisoformat(due)) if _JOB in lines else None,
+            OccurrenceRef(enclosure, key, variant, dt.date.fromisoformat(due)) if _JOB in lines else None,
             of,
             begin.date(),
             end.date(),

@@ -16,13 +16,13 @@ from scheduler.calendar import Feed, Options, Writer
 from scheduler.description import Site
 from scheduler.description.site import Keeper
 from scheduler.errors import UsageError
-from scheduler.history import Entry, JobName
+from scheduler.history import Entry, JobRef
 from scheduler.sync.address import Address
 from scheduler.sync.book import Book
 from scheduler.sync.faults import SyncError, UnreachableError
 from scheduler.sync.finding import Collection, Place, collections_in, find, left_over, named, own
 from scheduler.sync.outcome import Outcome
-from scheduler.sync.plan import Plan, log_name
+from scheduler.sync.plan import Plan
 from scheduler.sync.resource import wanted_of
 from scheduler.sync.rules import Change
 from scheduler.workflow import Recorded, by_names, pick
@@ -208,10 +208,10 @@ class _Run:
                 well.append(book)
         return well
 
-    def _done(self) -> Mapping[JobName, list[Entry]]:
-        found: dict[JobName, list[Entry]] = {}
+    def _done(self) -> Mapping[JobRef, list[Entry]]:
+        found: dict[JobRef, list[Entry]] = {}
         for entry in self._ledger.done(self._today):
-            found.setdefault((entry.enclosure, entry.name, entry.of), []).append(entry)
+            found.setdefault(entry.job, []).append(entry)
         return found
 
     # --- what was read ---
@@ -252,7 +252,7 @@ class _Run:
                 continue
             taken: Recorded | str = "it was not recorded from there; `pondround undo --entry` takes it back"
             if agreed.ticked:
-                done = (log_name(agreed), agreed.done)
+                done = (agreed.log_name, agreed.done)
                 who = None if book.left else book.keeper
                 taken = take_back(
                     self._file, self._site, self._today, done, keeper=who, as_of=self._wish.as_of
@@ -299,12 +299,9 @@ class _Run:
 def _tick_of(book: Book, change: Change) -> Tick:
     agreed, seen = change.agreed, change.seen
     assert agreed.job is not None and seen is not None
-    enclosure, job, variant, _ = agreed.job
     day, time = _moment(change)
     return Tick(
-        enclosure=enclosure,
-        job=job,
-        variant=variant,
+        job=agreed.job.job,
         of=agreed.of,
         day=day,
         time=time,

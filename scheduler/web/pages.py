@@ -16,7 +16,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from scheduler.description.site import Keeper
 from scheduler.errors import DoubtError, UsageError
-from scheduler.history import Entry
+from scheduler.history import Entry, JobRef
 from scheduler.quantities import System, show_date
 from scheduler.readings import QUANTITIES, Quantity, parse_reading, show_reading
 from scheduler.sheets.recorded import described, recorded_lines
@@ -153,15 +153,19 @@ def _sealed(visit: _Visit, form: Mapping[str, str]) -> tuple[dt.date, int]:
 def _done(visit: _Visit, form: Mapping[str, str]) -> Response:
     yesterday = form.get("on") == "yesterday"
     on = visit.tended.today - dt.timedelta(days=1) if yesterday else None
-    name = (form.get("enclosure", ""), form.get("key", ""), form.get("variant", ""))
+    job = _job_of(form)
     note = " ".join(form.get("note", "").split())
     if len(note) > NOTE_LENGTH:
         raise UsageError(
             f"the note has {len(note)} characters; {NOTE_LENGTH} are kept at most. Nothing was recorded"
         )
     tending = visit.live.tending(visit.keeper)
-    tending.tick(visit.live.log(), visit.tended, name, int(form["seen"]), note=note, on=on)
+    tending.tick(visit.live.log(), visit.tended, job, int(form["seen"]), note=note, on=on)
     return _back(visit, "#done")
+
+
+def _job_of(form: Mapping[str, str]) -> JobRef:
+    return JobRef(form.get("enclosure", ""), form.get("key", ""), form.get("variant", ""))
 
 
 def _undo(visit: _Visit, form: Mapping[str, str]) -> Response:
@@ -219,14 +223,14 @@ def _as_on_a_page(told: str, reading: str) -> str:
 
 
 def _hand_over(visit: _Visit, form: Mapping[str, str]) -> Response:
-    name = (form.get("enclosure", ""), form.get("key", ""), form.get("variant", ""))
-    takers = visit.tended.takers(visit.keeper, visit.tended.job(name))
+    job = _job_of(form)
+    takers = visit.tended.takers(visit.keeper, visit.tended.job(job))
     taker = next((k for k in takers if k.id == form.get("to")), None)
     if taker is None:
         raise UsageError(
             "choose who takes it, of those who are there today and can do it; nothing was changed"
         )
-    visit.live.tending(visit.keeper).hand_on(visit.tended, name, taker.id)
+    visit.live.tending(visit.keeper).hand_on(visit.tended, job, taker.id)
     return _back(visit, "#round")
 
 

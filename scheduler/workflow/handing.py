@@ -13,7 +13,7 @@ from scheduler.care import Job
 from scheduler.description import Site
 from scheduler.description.site import Keeper, can_do
 from scheduler.errors import UsageError, clip
-from scheduler.history import History, JobName
+from scheduler.history import History, JobRef, OccurrenceRef
 from scheduler.quantities import show_date
 from scheduler.workflow.naming import by_names, pick
 from scheduler.workflow.planning import days_of, make_plan
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from scheduler.rota import Assigned
     from scheduler.rota.roster import Roster
 
-Jobs = Mapping[tuple[str, str, str], Job]
+Jobs = Mapping[JobRef, Job]
 Choose = Callable[[Sequence["Assigned"]], list["Assigned"]]
 """Tells which of a round's tasks are meant."""
 
@@ -58,7 +58,7 @@ def hand_over(
     lacks = [
         (_title(jobs, a), skill)
         for a in given
-        for skill in (jobs[_name(a)].skills if _name(a) in jobs else ())
+        for skill in (jobs[a.ref.job].skills if a.ref.job in jobs else ())
         if not can_do(site, taker, (skill,))
     ]
     if lacks:
@@ -66,12 +66,12 @@ def hand_over(
         raise UsageError(f"{taker.name} cannot take it: {told}")
     own = [a for a in assigned if on(a) == day and a.keeper == taker.id]
     # A job that was left and comes again today is done once.
-    minutes = sum(jobs[name].minutes for name in {_name(a) for a in (*own, *given)} if name in jobs)
+    minutes = sum(jobs[name].minutes for name in {a.ref.job for a in (*own, *given)} if name in jobs)
     most = roster.minutes(taker, day)
     if minutes > most:
         raise UsageError(
             f"{taker.name} has {most} min on {show_date(day)} and would need {minutes}; hand over fewer jobs: "
-            + ", ".join(dict.fromkeys(_title(jobs, a) for a in sorted(given, key=_name)))
+            + ", ".join(dict.fromkeys(_title(jobs, a) for a in sorted(given, key=lambda a: a.ref.job)))
         )
     remarks = []
     sides = {quarantined(a.enclosure, day) for a in (*own, *given)}
@@ -112,12 +112,8 @@ def _named(site: Site, jobs: Jobs, round_: Sequence[Assigned], words: Sequence[s
     return found
 
 
-def _name(a: Assigned) -> tuple[str, str, str]:
-    return a.enclosure, a.job, a.variant
-
-
 def _title(jobs: Jobs, a: Assigned) -> str:
-    job = jobs.get(_name(a))
+    job = jobs.get(a.ref.job)
     return f"{a.enclosure}/{a.job}" if job is None else f"{job.enclosure.name}: {job.title}"
 
 
@@ -126,7 +122,7 @@ class HandedOver:
     """What changed hands: (job's title and enclosure, from, to, day) in words, and what to know about it."""
 
     moved: tuple[tuple[Assigned, Keeper, Keeper], ...]
-    titles: Mapping[tuple[str, str, str], str]
+    titles: Mapping[JobRef, str]
     remarks: tuple[str, ...]
 
 
@@ -142,7 +138,7 @@ class Wish:
     taker: str
     jobs: tuple[str, ...] = ()
     back: dt.date | None = None
-    one: tuple[JobName, dt.date] | None = None
+    one: OccurrenceRef | None = None
 
 
 def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | None) -> HandedOver:
@@ -163,7 +159,7 @@ def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | No
         raise UsageError("an exchange is of two days; on one day hand over jobs by name")
     if min(day, back or day) < today:
         raise UsageError(f"{min(day, back or day)} is over; today is {today}")
-    jobs = {(j.enclosure.id, j.key, j.variant): j for j in care.jobs(site, known.history)}
+    jobs = {j.ref: j for j in care.jobs(site, known.history)}
     quarantined = quarantined_in(site, known.history)
     past = known.past(site, today)
     roster = Roster(site, None, today, past)
@@ -177,7 +173,7 @@ def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | No
     left = _left(site, today, known.history) if today in (day, back) else set()
 
     def on(a: Assigned) -> dt.date:
-        return today if a.day < today and (_name(a), a.due) in left else a.day
+        return today if a.day < today and a.ref in left else a.day
 
     assigned: Sequence[Assigned] = before
     moved: list[tuple[Assigned, Keeper, Keeper]] = []
@@ -192,16 +188,16 @@ def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | No
     return HandedOver(tuple(moved), titles, tuple(remarks))
 
 
-def _left(site: Site, today: dt.date, history: History) -> set[tuple[JobName, dt.date]]:
-    """Return the tasks that are left of earlier days, by job and the day on which they fell due."""
+def _left(site: Site, today: dt.date, history: History) -> set[OccurrenceRef]:
+    """Return what is left of earlier days."""
     found = days_of(make_plan(site, today, today, 1, history))
-    return {((o.job.enclosure.id, o.job.key, o.job.variant), o.since) for o in found if o.since is not None}
+    return {o.ref for o in found if o.since is not None}
 
 
 def _chosen(site: Site, jobs: Jobs, round_: Sequence[Assigned], wish: Wish) -> list[Assigned]:
     if wish.one is None:
         return _named(site, jobs, round_, wish.jobs)
-    found = [a for a in round_ if (_name(a), a.due) == wish.one]
+    found = [a for a in round_ if a.ref == wish.one]
     if not found:
         raise UsageError("this is no longer in the round; nothing was changed")
     return found

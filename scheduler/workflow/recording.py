@@ -15,7 +15,7 @@ from scheduler.care.filter import next_half
 from scheduler.care.lamps import named
 from scheduler.description import Enclosure, Site
 from scheduler.errors import DoubtError, LogError, UsageError, clip
-from scheduler.history import Entry, History
+from scheduler.history import Entry, History, JobRef
 from scheduler.plan import Move, Next
 from scheduler.readings import QUANTITIES, Quantity, assumption, parse_reading, quantity, unlikely
 from scheduler.workflow.addressing import jobs_named
@@ -59,7 +59,7 @@ class Recorded:
     site: Site
     entries: tuple[tuple[Entry, bool], ...]
     stored: tuple[Entry, ...]
-    next: dict[tuple[str, str, str], Next]
+    next: dict[JobRef, Next]
     moves: tuple[Move, ...]
     consequences: tuple[tuple[Enclosure, Consequence], ...]
     words: tuple[str, ...] = ()
@@ -112,8 +112,8 @@ def record_job(log: Log, known: Known, job: Job, who: Who, *, seen: int) -> bool
     """
     site, logged = known.site, job.log_name
     day = _day(who, known.today)
-    newer = log.entries(site.place.id, since=day, enclosure=logged[0], names=[logged[1]], last=20)
-    if any(e.number > seen and e.of == logged[2] and e.kind != "reading" for e in newer):
+    newer = log.entries(site.place.id, since=day, enclosure=logged.enclosure, names=[logged.key], last=20)
+    if any(e.number > seen and e.of == logged.variant and e.kind != "reading" for e in newer):
         return False
     _refuse_before_set_up(job.enclosure, day, job.key)
     whole = replace(who, on=day, by=_keeper(site, who.by))
@@ -303,7 +303,7 @@ def _entry(job: Job, who: Who, recorded: dt.datetime, value: float | None) -> En
         kind="done",
         enclosure=job.enclosure.id,
         name=job.key,
-        of=job.log_name[2],
+        of=job.log_name.variant,
         day=who.on,
         time=who.at,
         value=value,

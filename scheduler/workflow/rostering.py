@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from scheduler import care
 from scheduler.description import Site
 from scheduler.errors import UsageError, clip
-from scheduler.history import NO_HISTORY, History
+from scheduler.history import NO_HISTORY, History, OccurrenceRef
 from scheduler.plan import Occurrence
 from scheduler.workflow.naming import by_names, parse_span, pick
 from scheduler.workflow.planning import Planned, days_of, make_plan
@@ -150,14 +150,14 @@ def known_of(file: Path, site: Site, today: dt.date) -> Known:
         )
 
 
-def takers_of(file: Path, site: Site) -> dict[tuple[str, str, str, dt.date], str]:
-    """Return who takes what by the published rota: a keeper's id by enclosure, key, variant and day on which it falls due."""
+def takers_of(file: Path, site: Site) -> dict[OccurrenceRef, str]:
+    """Return who takes what by the published rota: a keeper's id by occurrence."""
     log = open_to_read(site, file) if len(site.keepers) > 1 else None
     if log is None:
         return {}
     with log:
         found = log.published(site.place.id)
-    return {(a.enclosure, a.job, a.variant, a.due): a.keeper for a in found.assigned} if found else {}
+    return {a.ref: a.keeper for a in found.assigned} if found else {}
 
 
 def quarantined_in(site: Site, history: History) -> Callable[[str, dt.date], bool]:
@@ -175,38 +175,34 @@ def _not_over(
     occurrences: Iterable[Occurrence], before: Iterable[Assigned], first: dt.date
 ) -> Iterator[Occurrence]:
     """Yield what is not over. Nobody records anything: what was published for the days before counts as done."""
-    over = {(a.enclosure, a.job, a.variant, a.due) for a in before if a.day < first}
-    return (o for o in occurrences if (*_job_name(o), o.day) not in over)
+    over = {a.ref for a in before if a.day < first}
+    return (o for o in occurrences if o.ref not in over)
 
 
 def _still_to_come(
     site: Site, today: dt.date, first: dt.date, before: Iterable[Assigned]
 ) -> Iterator[Occurrence]:
     """Yield what fell due before the first day and was published for it or later, as open since then."""
-    late = {(a.enclosure, a.job, a.variant, a.due) for a in before if a.due < first <= a.day}
+    late = {a.ref for a in before if a.due < first <= a.day}
     if not late:
         return
     begin = min(due for *_, due in late)
     planned = make_plan(site, today, begin, (first - begin).days)
     for o in days_of(planned):
-        if (*_job_name(o), o.day) in late:
+        if o.ref in late:
             yield replace(o, day=first, since=o.day)
-
-
-def _job_name(o: Occurrence) -> tuple[str, str, str]:
-    return o.job.enclosure.id, o.job.key, o.job.variant
 
 
 def _changes(before: Iterable[Assigned], made: Rota) -> tuple[Change, ...]:
     """Return what differs in the days that were published. What falls due after them is new, and no change."""
-    was = {(a.enclosure, a.job, a.variant, a.due): (a.day, a.keeper) for a in before}
+    was = {a.ref: (a.day, a.keeper) for a in before}
     if not was:
         return ()
     end = max(day for day, _ in was.values())
-    now = {(a.enclosure, a.job, a.variant, a.due): (a.day, a.keeper) for a in made.assigned()}
-    names = {n for n, (day, _) in was.items() if made.first <= day <= made.last}
-    names |= {n for n in now if n in was or n[3] <= end}
-    ordered = sorted(names, key=lambda n: (n[3], n))
+    now = {a.ref: (a.day, a.keeper) for a in made.assigned()}
+    refs = {n for n, (day, _) in was.items() if made.first <= day <= made.last}
+    refs |= {n for n in now if n in was or n.due <= end}
+    ordered = sorted(refs, key=lambda n: (n.due, n))
     return tuple(Change(*n, was.get(n), now.get(n)) for n in ordered if was.get(n) != now.get(n))
 
 
@@ -232,7 +228,7 @@ def store(
     from scheduler.log import Published
 
     first, last = span
-    rows = tuple(sorted(assigned, key=lambda a: (a.day, a.keeper, a.enclosure, a.job, a.variant, a.due)))
+    rows = tuple(sorted(assigned, key=lambda a: (a.day, a.keeper, a.ref)))
     with open_to_record(site, file) as log:
         log.publish(site.place.id, Published(first, last, now_as_of(site, as_of), rows))
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from scheduler.description import Site
 from scheduler.description.site import Keeper
+from scheduler.history import OccurrenceRef
 from scheduler.quantities import show_date
 from scheduler.workflow.rostering import known_of, store
 from scheduler.workflow.syncing import Shares
@@ -18,14 +19,12 @@ if TYPE_CHECKING:
     from scheduler.rota import Item, Task
     from scheduler.rota.roster import Roster
 
-Due = tuple[str, str, str, dt.date]
-
 
 @dataclass(frozen=True, slots=True)
 class Shift:
-    """An occurrence (enclosure, key, variant, the day on which it falls due) that somebody moved to another day."""
+    """An occurrence that somebody moved to another day."""
 
-    due: Due
+    due: OccurrenceRef
     keeper: Keeper | None
     to: dt.date
 
@@ -44,7 +43,7 @@ def shift(
     The published rota changes by those days alone. A site without keepers has none: there nothing is stored, and the window
     alone decides.
     """
-    items = {(*item.name, item.due): item for item in shares.items}
+    items = {item.ref: item for item in shares.items}
     if not site.keepers:
         return [_outside(items.get(one.due), one.to, today) for one in shifts]
     from scheduler.rota.roster import Roster
@@ -55,10 +54,7 @@ def shift(
     whys = [moving.move(items.get(one.due), one) for one in shifts]
     moved = {one.due: one.to for one, why in zip(shifts, whys, strict=True) if not why}
     if moved and known.published is not None:
-        rows = [
-            replace(a, day=moved.get((a.enclosure, a.job, a.variant, a.due), a.day))
-            for a in known.published.assigned
-        ]
+        rows = [replace(a, day=moved.get(a.ref, a.day)) for a in known.published.assigned]
         store(file, site, (known.published.first, known.published.last), rows, as_of)
     return whys
 
@@ -81,7 +77,7 @@ class _Moving:
     """Moves tasks of a rota one by one, each held against the ones before."""
 
     def __init__(self, tasks: Iterable[Task], roster: Roster, today: dt.date, out: Mapping[str, int]) -> None:
-        self._tasks: dict[Due, Task] = {(*task.item.name, task.item.due): task for task in tasks}
+        self._tasks: dict[OccurrenceRef, Task] = {task.item.ref: task for task in tasks}
         self._roster, self._today, self._out = roster, today, out
 
     def move(self, item: Item | None, one: Shift) -> str:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Self
 from scheduler.care import Job
 from scheduler.description import Site
 from scheduler.description.site import Keeper
-from scheduler.history import Entry, JobName
+from scheduler.history import Entry, JobRef, OccurrenceRef
 from scheduler.workflow.planning import DONE_DAYS, days_of, make_plan
 from scheduler.workflow.remembering import open_to_record
 from scheduler.workflow.rostering import (
@@ -38,8 +38,8 @@ KEYRING = "pondround"
 FURTHER = dt.timedelta(days=14)
 """A rota of many weeks is published so much at a time, and not a day with each day. House value."""
 
-Kept = Mapping[tuple[str, str, str, dt.date], dt.date]
-"""Days to which somebody moved what falls due: by enclosure, key, variant and the day on which it does."""
+Kept = Mapping[OccurrenceRef, dt.date]
+"""Days to which somebody moved what falls due."""
 
 
 def credentials(user: str | None) -> tuple[str | None, str | None]:
@@ -80,7 +80,7 @@ class Shares:
     """Who does what from today on, for a number of weeks.
 
     `site` is as its record leaves it. `items` are what falls due with the days on which it may be done, `tasks` whose they
-    are where there are keepers, and `jobs` the jobs by the names under which the log knows them. `untaken` counts what nobody
+    are where there are keepers, and `jobs` the jobs of the plan. `untaken` counts what nobody
     takes.
     """
 
@@ -88,7 +88,7 @@ class Shares:
     shares: tuple[Share, ...]
     items: tuple[Item, ...]
     tasks: tuple[Task, ...]
-    jobs: Mapping[JobName, Job]
+    jobs: Mapping[JobRef, Job]
     untaken: int
 
 
@@ -119,7 +119,7 @@ def _shared_out(file: Path, site: Site, today: dt.date, last: dt.date, as_of: dt
     shares = tuple(Share(k, tuple(one for one in rounds if one.keeper.id == k.id)) for k in site.keepers)
     tasks = tuple(made.rota.tasks())
     untaken = sum(u.item.occurrence.day <= last for u in made.rota.unfilled)
-    jobs = {series.job.log_name: series.job for series in made.planned.series}
+    jobs = {series.job.ref: series.job for series in made.planned.series}
     return Shares(made.planned.site, shares, tuple(task.item for task in tasks), tasks, jobs, untaken)
 
 
@@ -137,12 +137,12 @@ def _everybodys(file: Path, site: Site, today: dt.date, last: dt.date, kept: Kep
     nobody = Keeper(name=site.place.name, id=site.place.id)
     rounds = []
     for item in found:
-        day = kept.get((*item.name, item.due), item.occurrence.day)
+        day = kept.get(item.ref, item.occurrence.day)
         # A day that is over, or no longer in the window, is none.
         day = day if day in item.outer else item.occurrence.day
         rounds.append(Round(day, nobody, (Task(item, day, nobody),)))
     rounds.sort(key=lambda one: one.day)
-    jobs = {series.job.log_name: series.job for series in planned.series}
+    jobs = {series.job.ref: series.job for series in planned.series}
     return Shares(planned.site, (Share(None, tuple(rounds)),), tuple(found), (), jobs, 0)
 
 

@@ -11,7 +11,7 @@ from scheduler.care import Job
 from scheduler.description import Site
 from scheduler.description.site import Keeper, can_do
 from scheduler.errors import UsageError
-from scheduler.history import Entry, History, JobName
+from scheduler.history import Entry, History, JobRef, OccurrenceRef
 from scheduler.log import Log
 from scheduler.log.links import Stand
 from scheduler.log.rotas import Published
@@ -42,15 +42,9 @@ class Turn:
     keeper: Keeper | None
 
     @property
-    def name(self) -> JobName:
-        """Return the identity of the job: enclosure, key, variant."""
-        job = self.occurrence.job
-        return job.enclosure.id, job.key, job.variant
-
-    @property
-    def due(self) -> dt.date:
-        """Return the day on which it fell due."""
-        return self.occurrence.since or self.occurrence.day
+    def ref(self) -> OccurrenceRef:
+        """Return the identity of the occurrence."""
+        return self.occurrence.ref
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,9 +79,9 @@ class Tended:
         """Return what was recorded, as far back as a plan looks."""
         return self.planned.history
 
-    def job(self, name: JobName) -> Job:
+    def job(self, name: JobRef) -> Job:
         """Return the job of an enclosure, key and variant, as the log knows it; UsageError where there is none any more."""
-        jobs = {(s.job.enclosure.id, s.job.key, s.job.variant): s.job for s in self.planned.series}
+        jobs = {s.job.ref: s.job for s in self.planned.series}
         if name not in jobs:
             raise UsageError("this job is no longer in the plan; nothing was recorded")
         # An extra water change is done as a water change.
@@ -136,7 +130,7 @@ def tended(log: Log, site: Site, today: dt.date, stand: Stand, before: Tended | 
         planned, changed = replan(before.planned, {entry.enclosure for entry in new}, ask)
     if before is not None and before.stand.rota == stand.rota:
         published = before.published
-        kept = [t for turns in before.turns.values() for t in turns if t.name[0] not in changed]
+        kept = [t for turns in before.turns.values() for t in turns if t.ref.enclosure not in changed]
         own = replace(planned, series=tuple(s for s in planned.series if s.job.enclosure.id in changed))
         turns = _by_day([*kept, *_turns(own, site, published)])
     else:
@@ -152,22 +146,21 @@ def tended(log: Log, site: Site, today: dt.date, stand: Stand, before: Tended | 
 def _turns(planned: Planned, site: Site, published: Published | None) -> Iterator[Turn]:
     """Yield what is to be done at a site as it is described, enclosure by enclosure in the order of the plan."""
     today = planned.today
-    slots: dict[tuple[str, str, str, dt.date], Assigned] = {}
+    slots: dict[OccurrenceRef, Assigned] = {}
     if published is not None:
-        slots = {(a.enclosure, a.job, a.variant, a.due): a for a in published.assigned}
+        slots = {a.ref: a for a in published.assigned}
     quarantined = quarantined_in(site, planned.history)
     keepers = {k.id: k for k in site.keepers}
     for one in days_of(planned):
         if one.state == "done":
             continue
-        job, due = one.job, one.since or one.day
-        slot = slots.get((job.enclosure.id, job.key, job.variant, due))
+        slot = slots.get(one.ref)
         # What was published for an earlier day and is still open is the same keeper's today.
         day = one.day if slot is None else max(today, slot.day)
         keeper = keepers.get(slot.keeper) if slot is not None else None
         if keeper is None and len(keepers) == 1:
             keeper = site.keepers[0]
-        yield Turn(one, day, quarantined(job.enclosure.id, day), keeper)
+        yield Turn(one, day, quarantined(one.job.enclosure.id, day), keeper)
 
 
 def _by_day(turns: Iterable[Turn]) -> dict[dt.date, tuple[Turn, ...]]:
@@ -201,7 +194,7 @@ class Tending:
         return Who(on=on, by=by, note=note, as_of=self.as_of)
 
     def tick(
-        self, log: Log, tended: Tended, name: JobName, seen: int, *, note: str = "", on: dt.date | None = None
+        self, log: Log, tended: Tended, name: JobRef, seen: int, *, note: str = "", on: dt.date | None = None
     ) -> bool:
         """Record a job as done; return False where that is known already, or was taken back since the page was made."""
         known = Known(tended.site, tended.today, tended.history)
@@ -225,10 +218,10 @@ class Tending:
         of = whose or None
         return read(self.file, self.site, self.today, [enclosure], written, who=self.who(), of=of, sure=sure)
 
-    def hand_on(self, tended: Tended, name: JobName, taker: str) -> HandedOver:
+    def hand_on(self, tended: Tended, name: JobRef, taker: str) -> HandedOver:
         """Hand one job of the keeper's round of today over, also one that is left of an earlier day; checked as a swap is."""
-        turn = next((t for t in tended.mine(self.keeper, tended.today) if t.name == name), None)
+        turn = next((t for t in tended.mine(self.keeper, tended.today) if t.ref.job == name), None)
         if turn is None or self.keeper is None:
             raise UsageError("this is no longer in your round; nothing was changed")
-        wish = Wish(tended.today, self.keeper.id, taker, one=(name, turn.due))
+        wish = Wish(tended.today, self.keeper.id, taker, one=turn.ref)
         return swap(self.file, self.site, self.today, wish, self.as_of)

@@ -11,7 +11,7 @@ from scheduler.care import Job
 from scheduler.description import Site
 from scheduler.description.fields import FIRST_DAY
 from scheduler.description.site import Keeper
-from scheduler.history import Entry, JobName
+from scheduler.history import Entry, JobRef
 from scheduler.quantities import show_date
 from scheduler.workflow.recording import (
     BEFORE_SET_UP,
@@ -36,9 +36,7 @@ class Tick:
     that is no longer in the plan.
     """
 
-    enclosure: str
-    job: str
-    variant: str
+    job: JobRef
     of: str
     day: dt.date | None
     time: dt.time | None
@@ -64,7 +62,7 @@ def record_ticks(
     A day that is still to come, or none that could be meant, is taken as today: a clock that is wrong loses no tick.
     """
     before = standing_before(file, site, today)
-    jobs = {(j.enclosure.id, j.key, j.variant): j for j in before.jobs}
+    jobs = {job.ref: job for job in before.jobs}
     found = [_entry(site, before, jobs, tick, as_of) for tick in ticks]
     entries = [one for one in found if isinstance(one, Entry)]
     if not entries:
@@ -82,27 +80,27 @@ def record_ticks(
 def _entry(
     site: Site,
     before: Standing,
-    jobs: dict[JobName, Job],
+    jobs: dict[JobRef, Job],
     tick: Tick,
     as_of: dt.date | None,
 ) -> Entry | str:
     day, time, today = tick.day, tick.time, before.today
     if day is None or not FIRST_DAY <= day <= today:
         day, time = today, None
-    place = next((e for e in site.enclosures if e.id == tick.enclosure), None)
+    place = next((e for e in site.enclosures if e.id == tick.job.enclosure), None)
     if (
         place is not None
         and place.set_up is not None
         and day < place.set_up
-        and tick.job not in BEFORE_SET_UP
+        and tick.job.key not in BEFORE_SET_UP
     ):
         return f"{place.name} was set up on {show_date(place.set_up)}, after {show_date(day)}"
     # An extra change is recorded as the change that it is.
-    job = jobs.get((tick.enclosure, tick.job, tick.of)) or jobs.get((tick.enclosure, tick.job, tick.variant))
+    job = jobs.get(tick.job._replace(variant=tick.of)) or jobs.get(tick.job)
     return Entry(
         kind="done",
-        enclosure=tick.enclosure,
-        name=tick.job,
+        enclosure=tick.job.enclosure,
+        name=tick.job.key,
         of=tick.of,
         day=day,
         time=time,
@@ -119,7 +117,7 @@ def take_back(
     file: Path,
     site: Site,
     today: dt.date,
-    done: tuple[JobName, dt.date],
+    done: tuple[JobRef, dt.date],
     *,
     keeper: Keeper | None,
     as_of: dt.date | None,

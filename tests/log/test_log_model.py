@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from logged import DAY, NOW, SITE, told
 from servers import Server
 
-from scheduler.history import Entry, History, JobName, Looks
+from scheduler.history import Entry, History, JobRef, Looks
 from scheduler.log import Log, open_log
 
 TANKS = ("rush", "sedge")
@@ -52,7 +52,7 @@ class Model:
     def history(self, until: dt.date, looks: Looks) -> History:
         standing = [row for row in self.rows if self.stands(row) and row.day <= until]
         done = [row for row in standing if row.kind == "done"]
-        last: dict[JobName, dt.date] = {}
+        last: dict[JobRef, dt.date] = {}
         for row in done:
             name = (row.enclosure, row.name, row.of)
             last[name] = max(row.day, last.get(name, row.day))

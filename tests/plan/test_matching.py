@@ -9,7 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.plan.matching import met, missed
+from scheduler.care import ByRule, Job, Notes, On
+from scheduler.description.site import Enclosure
+from scheduler.plan.matching import ONE_OFF_EARLY_DAYS, early_days, met, missed
+from scheduler.rules import parse
 
 
 def days(*numbers: int) -> list[dt.date]:
@@ -54,3 +57,43 @@ def test_what_is_met_is_not_missed(series, done, early):
     # What the last time left open is what no time met, after it.
     after = [d for d in instances if d not in found.values() and (last is None or d > last)]
     assert left == after
+
+
+WEEKLY = ByRule(rule=parse("FREQ=WEEKLY"))
+ONCE = On(days=(dt.date(2026, 12, 18),))
+TWICE = On(days=(dt.date(2026, 12, 4), dt.date(2026, 12, 18)))
+
+
+def job(cadence, window: int, recorded_as: str | None = None) -> Job:
+    return Job(
+        enclosure=Enclosure(name="Alder", id="alder"),
+        key="brush",
+        title="brush the pane",
+        cadence=cadence,
+        window=window,
+        minutes=5,
+        recorded_as=recorded_as,
+        notes=lambda: Notes(steps=("Brush the pane.",)),
+    )
+
+
+@pytest.mark.parametrize(
+    ("brushing", "series", "expected"),
+    [
+        (job(WEEKLY, 2), [4, 11, 18], 2),  # the window
+        (job(WEEKLY, 3), [4, 11, 18], 3),  # three of seven days: not yet half way
+        (job(WEEKLY, 6), [4, 11, 18], 3),
+        (job(WEEKLY, 6), [4, 11, 12], 0),  # the nearest two decide
+        (job(WEEKLY, 6), [4, 6], 0),
+        (job(WEEKLY, 6), [4, 7], 1),
+        (job(WEEKLY, 6), [4], 6),  # nothing is known of a next one
+        (job(WEEKLY, 6), [], 6),
+        (job(ONCE, 2), [18], ONE_OFF_EARLY_DAYS),  # what comes once
+        (job(ONCE, 40), [18], 40),
+        (job(TWICE, 9), [4, 18], 6),
+        (job(ONCE, 2, recorded_as=""), [18], 0),  # what follows from a reading: never
+        (job(WEEKLY, 2, recorded_as=""), [4, 11, 18], 0),
+    ],
+)
+def test_how_early_doing_counts(brushing, series, expected):
+    assert early_days(brushing, days(*series)) == expected

@@ -134,7 +134,7 @@ def _task(task: rota.Task) -> str:
 
 def slots(made: Rota) -> dict[tuple[str, str, str, dt.date], tuple[dt.date, str]]:
     """Return the day and the keeper of each occurrence: by enclosure, job, variant and the day on which it falls due."""
-    return {(*t.item.name, t.item.occurrence.day): (t.day, t.keeper.id) for t in made.tasks()}
+    return {(*t.item.ref.job, t.item.occurrence.day): (t.day, t.keeper.id) for t in made.tasks()}
 
 
 def moved(before: Mapping[object, object], after: Mapping[object, object]) -> list[object]:

@@ -102,7 +102,7 @@ def test_a_job_that_was_done_early_moves_only_its_own(name, weeks):
         for o in case.occurrences
     ]
     after = again(case, before, occurrences=done)
-    name_of = (*task.item.name, task.item.occurrence.day)
+    name_of = (*task.item.ref.job, task.item.occurrence.day)
     assert moved(slots(before), slots(after)) == [name_of]
 
 
@@ -120,7 +120,7 @@ def test_a_whole_series_that_comes_a_day_later_moves_only_its_own(name, weeks):
     )
     after = again(case, before, occurrences=later)
     gone = moved(slots(before), slots(after))
-    others = [one for one in gone if one[:3] != task.item.name]
+    others = [one for one in gone if one[:3] != task.item.ref.job]
     assert others == []
 
 

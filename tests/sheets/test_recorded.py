@@ -15,7 +15,7 @@ import scheduler
 from scheduler import care
 from scheduler.care import Consequence, Job
 from scheduler.description import Enclosure, Site
-from scheduler.history import NO_HISTORY, Entry, JobName
+from scheduler.history import NO_HISTORY, Entry, JobRef
 from scheduler.plan import Move, Next
 from scheduler.sheets.recorded import recorded_lines, recorded_object
 from scheduler.sheets.terminal import cells
@@ -57,7 +57,7 @@ def said(
     *entries: Entry,
     site: Site = SITE,
     new: bool = True,
-    next_days: dict[JobName, Next] | None = None,
+    next_days: dict[JobRef, Next] | None = None,
     moves: Iterable[Move] = (),
     consequences: Iterable[tuple[Enclosure, Consequence]] = (),
     width: int = 80,

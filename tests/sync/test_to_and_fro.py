@@ -100,17 +100,23 @@ def test_a_tick_is_in_the_history_with_who_and_when(
     assert len(pond.log()) == 1
 
 
-def test_an_extra_change_is_recorded_as_the_change_that_it_is(
-    pond: Pond, caldav: Caldav, way: Way, phone: Phone
-) -> None:
-    tank = """length = "120 cm"
+TANK = NOBODY.replace("water-change = {off = true}, ", "").replace(
+    "extra_job",
+    """length = "120 cm"
 width = "50 cm"
 height = "50 cm"
 water_depth = "40 cm"
 cycled = true
 resident = [{name = "Fern", species = "painted turtle", arrived = 2026-11-23}]
-extra_job"""
-    pond.describe(NOBODY.replace("water-change = {off = true}, ", "").replace("extra_job", tank))
+extra_job""",
+)
+"""With water changes, that a reading of ammonia adds one to."""
+
+
+def test_an_extra_change_is_recorded_as_the_change_that_it_is(
+    pond: Pond, caldav: Caldav, way: Way, phone: Phone
+) -> None:
+    pond.describe(TANK)
     pond.ok('reading Sedge "ammonia=2 mg/L as N" ph=7.8')
     pond.sync(way.url, weeks=1)
     phone.change("alder-row", "Sedge: extra water change, 50 %", ticked("2026-12-07 08:00"))
@@ -120,6 +126,21 @@ extra_job"""
         "2026-12-07 07:30 Sedge: extra water change, 50 % done",
         "2026-12-07 07:30 Sedge: water change done",
     ]
+
+
+def test_what_an_alarm_asks_for_is_not_met_by_what_was_done_before_it(
+    pond: Pond, caldav: Caldav, way: Way, phone: Phone
+) -> None:
+    pond.describe(TANK)
+    pond.ok("did Sedge water-change --on 2026-12-06")
+    pond.ok('reading Sedge "ammonia=2 mg/L as N" ph=7.8')
+    pond.sync(way.url, weeks=1)
+    assert "2026-12-07 07:30 Sedge: extra water change, 50 %" in phone.listed("alder-row")
+    # The reading was wrong. The extra change goes: the change of the day before was none for it.
+    pond.ok("undo")
+    pond.ok("undo")
+    pond.sync(way.url, weeks=1)
+    assert [line for line in phone.listed("alder-row") if "extra" in line] == []
 
 
 def test_however_a_program_writes_it_a_tick_is_a_tick(

@@ -45,7 +45,7 @@ def told(one: Tended) -> list[object]:
             for s in one.planned.series
         ],
         [(o.day, o.time, o.job.log_name, o.entry) for o in one.planned.done],
-        {day: [(t.name, t.due, t.keeper, t.quarantine) for t in turns] for day, turns in one.turns.items()},
+        {day: [(t.ref, t.keeper, t.quarantine) for t in turns] for day, turns in one.turns.items()},
         one.done,
         one.stand,
         one.history.begun,

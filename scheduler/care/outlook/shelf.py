@@ -16,6 +16,7 @@ from scheduler.care.outlook.line import Line, Purchase, Unknown
 from scheduler.care.outlook.orders import Order, orders
 from scheduler.care.outlook.products import CONDITIONER, FOOD, Product, grouped, listed, use_of
 from scheduler.handbook import feeding
+from scheduler.history import JobRef
 from scheduler.quantities import show_date
 
 
@@ -81,7 +82,7 @@ def _orders(product: Product, first: dt.date, last: dt.date) -> tuple[list[Line]
     if days < 1.0:
         return [], f"the days to order: a {ware.container} would not last a day"
     case = product.uses[0].case
-    names = ((use.case, (use.case.enclosure.id, "supplies", ware.variant)) for use in product.uses)
+    names = ((use.case, JobRef(use.case.enclosure.id, "supplies", ware.variant)) for use in product.uses)
     ordered = any((day := c.history.last.get(name)) is not None and day >= opened for c, name in names)
     found = orders(opened, days, case.house.supplies_ahead_days, first, last, have=2 if ordered else 1)
     return [_line(product, order) for order in found], ""
