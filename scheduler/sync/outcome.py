@@ -8,6 +8,10 @@ from typing import Literal
 
 from scheduler.sync.resource import Agreed
 from scheduler.workflow import Recorded
+from scheduler.workflow.ticking import BeforeSetUp, StillDone
+
+Why = BeforeSetUp | StillDone | str
+"""Why something did not come about, as a value; a server's own words are text."""
 
 Kind = Literal["moved", "stays", "put back", "reopened", "still done", "not recorded", "left alone", "mended"]
 
@@ -24,7 +28,7 @@ class Remark:
     due: dt.date | None
     day: dt.date
     to: dt.date | None = None
-    why: str = ""
+    why: Why | None = None
 
 
 @dataclass(slots=True)
@@ -51,7 +55,7 @@ class Outcome:
     untaken: int = 0
 
     def remark(
-        self, kind: Kind, keeper: str, agreed: Agreed, *, to: dt.date | None = None, why: str = ""
+        self, kind: Kind, keeper: str, agreed: Agreed, *, to: dt.date | None = None, why: Why | None = None
     ) -> None:
         """Add what came of a to-do."""
         enclosure, job, _, due = agreed.job or ("", "", "", None)

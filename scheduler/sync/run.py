@@ -28,7 +28,7 @@ from scheduler.sync.rules import Change
 from scheduler.workflow import Recorded, by_names, pick
 from scheduler.workflow.shifting import Shift, shift
 from scheduler.workflow.syncing import Kept, Ledger, Shares, credentials, shares_of
-from scheduler.workflow.ticking import Tick, record_ticks, take_back
+from scheduler.workflow.ticking import BeforeSetUp, StillDone, Tick, record_ticks, take_back
 
 if TYPE_CHECKING:
     from scheduler.sync.connection import Connection
@@ -230,7 +230,7 @@ class _Run:
         if made.recorded is not None:
             self._outcome.recorded.append(made.recorded)
         for (book, change), tick, entry in zip(ticked, ticks, made.entries, strict=True):
-            if isinstance(entry, str):
+            if isinstance(entry, BeforeSetUp):
                 book.write_again(change)
                 self._outcome.remark("not recorded", book.tally.keeper, change.agreed, why=entry)
             else:
@@ -250,14 +250,14 @@ class _Run:
             if agreed.job is None or agreed.done is None:
                 book.agree_open(change)
                 continue
-            taken: Recorded | str = "it was not recorded from there; `pondround undo --entry` takes it back"
+            taken: Recorded | StillDone = StillDone.NOT_FROM_THERE
             if agreed.ticked:
                 done = (agreed.log_name, agreed.done)
                 who = None if book.left else book.keeper
                 taken = take_back(
                     self._file, self._site, self._today, done, keeper=who, as_of=self._wish.as_of
                 )
-            if isinstance(taken, str):
+            if isinstance(taken, StillDone):
                 book.write_again(change)
                 self._outcome.remark("still done", book.tally.keeper, agreed, why=taken)
             else:

@@ -12,6 +12,7 @@ from scheduler.sheets.entries import record_of
 from scheduler.sheets.recorded import recorded_lines, recorded_object
 from scheduler.sheets.terminal import LEAST_WIDTH, safe, wrapped
 from scheduler.sync.outcome import Kind, Outcome, Remark, Tally
+from scheduler.workflow.ticking import BeforeSetUp, StillDone
 
 MOST_REMARKS = 20
 """So many remarks are printed; more of them are counted. JSON has them all."""
@@ -33,7 +34,8 @@ def outcome_lines(site: Site, outcome: Outcome, width: int) -> Iterator[str]:
 def _said(remark: Remark) -> str:
     if remark.kind == "moved" and remark.to is not None:
         return f"{remark.title}: {show_date(remark.day)} -> {remark.to:%A} {show_date(remark.to)}"
-    told = _SAID[remark.kind] + (f": {remark.why}" if remark.why else "")
+    why = _why(remark)
+    told = _SAID[remark.kind] + (f": {why}" if why else "")
     return f"{remark.title}, {remark.day:%A} {show_date(remark.day)}: {told}"
 
 
@@ -46,6 +48,15 @@ _SAID: dict[Kind, str] = {
     "left alone": "is left alone",
     "mended": "could not be read there, and is written anew",
 }
+
+
+def _why(remark: Remark) -> str:
+    why = remark.why
+    if isinstance(why, BeforeSetUp):
+        return f"{why.enclosure} was set up on {show_date(why.set_up)}, after {show_date(why.day)}"
+    if isinstance(why, StillDone):
+        return why.value
+    return why or ""
 
 
 def _counted(tally: Tally) -> str:
@@ -72,7 +83,7 @@ def outcome_object(site: Site, outcome: Outcome) -> str:
                     "due": remark.due.isoformat() if remark.due else None,
                     "date": remark.day.isoformat(),
                     "to": remark.to.isoformat() if remark.to else None,
-                    "why": remark.why,
+                    "why": _why(remark),
                 }
                 for remark in outcome.remarks
             ],

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import Enum
 from pathlib import Path
 
 from scheduler.care import Job
@@ -12,7 +13,6 @@ from scheduler.description import Site
 from scheduler.description.fields import FIRST_DAY
 from scheduler.description.site import Keeper
 from scheduler.history import Entry, JobRef
-from scheduler.quantities import show_date
 from scheduler.workflow.recording import (
     BEFORE_SET_UP,
     Recorded,
@@ -47,11 +47,28 @@ class Tick:
 
 
 @dataclass(frozen=True, slots=True)
+class BeforeSetUp:
+    """Why a tick is no entry: on its day there was no such enclosure yet."""
+
+    enclosure: str
+    set_up: dt.date
+    day: dt.date
+
+
+@dataclass(frozen=True, slots=True)
 class Ticked:
     """What became of ticks: for each its entry, or why there is none; and what follows from those that are new."""
 
-    entries: tuple[Entry | str, ...]
+    entries: tuple[Entry | BeforeSetUp, ...]
     recorded: Recorded | None
+
+
+class StillDone(Enum):
+    """Why what was unticked stays done."""
+
+    UNKNOWN = "the log has nothing of it"
+    DONE_AGAIN = "it was done again since; `pondround undo --entry` takes back what is wrong"
+    NOT_FROM_THERE = "it was not recorded from there; `pondround undo --entry` takes it back"
 
 
 def record_ticks(
@@ -83,7 +100,7 @@ def _entry(
     jobs: dict[JobRef, Job],
     tick: Tick,
     as_of: dt.date | None,
-) -> Entry | str:
+) -> Entry | BeforeSetUp:
     day, time, today = tick.day, tick.time, before.today
     if day is None or not FIRST_DAY <= day <= today:
         day, time = today, None
@@ -94,7 +111,7 @@ def _entry(
         and day < place.set_up
         and tick.job.key not in BEFORE_SET_UP
     ):
-        return f"{place.name} was set up on {show_date(place.set_up)}, after {show_date(day)}"
+        return BeforeSetUp(place.name, place.set_up, day)
     # An extra change is recorded as the change that it is.
     job = jobs.get(tick.job._replace(variant=tick.of)) or jobs.get(tick.job)
     return Entry(
@@ -121,24 +138,24 @@ def take_back(
     *,
     keeper: Keeper | None,
     as_of: dt.date | None,
-) -> Recorded | str:
-    """Take back what was done on a day, because its tick was taken away; or return why not.
+) -> Recorded | StillDone:
+    """Take back what was done on a day, because its tick was taken away; or return why it stays done.
 
     What was done later rests on it, and would be left in the air.
     """
     (enclosure, key, of), day = done
     log = open_to_read(site, file)
     if log is None:
-        return "the log has nothing of it"
+        return StillDone.UNKNOWN
     with log:
         entries = log.entries(
             site.place.id, since=day, enclosure=enclosure, names=[key], kind="done", voided=False
         )
         own = [entry for entry in entries if entry.of == of]
     if any(entry.day > day for entry in own):
-        return "it was done again since; `pondround undo --entry` takes back what is wrong"
+        return StillDone.DONE_AGAIN
     target = next((entry for entry in reversed(own) if entry.day == day), None)
     if target is None:
-        return "the log has nothing of it"
+        return StillDone.UNKNOWN
     who = Who(by=keeper.name if keeper is not None else None, note="unticked in the calendar", as_of=as_of)
     return undo(file, site, today, who, target.number)
