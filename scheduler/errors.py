@@ -55,6 +55,15 @@ class DoubtError(UsageError):
         super().__init__("\n".join([*self.doubts, rest]))
 
 
+class ReadingError(UsageError):
+    """A value that is no reading of its quantity."""
+
+    def __init__(self, told: str, in_field: str = "") -> None:
+        """Take what is wrong where readings are written NAME=VALUE, and where the value has a field of its own."""
+        self.in_field = in_field or told
+        super().__init__(told)
+
+
 class WriteError(SchedulerError):
     """The world refused: no space, no permission, or a feed that did not pass its own check."""
 

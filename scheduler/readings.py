@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from scheduler.errors import UsageError, clip, nearest
+from scheduler.errors import ReadingError, UsageError, clip, nearest
 from scheduler.handbook.nitrogen import NH3_PER_N, NH4_PER_N, NO2_PER_N, NO3_PER_N
 from scheduler.quantities import KINDS, QuantityError, System, convert, parse
 from scheduler.sources import Source
@@ -147,7 +147,7 @@ def parse_reading(name: str, text: str, basis: str | None = None) -> Measured:
 
     `basis` is what the keeper's kit reads as by the description ("N", "NO3"); what the text says goes before it. Where
     neither says, nitrate counts as NO3, like that of the tap, ammonia and nitrite as N, which is the larger amount.
-    UsageError says what was found, what is expected and what to write.
+    ReadingError says what was found, what is expected and what to write; UsageError that nothing is measured by that name.
     """
     q = quantity(name)
     given = " ".join(text.split())
@@ -233,9 +233,7 @@ def _bare(q: Quantity, given: str) -> float:
     number = re.sub(rf"(?i)^{q.name} ", "", given)
     if _NUMBER.fullmatch(number) is None or not math.isfinite(float(number)):
         write = number.replace(",", ".") if re.fullmatch(r"[0-9]+,[0-9]+", number) else q.example
-        raise UsageError(
-            f"{q.name}: found {clip(given)}, expected a number without a unit; write {q.name}={write}"
-        )
+        raise _refused(q, f"found {clip(given)}, expected a number without a unit", write)
     return float(number)
 
 
@@ -243,14 +241,14 @@ def _parsed(q: Quantity, amount: str, rest: str = "") -> float:
     """Return the number of an amount with its unit; `rest` is what stands behind it, for what to write instead."""
     if _NUMBER.fullmatch(amount):
         write = " or ".join(f'"{amount} {unit}{rest}"' for unit in _UNITS[q.kind])
-        raise UsageError(f"{q.name}: found {clip(amount + rest)} without a unit; write {write}")
+        raise ReadingError(f"{q.name}: found {clip(amount + rest)} without a unit; write {write}")
     try:
         return parse(amount, q.kind)
     except QuantityError as error:
         hint = error.hint.replace(KINDS[q.kind].example, f'"{q.example}"')
         if "," in amount:
             hint = re.sub(r'"([^"]*)"', lambda said: f'"{said[1]}{rest}"', error.hint)
-        raise UsageError(f"{q.name}: {error.message}; {hint}") from None
+        raise ReadingError(f"{q.name}: {error.message}; {hint}") from None
 
 
 def _parted(q: Quantity, given: str) -> tuple[str, str, str]:
@@ -268,8 +266,9 @@ def _parted(q: Quantity, given: str) -> tuple[str, str, str]:
     return match["amount"], plain[match.end("amount") :], ion.upper() if ion else "N"
 
 
-def _refused(q: Quantity, message: str) -> UsageError:
-    return UsageError(f"{q.name}: {message}; write {q.name}={q.example if not q.kind else clip(q.example)}")
+def _refused(q: Quantity, message: str, write: str = "") -> ReadingError:
+    write = write or (clip(q.example) if q.kind else q.example)
+    return ReadingError(f"{q.name}: {message}; write {q.name}={write}", f"{q.name}: {message}; write {write}")
 
 
 def _short(value: float, decimals: int) -> str:

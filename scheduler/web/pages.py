@@ -15,7 +15,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from scheduler.description.site import Keeper
-from scheduler.errors import DoubtError, UsageError
+from scheduler.errors import DoubtError, ReadingError, UsageError
 from scheduler.history import Entry, JobRef
 from scheduler.quantities import System, show_date
 from scheduler.readings import QUANTITIES, Quantity, parse_reading, show_reading
@@ -204,8 +204,8 @@ def _reading(visit: _Visit, form: Mapping[str, str]) -> Response:
             place=places[names["enclosure"]].name,
             label=QUANTITIES[names["reading"]].label,
         )
-    except UsageError as error:
-        raise UsageError(_as_on_a_page(str(error), names["reading"])) from None
+    except ReadingError as error:
+        raise UsageError(error.in_field) from None
     visit = _Visit(visit.live, visit.found, visit.secret, visit.base)
     return _html(
         visit,
@@ -215,11 +215,6 @@ def _reading(visit: _Visit, form: Mapping[str, str]) -> Response:
         consequences=made.consequences,
         moved=_lines(replace(made, entries=())),
     )
-
-
-def _as_on_a_page(told: str, reading: str) -> str:
-    """Return what is wrong with a reading; here it has a field of its own, and not NAME=VALUE."""
-    return told.replace(f"write {reading}=", "write ").replace(f", {reading}.NAME=...", "")
 
 
 def _hand_over(visit: _Visit, form: Mapping[str, str]) -> Response:

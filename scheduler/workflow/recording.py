@@ -14,7 +14,7 @@ from scheduler.care import Consequence, Job
 from scheduler.care.filter import next_half
 from scheduler.care.lamps import named
 from scheduler.description import Enclosure, Site
-from scheduler.errors import DoubtError, LogError, UsageError, clip
+from scheduler.errors import DoubtError, LogError, ReadingError, UsageError, clip
 from scheduler.history import Entry, History, JobRef
 from scheduler.plan import Move, Next
 from scheduler.readings import QUANTITIES, Quantity, assumption, parse_reading, quantity, unlikely
@@ -352,7 +352,7 @@ def _parsed(
         raise UsageError('write what was measured: nitrate="35 mg/L" ph=7.4')
     entries: list[Entry] = []
     words: list[str] = []
-    wrong: list[str] = []
+    wrong: list[UsageError] = []
     for written in values:
         name, equals, text = written.partition("=")
         try:
@@ -374,13 +374,15 @@ def _parsed(
                 recorded=_NEVER,
             )
         except UsageError as error:
-            wrong.append(str(error))
+            wrong.append(error)
             continue
         said = assumption(kind.name, measured)
         words += [said] if said else []
         entries.append(entry)
+    if len(wrong) == 1:
+        raise wrong[0]
     if wrong:
-        raise UsageError("\n".join(wrong))
+        raise UsageError("\n".join(map(str, wrong)))
     if of is not None and not any(QUANTITIES[entry.name].of for entry in entries):
         raise UsageError(
             "--of says whose weight or length it is, or which UV lamp was measured; there is no such reading here"
@@ -397,8 +399,9 @@ def _of(enclosure: Enclosure, kind: Quantity, whom: str | None) -> str:
         if len(residents) == 1:
             return residents[0].id
         names = ", ".join(r.name for r in residents[:8]) or "nobody"
-        raise UsageError(
-            f"say whose {kind.name} it is, {kind.name}.NAME=...; in {enclosure.name} live: {names}"
+        raise ReadingError(
+            f"say whose {kind.name} it is, {kind.name}.NAME=...; in {enclosure.name} live: {names}",
+            f"say whose {kind.name} it is; in {enclosure.name} live: {names}",
         )
     if kind.of == "lamp":
         lamps = {variant: variant for variant, lamp in named(enclosure.lamp) if lamp.gives_uv}
