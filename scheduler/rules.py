@@ -1,7 +1,7 @@
 """Recurrence rules of RFC 5545, section 3.3.10, as whole days: read, judged for portability, expanded.
 
 The planner works in days; the time of day comes from the site. Sub-daily rules are therefore refused, with a reason.
-Expansion of the few portable shapes is plain arithmetic, everything else is dateutil's.
+Expansion of the few portable shapes and of week numbers is plain arithmetic, everything else is dateutil's.
 """
 
 from __future__ import annotations
@@ -125,7 +125,9 @@ class Rule:
         if isinstance(self.until, dt.datetime):
             raise ValueError("the rule ends at an instant: give zone and start to `ending` first")
         last = until if self.until is None else min(until, self.until)
-        if self.unportable(start):
+        if self.byweekno:
+            found = self._by_week_number(start, last)
+        elif self.unportable(start):
             found = self._by_dateutil(start, last)
         elif self.freq == "DAILY":
             found = map(dt.date.fromordinal, range(start.toordinal(), last.toordinal() + 1, self.interval))
@@ -167,6 +169,22 @@ class Rule:
             day = self.bymonthday[0] if self.bymonthday[0] > 0 else length + 1 + self.bymonthday[0]
         return dt.date(year, month, day) if 1 <= day <= length else None
 
+    def _by_week_number(self, start: dt.date, last: dt.date) -> Iterator[dt.date]:
+        """Yield the instances of a yearly rule with BYWEEKNO, by ISO 8601's weeks and whole calendar years.
+
+        Week 53 reaches into the next year, and its days there belong to that year's instances. dateutil 2.9 names the
+        weeks at the turn of the year wrongly: 1 January 2022 is in week 52 of 2021, and it says 53.
+        """
+        for year in range(start.year, last.year + 1, self.interval):
+            first = dt.date(year, 1, 1).toordinal()
+            days = map(dt.date.fromordinal, range(first, first + 365 + calendar.isleap(year)))
+            found = [day for day in days if self._may_fall_on(day, start)]
+            if self.bysetpos:
+                # From 1 from the front, from -1 from the back.
+                places = {p - 1 if p > 0 else len(found) + p for p in self.bysetpos}
+                found = [day for place, day in enumerate(found) if place in places]
+            yield from (day for day in found if start <= day <= last)
+
     def _by_dateutil(self, start: dt.date, last: dt.date) -> Iterator[dt.date]:
         # dateutil looks at `until` only when it has found something: a rule without instances it follows to the year
         # 9999. A coarse look at each day tells first whether there is anything to find.
@@ -187,26 +205,22 @@ class Rule:
             bymonth=self.bymonth or None,
             bymonthday=self.bymonthday or None,
             byyearday=self.byyearday or None,
-            byweekno=self.byweekno or None,
             byweekday=weekdays or None,
         )
         return (moment.date() for moment in made)
 
     def _may_fall_on(self, day: dt.date, start: dt.date) -> bool:
-        """Tell whether a day passes every part of the rule but BYSETPOS and week numbers of weeks from another day."""
+        """Tell whether a day passes every part of the rule but BYSETPOS."""
         aligned = {
             "DAILY": (day - start).days,
             "WEEKLY": (_week(day, self.wkst) - _week(start, self.wkst)) // 7,
             "MONTHLY": (day.year - start.year) * 12 + day.month - start.month,
-            # A week of one year may reach into another.
-            "YEARLY": 0 if self.byweekno else day.year - start.year,
+            "YEARLY": day.year - start.year,
         }[self.freq]
         if aligned % self.interval or (self.bymonth and day.month not in self.bymonth):
             return False
-        if self.byweekno and self.wkst == "MO":
-            weeks = dt.date(day.isocalendar().year, 12, 28).isocalendar().week
-            if not {day.isocalendar().week, day.isocalendar().week - weeks - 1} & set(self.byweekno):
-                return False
+        if self.byweekno and not _week_numbers(day, self.wkst) & set(self.byweekno):
+            return False
         length = calendar.monthrange(day.year, day.month)[1]
         if self.bymonthday and not {day.day, day.day - length - 1} & set(self.bymonthday):
             return False
@@ -221,14 +235,15 @@ class Rule:
         return self._is_default_day(day, start)
 
     def _is_default_day(self, day: dt.date, start: dt.date) -> bool:
-        """Tell whether a day is what RFC 5545 takes from DTSTART where the rule names no day."""
-        named = self.bymonthday or self.byyearday
+        """Tell whether a day is what RFC 5545 takes from DTSTART where the rule names no day.
+
+        A week that is named by its number is all its days, as dateutil has it too.
+        """
+        named = self.bymonthday or self.byyearday or self.byweekno
         if self.freq == "WEEKLY":
             return day.weekday() == start.weekday()
         if self.freq == "DAILY" or named:
             return True
-        if self.byweekno:
-            return day.weekday() == start.weekday()
         return day.day == start.day and (
             self.freq == "MONTHLY" or bool(self.bymonth) or day.month == start.month
         )
@@ -263,6 +278,18 @@ class Rule:
 def _week(day: dt.date, first: str) -> int:
     """Return the ordinal of the first day of the day's week."""
     return day.toordinal() - (day.weekday() - WEEKDAYS.index(first)) % 7
+
+
+def _week_numbers(day: dt.date, first: str) -> set[int]:
+    """Return the two numbers of the day's week, from the front and from the back of the year that has most of it.
+
+    RFC 5545, section 3.3.10: weeks are numbered as ISO 8601 does, also where they begin on another day than Monday.
+    """
+    this = _week(day, first)
+    year = dt.date.fromordinal(this + 3).year
+    # The week with 4 January is the first one.
+    begin, end = (_week(dt.date(y, 1, 4), first) for y in (year, year + 1))
+    return {(this - begin) // 7 + 1, (this - end) // 7}
 
 
 def parse(text: str) -> Rule:
