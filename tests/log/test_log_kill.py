@@ -25,7 +25,7 @@ from scheduler.log.place import read_url
 
 ROUNDS = int(os.environ.get("PONDROUND_KILL_ROUNDS", "40"))  # noqa: TID251 - how long the tests run
 LONGEST = 0.25
-"""Seconds after which a writer is killed at the latest: it opens the log, makes the tables and records for a while."""
+"""Seconds after which a writer is killed at the latest: it makes the tables meanwhile, or records for a while."""
 
 fork = multiprocessing.get_context("fork")
 
@@ -76,7 +76,10 @@ def check_file(url: str) -> None:
 
 @pytest.mark.parametrize("kind", [SQLITE, POSTGRESQL])
 def test_killed_at_any_instant(kind: str, request: pytest.FixtureRequest) -> None:
-    """Every fifth round begins a new log, so that some are killed while its tables are made."""
+    """Every fifth round begins a new log, so that some are killed while its tables are made.
+
+    The others are killed once they were heard of: how much they record by then is the machine's affair.
+    """
     answered: dict[str, int] = {}
     total = in_log = 0
     url = ""
@@ -87,6 +90,8 @@ def test_killed_at_any_instant(kind: str, request: pytest.FixtureRequest) -> Non
         ours, theirs = fork.Pipe(duplex=False)
         process = start(records_for_ever, url, f"tank-{n}", theirs)
         theirs.close()
+        if n % 5:
+            assert ours.poll(120), "a writer did not answer"
         # Instants that fall evenly over the time, and never twice in one place.
         time.sleep(LONGEST * (n * 0.6180339887498949 % 1))
         process.kill()
@@ -100,8 +105,7 @@ def test_killed_at_any_instant(kind: str, request: pytest.FixtureRequest) -> Non
             assert there[tank] - count in (0, 1), f"{tank}: {count} batches acknowledged, {there[tank]} found"
         assert set(there) <= set(answered)
     total, in_log = total + sum(answered.values()), in_log + sum(found(url).values())
-    # On a machine with much else to do most are killed before they begin.
-    assert total > ROUNDS // 8
+    assert total >= ROUNDS - len(range(0, ROUNDS, 5))
     print(
         f"{kind}: {ROUNDS} rounds, {total} batches acknowledged and found, {in_log - total} more found that were "
         "recorded when the writer was killed"
