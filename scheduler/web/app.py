@@ -16,12 +16,13 @@ from starlette.responses import JSONResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
 from scheduler.errors import SchedulerError
+from scheduler.web.batches import Batches
 from scheduler.web.feeds import feed_response
 from scheduler.web.guard import Guard
 from scheduler.web.in_time import RETRY, in_time
 from scheduler.web.limits import Limit, network_of
 from scheduler.web.pages import Pages
-from scheduler.workflow.serving import Found, LiveSite
+from scheduler.workflow.serving import ANSWER_SECONDS, Found, LiveSite
 from scheduler.workflow.sites import Sites
 
 STYLE = (Path(__file__).parent / "templates" / "style.css").read_bytes()
@@ -44,6 +45,7 @@ class App:
         self._guesses = Limit(20, 1 / 3, time.monotonic)
         self.pages = Pages(settings.url, time.monotonic)
         self._finding: dict[str, asyncio.Task[tuple[LiveSite, Found] | None]] = {}
+        self._looks = Batches(ANSWER_SECONDS)
         self._making: dict[tuple[LiveSite, str], asyncio.Task[object]] = {}
 
     async def feed(self, request: Request) -> Response:
@@ -81,7 +83,7 @@ class App:
         )
 
     async def _opened(self, request: Request, secret: str, *, feed: bool) -> tuple[LiveSite, Found]:
-        known = self.sites.at_hand(secret)
+        known = await self._still(secret)
         if known is None:
             client = network_of(request.client.host if request.client else "")
             # Whoever guesses is refused, and not whoever else comes from the same address with a link.
@@ -94,6 +96,15 @@ class App:
         if known is None or known[1].is_feed is not feed:
             raise HTTPException(404)
         return known
+
+    async def _still(self, secret: str) -> tuple[LiveSite, Found] | None:
+        """Return what a secret opens that opened something before, as the description and the links stand now."""
+        live = self.sites.site_of(secret)
+        if live is None:
+            return None
+        await self._looks.wait(live, lambda: live.look(now=True))
+        found = live.find(secret)
+        return None if found is None else (live, found)
 
     async def _found(self, secret: str) -> tuple[LiveSite, Found] | None:
         """Look a secret up; those who ask for the same at once wait for one answer."""

@@ -104,8 +104,10 @@ class _Visit:
     def __init__(self, live: LiveSite, found: Found, secret: str, base: str) -> None:
         self.live, self.found, self.secret, self.base = live, found, secret, base
         self.tended: Tended = live.tended()
-        self.keeper: Keeper | None = live.keeper(found)
-        if found.link.of and self.keeper is None:
+        keepers = self.tended.described.keepers
+        self.keeper: Keeper | None = next((k for k in keepers if k.id == found.link.of), None)
+        # Since it was looked up the link may have ended, or the site have become another one.
+        if live.find(secret) is None or (found.link.of and self.keeper is None):
             raise HTTPException(404)
 
     @property
@@ -159,7 +161,7 @@ def _done(visit: _Visit, form: Mapping[str, str]) -> Response:
         raise UsageError(
             f"the note has {len(note)} characters; {NOTE_LENGTH} are kept at most. Nothing was recorded"
         )
-    tending = visit.live.tending(visit.keeper)
+    tending = visit.live.tending(visit.tended, visit.keeper)
     tending.tick(visit.live.log(), visit.tended, job, int(form["seen"]), note=note, on=on)
     return _back(visit, "#done")
 
@@ -172,7 +174,7 @@ def _undo(visit: _Visit, form: Mapping[str, str]) -> Response:
     number = form.get("entry", "")
     if not number.isdecimal() or len(number) > 15:
         raise HTTPException(400)
-    visit.live.tending(visit.keeper).take_back(visit.live.log(), int(number))
+    visit.live.tending(visit.tended, visit.keeper).take_back(visit.live.log(), int(number))
     return _back(visit, "#round")
 
 
@@ -185,7 +187,7 @@ def _reading(visit: _Visit, form: Mapping[str, str]) -> Response:
     places = {e.id: e for e in visit.tended.site.enclosures}
     if names["enclosure"] not in places:
         raise UsageError("choose the enclosure; nothing was recorded")
-    tending = visit.live.tending(visit.keeper)
+    tending = visit.live.tending(visit.tended, visit.keeper)
     try:
         made = tending.measure(
             names["enclosure"],
@@ -225,7 +227,7 @@ def _hand_over(visit: _Visit, form: Mapping[str, str]) -> Response:
         raise UsageError(
             "choose who takes it, of those who are there today and can do it; nothing was changed"
         )
-    visit.live.tending(visit.keeper).hand_on(visit.tended, job, taker.id)
+    visit.live.tending(visit.tended, visit.keeper).hand_on(visit.tended, job, taker.id)
     return _back(visit, "#round")
 
 

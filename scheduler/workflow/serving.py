@@ -90,7 +90,8 @@ class LiveSite:
         self._links: dict[str, Found] = {}
         self._links_of = ("", "", 0)
         self._used: dict[int, dt.datetime] = {}
-        self._feeds: dict[str, tuple[str, dict[str, Shelved]]] = {}
+        # By site and form: a description may become that of another site.
+        self._feeds: dict[tuple[str, str], tuple[str, dict[str, Shelved]]] = {}
         self._tended: tuple[str, Tended] | None = None
         self._shared_until = dt.date.min
         self._fresh_until = 0.0
@@ -221,14 +222,14 @@ class LiveSite:
 
     def feed_at_hand(self, found: Found) -> Shelved | None:
         """Return a feed where it is at hand and still of now; None where `feed` has to look."""
-        made = self._feeds.get(found.link.form)
+        made = self._feeds.get((self.site.place.id, found.link.form))
         if made is None or made[0] != self.state:
             return None
         return made[1].get(self.file_name(found))
 
     def last_feed(self, found: Found) -> Shelved | None:
         """Return a feed as it was last made, however old; None where it never was."""
-        made = self._feeds.get(found.link.form)
+        made = self._feeds.get((self.site.place.id, found.link.form))
         return None if made is None else made[1].get(self.file_name(found))
 
     def feed(self, found: Found) -> Shelved | None:
@@ -260,15 +261,13 @@ class LiveSite:
                 held = self._tended = (state, tended(self.log(), site, self.today, stand, before))
             return held[1]
 
-    def tending(self, keeper: Keeper | None) -> Tending:
+    def tending(self, tended: Tended, keeper: Keeper | None) -> Tending:
         """Return what records for a page."""
         from scheduler.workflow.tending import Tending
 
-        return Tending(file=self.file, site=self.site, today=self.today, keeper=keeper, as_of=self._as_of)
-
-    def keeper(self, found: Found) -> Keeper | None:
-        """Return whose page a link opens; None for the page of a site, or of somebody who is no longer a keeper."""
-        return next((k for k in self.site.keepers if k.id == found.link.of), None)
+        return Tending(
+            file=self.file, site=tended.described, today=tended.today, keeper=keeper, as_of=self._as_of
+        )
 
     def seal(self, secret: str, day: dt.date, seen: int) -> str:
         """Return the seal of a form: who does not know the page cannot make it, nor for another day."""
@@ -316,14 +315,15 @@ class LiveSite:
         self.look()
         while True:
             state = self.state
-            there = self._feeds.get(form)
+            log, site = self.log(), self.site
+            here = (site.place.id, form)
+            there = self._feeds.get(here)
             if there is not None and there[0] == state:
                 return there[1]
-            log, site = self.log(), self.site
             before = served_of(log, site.place.id, form)
             kept = shelved(log, site.place.id, form)
             if before == state:
-                self._feeds[form] = (state, kept)
+                self._feeds[here] = (state, kept)
                 return kept
             rota = self._rota()
             if state != self.state:
@@ -334,7 +334,7 @@ class LiveSite:
                 # The description or the log has changed meanwhile: it may be half of the one and half of the other.
                 continue
             if shelve(log, site.place.id, form, new, before=before, of=state):
-                self._feeds[form] = (state, new)
+                self._feeds[here] = (state, new)
                 return new
             # Somebody else was faster.
             self.look(now=True)

@@ -27,7 +27,7 @@ class Sites:
         self._refused: dict[Path, float] = {}
         self._scanned = -SCAN_SECONDS
         self._failure = ""
-        self.known: dict[str, tuple[LiveSite, Found]] = {}
+        self._known: dict[str, LiveSite] = {}
         for file in self._files():
             self._begin(file, strict=file in self._places)
         if not self._live and not any(place.is_dir() for place in self._places):
@@ -44,10 +44,9 @@ class Sites:
         """Yield the sites in the order of their files."""
         return iter(list(self._live.values()))
 
-    def at_hand(self, secret: str) -> tuple[LiveSite, Found] | None:
-        """Return what a secret opens where that was looked up a moment ago; None where `find` has to look."""
-        known = self.known.get(secret)
-        return known if known is not None and known[0].is_fresh() else None
+    def site_of(self, secret: str) -> LiveSite | None:
+        """Return the site that a secret was last found to belong to; whether it still does is for the site to say."""
+        return self._known.get(secret)
 
     def is_link(self, secret: str) -> bool:
         """Tell whether a secret opens something, as far as was last seen; without asking the log."""
@@ -60,20 +59,17 @@ class Sites:
         """
         if SECRET.fullmatch(secret) is None:
             return None
-        known = self.known.get(secret)
-        if known is not None:
-            known[0].look()
-            found = known[0].find(secret)
-            if found is not None:
-                self.known[secret] = (known[0], found)
-                return known[0], found
-            self.known.pop(secret, None)
         self._scan()
         for live in self:
+            if live.find(secret) is None:
+                continue
+            # It was so when somebody looked last; a link may have ended since.
+            live.look(now=True)
             found = live.find(secret)
             if found is not None:
-                self.known[secret] = (live, found)
+                self._known[secret] = live
                 return live, found
+        self._known.pop(secret, None)
         if self._failure:
             # It may be of the site whose log is away.
             raise LogError(self._failure)
@@ -94,7 +90,7 @@ class Sites:
                 if file not in self._places:
                     self._talk(f"{file.name}: gone; it is served no more")
                     del self._live[file]
-                    self.known = {s: at for s, at in self.known.items() if at[0].file != file}
+                    self._known = {s: live for s, live in self._known.items() if live.file != file}
             self._failure = ""
             for live in self._live.values():
                 try:
