@@ -47,20 +47,23 @@ class Stand:
     link: int
 
 
+_site = sa.bindparam("site")
+# Made once: it is asked at every request. What is revoked moves the count: a link is never un-revoked.
+_NUMBERS = sa.select(
+    *(
+        sa.select(sa.func.coalesce(sa.func.max(t.c.number), 0)).where(t.c.site == _site).scalar_subquery()
+        for t in (entry, rota, link)
+    ),
+    sa.select(sa.func.count(link.c.revoked)).where(link.c.site == _site).scalar_subquery(),
+)
+
+
 def stand(log: Log, site: str) -> Stand:
     """Return how far the log of a site is; cheap, so that it can be asked all the time."""
-    # What is revoked moves the count: a link is never un-revoked.
-    numbers = sa.select(
-        *(
-            sa.select(sa.func.coalesce(sa.func.max(t.c.number), 0)).where(t.c.site == site).scalar_subquery()
-            for t in (entry, rota, link)
-        ),
-        sa.select(sa.func.count(link.c.revoked)).where(link.c.site == site).scalar_subquery(),
-    )
     with log.reading() as connection:
         if connection is None:
             return Stand(0, 0, 0)
-        found = connection.execute(numbers).one()
+        found = connection.execute(_NUMBERS, {"site": site}).one()
         return Stand(found[0], found[1], found[2] + found[3])
 
 
