@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from zoneinfo import ZoneInfo
 
 from scheduler.calendar.component import Options
 from scheduler.calendar.identity import make_uid
 from scheduler.calendar.text import fold, text_line
-from scheduler.calendar.zones import vtimezone
+from scheduler.calendar.zones import UTC_NAMES, vtimezone
 from scheduler.description.site import Enclosure, Keeper, Site
 
 LARGE_BYTES = 700_000
@@ -60,11 +61,11 @@ class Feed:
         return f"{self.enclosure.name} – {site}{kind}" if self.enclosure else f"{site} – turtle care{kind}"
 
 
-def header(feed: Feed, stamp: bytes, first_year: int) -> bytes:
+def header(feed: Feed, stamp: bytes, first_year: int, *, empty: bool = False) -> bytes:
     """Return everything before the entries (RFC 5545, section 3.6; RFC 7986).
 
     The name, with a character beyond ASCII, stands before the time zone: one web calendar guesses the encoding from
-    the first lines.
+    the first lines. A calendar has to hold a component; without entries (`empty`) the time zone is it, whatever it is.
     """
     place = feed.site.place
     names = [
@@ -95,7 +96,8 @@ def header(feed: Feed, stamp: bytes, first_year: int) -> bytes:
     if feed.options.base_url:
         lines.append(fold(f"SOURCE;VALUE=URI:{feed.options.base_url.rstrip('/')}/{feed.stem}.ics"))
     lines.append(f"COLOR:{colour}\r\nX-APPLE-CALENDAR-COLOR:{hexadecimal}\r\n".encode())
-    if not feed.options.all_day:
+    # A time in UTC and a day need none (RFC 5545, section 3.2.19).
+    if empty or not (feed.options.all_day or place.time_zone in UTC_NAMES):
         lines.append(vtimezone(place.time_zone, first_year))
     return b"".join(lines)
 
@@ -105,6 +107,16 @@ def footer() -> bytes:
     return b"END:VCALENDAR\r\n"
 
 
-def stamp_of(today: dt.date) -> bytes:
-    """Return the time that changes of today carry: midnight UTC, so that the same input gives the same bytes."""
-    return f"{today:%Y%m%d}T000000Z".encode()
+def stamp_of(today: dt.date, zone: ZoneInfo) -> bytes:
+    """Return the time in UTC that changes of a day of a zone carry: its start there.
+
+    So the same input gives the same bytes, and no stamp lies in the future of whoever writes it on that day.
+    """
+    start = dt.datetime.combine(today, dt.time(), zone)
+    return f"{start.astimezone(dt.UTC):%Y%m%dT%H%M%SZ}".encode()
+
+
+def day_of_stamp(stamp: bytes, zone: ZoneInfo) -> dt.date:
+    """Return the day on which a stamp lies in a zone."""
+    moment = dt.datetime.strptime(stamp.decode(), "%Y%m%dT%H%M%SZ").replace(tzinfo=dt.UTC)
+    return moment.astimezone(zone).date()

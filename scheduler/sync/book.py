@@ -295,7 +295,7 @@ class Book:
         """Return what a text has to be younger than: ours, and what somebody wrote since, unless that is not to be believed."""
         if seen is None:
             return was
-        tomorrow = stamp_of(self._today + dt.timedelta(days=2))
+        tomorrow = stamp_of(self._today + dt.timedelta(days=2), self._writer.zone)
         stamp = max(was.stamp, seen.stamp) if seen.stamp < tomorrow else was.stamp
         return replace(was, stamp=stamp, sequence=max(was.sequence, seen.sequence))
 

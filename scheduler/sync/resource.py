@@ -118,7 +118,8 @@ def text_of(
 ) -> str:
     """Return the text of a resource, younger than what it `was`, as the log keeps it."""
     kind = writer.options.kind
-    stamp = stamp_of(today) if was is None else later(stamp_of(today), was.stamp)
+    now = stamp_of(today, writer.zone)
+    stamp = now if was is None else later(now, was.stamp)
     sequence = 0 if was is None else was.sequence + 1
     lead = b"BEGIN:%b\r\nUID:%b\r\nDTSTAMP:%b\r\nLAST-MODIFIED:%b\r\nSEQUENCE:%d\r\n" % (
         kind.encode(),
@@ -128,7 +129,7 @@ def text_of(
         sequence,
     )
     top = b"BEGIN:VCALENDAR\r\nVERSION:2.0\r\n" + fold(f"PRODID:{PRODID}") + b"CALSCALE:GREGORIAN\r\n"
-    zone = vtimezone(writer.site.place.time_zone, year)
+    zone = b"" if writer.utc else vtimezone(writer.site.place.time_zone, year)
     return (top + zone + lead + content + footer()).decode()
 
 

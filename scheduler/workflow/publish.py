@@ -58,7 +58,7 @@ class Draft:
         """Read the earlier feed, whose stamps and sequence numbers go on; `begins` tells whether it begins with some bytes."""
         self.name = name_of(feed)
         self._feed, self._begins, self._first_year = feed, begins, view.first_year
-        self._stamp, self._today = stamp_of(view.today), view.today
+        self._stamp, self._today = stamp_of(view.today, feed.site.place.zone), view.today
         self._cancel = view.cancel
         self._kept_from = view.today if view.keep_starts else None
         self._kind = feed.options.kind
@@ -113,9 +113,9 @@ class Draft:
         self._cancel_gone()
         unchanged = self._kept == self.entries == len(self._earlier) and self._modified
         stamp = later(self._stamp, self._modified)
-        top = header(self._feed, self._modified if unchanged else stamp, self._first_year)
+        top = self._header(self._modified if unchanged else stamp)
         if unchanged and not self._begins(top):
-            top = header(self._feed, stamp, self._first_year)
+            top = self._header(stamp)
         # The entries were looked at run by run as they came, and their UIDs across the runs.
         verify(top + footer(), self._kind)
         self._spool.seek(0)
@@ -127,6 +127,9 @@ class Draft:
         stream.write(footer())
         self.drop()
         return len(top) + self.size + len(footer())
+
+    def _header(self, stamp: bytes) -> bytes:
+        return header(self._feed, stamp, self._first_year, empty=not self.entries)
 
     def drop(self) -> None:
         """Let go of the entries."""
