@@ -128,6 +128,11 @@ class Job:
         variant = self.variant if self.recorded_as is None else self.recorded_as
         return JobRef(self.enclosure.id, self.key, variant)
 
+    @property
+    def word(self) -> str:
+        """Return what names the job inside its enclosure: KEY, or KEY/VARIANT."""
+        return f"{self.key}/{self.variant}" if self.variant else self.key
+
     def registered(self, key: str, rank: int) -> Job:
         """Fill in the key and the rank of a job that its rule has just made, and return it.
 

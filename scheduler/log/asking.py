@@ -26,6 +26,7 @@ class Filter:
     until: dt.date | None = None
     enclosure: str | None = None
     names: Collection[str] | None = None
+    of: str | None = None
     keeper: str | None = None
     kind: Kind | None = None
     voided: bool = True
@@ -36,7 +37,12 @@ class Filter:
 def entries(connection: sa.Connection, site: str, wanted: Filter) -> Iterator[Entry]:
     """Yield the entries that are wanted, in the order in which they were recorded, a thousand at a time."""
     query = _with_voided.where(table.c.site == site)
-    for column, value in (("enclosure", wanted.enclosure), ("keeper", wanted.keeper), ("kind", wanted.kind)):
+    for column, value in (
+        ("enclosure", wanted.enclosure),
+        ("of_", wanted.of),
+        ("keeper", wanted.keeper),
+        ("kind", wanted.kind),
+    ):
         if value is not None:
             query = query.where(table.c[column] == value)
     if wanted.since is not None:

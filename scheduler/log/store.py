@@ -107,6 +107,7 @@ class Log:
         until: dt.date | None = None,
         enclosure: str | None = None,
         names: Collection[str] | None = None,
+        of: str | None = None,
         keeper: str | None = None,
         kind: Kind | None = None,
         voided: bool = True,
@@ -119,13 +120,14 @@ class Log:
         given nor what takes back. `last` is how many of those that are wanted are given, the last ones; `after` is the
         number of an entry, of which only later ones are wanted.
         """
-        for text in (site, enclosure, keeper, *(names or ())):
+        for text in (site, enclosure, of, keeper, *(names or ())):
             check_text("word", text or "", TEXT_LENGTH)
         wanted = asking.Filter(
             since=since,
             until=until,
             enclosure=enclosure,
             names=names,
+            of=of,
             keeper=keeper,
             kind=kind,
             voided=voided,

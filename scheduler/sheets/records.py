@@ -43,7 +43,13 @@ def job_lines(
         job = occurrence.job
         if id(job) not in shared:
             ends = json.dumps(
-                {"enclosure": job.enclosure.id, "job": job.key, "title": job.title, "minutes": job.minutes},
+                {
+                    "enclosure": job.enclosure.id,
+                    "job": job.key,
+                    "variant": job.variant,
+                    "title": job.title,
+                    "minutes": job.minutes,
+                },
                 ensure_ascii=False,
             )
             notes = job.notes().text(explain=explain)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
+from itertools import zip_longest
 
 from scheduler.description.site import Site
 from scheduler.errors import Problem
@@ -12,17 +13,21 @@ from scheduler.plan.occurrence import by_day
 
 LEAST_WIDTH = 40
 
+_KEYS, _ROOM_FOR_KEYS = 20, 72
+"""Columns of the jobs' keys, and the width from which on they stand beside the titles and not under them."""
+
 
 def day_table(site: Site, found: Iterable[Occurrence], width: int, *, explain: bool = False) -> Iterator[str]:
-    """Yield the lines of the days: a heading with the day's sum, then a line for each job.
+    """Yield the lines of the days: a heading with the day's sum, then for each job its title and what `did` calls it.
 
-    The column of enclosures is as wide as the longest name, within a third of the line; it falls away for a single one.
+    The column of enclosures is as wide as the longest name, within a quarter of the line; it falls away for a single one.
     With `explain` the first occurrence of each job is followed by how its amounts came about.
     """
     width = max(width, LEAST_WIDTH)
     many = len(site.enclosures) > 1
     longest = max((cells(safe(e.name)) for e in site.enclosures), default=0)
-    column = min(longest, width // 3) if many else 0
+    column = min(longest, width // 4) if many else 0
+    keepers = {k.id: k.name for k in site.keepers} if len(site.keepers) > 1 else {}
     explained: set[int] = set()
     for day, batch in by_day(found):
         left = [o for o in batch if o.state != "done"]
@@ -31,21 +36,39 @@ def day_table(site: Site, found: Iterable[Occurrence], width: int, *, explain: b
         count = f"{len(left)} job{'s' if len(left) > 1 else ''}, {duration(total)}" if left else "all done"
         yield heading + " " * max(1, width - len(heading) - len(count)) + count
         for o in batch:
-            told = safe(o.job.title)
-            if o.state == "done":
-                told += ", done"
+            told = o.job.title
+            if o.entry is not None:
+                by = keepers.get(o.entry.keeper, "")
+                told += f", done by {by}" if by else ", done"
             elif o.since is not None:
                 told += f", {o.state} since {o.since.day} {o.since:%b}"
                 told += f" {o.since.year}" if o.since.year != day.year else ""
             where = pad(safe(o.job.enclosure.name), column) + "  " if many else ""
-            minutes = f"{o.job.minutes} min"
-            room = width - 9 - (column + 2 if many else 0) - len(minutes) - 2
-            yield f"  {o.time:%H:%M}  {where}{pad(told, room)}  {minutes}"
+            start, minutes = f"  {o.time:%H:%M}  {where}", f"  {f'{o.job.minutes} min':>6}"
+            # A narrow line has no room for what the title says already.
+            told_by_title = width < _ROOM_FOR_KEYS and o.job.title.replace(" ", "-") == o.job.word
+            yield from _row(start, safe(told), "" if told_by_title else o.job.word, minutes, width)
             if explain and id(o.job) not in explained:
                 explained.add(id(o.job))
                 for line in o.job.notes().workings():
                     yield from wrapped(safe(line), width, 11, "         - ")
         yield ""
+
+
+def _row(start: str, title: str, key: str, minutes: str, width: int) -> Iterator[str]:
+    """Yield the lines of a job; what does not fit beside the rest goes on below it."""
+    before, beside = cells(start), width >= _ROOM_FOR_KEYS
+    room = width - before - cells(minutes) - (_KEYS + 2 if beside else 0)
+    # A key is broken before its variant, and is never cut: it is there to be typed.
+    head, stroke, variant = key.partition("/")
+    parts = [key] if len(key) <= _KEYS else [*wrapped(head + stroke, _KEYS, 0), *wrapped(variant, _KEYS, 0)]
+    titles = list(wrapped(title, room, 0))
+    if not beside:
+        parts, titles = [""] * len(titles), [*titles, *wrapped(key, room, 0)]
+    for i, (text, part) in enumerate(zip_longest(titles, parts, fillvalue="")):
+        line = (start if i == 0 else " " * before) + pad(text, room)
+        line += f"  {part:<{_KEYS}}" if beside else ""
+        yield f"{line}{minutes}" if i == 0 else line.rstrip()
 
 
 def problem_lines(problems: Iterable[Problem], file: str, width: int) -> Iterator[str]:

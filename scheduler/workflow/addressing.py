@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from scheduler import care
 from scheduler.care import ByRule, Job, On
 from scheduler.description import Enclosure, Site
 from scheduler.errors import UsageError, clip, nearest
-from scheduler.workflow.naming import by_names, pick
+from scheduler.history import NO_HISTORY, History, JobName
+from scheduler.plan import Next
+from scheduler.quantities import show_date
+from scheduler.workflow.naming import as_words, by_names, pick
 
 NEAR = dt.timedelta(days=28)
 """A job of single days, or of a span of days, may be meant by its key alone when it is so near."""
@@ -24,36 +27,78 @@ class _Group:
     jobs: list[str] = field(default_factory=list)
 
 
-def jobs_named(site: Site, jobs: Sequence[Job], words: Sequence[str], day: dt.date) -> list[Job]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Meant:
+    """What tells which of several jobs of one key is meant: the day on which it was done, today, what is planned and what was done."""
+
+    day: dt.date
+    today: dt.date
+    next: Mapping[JobName, Next] = field(default_factory=dict)
+    history: History = NO_HISTORY
+
+    def fell_due(self, job: Job) -> dt.date | None:
+        """Return since when a job was open on the day, as far back as its window reaches; None where it was not."""
+        coming = self.next.get((job.enclosure.id, job.key, job.variant))
+        if coming is None:
+            return None
+        due = coming.since or coming.day
+        return due if due <= min(self.today, self.day + dt.timedelta(days=job.window)) else None
+
+    def is_done(self, job: Job) -> bool:
+        """Tell whether a job is recorded for the day."""
+        return self.history.variants(job.enclosure.id, job.key).get(job.log_name[2]) == self.day
+
+
+def jobs_named(site: Site, jobs: Sequence[Job], words: Sequence[str], meant: Meant) -> list[Job]:
     """Return the jobs that words name, done on a day: one enclosure or several, then one job or several, and so on.
 
-    With a single enclosure its name may be left out. A job that there is several times (for two lamps, two arrivals) is
-    named `KEY/WHICH`, unless only one of them can be meant on that day. UsageError says what a word could have meant.
+    With a single enclosure its name may be left out. A job is named by its key or its title, or by a beginning of one.
+    Where a key has several jobs (two lamps, supplies and what is to be ordered) it means the one that is open;
+    `KEY/WHICH` names any of them, `KEY/` the one without a variant. UsageError says what a word could have meant.
     """
-    groups = _groups(site, {job.key for job in jobs}, words)
     own: dict[str, dict[str, list[Job]]] = {}
     for job in jobs:
-        # What another name records is not named itself: an extra water change is a water change.
-        if job.recorded_as is None:
-            own.setdefault(job.enclosure.id, {}).setdefault(job.key, []).append(job)
+        own.setdefault(job.enclosure.id, {}).setdefault(job.key, []).append(job)
+    titles = {as_words(job.title) for job in jobs}
     found: list[Job] = []
-    for group in groups:
+    for group in _groups(site, {job.key for job in jobs}, titles, words):
         for enclosure in group.enclosures:
             there = own.get(enclosure.id, {})
-            found += [_job(enclosure, there, word, day) for word in group.jobs]
+            found += [_job(enclosure, there, word, meant) for word in group.jobs]
     return list({id(job): job for job in found}.values())
 
 
-def _groups(site: Site, keys: set[str], words: Sequence[str]) -> list[_Group]:
+def is_meant(word: str, jobs: Iterable[Job], keys: Iterable[str]) -> Callable[[Job], bool]:
+    """Return what tells which jobs a word narrows to: a key (one of `keys`), KEY/WHICH, or a title of the `jobs`.
+
+    A key means all its variants. UsageError where it names nothing.
+    """
+    key, stroke, which = word.lower().partition("/")
+    known = {name: name for name in keys}
+    if key not in known:
+        there: dict[str, list[Job]] = {name: [] for name in known}
+        for job in jobs:
+            there.setdefault(job.key, []).append(job)
+        titled = {(job.key, job.variant) for job in _titled(there, word)}
+        if titled:
+            return lambda job: (job.key, job.variant) in titled
+    named = pick(key, known, "job")
+    if not stroke:
+        return lambda job: job.key == named
+    variants = {job.variant: job.variant for job in jobs if job.key == named}
+    one = pick(which, variants, named) if which or "" not in variants else ""
+    return lambda job: (job.key, job.variant) == (named, one)
+
+
+def _groups(site: Site, keys: set[str], titles: set[str], words: Sequence[str]) -> list[_Group]:
     places = by_names(site.enclosures)
     groups = [_Group()]
     for word in words:
-        meant = _kind(word, places, keys, first=not groups[-1].enclosures)
-        if meant == "job":
+        if _kind(word, places, keys, titles, first=not groups[-1].enclosures) == "job":
             if not groups[-1].enclosures:
                 if len(site.enclosures) != 1:
                     raise UsageError(
-                        f"{clip(word)} is a job; name its enclosure first: {', '.join(e.name for e in site.enclosures[:8])}"
+                        f"{clip(word)} is a job; name its enclosure first: {', '.join(e.name for e in site.enclosures)}"
                     )
                 groups[-1].enclosures.append(site.enclosures[0])
             groups[-1].jobs.append(word)
@@ -69,12 +114,18 @@ def _groups(site: Site, keys: set[str], words: Sequence[str]) -> list[_Group]:
     return groups
 
 
-def _kind(word: str, places: Mapping[str, Enclosure], keys: set[str], *, first: bool) -> str:
+def _kind(
+    word: str, places: Mapping[str, Enclosure], keys: set[str], titles: set[str], *, first: bool
+) -> str:
     """Return whether a word is an enclosure or a job. A whole name goes before a beginning; at the start, an enclosure."""
     low = word.lower()
     key = low.partition("/")[0]
     names = {name.lower() for name in places}
-    whole = [kind for kind, known in (("enclosure", low in names), ("job", key in keys)) if known]
+    whole = [
+        kind
+        for kind, known in (("enclosure", low in names), ("job", key in keys or as_words(low) in titles))
+        if known
+    ]
     if whole:
         return whole[0] if first else whole[-1]
     begun = [
@@ -89,33 +140,82 @@ def _kind(word: str, places: Mapping[str, Enclosure], keys: set[str], *, first: 
         raise UsageError(f"{clip(word)} may be an enclosure or a job; write more of it")
     if begun:
         return begun[0]
+    if low and any(title.startswith(as_words(low)) for title in titles):
+        return "job"
     close = nearest(word, [*places, *keys])
     called = sorted({enclosure.name for enclosure in places.values()})
-    hint = f"nearest: {close}" if close else f"enclosures: {_some(called)}; jobs: {_some(sorted(keys))}"
+    hint = (
+        f"nearest: {close}"
+        if close
+        else f"enclosures: {', '.join(called) or 'none'}; jobs: {', '.join(sorted(keys)) or 'none'}"
+    )
     raise UsageError(f"there is no enclosure and no job {clip(word)}; {hint}")
 
 
-def _some(words: Sequence[str]) -> str:
-    return ", ".join(words[:12]) + (", ..." if len(words) > 12 else "") if words else "none"
-
-
-def _job(enclosure: Enclosure, there: Mapping[str, list[Job]], word: str, day: dt.date) -> Job:
-    key, _, which = word.lower().partition("/")
+def _job(enclosure: Enclosure, there: Mapping[str, list[Job]], word: str, meant: Meant) -> Job:
+    key, stroke, which = word.lower().partition("/")
+    titled = [] if key in there else _titled(there, word)
+    if titled:
+        return _recorded(there, _one_of(enclosure, titled, meant))
     if key not in there and key in care.KEYS:
         raise UsageError(f"{enclosure.name} has no job {key}; it has: {', '.join(there)}")
     variants = pick(key, dict(there), f"job in {enclosure.name}")
-    by_variant = {job.variant: job for job in variants}
     if which:
-        return pick(
-            which, {name: job for name, job in by_variant.items() if name}, f"{key} in {enclosure.name}"
-        )
-    if "" in by_variant:
-        return by_variant[""]
-    near = [job for job in variants if _near(job, day)]
-    if len(near) == 1 or len(variants) == 1:
-        return near[0] if near else variants[0]
-    listed = "; ".join(f"{job.key}/{job.variant} ({job.title})" for job in (near or variants)[:8])
-    raise UsageError(f"{enclosure.name} has several: {listed}. Write which; its beginning is enough")
+        # What another name records is known by its own name too: `jobs` shows it.
+        by_variant = {job.variant: job for job in variants if job.variant}
+        return _recorded(there, pick(which, by_variant, f"{variants[0].key} in {enclosure.name}"))
+    own = [job for job in variants if job.recorded_as is None] or variants
+    plain = next((job for job in own if not job.variant), None)
+    return plain if stroke and plain is not None else _one_of(enclosure, own, meant)
+
+
+def _titled(there: Mapping[str, list[Job]], word: str) -> list[Job]:
+    """Return the jobs that a title names, or a beginning of titles where no key begins so."""
+    asked = as_words(word)
+    jobs = [job for some in there.values() for job in some]
+    whole = [job for job in jobs if as_words(job.title) == asked]
+    if whole or not asked or any(key.startswith(word.lower().partition("/")[0]) for key in there):
+        return whole
+    begun = [job for job in jobs if as_words(job.title).startswith(asked)]
+    titles = sorted({job.title for job in begun})
+    if len(titles) > 1:
+        raise UsageError(f"{clip(word)} may mean {', '.join(titles)}; write more of it")
+    return begun
+
+
+def _recorded(there: Mapping[str, list[Job]], job: Job) -> Job:
+    """Return the job under which the log knows one: an extra water change is done as a water change."""
+    if job.recorded_as is None:
+        return job
+    return next((own for own in there[job.key] if own.log_name == job.log_name == _name(own)), job)
+
+
+def _name(job: Job) -> JobName:
+    return job.enclosure.id, job.key, job.variant
+
+
+def _one_of(enclosure: Enclosure, jobs: Sequence[Job], meant: Meant) -> Job:
+    """Return the one of several jobs that is meant: what is open, else what is recorded for the day already.
+
+    Else the one without a variant, else the one that is near.
+    """
+    if len(jobs) == 1:
+        return jobs[0]
+    open_ = [job for job in jobs if meant.fell_due(job)]
+    # Said twice it is the same again, and not the next thing of that name.
+    told = open_ or [job for job in jobs if meant.is_done(job)] or [job for job in jobs if not job.variant]
+    told = told or [job for job in jobs if _near(job, meant.day)] or list(jobs)
+    if len(told) == 1:
+        return told[0]
+    listed = "; ".join(_listed(job, meant) for job in told)
+    several = "several open" if open_ else "several"
+    raise UsageError(f"{enclosure.name} has {several}: {listed}. Write which; its beginning is enough")
+
+
+def _listed(job: Job, meant: Meant) -> str:
+    since = meant.fell_due(job)
+    due = f", due since {show_date(since)}" if since is not None and since < meant.day else ""
+    return f"{job.key}/{job.variant} ({job.title}{due})"
 
 
 def _near(job: Job, day: dt.date) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,7 +13,7 @@ from scheduler.description import Site
 from scheduler.errors import UsageError, clip
 from scheduler.history import Entry
 from scheduler.readings import QUANTITIES
-from scheduler.workflow.naming import by_names, parse_day, pick
+from scheduler.workflow.naming import as_words, by_names, parse_day, pick
 from scheduler.workflow.remembering import open_to_read, open_to_record
 
 if TYPE_CHECKING:
@@ -45,7 +45,7 @@ def entries_of(file: Path, site: Site, wanted: Wanted) -> Iterator[Entry] | None
     log = open_to_read(site, file)
     if log is None:
         return None
-    names = None if wanted.job is None else _names(wanted.job, site, log)
+    name, of = (None, None) if wanted.job is None else _named(wanted.job, site, log)
     enclosure = wanted.enclosure and _known(wanted.enclosure, site.enclosures, "enclosure", site, log)
     keeper = wanted.by and _known(wanted.by, site.keepers, "keeper", site, log)
     since, until = (parse_day(word) if word else None for word in (wanted.since, wanted.until))
@@ -57,7 +57,8 @@ def entries_of(file: Path, site: Site, wanted: Wanted) -> Iterator[Entry] | None
                 since=since,
                 until=until,
                 enclosure=enclosure or None,
-                names=names,
+                names=None if name is None else {name},
+                of=of,
                 keeper=keeper or None,
                 voided=wanted.voided,
                 last=wanted.last,
@@ -66,18 +67,33 @@ def entries_of(file: Path, site: Site, wanted: Wanted) -> Iterator[Entry] | None
     return entries()
 
 
-def _names(word: str, site: Site, log: Log) -> Collection[str]:
-    """Return the job or quantity that a word names: of the program, of the description, or of the log alone."""
+def _named(word: str, site: Site, log: Log) -> tuple[str, str | None]:
+    """Return the job or quantity that a word names, of the program, the description or the log alone; and which one of it.
+
+    NAME/WHICH is one lamp, arrival or animal, and so is a title that only one has; for None it is all of them.
+    """
     extra = {own.key for e in site.enclosures for own in e.extra_job}
     known = {name: name for name in (*care.KEYS, *sorted(extra), *QUANTITIES)}
     for quantity in QUANTITIES.values():
         known |= dict.fromkeys(quantity.aliases, quantity.name)
+    key, stroke, which = word.partition("/")
     try:
-        return {pick(word, known, "job or reading")}
+        name = pick(key, known, "job or reading")
     except UsageError:
-        if any(True for _ in log.entries(site.place.id, names={word}, last=1)):
-            return {word}
-        raise
+        if any(True for _ in log.entries(site.place.id, names={key}, last=1)):
+            name = key
+        else:
+            titled = {
+                (job.key, job.variant) for job in care.jobs(site) if as_words(job.title) == as_words(word)
+            }
+            if not titled:
+                raise
+            names = {one for one, _ in titled}
+            return names.pop(), titled.pop()[1] if len(titled) == 1 else None
+    if not stroke:
+        return name, None
+    variants = {entry.of: entry.of for entry in log.entries(site.place.id, names={name})}
+    return name, pick(which, variants, name) if which else ""
 
 
 def _known(word: str, things: tuple[object, ...], what: str, site: Site, log: Log) -> str:

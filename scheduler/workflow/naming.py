@@ -45,16 +45,21 @@ def pick(word: str, things: dict[str, Named], what: str) -> Named:
         return next(iter(matches.values()))
     if matches:
         found = sorted(name for name in things if name.lower().startswith(word.lower()))
-        raise UsageError(f"{clip(word)} may mean any {what} of {', '.join(found[:8])}; write more of it")
+        raise UsageError(f"{clip(word)} may mean any {what} of {', '.join(found)}; write more of it")
     close = nearest(word, things)
     hint = (
         f"; nearest: {close}"
         if close
-        else f"; there are: {', '.join(sorted(things)[:20])}"
+        else f"; there are: {', '.join(sorted(things))}"
         if things
         else "; there are none"
     )
     raise UsageError(f"there is no {what} {clip(word)}{hint}")
+
+
+def as_words(text: str) -> str:
+    """Return a title or a key as it is compared: in small letters, with spaces in the place of hyphens."""
+    return " ".join(text.lower().replace("-", " ").split())
 
 
 def by_names(things: tuple[Any, ...]) -> dict[str, Any]:

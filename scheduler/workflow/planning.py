@@ -13,6 +13,7 @@ from scheduler.description.fields import LAST_DAY
 from scheduler.description.site import Keeper
 from scheduler.history import NO_HISTORY, History
 from scheduler.plan import Occurrence, Series
+from scheduler.workflow.addressing import is_meant
 from scheduler.workflow.naming import by_names, pick
 
 DONE_DAYS = 60
@@ -122,10 +123,10 @@ def days_of(
         series = tuple(s for s in series if s.job.enclosure.id == wanted.id)
         done = tuple(o for o in done if o.job.enclosure.id == wanted.id)
     if job is not None:
-        own = {extra.key for e in site.enclosures for extra in e.extra_job}
-        key = pick(job, {name: name for name in (*care.KEYS, *sorted(own))}, "job")
-        series = tuple(s for s in series if s.job.key == key)
-        done = tuple(o for o in done if o.job.key == key)
+        keys = [*care.KEYS, *sorted({extra.key for e in site.enclosures for extra in e.extra_job})]
+        is_wanted = is_meant(job, [*(s.job for s in series), *(o.job for o in done)], keys)
+        series = tuple(s for s in series if is_wanted(s.job))
+        done = tuple(o for o in done if is_wanted(o.job))
     person = pick(keeper, by_names(site.keepers), "keeper") if keeper is not None else None
     found = plan.occurrences(site, series, planned.first, planned.horizon, done)
     return found if person is None else (o for o in found if _is_for(site, person, o))

@@ -18,7 +18,7 @@ from scheduler.errors import DoubtError, LogError, ReadingError, UsageError, cli
 from scheduler.history import Entry, History, JobRef
 from scheduler.plan import Move, Next
 from scheduler.readings import QUANTITIES, Quantity, assumption, parse_reading, quantity, unlikely
-from scheduler.workflow.addressing import jobs_named
+from scheduler.workflow.addressing import Meant, jobs_named
 from scheduler.workflow.naming import by_names, pick
 from scheduler.workflow.planning import make_plan
 from scheduler.workflow.remembering import history_in, history_of, now_as_of, open_to_read, open_to_record
@@ -79,7 +79,8 @@ def did(
     """Record jobs as done. UsageError for words that name nothing, and for days on which nothing can have been done."""
     day = _day(who, today)
     before = standing_before(file, site, today)
-    jobs = jobs_named(before.site, before.jobs, words, day)
+    meant = Meant(day=day, today=today, next=before.next, history=before.history)
+    jobs = jobs_named(before.site, before.jobs, words, meant)
     for job in jobs:
         _refuse_before_set_up(job.enclosure, day, job.key)
     if share is not None and any(job.key != "water-change" for job in jobs):
@@ -335,13 +336,13 @@ def _enclosure(site: Site, names: Sequence[str]) -> Enclosure:
             raise UsageError(f'{clip(name)} has no value; write {kind.name}="{kind.example}", in one piece')
     if len(names) > 1:
         raise UsageError(
-            f"readings are of one enclosure at a time, found {' and '.join(map(clip, names[:8]))}; a reading is written NAME=VALUE"
+            f"readings are of one enclosure at a time, found {' and '.join(map(clip, names))}; a reading is written NAME=VALUE"
         )
     if names:
         return pick(names[0], places, "enclosure")  # type: ignore[no-any-return]
     if len(site.enclosures) == 1:
         return site.enclosures[0]
-    raise UsageError(f"name the enclosure: {', '.join(e.name for e in site.enclosures[:8])}")
+    raise UsageError(f"name the enclosure: {', '.join(e.name for e in site.enclosures)}")
 
 
 def _parsed(
@@ -398,7 +399,7 @@ def _of(enclosure: Enclosure, kind: Quantity, whom: str | None) -> str:
             return str(pick(whom, by_names(residents), f"resident in {enclosure.name}").id)
         if len(residents) == 1:
             return residents[0].id
-        names = ", ".join(r.name for r in residents[:8]) or "nobody"
+        names = ", ".join(r.name for r in residents) or "nobody"
         raise ReadingError(
             f"say whose {kind.name} it is, {kind.name}.NAME=...; in {enclosure.name} live: {names}",
             f"say whose {kind.name} it is; in {enclosure.name} live: {names}",

@@ -10,6 +10,7 @@ import pytest
 
 from scheduler import care, workflow
 from scheduler.description import load
+from scheduler.plan import Occurrence
 from scheduler.sheets.records import job_lines
 from scheduler.sheets.terminal import cells, day_table, duration, safe
 from scheduler.species import load_sheets
@@ -43,15 +44,15 @@ def table(text: str, days: int, width: int) -> list[str]:
 def test_a_day_reads_well() -> None:
     assert "\n".join(table(TWO, 2, 80)) == (
         "Tuesday 1 December 2026                                           3 jobs, 20 min\n"
-        "  07:30  Burdock  daily look                                               5 min\n"
-        "  07:30  Rush     daily look                                               5 min\n"
-        "  07:30  Rush     wipe down                                               10 min\n"
+        "  07:30  Burdock  daily look                        daily-look             5 min\n"
+        "  07:30  Rush     daily look                        daily-look             5 min\n"
+        "  07:30  Rush     wipe down                         wipe-down             10 min\n"
         "\n"
         "Wednesday 2 December 2026                                         4 jobs, 25 min\n"
-        "  07:30  Burdock  daily look                                               5 min\n"
-        "  07:30  Rush     daily look                                               5 min\n"
-        "  07:30  Rush     top up                                                   5 min\n"
-        "  07:30  Rush     feed                                                    10 min\n"
+        "  07:30  Burdock  daily look                        daily-look             5 min\n"
+        "  07:30  Rush     daily look                        daily-look             5 min\n"
+        "  07:30  Rush     top up                            top-up                 5 min\n"
+        "  07:30  Rush     feed                              feed/adult            10 min\n"
     )
 
 
@@ -80,6 +81,7 @@ def test_an_explained_day_says_once_how_the_amounts_came_about() -> None:
     assert "\n".join(day_table(planned.site, fed, 64, explain=True)) == (
         "Tuesday 1 December 2026                            1 job, 10 min\n"
         "  07:30  feed                                             10 min\n"
+        "         feed/juvenile\n"
         "         - ration: 2 g x 7 meals a week / 7 = 2.00 g a day.\n"
         "         - feed nitrogen: 2.00 g a day x 0.42 protein x 0.16 =\n"
         "           0.134 g of nitrogen a day, all of it (growing fish\n"
@@ -87,6 +89,7 @@ def test_an_explained_day_says_once_how_the_amounts_came_about() -> None:
         "\n"
         "Wednesday 2 December 2026                          1 job, 10 min\n"
         "  07:30  feed                                             10 min\n"
+        "         feed/juvenile\n"
     )
 
 
@@ -122,6 +125,24 @@ def test_one_enclosure_needs_no_column() -> None:
     ]
 
 
+def test_what_does_not_fit_goes_on_below_and_nothing_is_cut() -> None:
+    """The keys are there to be typed, and since when a job is overdue is the news of its line."""
+    lamps = TWO.replace(
+        'name = "Rush"', 'name = "Rush"\nlamp = [{kind = "mercury vapour", installed = 2026-06-02}]'
+    )
+    planned = workflow.make_plan(load(lamps, load_sheets(), (care.check,)), TODAY, TODAY, 1)
+    found = workflow.days_of(planned, job="uv-lamp-replace")
+    series = next(s for s in planned.series if s.job.key == "uv-lamp-replace")
+    late = Occurrence(TODAY, dt.time(7, 30), series.job, series, "overdue", dt.date(2026, 11, 3))
+    assert list(found) == []
+    assert "\n".join(day_table(planned.site, [late], 80)) == (
+        "Tuesday 1 December 2026                                            1 job, 20 min\n"
+        "  07:30  Rush     replace the mercury vapour lamp,  uv-lamp-replace/      20 min\n"
+        "                  overdue since 3 Nov               mercury-vapour-2026-\n"
+        "                                                    06-02\n"
+    )
+
+
 @pytest.mark.parametrize("width", [40, 80, 100])
 @pytest.mark.parametrize(
     "name",
@@ -152,16 +173,28 @@ def test_json_lines_have_the_keys_of_the_documentation_in_order() -> None:
     planned = workflow.make_plan(load(TWO, load_sheets(), (care.check,)), TODAY, TODAY, 2)
     lines = list(job_lines(planned.site, workflow.days_of(planned), workflow.uid_for(planned.site)))
     objects = [json.loads(line) for line in lines]
-    keys = ["date", "time", "enclosure", "job", "title", "minutes", "keeper", "state", "uid", "notes"]
+    keys = [
+        "date",
+        "time",
+        "enclosure",
+        "job",
+        "variant",
+        "title",
+        "minutes",
+        "keeper",
+        "state",
+        "uid",
+        "notes",
+    ]
     assert [list(o) for o in objects] == [keys] * 7
-    assert [[o[key] for key in keys[:8]] for o in objects] == [
-        ["2026-12-01", "07:30", "burdock", "daily-look", "daily look", 5, None, "due"],
-        ["2026-12-01", "07:30", "rush", "daily-look", "daily look", 5, None, "due"],
-        ["2026-12-01", "07:30", "rush", "wipe-down", "wipe down", 10, None, "due"],
-        ["2026-12-02", "07:30", "burdock", "daily-look", "daily look", 5, None, "due"],
-        ["2026-12-02", "07:30", "rush", "daily-look", "daily look", 5, None, "due"],
-        ["2026-12-02", "07:30", "rush", "top-up", "top up", 5, None, "due"],
-        ["2026-12-02", "07:30", "rush", "feed", "feed", 10, None, "due"],
+    assert [[o[key] for key in keys[:9]] for o in objects] == [
+        ["2026-12-01", "07:30", "burdock", "daily-look", "", "daily look", 5, None, "due"],
+        ["2026-12-01", "07:30", "rush", "daily-look", "", "daily look", 5, None, "due"],
+        ["2026-12-01", "07:30", "rush", "wipe-down", "", "wipe down", 10, None, "due"],
+        ["2026-12-02", "07:30", "burdock", "daily-look", "", "daily look", 5, None, "due"],
+        ["2026-12-02", "07:30", "rush", "daily-look", "", "daily look", 5, None, "due"],
+        ["2026-12-02", "07:30", "rush", "top-up", "", "top up", 5, None, "due"],
+        ["2026-12-02", "07:30", "rush", "feed", "adult", "feed", 10, None, "due"],
     ]
     looks = {(o["enclosure"], o["uid"]) for o in objects if o["job"] == "daily-look"}
     assert len(looks) == 2, "a rule is one calendar entry, and each enclosure has its own"

@@ -12,9 +12,10 @@ import scheduler
 from scheduler import care
 from scheduler.description import Site
 from scheduler.errors import UsageError
-from scheduler.history import NO_HISTORY
+from scheduler.history import NO_HISTORY, History
+from scheduler.plan import Next
 from scheduler.species import load_sheets
-from scheduler.workflow.addressing import jobs_named
+from scheduler.workflow.addressing import Meant, jobs_named
 
 DAY = dt.date(2026, 12, 5)
 
@@ -45,7 +46,7 @@ COMING = load(tank("Sedge", ARRIVALS + '[[enclosure.extra_job]]\nkey = "pump"\nt
 
 def named(site: Site, words: str, day: dt.date = DAY) -> str:
     """Return the jobs that words stand for, the words parted by commas."""
-    jobs = jobs_named(site, list(care.jobs(site, NO_HISTORY)), words.split(", "), day)
+    jobs = jobs_named(site, list(care.jobs(site, NO_HISTORY)), words.split(", "), Meant(day=day, today=day))
     return ", ".join(f"{j.enclosure.name} {j.key}{'/' + j.variant if j.variant else ''}" for j in jobs)
 
 
@@ -86,6 +87,12 @@ UNDERSTOOD = [
     (COMING, "pre-arrival-check/2027", "Sedge pre-arrival-check/2027-03-20"),
     # a duty of the keeper's own
     (COMING, "pump", "Sedge pump"),
+    # titles, whole or begun, with hyphens or spaces, in any case
+    (COMING, "try the pump", "Sedge pump"),
+    (COMING, "Try the", "Sedge pump"),
+    (ONE, "Water change", "Sedge water-change"),
+    (THREE, "reed, clean lamps, daily look", "Reed lamp-clean, Reed daily-look"),
+    (THREE, "reed, replace the mercury vapour lamp", "Reed uv-lamp-replace/mercury-vapour-2026-06-01"),
 ]  # fmt: skip
 
 
@@ -118,6 +125,7 @@ TOLD = [
     # jobs that this enclosure does not have, though another one does
     (THREE, "sedge, lamp-clean", "Sedge has no job lamp-clean; it has: treat-driftwood, fit-out, daily-look, water-test, water-change, top-up, wipe-down, cold-season-check, supplies"),
     (THREE, "sedge, lamp-c", 'there is no job in Sedge "lamp-c"; there are: cold-season-check, daily-look, fit-out, supplies, top-up, treat-driftwood, water-change, water-test, wipe-down'),
+    (THREE, "reed, replace the", '"replace the" may mean replace the T5 HO tube lamp, replace the mercury vapour lamp; write more of it'),
     # which of several
     (THREE, "reed, uv-lamp-replace", "Reed has several: uv-lamp-replace/t5-ho-tube-2026-06-01 (replace the T5 HO tube lamp); uv-lamp-replace/mercury-vapour-2026-06-01 (replace the mercury vapour lamp). Write which; its beginning is enough"),
     (THREE, "reed, uv-lamp-replace/t8", 'there is no uv-lamp-replace in Reed "t8"; there are: mercury-vapour-2026-06-01, t5-ho-tube-2026-06-01'),
@@ -133,9 +141,62 @@ def test_words_that_are_not(site: Site, words: str, told: str) -> None:
     assert str(raised.value) == told
 
 
+PACKS = load(tank("Sedge", '[enclosure.feed]\nname = "pellets"\ngrams = 3\nmeals_a_week = 7\npack = "100 g"\nopened = 2026-11-15\n[[enclosure.resident]]\nname = "Fern"\n'))  # fmt: skip
+
+SEVERAL = [
+    # (open under the key: title and since when, recorded for the day, what is written, what is meant)
+    ([], [], "supplies", "supplies"),
+    ([("food", "2026-12-03")], [], "supplies", "supplies/food"),
+    ([("food", "2026-12-03")], [], "order the food", "supplies/food"),
+    ([("food", "2026-12-03")], [], "supplies/", "supplies"),
+    ([("", "2026-12-04")], [], "supplies", "supplies"),
+    ([("", "2026-12-04")], [], "supplies/food", "supplies/food"),
+    # what is not due before tomorrow is not open
+    ([("food", "2026-12-06")], [], "supplies", "supplies"),
+    # said twice it is the same again
+    ([], ["food"], "supplies", "supplies/food"),
+    ([("", "2026-12-05")], ["food"], "supplies", "supplies"),
+    (
+        [("", "2026-12-05"), ("food", "2026-12-03")],
+        [],
+        "supplies",
+        "Sedge has several open: supplies/ (supplies); supplies/food (order the food, due since 3 December 2026). Write which; its beginning is enough",
+    ),
+]
+
+
+@pytest.mark.parametrize(("due", "done", "words", "meant"), SEVERAL)
+def test_of_several_jobs_of_a_key_the_open_one_is_meant(
+    due: list[tuple[str, str]], done: list[str], words: str, meant: str
+) -> None:
+    jobs = list(care.jobs(PACKS, NO_HISTORY))
+    by_variant = {job.variant: job for job in jobs if job.key == "supplies"}
+    coming = {
+        ("sedge", "supplies", of): Next(by_variant[of], dt.date.fromisoformat(day), None) for of, day in due
+    }
+    last = {("sedge", "supplies", of): DAY for of in done}
+    stand = Meant(day=DAY, today=DAY, next=coming, history=History(DAY, last))
+    try:
+        (job,) = jobs_named(PACKS, jobs, [words], stand)
+    except UsageError as error:
+        assert str(error) == meant
+    else:
+        assert job.word == meant
+
+
+def test_what_was_open_on_an_earlier_day_is_meant_for_it() -> None:
+    """Ordered in its window of three days, and written down later: the order. Two weeks ago it was not in sight."""
+    jobs = list(care.jobs(PACKS, NO_HISTORY))
+    food = next(job for job in jobs if job.word == "supplies/food")
+    coming = {("sedge", "supplies", "food"): Next(food, DAY, None)}
+    for days, meant in ((3, "supplies/food"), (4, "supplies")):
+        stand = Meant(day=DAY - dt.timedelta(days=days), today=DAY, next=coming)
+        assert [job.word for job in jobs_named(PACKS, jobs, ["supplies"], stand)] == [meant]
+
+
 def test_without_a_word_an_enclosure_is_named() -> None:
     with pytest.raises(UsageError) as raised:
-        jobs_named(THREE, list(care.jobs(THREE, NO_HISTORY)), [], DAY)
+        jobs_named(THREE, list(care.jobs(THREE, NO_HISTORY)), [], Meant(day=DAY, today=DAY))
     assert (
         str(raised.value)
         == 'name an enclosure and what was done there: pondround did "Sedge annexe" water-change'
@@ -148,7 +209,7 @@ def test_every_job_has_words_that_mean_it_and_no_other(site: Site) -> None:
     jobs = [job for job in care.jobs(site, NO_HISTORY) if job.recorded_as is None]
     for job in jobs:
         word = job.key + (f"/{job.variant}" if job.variant else "")
-        assert jobs_named(site, jobs, [job.enclosure.id, word], DAY) == [job]
+        assert jobs_named(site, jobs, [job.enclosure.id, word], Meant(day=DAY, today=DAY)) == [job]
 
 
 @given(
@@ -160,7 +221,7 @@ def test_every_job_has_words_that_mean_it_and_no_other(site: Site) -> None:
 def test_any_words_are_jobs_or_a_sentence(words: list[str]) -> None:
     jobs = list(care.jobs(THREE, NO_HISTORY))
     try:
-        found = jobs_named(THREE, jobs, words, DAY)
+        found = jobs_named(THREE, jobs, words, Meant(day=DAY, today=DAY))
     except UsageError as error:
         told = str(error)
         assert told and told.isprintable()

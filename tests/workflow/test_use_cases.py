@@ -339,6 +339,9 @@ def test_the_days_can_be_narrowed_to_a_job(tmp_path: Path) -> None:
         "2026-12-31",
         "2027-01-29",
     ]
+    # One of several jobs of a key, and a title, as the table shows them.
+    assert {o.job.word for o in workflow.days_of(plan, job="Water change")} == {"water-change"}
+    assert {o.job.word for o in workflow.days_of(plan, job="bins")} == {"last-workday"}
     # A job that does not apply here has no days; one that does not exist is a mistake.
     assert list(workflow.days_of(plan, job="heater-check")) == []
     with pytest.raises(UsageError, match='there is no job "water-chnage"; nearest: water-change'):
