@@ -10,7 +10,7 @@ from scheduler import care
 from scheduler.care import ByRule, Job, On
 from scheduler.description import Enclosure, Site
 from scheduler.errors import UsageError, clip, nearest
-from scheduler.history import NO_HISTORY, History, JobName
+from scheduler.history import NO_HISTORY, History, JobRef
 from scheduler.plan import Next
 from scheduler.quantities import show_date
 from scheduler.workflow.naming import as_words, by_names, pick
@@ -33,12 +33,12 @@ class Meant:
 
     day: dt.date
     today: dt.date
-    next: Mapping[JobName, Next] = field(default_factory=dict)
+    next: Mapping[JobRef, Next] = field(default_factory=dict)
     history: History = NO_HISTORY
 
     def fell_due(self, job: Job) -> dt.date | None:
         """Return since when a job was open on the day, as far back as its window reaches; None where it was not."""
-        coming = self.next.get((job.enclosure.id, job.key, job.variant))
+        coming = self.next.get(job.ref)
         if coming is None:
             return None
         due = coming.since or coming.day
@@ -46,7 +46,7 @@ class Meant:
 
     def is_done(self, job: Job) -> bool:
         """Tell whether a job is recorded for the day."""
-        return self.history.variants(job.enclosure.id, job.key).get(job.log_name[2]) == self.day
+        return self.history.variants(job.enclosure.id, job.key).get(job.log_name.variant) == self.day
 
 
 def jobs_named(site: Site, jobs: Sequence[Job], words: Sequence[str], meant: Meant) -> list[Job]:
@@ -79,15 +79,15 @@ def is_meant(word: str, jobs: Iterable[Job], keys: Iterable[str]) -> Callable[[J
         there: dict[str, list[Job]] = {name: [] for name in known}
         for job in jobs:
             there.setdefault(job.key, []).append(job)
-        titled = {(job.key, job.variant) for job in _titled(there, word)}
+        titled = {job.ref[1:] for job in _titled(there, word)}
         if titled:
-            return lambda job: (job.key, job.variant) in titled
+            return lambda job: job.ref[1:] in titled
     named = pick(key, known, "job")
     if not stroke:
         return lambda job: job.key == named
     variants = {job.variant: job.variant for job in jobs if job.key == named}
     one = pick(which, variants, named) if which or "" not in variants else ""
-    return lambda job: (job.key, job.variant) == (named, one)
+    return lambda job: job.ref[1:] == (named, one)
 
 
 def _groups(site: Site, keys: set[str], titles: set[str], words: Sequence[str]) -> list[_Group]:
@@ -187,11 +187,7 @@ def _recorded(there: Mapping[str, list[Job]], job: Job) -> Job:
     """Return the job under which the log knows one: an extra water change is done as a water change."""
     if job.recorded_as is None:
         return job
-    return next((own for own in there[job.key] if own.log_name == job.log_name == _name(own)), job)
-
-
-def _name(job: Job) -> JobName:
-    return job.enclosure.id, job.key, job.variant
+    return next((own for own in there[job.key] if own.ref == job.log_name), job)
 
 
 def _one_of(enclosure: Enclosure, jobs: Sequence[Job], meant: Meant) -> Job:

@@ -15,6 +15,7 @@ from scheduler.description.site import Keeper, can_do
 from scheduler.errors import UsageError, clip
 from scheduler.history import History, JobRef, OccurrenceRef
 from scheduler.quantities import show_date
+from scheduler.workflow.addressing import is_meant
 from scheduler.workflow.naming import by_names, pick
 from scheduler.workflow.planning import days_of, make_plan
 from scheduler.workflow.rostering import known_of, quarantined_in, store
@@ -83,33 +84,39 @@ def hand_over(
 
 
 def _named(site: Site, jobs: Jobs, round_: Sequence[Assigned], words: Sequence[str]) -> list[Assigned]:
-    """Return the tasks of a round that words name: ENCLOSURE, JOB, or ENCLOSURE/JOB."""
+    """Return the tasks of a round that words name: ENCLOSURE, JOB, or ENCLOSURE/JOB; a job by its key, KEY/WHICH or title."""
     if not words:
         return list(round_)
     places = {n: e for n, e in by_names(site.enclosures).items() if any(a.enclosure == e.id for a in round_)}
-    keys = {a.job: a.job for a in round_}
     found: list[Assigned] = []
     for word in words:
         if not word.strip("/ "):
             raise UsageError("a job has no name; write JOB, ENCLOSURE or ENCLOSURE/JOB")
-        place, _, key = word.rpartition("/")
-        if place:
+        place, stroke, rest = word.partition("/")
+        known = [name.lower() for name in (*(a.job for a in round_), *_titles(jobs, round_))]
+        if any(name.startswith(place.lower()) for name in known):
+            more = _meant(jobs, round_, word)
+        elif stroke or any(name.lower().startswith(word.lower()) for name in places):
             wanted = pick(place, places, "enclosure").id
-            one = pick(key, {a.job: a.job for a in round_ if a.enclosure == wanted}, "job")
-            more = [a for a in round_ if (a.enclosure, a.job) == (wanted, one)]
-        elif any(name.lower().startswith(word.lower()) for name in keys):
-            one = pick(word, keys, "job")
-            more = [a for a in round_ if a.job == one]
+            there = [a for a in round_ if a.enclosure == wanted]
+            more = _meant(jobs, there, rest) if stroke else there
         else:
-            if not any(name.lower().startswith(word.lower()) for name in places):
-                raise UsageError(
-                    f"{clip(word)} is neither a job nor an enclosure of that round; it has: "
-                    + ", ".join(sorted({_title(jobs, a) for a in round_}))
-                )
-            wanted = pick(word, places, "enclosure").id
-            more = [a for a in round_ if a.enclosure == wanted]
+            raise UsageError(
+                f"{clip(word)} is neither a job nor an enclosure of that round; it has: "
+                + ", ".join(sorted({_title(jobs, a) for a in round_}))
+            )
         found += [a for a in more if a not in found]
     return found
+
+
+def _meant(jobs: Jobs, tasks: Sequence[Assigned], word: str) -> list[Assigned]:
+    known = [jobs[a.ref.job] for a in tasks if a.ref.job in jobs]
+    is_wanted = is_meant(word, known, (a.job for a in tasks))
+    return [a for a in tasks if (is_wanted(jobs[a.ref.job]) if a.ref.job in jobs else a.job == word)]
+
+
+def _titles(jobs: Jobs, tasks: Sequence[Assigned]) -> list[str]:
+    return [jobs[a.ref.job].title for a in tasks if a.ref.job in jobs]
 
 
 def _title(jobs: Jobs, a: Assigned) -> str:

@@ -130,6 +130,8 @@ HANDED = [
     ("2026-12-09 noor ben", ["- 2026-12-09 noor     reed/brush sedge/brush sedge/pump", "+ 2026-12-09 ben-ash  reed/brush sedge/brush sedge/pump"]),
     ("2026-12-09 noor ines brush", ["- 2026-12-09 noor     reed/brush sedge/brush sedge/pump", "+ 2026-12-09 ines     reed/brush sedge/brush", "+ 2026-12-09 noor     sedge/pump"]),
     ("2026-12-09 noor ben sedge", ["- 2026-12-09 noor     reed/brush sedge/brush sedge/pump", "+ 2026-12-09 ben-ash  sedge/brush sedge/pump", "+ 2026-12-09 noor     reed/brush"]),
+    ("2026-12-09 noor ben 'Sedge/rinse the pump'", ["- 2026-12-09 noor     reed/brush sedge/brush sedge/pump", "+ 2026-12-09 ben-ash  sedge/pump", "+ 2026-12-09 noor     reed/brush sedge/brush"]),
+    ("2026-12-09 noor ben pump/", ["- 2026-12-09 noor     reed/brush sedge/brush sedge/pump", "+ 2026-12-09 ben-ash  sedge/pump", "+ 2026-12-09 noor     reed/brush sedge/brush"]),
     ("2026-12-09 noor ben Sedge/pu", ["- 2026-12-09 noor     reed/brush sedge/brush sedge/pump", "+ 2026-12-09 ben-ash  sedge/pump", "+ 2026-12-09 noor     reed/brush sedge/brush"]),
     ("2026-12-09 noor ben reed sedge/pump", ["- 2026-12-09 noor     reed/brush sedge/brush sedge/pump", "+ 2026-12-09 ben-ash  reed/brush sedge/pump", "+ 2026-12-09 noor     sedge/brush"]),
     # named twice it is handed over once

@@ -12,7 +12,7 @@ import scheduler
 from scheduler import care
 from scheduler.description import Site
 from scheduler.errors import UsageError
-from scheduler.history import NO_HISTORY, History
+from scheduler.history import NO_HISTORY, History, JobRef
 from scheduler.plan import Next
 from scheduler.species import load_sheets
 from scheduler.workflow.addressing import Meant, jobs_named
@@ -172,9 +172,10 @@ def test_of_several_jobs_of_a_key_the_open_one_is_meant(
     jobs = list(care.jobs(PACKS, NO_HISTORY))
     by_variant = {job.variant: job for job in jobs if job.key == "supplies"}
     coming = {
-        ("sedge", "supplies", of): Next(by_variant[of], dt.date.fromisoformat(day), None) for of, day in due
+        JobRef("sedge", "supplies", of): Next(by_variant[of], dt.date.fromisoformat(day), None)
+        for of, day in due
     }
-    last = {("sedge", "supplies", of): DAY for of in done}
+    last = {JobRef("sedge", "supplies", of): DAY for of in done}
     stand = Meant(day=DAY, today=DAY, next=coming, history=History(DAY, last))
     try:
         (job,) = jobs_named(PACKS, jobs, [words], stand)
@@ -188,7 +189,7 @@ def test_what_was_open_on_an_earlier_day_is_meant_for_it() -> None:
     """Ordered in its window of three days, and written down later: the order. Two weeks ago it was not in sight."""
     jobs = list(care.jobs(PACKS, NO_HISTORY))
     food = next(job for job in jobs if job.word == "supplies/food")
-    coming = {("sedge", "supplies", "food"): Next(food, DAY, None)}
+    coming = {JobRef("sedge", "supplies", "food"): Next(food, DAY, None)}
     for days, meant in ((3, "supplies/food"), (4, "supplies")):
         stand = Meant(day=DAY - dt.timedelta(days=days), today=DAY, next=coming)
         assert [job.word for job in jobs_named(PACKS, jobs, ["supplies"], stand)] == [meant]
