@@ -47,7 +47,7 @@ class Stand:
     link: int
 
 
-_site = sa.bindparam("site")
+_site: sa.BindParameter[str] = sa.bindparam("site")
 # Made once: it is asked at every request. What is revoked moves the count: a link is never un-revoked.
 _NUMBERS = sa.select(
     *(
