@@ -10,7 +10,7 @@ import uuid
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from operator import attrgetter
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, TypeVar
 
 Kind = Literal["done", "reading", "void"]
 
@@ -108,6 +108,19 @@ class Looks:
     all_done: dt.date | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """A time that an animal spent in another enclosure than now: from its first day until, not included, the next place."""
+
+    enclosure: str
+    first: dt.date
+    until: dt.date
+
+
+Stays = Mapping[str, Mapping[str, tuple[Stay, ...]]]
+"""By the enclosure where animals live now, and by their ids, where they were before."""
+
+
 class History:
     """The entries of one site that a plan rests on; none of them voided, none after the day for which is planned.
 
@@ -120,9 +133,11 @@ class History:
         last: Mapping[JobRef, dt.date] | None = None,
         done: Iterable[Entry] = (),
         readings: Iterable[Entry] = (),
+        stays: Stays | None = None,
     ) -> None:
         """Take the record: when each job was last done, and the entries one by one as far back as they were asked for."""
         self.begun = begun
+        self.stays: Stays = stays or {}
         self.last: dict[JobRef, dt.date] = dict(last or {})
         self._done = _by_enclosure(done)
         self._readings = _by_enclosure(readings)
@@ -151,6 +166,28 @@ class History:
         """Return all readings of an enclosure, in the order of days."""
         return self._readings.get(enclosure, ())
 
+    def all_readings(self) -> Iterator[Entry]:
+        """Yield the readings of all enclosures."""
+        for entries in self._readings.values():
+            yield from entries
+
+    def done_before(self, enclosure: str, resident: str, name: str) -> list[dt.date]:
+        """Return the days on which a job was done where a resident of an enclosure lived before, while it lived there."""
+        found: set[dt.date] = set()
+        for stay in self.stays.get(enclosure, {}).get(resident, ()):
+            days = {
+                *self.variants(stay.enclosure, name).values(),
+                *(e.day for e in self.done(stay.enclosure, name)),
+            }
+            found |= {day for day in days if stay.first <= day < stay.until}
+        return sorted(found)
+
+    def with_readings(self, readings: Iterable[Entry], stays: Stays) -> History:
+        """Return the history with other readings in the place of its own, and with where animals lived before."""
+        found = self.adding(())
+        found._readings, found.stays = _by_enclosure(readings), stays
+        return found
+
     def with_those_of(self, enclosures: Collection[str], other: History) -> History:
         """Return the history with what another says of some enclosures in the place of what this one says of them."""
         kept = {name: day for name, day in self.last.items() if name[0] not in enclosures}
@@ -158,14 +195,17 @@ class History:
         found = History(self.begun, last)
         found._done = _exchanged(self._done, other._done, enclosures)
         found._readings = _exchanged(self._readings, other._readings, enclosures)
+        found.stays = _exchanged(self.stays, other.stays, enclosures)
         return found
 
     def adding(self, done: Iterable[Entry]) -> History:
         """Return the history with further done entries."""
         own = [entry for entries in self._done.values() for entry in entries]
         readings = [entry for entries in self._readings.values() for entry in entries]
-        return History(self.begun, self.last, [*own, *done], readings)
+        return History(self.begun, self.last, [*own, *done], readings, self.stays)
 
+
+_T = TypeVar("_T")
 
 # A plan sorts 100,000 entries.
 _moment = attrgetter("moment")
@@ -178,9 +218,7 @@ def _by_enclosure(entries: Iterable[Entry]) -> dict[str, tuple[Entry, ...]]:
     return {enclosure: tuple(sorted(some, key=_moment)) for enclosure, some in found.items()}
 
 
-def _exchanged(
-    own: dict[str, tuple[Entry, ...]], other: dict[str, tuple[Entry, ...]], enclosures: Collection[str]
-) -> dict[str, tuple[Entry, ...]]:
+def _exchanged(own: Mapping[str, _T], other: Mapping[str, _T], enclosures: Collection[str]) -> dict[str, _T]:
     found = {enclosure: some for enclosure, some in own.items() if enclosure not in enclosures}
     return found | {enclosure: some for enclosure, some in other.items() if enclosure in enclosures}
 

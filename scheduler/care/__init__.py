@@ -30,6 +30,7 @@ from scheduler.care.overrides import extra, overridden
 from scheduler.care.registry import RULES
 from scheduler.care.review import Review, review
 from scheduler.care.watch.registry import Consequence
+from scheduler.care.whereabouts import OF_RESIDENTS, Unclear, follow_residents, linked, unclear
 from scheduler.description.site import Site
 from scheduler.history import NO_HISTORY, History, Looks
 
@@ -86,6 +87,8 @@ _LOOK_DONE_DAYS = {
     "water-test": 130,
     "faecal-test": 130,
     "heater-check": 60,
+    "quarantine-release": 400,
+    "vet-check": 400,
 }
 
 
@@ -108,6 +111,7 @@ def jobs_of(case: Case) -> Iterator[Job]:
 __all__ = [
     "FIGURE_KEYS",
     "KEYS",
+    "OF_RESIDENTS",
     "ByRule",
     "Cadence",
     "Case",
@@ -118,16 +122,20 @@ __all__ = [
     "Notes",
     "On",
     "Review",
+    "Unclear",
     "as_measured",
     "cases",
     "cases_of",
     "check",
     "consequences",
+    "follow_residents",
     "jobs",
     "jobs_of",
+    "linked",
     "looks",
     "quarantines",
     "review",
     "sharing",
+    "unclear",
     "with_implied",
 ]

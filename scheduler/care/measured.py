@@ -45,7 +45,9 @@ def _resident(site: Site, enclosure: Enclosure, resident: Resident, readings: tu
     update: dict[str, Any] = {}
     for name, key in (("length", "carapace"), ("weight", "mass")):
         found = [r for r in readings if r.name == name and r.of == resident.id]
-        if found and found[-1].value is not None and (written is None or found[-1].day >= written):
+        # A description without a size says none that could be newer: an animal that moves in brings its own along.
+        since = written if getattr(resident, key) is not None else None
+        if found and found[-1].value is not None and (since is None or found[-1].day >= since):
             update[key] = found[-1].value
             # The day is that of the carapace, by which growth is reckoned.
             if name == "length":

@@ -56,6 +56,14 @@ def _length(case: Case) -> int:
     return own.every.most_days if own is not None and own.every is not None else QUARANTINE_DAYS
 
 
+def _before(case: Case, q: Quarantine, key: str) -> list[dt.date]:
+    """Return the days on which a job of this quarantine was done for all its animals where they lived before."""
+    here = case.enclosure.id
+    quarantined = [r for r in case.enclosure.resident if r.quarantine and r.arrived]
+    days = [{d for d in case.history.done_before(here, r.id, key) if d >= q.restart} for r in quarantined]
+    return sorted(set.intersection(*days)) if days else []
+
+
 def while_quarantined(rule: Callable[[Case, Quarantine], Iterable[Job]]) -> CareRule:
     """Make a care rule of one that is about a quarantine: without a quarantine there is no job."""
 
@@ -137,6 +145,10 @@ def faecal_test(case: Case, q: Quarantine) -> Iterator[Job]:
     """Have droppings tested three times, two to four weeks apart."""
     length = (q.release - q.restart).days
     offsets = FAECAL_DAYS if length > FAECAL_DAYS[-1] else tuple(range(14, length, 14))[:3]
+    # An animal that moves takes its tests along.
+    offsets = offsets[len(_before(case, q, "faecal-test")) :]
+    if not offsets:
+        return
 
     def notes() -> Notes:
         return Notes(
@@ -203,5 +215,6 @@ def span_of(case: Case) -> tuple[dt.date, dt.date] | None:
     if history.begun is not None and found.release >= history.begun:
         done = history.variants(case.enclosure.id, "quarantine-release").values()
         released = [day for day in done if day >= found.restart]
+        released += _before(case, found, "quarantine-release")
         return found.first, max(released) if released else dt.date.max
     return found.first, found.release

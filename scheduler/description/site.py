@@ -214,6 +214,7 @@ class Resident(Table):
     born: Day | None = None
     arrived: Day | None = None
     quarantine: Flag = False
+    moved_from: Annotated[tuple[Name, ...], Field(max_length=100)] | None = None
 
 
 class Feed(Table):

@@ -10,7 +10,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from scheduler.history import Entry, Kind
-from scheduler.log.rows import COLUMNS, fetched, from_row, taken_back
+from scheduler.log.rows import COLUMNS, fetched, from_row, taken_back, unreadable
 from scheduler.log.tables import entry as table
 
 _CHUNK = 1000
@@ -86,6 +86,17 @@ def by_uid(connection: sa.Connection, site: str, uid: str) -> Entry | None:
 def voiding(connection: sa.Connection, site: str, uid: str) -> Entry | None:
     """Return the entry that takes back the one of this identity."""
     return _one(connection, _with_voided.where(table.c.site == site, table.c.voids == uid))
+
+
+def measured_of(connection: sa.Connection, site: str, names: Collection[str]) -> set[tuple[str, str]]:
+    """Return (enclosure, of) of all readings of some quantities."""
+    query = (
+        sa.select(table.c.enclosure, table.c.of_)
+        .distinct()
+        .where(table.c.site == site, table.c.kind == "reading", table.c.name.in_(names))
+    )
+    with unreadable():
+        return {(row[0], row[1]) for row in connection.execute(query)}
 
 
 def first(connection: sa.Connection, site: str) -> Entry | None:

@@ -166,6 +166,11 @@ class Log:
                 return History(begun)
             return lately.history(connection, site, until, looks, enclosures=enclosures, begun=begun)
 
+    def measured_of(self, site: str, names: Collection[str]) -> set[tuple[str, str]]:
+        """Return under which enclosures and ids some quantities were ever measured, taken back or not."""
+        with self.reading() as connection:
+            return set() if connection is None else asking.measured_of(connection, site, names)
+
     def publish(self, site: str, rota: rotas.Published) -> None:
         """Add a rota, which holds from now on. Earlier ones stay in the log."""
         with self.writing(site) as connection:

@@ -11,6 +11,7 @@ from typing import Any
 from scheduler.care import Consequence
 from scheduler.care.lamps import named
 from scheduler.description import Enclosure, Site
+from scheduler.description.identity import slug
 from scheduler.history import Entry, JobRef
 from scheduler.plan import Move, Next
 from scheduler.quantities import show_date
@@ -98,12 +99,15 @@ def _with_amount(what: str, entry: Entry) -> str:
 
 
 def _whom(site: Site, entry: Entry) -> str:
-    for enclosure in site.enclosures:
+    """Return whom or what a reading is of: a lamp or a resident of its enclosure, else the resident wherever it lives now."""
+    at_first = sorted(site.enclosures, key=lambda e: e.id != entry.enclosure)
+    for enclosure in at_first:
+        names = {r.id: r.name for r in enclosure.resident}
         if enclosure.id == entry.enclosure:
-            lamps = {variant: f"the {lamp.kind} lamp" for variant, lamp in named(enclosure.lamp)}
-            return next(
-                (r.name for r in enclosure.resident if r.id == entry.of), lamps.get(entry.of, entry.of)
-            )
+            names |= {variant: f"the {lamp.kind} lamp" for variant, lamp in named(enclosure.lamp)}
+            names = {slug(r.name): r.name for r in enclosure.resident} | names
+        if entry.of in names:
+            return names[entry.of]
     return entry.of
 
 

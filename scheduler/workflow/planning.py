@@ -77,7 +77,13 @@ def replan(planned: Planned, changed: Collection[str], ask: Ask) -> tuple[Planne
     """
     site, basis = planned.site, planned.basis
     if basis is not None and (site.place.start is None or site.place.start <= planned.today):
-        together = care.sharing(basis.site, changed)
+        # Who moved takes along what was recorded where it was.
+        moved = {
+            home
+            for home, stays in basis.history.stays.items()
+            if any(stay.enclosure in changed for some in stays.values() for stay in some)
+        }
+        together = care.sharing(basis.site, {*changed, *moved})
         history = ask(together)
         if history.begun == basis.history.begun:
             history = basis.history.with_those_of(together, history)

@@ -94,11 +94,18 @@ def history_in(
     done_since: dt.date | None = None,
     enclosures: Collection[str] | None = None,
 ) -> History:
-    """Return the history of a site from an open log."""
+    """Return the history of a site from an open log, with what was measured of each animal where it lives now.
+
+    With `enclosures` it is whole for these, and says something of others from or to which their animals moved.
+    """
     begun = _begun(log, site, today)
     if begun is None:
         return NO_HISTORY
-    return log.history(site.place.id, today, care.looks(today, done_since), enclosures, begun=begun)
+    if enclosures is not None:
+        measured = log.measured_of(site.place.id, care.OF_RESIDENTS)
+        enclosures = care.linked(site, measured, enclosures)
+    looks = care.looks(today, done_since)
+    return care.follow_residents(site, log.history(site.place.id, today, looks, enclosures, begun=begun))
 
 
 def _begun(log: Log, site: Site, today: dt.date) -> dt.date | None:

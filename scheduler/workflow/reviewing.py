@@ -14,6 +14,7 @@ from scheduler.description import Enclosure, Site
 from scheduler.description.fields import LAST_DAY
 from scheduler.errors import DescriptionError
 from scheduler.history import NO_HISTORY, History
+from scheduler.quantities import show_date
 from scheduler.sources import KEEPER, Source
 from scheduler.workflow.naming import by_names, pick
 from scheduler.workflow.reading import read_text, site_of
@@ -87,9 +88,20 @@ def _same(written: object, name: str) -> bool:
 
 
 def _of_the_record(case: care.Case) -> Iterator[Finding]:
-    """Yield what follows from the readings."""
+    """Yield what follows from the readings, and those of which it is not clear whose they are."""
     for found in care.consequences(case):
         yield Finding(found.key, found.verdict, found.text, found.source)
+    places = {e.id: e.name for e in case.site.enclosures}
+    for one in care.unclear(case.site, case.history):
+        own = [r for e, r in one.candidates if e.id == case.enclosure.id]
+        for resident in own:
+            days = show_date(one.first) + (f" to {show_date(one.last)}" if one.last != one.first else "")
+            text = (
+                f'Weights or lengths of "{one.of}", recorded in {places.get(one.enclosure, one.enclosure)} ({days}), may be of '
+                f"{resident.name} before it moved here, or of another animal of that name, and count for neither: write "
+                f'moved_from = ["{one.enclosure}"] under {resident.name} if it lived there, moved_from = [] if it did not.'
+            )
+            yield Finding("weigh-measure", "look", text, KEEPER)
 
 
 def _of_the_plan(

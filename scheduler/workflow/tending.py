@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from scheduler import care
 from scheduler.care import Job
 from scheduler.description import Site
 from scheduler.description.site import Keeper, can_do
@@ -126,8 +127,9 @@ def tended(log: Log, site: Site, today: dt.date, stand: Stand, before: Tended | 
         planned = make_plan(site, today, today, AHEAD_DAYS + 1, ask(None))
     else:
         # Entries are only ever added.
-        new = log.entries(site.place.id, after=before.stand.entry)
-        planned, changed = replan(before.planned, {entry.enclosure for entry in new}, ask)
+        new = {(e.enclosure, e.of) for e in log.entries(site.place.id, after=before.stand.entry)}
+        touched = care.linked(site, new, {enclosure for enclosure, _ in new})
+        planned, changed = replan(before.planned, touched, ask)
     if before is not None and before.stand.rota == stand.rota:
         published = before.published
         kept = [t for turns in before.turns.values() for t in turns if t.ref.enclosure not in changed]

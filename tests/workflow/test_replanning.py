@@ -51,6 +51,7 @@ def told(one: Tended) -> list[object]:
         one.history.begun,
         one.history.last,
         [(one.history.measured(e.id), [*one.history.done(e.id)]) for e in one.site.enclosures],
+        [one.history.stays.get(e.id, {}) for e in one.site.enclosures],
     ]
 
 
@@ -80,7 +81,9 @@ def entries(site: Site) -> st.SearchStrategy[Entry]:
             kind="reading", enclosure=whose[0], name=name, of=of, day=day, value=value, recorded=made
         )
 
-    residents = [(e.id, r.id) for e in site.enclosures for r in e.resident]
+    living = [(e.id, r.id) for e in site.enclosures for r in e.resident]
+    # Where they live, and where they may have lived before.
+    residents = living + [(e.id, living[n][1]) for n, e in enumerate(site.enclosures)]
     readings = [("nitrate", 45.0), ("nitrate", 8.0), ("ammonia", 1.0), ("weight", 412.0), ("length", 155.0)]
     return st.builds(done, st.sampled_from(jobs), days) | st.tuples(
         st.sampled_from(residents), st.sampled_from(readings), days

@@ -90,7 +90,7 @@ def _loss(case: Case, resident: Resident) -> Loss | None:
     young = case.stage_by_size(resident) == 0
     limit = case.house.weight_loss_young if young else case.house.weight_loss
     least_g, seen_g = best_g * (1.0 - limit), math.inf
-    visits = [day for day in case.history.variants(case.enclosure.id, "vet-check").values() if day >= best_on]
+    visits = [day for day in _visits(case, resident) if day >= best_on]
     seen_on = max(visits, default=None)
     over = None
     for day, g in recent[best + 1 :]:
@@ -101,6 +101,15 @@ def _loss(case: Case, resident: Resident) -> Loss | None:
         over = (over or day) if g <= min(least_g, seen_g * (1.0 - FURTHER * limit)) + 1e-9 else None
     trend = _trend(recent, last_on)
     return Loss(resident, best_g, best_on, last_g, last_on, limit, young, seen_on, over, trend)
+
+
+def _visits(case: Case, resident: Resident) -> list[dt.date]:
+    """Return the days on which the vet saw a resident, here and where it lived before."""
+    here, history = case.enclosure.id, case.history
+    return [
+        *history.variants(here, "vet-check").values(),
+        *history.done_before(here, resident.id, "vet-check"),
+    ]
 
 
 def _trend(weights: list[tuple[dt.date, float]], last_on: dt.date) -> tuple[float, float, float] | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from scheduler.description.checks import residents
 from scheduler.description.checks.common import same_ids
 from scheduler.description.checks.enclosures import enclosure
 from scheduler.description.checks.keepers import keeper, shares
@@ -28,4 +29,5 @@ def check(description: Description, sheets: Sheets) -> Iterator[Problem]:
         )
     for i, tank in enumerate(description.enclosure):
         yield from enclosure(tank, ("enclosure", i), description, sheets)
+    yield from residents.same_resident_ids(description.enclosure)
     yield from products(description.enclosure)

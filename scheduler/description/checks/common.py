@@ -4,15 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from scheduler.description.site import (
-    Enclosure,
-    Keeper,
-    Resident,
-)
+from scheduler.description.site import Enclosure, Keeper
 from scheduler.errors import Path, Problem, clip
 
 
-def same_ids(things: Iterable[Keeper | Enclosure | Resident], path: Path) -> Iterator[Problem]:
+def same_ids(things: Iterable[Keeper | Enclosure], path: Path) -> Iterator[Problem]:
     """Yield a problem for each thing whose id another one has."""
     first: dict[str, int] = {}
     for i, thing in enumerate(things):

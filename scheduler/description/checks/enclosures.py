@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 
 from scheduler.description.checks import jobs, residents
-from scheduler.description.checks.common import degrees, same_ids
+from scheduler.description.checks.common import degrees
 from scheduler.description.site import (
     Conditioner,
     Description,
@@ -24,7 +24,6 @@ _HEATER_C, _LAMP_DISTANCE_CM, _PANE_MM = (5.0, 40.0), (5.0, 300.0), (2.0, 30.0)
 def enclosure(e: Enclosure, path: Path, description: Description, sheets: Sheets) -> Iterator[Problem]:
     """Yield the problems of an enclosure and of everything in it."""
     start = description.site.start
-    yield from same_ids(e.resident, (*path, "resident"))
     yield from _sizes(e, path)
     yield from _walls(e, path)
     for i, heater in enumerate(e.heater):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from scheduler.description.fields import MOST_NAME
 from scheduler.description.site import (
     Enclosure,
     Feed,
@@ -15,6 +16,28 @@ from scheduler.species import Sheets
 # House limits: they catch slips of the pen; they are not husbandry.
 _CARAPACE_CM = (1.5, 100.0)
 _WIDTH_SHARES = (0.4, 1.1)
+
+
+def same_resident_ids(enclosures: tuple[Enclosure, ...]) -> Iterator[Problem]:
+    """Yield a problem for each resident whose id another one of the site has: what is measured follows the id."""
+    first: dict[str, tuple[Enclosure, Path]] = {}
+    taken = {r.id for e in enclosures for r in e.resident}
+    for i, e in enumerate(enclosures):
+        for j, r in enumerate(e.resident):
+            path: Path = ("enclosure", i, "resident", j, "name")
+            other, there = first.setdefault(r.id, (e, path))
+            if there == path:
+                continue
+            wanted = (f"{r.id}-{e.id}"[:MOST_NAME], *(f"{r.id}-{n}" for n in range(2, len(taken) + 3)))
+            free = next(one for one in wanted[1 if other is e else 0 :] if one not in taken)
+            taken.add(free)
+            kept = "" if other is e else f"; what was recorded of it in {e.name} stays its own"
+            yield Problem(
+                path=path,
+                involves=(there,),
+                message=f'{clip(r.name)} has the id "{r.id}", which a resident of {clip(other.name)} has already: an animal keeps its record by its id, wherever it lives',
+                hint=f'write id = "{free}"{kept}',
+            )
 
 
 def resident(r: Resident, e: Enclosure, path: Path, around: Path, sheets: Sheets) -> Iterator[Problem]:
