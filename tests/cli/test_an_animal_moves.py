@@ -66,7 +66,7 @@ def test_what_is_not_clear_is_asked_in_the_review(fen: Callable[[str], None]) ->
     fen(SEDGE + FERN + REED)
     ran("2026-11-01 reading sedge weight=302g")
     asked = (
-        '        Weights or lengths of "fern", recorded in Reed (2 October 2026), may be\n'
+        '  look  Weights or lengths of "fern", recorded in Reed (2 October 2026), may be\n'
         "        of Fern before it moved here, or of another animal of that name, and\n"
         '        count for neither: write moved_from = ["reed"] under Fern if it lived\n'
         "        there, moved_from = [] if it did not. [your own entry in the description\n"
