@@ -16,6 +16,7 @@ from scheduler.cli.shared import (
     FormatOption,
     TodayOption,
     talk,
+    tell_lost_names,
     told,
     width,
 )
@@ -59,6 +60,7 @@ def check(
         day = workflow.parse_day(today) if today else workflow.today_in(site)
         history = workflow.history_of(site, file, day)
         reviews = workflow.review(site, day, enclosure, history)
+        tell_lost_names(file, site, every=True)
         shown = reviews
         from scheduler.sheets.review import WhatIf, review_lines
 

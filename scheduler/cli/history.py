@@ -11,7 +11,7 @@ from typing import Annotated
 import typer
 
 from scheduler import workflow
-from scheduler.cli.shared import FILE, FileArgument, talk, told, width
+from scheduler.cli.shared import FILE, FileArgument, talk, tell_lost_names, told, width
 from scheduler.description import Site
 from scheduler.history import Entry
 
@@ -61,6 +61,7 @@ def history(
                 talk(word)
             print(f"{added} entries added, {known} known already")
             return
+        tell_lost_names(file, site)
         wanted = workflow.Wanted(
             enclosure=enclosure,
             job=job,

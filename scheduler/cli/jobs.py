@@ -15,6 +15,7 @@ from scheduler.cli.shared import (
     FromOption,
     TodayOption,
     talk,
+    tell_lost_names,
     told,
     width,
 )
@@ -55,6 +56,7 @@ def jobs(
         history = workflow.history_of(site, file, day, done_since=first)
         planned = workflow.make_plan(site, day, first, days, history)
         found = workflow.days_of(planned, enclosure, keeper, job)
+        tell_lost_names(file, site)
         if output is Format.JSON:
             from scheduler.sheets.records import job_lines
 

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scheduler import workflow
-from scheduler.cli.shared import FileArgument, Format, FormatOption, TodayOption, talk, told
+from scheduler.cli.shared import FileArgument, Format, FormatOption, TodayOption, talk, tell_lost_names, told
+from scheduler.description import Site
 from scheduler.errors import UsageError, WriteError
 
 if TYPE_CHECKING:
@@ -131,8 +132,9 @@ def feeds(
         forms = [
             form for form, on in (("alarms", alarms), ("all-day", all_day), ("each-job", each_job)) if on
         ]
+        tell_lost_names(file, place)
         if not asked:
-            _list(links_of(file, place), output)
+            _list(place, links_of(file, place), output)
             return
         if revoke is not None:
             ended = revoke_link(file, place, revoke)
@@ -190,7 +192,9 @@ def _show(opened: Opened, base: str, output: Format, *, qr: bool, svg: Path | No
             raise WriteError(f"{svg} cannot be written: {error.strerror}") from None
 
 
-def _list(links: list[Link], output: Format) -> None:
+def _list(site: Site, links: list[Link], output: Format) -> None:
+    from scheduler.workflow.linking import is_dead
+
     if output is Format.JSON:
         for link in links:
             print(
@@ -202,6 +206,7 @@ def _list(links: list[Link], output: Format) -> None:
                         "forms": link.form.split("+") if link.form else [],
                         "made": f"{link.made.isoformat()}Z",
                         "fetched": f"{link.fetched.isoformat()}Z" if link.fetched else None,
+                        "dead": is_dead(site, link),
                     },
                     ensure_ascii=False,
                 )
@@ -217,4 +222,5 @@ def _list(links: list[Link], output: Format) -> None:
     for link in links:
         used = f"{link.fetched:%Y-%m-%d %H:%M}" if link.fetched else "never"
         form = f"  ({link.form.replace('+', ', ')})" if link.form else ""
-        print(f"{pad(safe(link.name), wide)}  {link.kind:<9}  {link.made:%Y-%m-%d}  {used}{form}")
+        dead = f'  (dead: no "{link.of}" in the description)' if is_dead(site, link) else ""
+        print(f"{pad(safe(link.name), wide)}  {link.kind:<9}  {link.made:%Y-%m-%d}  {used}{form}{dead}")

@@ -13,6 +13,8 @@ from typing import Annotated
 
 import typer
 
+from scheduler import workflow
+from scheduler.description import Site
 from scheduler.errors import DescriptionError, SchedulerError, UsageError
 
 NOT_POSSIBLE = 1
@@ -48,6 +50,12 @@ def width() -> int:
 def talk(text: str) -> None:
     """Print to standard error: what is not data."""
     print(text, file=sys.stderr)
+
+
+def tell_lost_names(file: Path, site: Site, *, every: bool = False) -> None:
+    """Say which names of the log the description has no more, and what to write where one was corrected."""
+    for lost in workflow.lost_names(file, site, every=every):
+        talk(lost.words)
 
 
 def silence() -> None:

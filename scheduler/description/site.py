@@ -125,6 +125,7 @@ class Place(Table):
     room_high: Temperature | None = None
     log: LogUrl | None = None
     not_logged: Annotated[tuple[Id, ...], Field(max_length=100)] = ()
+    former: Annotated[tuple[Name, ...], Field(max_length=1000)] = ()
     times: Times = Field(default_factory=Times.model_construct)
     tap_water: TapWater = Field(default_factory=TapWater.model_construct)
     test_kit: Kit = Field(default_factory=Kit.model_construct)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import tomli_w
 
+from scheduler.description.identity import slug
 from scheduler.description.loader import load
 from scheduler.errors import DescriptionError, Path, Problem
 from scheduler.species import Sheets
@@ -61,6 +62,7 @@ _TEMPLATE = """\
 
 [site]
 name = "Home"                      # the place
+id = "home"                        # leave it as it is when you change the name: the record goes by it, here and below
 time_zone = "Europe/Dublin"        # IANA name: the hours of the calendar
 units = "metric"                   # "metric" or "us": how amounts are printed; either may be written
 #latitude = 53.3                   # puts the cold season check on the right side of the year
@@ -87,6 +89,7 @@ units = "metric"                   # "metric" or "us": how amounts are printed; 
 
 #[[keeper]]                        # one for each person who shares the work
 #name = "Noor"
+#id = "noor"
 #weekdays = ["Wed", "Sat", "Sun"]
 #minutes = 60                      # most in one day
 #can = ["adult", "electrics", "lifting"]
@@ -94,6 +97,7 @@ units = "metric"                   # "metric" or "us": how amounts are printed; 
 
 [[enclosure]]
 name = "Tank"
+id = "tank"
 kind = "tank"                      # "tank", "tub" or "pond"
 length = "120 cm"                  # inside; the four sizes give the litres, the pails and the line to drain to
 width = "50 cm"
@@ -130,6 +134,7 @@ set_up = 2026-11-20                # intervals count from here; a day to come br
 
 [[enclosure.resident]]             # one for each animal, or with `count` for a group of like ones
 name = "Turtle"
+id = "turtle"                      # goes with the animal when it moves to another enclosure
 species = "painted turtle"         # gives temperatures, UV zone and food
 sex = "unknown"                    # "female", "male" or "unknown"
 carapace = "12 cm"                 # with the species: the stage of life, and so the meals
@@ -155,6 +160,12 @@ _COMMENTS_AT = 35
 def starter_text(answers: Answers) -> str:
     """Return the description that the answers make, by the keys of the questions; what is missing is switched off."""
     given = {question.path: _value(question, answers) for question in QUESTIONS}
+    # A name may be corrected later: the id is written down, so that nothing is lost by it.
+    given |= {
+        (*path[:-1], "id"): slug(" ".join(str(name).split()))
+        for path, name in given.items()
+        if path[-1] == "name"
+    }
     table: Path = ()
     lines: list[str] = []
     for line in _TEMPLATE.splitlines():

@@ -4,6 +4,7 @@ from scheduler.description import Site
 from scheduler.workflow.exporting import Exported, Progress, export
 from scheduler.workflow.handing import Wish, swap
 from scheduler.workflow.histories import Wanted, entries_of, take_in
+from scheduler.workflow.lost_names import lost_names
 from scheduler.workflow.machine import machine_zone, today_in, use_newest_zones
 from scheduler.workflow.naming import by_names, parse_day, parse_span, pick
 from scheduler.workflow.outlooking import MOST_MONTHS, outlook
@@ -49,6 +50,7 @@ __all__ = [
     "entries_of",
     "export",
     "history_of",
+    "lost_names",
     "machine_zone",
     "make_plan",
     "make_rota",

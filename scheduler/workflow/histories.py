@@ -140,14 +140,13 @@ def take_in(file: Path, site: Site, source: Path) -> tuple[int, int, tuple[str, 
         if not is_json and text.strip() and not text.startswith(COLUMNS[0]):
             raise UsageError(f"{clip(str(source))} is no export: expected JSON lines, or CSV with its header")
         return 0, 0, ()
-    known = {e.id for e in site.enclosures}
-    gone = sorted({e.enclosure for e in found} - known)
-    words = (
-        (
-            f"entries of {', '.join(map(clip, gone[:8]))} are kept, though the description has no such enclosure",
+    words = tuple(
+        f"entries of {', '.join(map(clip, gone))} are kept, though the description has no such {what}"
+        for what, gone in (
+            ("enclosure", sorted({e.enclosure for e in found} - {e.id for e in site.enclosures})),
+            ("keeper", sorted({e.keeper for e in found if e.keeper} - {k.id for k in site.keepers})),
         )
         if gone
-        else ()
     )
     with open_to_record(site, file) as log:
         added, there = log.join(site.place.id, found)

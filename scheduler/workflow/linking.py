@@ -111,6 +111,12 @@ def links_of(file: Path, site: Site) -> list[Link]:
         return [link for link in links(log, site.place.id) if link.revoked is None]
 
 
+def is_dead(site: Site, link: Link) -> bool:
+    """Tell whether a link opens nothing, since the keeper or the enclosure that it is of is not in the description."""
+    there = site.enclosures if link.kind == "enclosure" else site.keepers
+    return bool(link.of) and all(one.id != link.of for one in there)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wanted:
     """What a new link opens; `of` names an enclosure or a keeper."""
@@ -131,7 +137,7 @@ def make_link(file: Path, site: Site, wanted: Wanted) -> Opened:
     elif kind == "rounds" or (kind == "page" and wanted.of):
         of = pick(wanted.of, by_names(site.keepers), "keeper").id
     elif kind == "page" and len(site.keepers) > 1:
-        raise UsageError(f"say whose page: {', '.join(k.name for k in site.keepers[:8])}")
+        raise UsageError(f"say whose page: {', '.join(k.name for k in site.keepers)}")
     key = key_of(file, make=True)
     there = links_of(file, site)
     form = "+".join(form for form in FORMS if form in wanted.forms)

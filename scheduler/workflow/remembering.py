@@ -38,6 +38,11 @@ def log_url(site: Site, file: Path) -> str:
     return given
 
 
+def is_own_log(site: Site) -> bool:
+    """Tell whether a site keeps its log beside its description, where no other site is meant to keep one."""
+    return not (os.environ.get(VARIABLE) or site.place.log)
+
+
 def _quoted(path: Path) -> str:
     """Return a path as it stands in a URL: what would begin a query or an escape there is escaped."""
     return str(path).replace("%", "%25").replace("?", "%3F")

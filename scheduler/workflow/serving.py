@@ -11,7 +11,7 @@ import gzip
 import threading
 import time
 from collections.abc import Callable
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import dataclass
 from hashlib import blake2b, sha256
 from hmac import compare_digest
@@ -24,6 +24,7 @@ from scheduler.description.site import Keeper
 from scheduler.errors import DescriptionError, LogError
 from scheduler.workflow.exporting import compose
 from scheduler.workflow.linking import hashed
+from scheduler.workflow.lost_names import lost_names
 from scheduler.workflow.machine import now_utc, today_in
 from scheduler.workflow.planning import DONE_DAYS, make_plan
 from scheduler.workflow.publish import Shelf
@@ -81,7 +82,7 @@ class LiveSite:
         self._lock, self._making, self._tending = threading.Lock(), threading.Lock(), threading.Lock()
         self._seen, self._reads = self._trace(), False
         self.site, self._content = self._read()
-        self.problem = ""
+        self.problem, self._told_of = "", ""
         self.today: dt.date = as_of or today_in(self.site)
         self.stand: Stand | None = None
         self.state = ""
@@ -97,6 +98,9 @@ class LiveSite:
         self._fresh_until = 0.0
         self._failure = ""
         self._failed_until = 0.0
+        # A log that is away is told by whoever asks for something.
+        with suppress(LogError):
+            self._tell_lost_names()
 
     # --- what is new ---
 
@@ -151,11 +155,19 @@ class LiveSite:
                 if value
             }
             self._links_of = (self._log_url, self.site.place.id, new.link)
+        self._tell_lost_names()
         # Never blank in between: other threads read this while one looks.
         self.stand, self.today = new, self._as_of or today_in(self.site)
         told = f"{VERSION}/{self._content}/{self.today}/{new.entry}/{new.rota}"
         self.state = blake2b(told.encode(), digest_size=16).hexdigest()
         self._fresh_until = time.monotonic() + GLANCE_SECONDS
+
+    def _tell_lost_names(self) -> None:
+        """Say which names of the log the description has no more, once for each form of the description."""
+        if self._content != self._told_of:
+            for lost in lost_names(self.file, self.site):
+                self._talk(f"{self.file.name}: {lost.words}")
+            self._told_of = self._content
 
     def log(self) -> Log:
         """Return the log, open to be written."""

@@ -38,10 +38,12 @@ ANSWERS = {
 WRITTEN = """\
 [site]
 name = "Alder Yard"
+id = "alder-yard"
 time_zone = "America/Halifax"
 units = "us"
 [[enclosure]]
 name = "Reed"
+id = "reed"
 kind = "tub"
 length = "60 in"
 width = "30 in"
@@ -50,6 +52,7 @@ water_depth = "18 in"
 set_up = 2026-11-07
 [[enclosure.resident]]
 name = "Pippin"
+id = "pippin"
 species = "musk turtle"
 carapace = "3.5 in"
 arrived = 2026-12-05
@@ -75,9 +78,9 @@ def test_every_answer_stands_in_its_line_and_nothing_else_is_switched_on():
 def test_what_is_not_answered_is_switched_off_with_an_example():
     text = starter_text({"animal": "Pippin"})
     assert live_lines(text) == (
-        '[site]\nname = "Home"\nunits = "metric"\n'
-        '[[enclosure]]\nname = "Tank"\nkind = "tank"\n'
-        '[[enclosure.resident]]\nname = "Pippin"\n'
+        '[site]\nname = "Home"\nid = "home"\nunits = "metric"\n'
+        '[[enclosure]]\nname = "Tank"\nid = "tank"\nkind = "tank"\n'
+        '[[enclosure.resident]]\nname = "Pippin"\nid = "pippin"\n'
     )
     assert '#length = "120 cm" ' in text
     assert "#arrived = 2026-11-28 " in text
@@ -253,6 +256,13 @@ def test_the_text_loads_and_says_what_was_answered(answers):
     assert site.place.name == " ".join(answers["name"].split())
     assert site.enclosures[0].name == " ".join(answers["enclosure"].split())
     assert site.enclosures[0].resident[0].name == " ".join(answers["animal"].split())
+    # The ids are those that the names have without them: a description of before loses nothing.
+    bare = re.sub(r"^id = .*\n", "", text, flags=re.MULTILINE)
+    named = load(bare, load_sheets(), (care.check,))
+    assert [site.place.id, *((e.id, e.resident[0].id) for e in site.enclosures)] == [
+        named.place.id,
+        *((e.id, e.resident[0].id) for e in named.enclosures),
+    ]
     for key in ("length", "width", "height", "water_depth"):
         assert tank.get(key) == answers.get(key)
     assert str(tank.get("set_up")) == str(answers.get("set_up"))
@@ -268,7 +278,17 @@ def test_no_answer_breaks_out_of_its_line(answers):
         return
     data = tomllib.loads(starter_text(answers))
     assert set(data) == {"site", "enclosure"}
-    assert set(data["site"]) <= {"name", "time_zone", "units"}
+    assert set(data["site"]) <= {"name", "id", "time_zone", "units"}
     (tank,) = data["enclosure"]
-    assert set(tank) <= {"name", "kind", "length", "width", "height", "water_depth", "set_up", "resident"}
-    assert set(tank["resident"][0]) <= {"name", "species", "carapace", "arrived"}
+    assert set(tank) <= {
+        "name",
+        "id",
+        "kind",
+        "length",
+        "width",
+        "height",
+        "water_depth",
+        "set_up",
+        "resident",
+    }
+    assert set(tank["resident"][0]) <= {"name", "id", "species", "carapace", "arrived"}
