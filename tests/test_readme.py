@@ -205,7 +205,7 @@ def test_the_json_of_what_is_recorded_is_as_listed(clone):
     found = json.loads(
         run(f"pondround reading {tank} 'ammonia=2 mg/L as N' --today 2026-12-19 --format json")
     )
-    (consequence,) = found["consequences"]
+    consequence, *_ = found["consequences"]
     keys = {*found, *consequence, *found["moved"][0]}
     # `reading` is the name of a command there, and of a key.
     assert listed("`pondround did`, `reading` and `undo` print") == keys - {"reading"}

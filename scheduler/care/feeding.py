@@ -6,57 +6,20 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from dateutil.relativedelta import relativedelta
-
 from scheduler.care import cautions
 from scheduler.care.case import Case
 from scheduler.care.job import ByRule, Every, Job, Notes
 from scheduler.care.registry import job
+from scheduler.care.stages import stage_at, stages
+from scheduler.care.watch.food_stop import food_stop
 from scheduler.description.site import Resident
 from scheduler.handbook import feeding
 from scheduler.quantities import Span
 from scheduler.rules import WEEKDAYS, Rule
 from scheduler.sources import COMMON_PRACTICE, KEEPER, Source
-from scheduler.species import Sheet
 
 FIRST_MEAL_DAYS = 2
 """A new animal is offered food from the second day on. Practice, from memory; no published figure."""
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """From `day` on (None: all along) a resident is in a stage, 0 hatchling to 2 adult."""
-
-    day: dt.date | None
-    stage: int
-
-
-def stages(case: Case, resident: Resident) -> list[Change]:
-    """Return the resident's life stages in time.
-
-    By size where carapace and adult size are known; the ages of the species sheet then only move it on. An animal
-    that was smaller on arrival than its age says stays in the stage of its size until it is measured again. Without
-    size and birthday nothing is known, and it is fed as a juvenile, which the note says. Nothing of this depends on
-    today: the days of a plan are the same tomorrow.
-    """
-    size = case.stage_by_size(resident)
-    birthdays = _birthdays(resident, case.sheet(resident))
-    if not birthdays:
-        return [Change(None, 1 if size is None else size)]
-    known_on = resident.arrived or case.anchor
-    if size is not None and known_on is not None and sum(day <= known_on for day in birthdays) > size:
-        return [Change(None, size)]
-    first = 0 if size is None else size
-    later = (Change(day, stage) for stage, day in enumerate(birthdays, start=1) if stage > first)
-    return [Change(None, first), *later]
-
-
-def _birthdays(resident: Resident, sheet: Sheet | None) -> list[dt.date]:
-    """Return the days on which the resident's age ends a stage of its sheet."""
-    if resident.born is None or sheet is None:
-        return []
-    ages = [stage.until_age for stage in sheet.stage if stage.until_age is not None]
-    return [resident.born + relativedelta(months=age.months, days=age.days) for age in ages]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +38,7 @@ def diets(case: Case) -> list[Diet]:
     days = sorted({change.day for timeline in timelines for change in timeline if change.day is not None})
     found: list[Diet] = []
     for day in (None, *days):
-        now = [_at(timeline, day) for timeline in timelines]
+        now = [stage_at(timeline, day) for timeline in timelines]
         options = [(_meals(case, r, stage), stage) for r, stage in zip(residents, now, strict=True)]
         meals, stage = max(options, key=lambda pair: (pair[0], -pair[1]))
         if case.enclosure.feed.meals_a_week is not None:
@@ -94,10 +57,6 @@ def meals_a_week(case: Case) -> int:
     if day is None:
         return max(diet.meals for diet in timeline)
     return [d for d in timeline if d.day is None or d.day <= day][-1].meals
-
-
-def _at(timeline: list[Change], day: dt.date | None) -> int:
-    return [c for c in timeline if c.day is None or (day is not None and c.day <= day)][-1].stage
 
 
 def _meals(case: Case, resident: Resident, stage: int) -> int:
@@ -133,7 +92,7 @@ def feed(case: Case) -> Iterator[Job]:
             yield Job(
                 enclosure=case.enclosure,
                 variant=feeding.STAGES[diet.stage] + ("-evening" if part == "evening" else ""),
-                title="feed",
+                title="feed" if food_stop(case) is None else "feed (read the note first)",
                 cadence=ByRule(rule=rule, start=start, until=last),
                 minutes=10,
                 part="evening" if part == "evening" else "morning",
@@ -142,13 +101,16 @@ def feed(case: Case) -> Iterator[Job]:
 
 
 def _feed_notes(case: Case, diet: Diet) -> Notes:
-    own = case.enclosure.feed
+    own, stop = case.enclosure.feed, food_stop(case)
     amount = (
         "Give what they eat in 5 minutes: weigh it once, and write grams into the [enclosure.feed] table."
     )
     if own.grams is not None:
         amount = f"Give {case.grams(own.grams)} of pellets for {case.names} together; less if any is left after 5 minutes."
+    if stop is not None:
+        amount = f"Once a test is clean: {amount[:1].lower()}{amount[1:]}"
     steps = [
+        *([stop.sentence, stop.then] if stop is not None else []),
         "Read the water temperature: under 15 °C (59 °F) do not feed, find out why it is cold.",
         amount,
         *_diet_lines(case, diet),
@@ -168,6 +130,7 @@ def _feed_notes(case: Case, diet: Diet) -> Notes:
             *([KEEPER] if own.meals_a_week else _meals_sources(case, diet)),
             feeding.AMOUNT_SOURCE,
             feeding.STAGE_SOURCE,
+            *([stop.source] if stop is not None else []),
             Source("no food under about 15 °C: Parmenter 1980", "from memory"),
         ),
         worked=case.known("ration", "feed_nitrogen"),
@@ -177,7 +140,9 @@ def _feed_notes(case: Case, diet: Diet) -> Notes:
 def _meals_sources(case: Case, diet: Diet) -> list[Source]:
     """Return where the meals of the stage are from: the sheets of the residents that are in it, else the handbook."""
     name = feeding.STAGES[diet.stage]
-    sheets = [case.sheet(r) for r in case.enclosure.resident if _at(stages(case, r), diet.day) == diet.stage]
+    sheets = [
+        case.sheet(r) for r in case.enclosure.resident if stage_at(stages(case, r), diet.day) == diet.stage
+    ]
     cited = {str(s.cited): s.cited for sheet in sheets if sheet for s in sheet.stage if s.name == name}
     return [cited[key] for key in sorted(cited)] or [feeding.MEALS_SOURCES[name]]
 
@@ -187,7 +152,7 @@ def _diet_lines(case: Case, diet: Diet) -> list[str]:
     for resident in case.enclosure.resident:
         sheet = case.sheet(resident)
         if sheet is not None:
-            stage = _at(stages(case, resident), diet.day)
+            stage = stage_at(stages(case, resident), diet.day)
             lines |= {s.diet: None for s in sheet.stage if s.name == feeding.STAGES[stage]}
     return sorted(lines) or ["Pellets are the staple; leafy plants with them; fish only as a snack."]
 

@@ -13,17 +13,26 @@ WEIGHT_LOSS, WEIGHT_LOSS_YOUNG = 0.10, 0.05
 WEIGHT_LOSS_SOURCE = Source(
     "limits of lost weight, 10 % (hatchling 5 %) of the best one in a year", "house value"
 )
+NO_FOOD_DAYS, NO_FOOD_YOUNG_DAYS = 5, 2
+"""Days that animals, and hatchlings among them, go without food at most while the water is poisonous."""
+
+NO_FOOD_SOURCE = Source(
+    "no food while ammonia or nitrite is high: 5 days at most, 2 where a hatchling lives", "house value"
+)
 LAMPS_AHEAD_DAYS = 28
 
 _SOURCES = {
     "nitrate_look": nitrogen.NITRATE_LIMITS,
     "nitrate_act": nitrogen.NITRATE_LIMITS,
+    "ammonia_clean": ammonia.CLEAN_SOURCE,
     "ammonia_look": ammonia.AMMONIA_LIMITS,
     "ammonia_act": ammonia.AMMONIA_LIMITS,
     "nitrite_look": nitrogen.NITRITE_LIMITS,
     "nitrite_act": nitrogen.NITRITE_LIMITS,
     "weight_loss": WEIGHT_LOSS_SOURCE,
     "weight_loss_young": WEIGHT_LOSS_SOURCE,
+    "no_food": NO_FOOD_SOURCE,
+    "no_food_young": NO_FOOD_SOURCE,
     "nitrogen": nitrogen.UPPER_BOUND,
     "humidity": Source("air of 50 % humidity", "house value"),
     "evaporation_activity": heat.ACTIVITY_SOURCE,
@@ -43,12 +52,17 @@ class House:
         g = given
         self.nitrate_look = nitrogen.NITRATE_LOOK if g.nitrate_look is None else g.nitrate_look
         self.nitrate_act = nitrogen.NITRATE_ACT if g.nitrate_act is None else g.nitrate_act
+        self.ammonia_clean = ammonia.AMMONIA_CLEAN if g.ammonia_clean is None else g.ammonia_clean
         self.ammonia_look = ammonia.AMMONIA_LOOK if g.ammonia_look is None else g.ammonia_look
         self.ammonia_act = ammonia.AMMONIA_ACT if g.ammonia_act is None else g.ammonia_act
         self.nitrite_look = nitrogen.NITRITE_LOOK if g.nitrite_look is None else g.nitrite_look
         self.nitrite_act = nitrogen.NITRITE_ACT if g.nitrite_act is None else g.nitrite_act
         self.weight_loss = WEIGHT_LOSS if g.weight_loss is None else g.weight_loss
         self.weight_loss_young = WEIGHT_LOSS_YOUNG if g.weight_loss_young is None else g.weight_loss_young
+        self.no_food_days = NO_FOOD_DAYS if g.no_food is None else g.no_food.interval_days
+        self.no_food_young_days = (
+            NO_FOOD_YOUNG_DAYS if g.no_food_young is None else g.no_food_young.interval_days
+        )
         self.all_nitrogen = g.nitrogen != "fish"
         self.humidity = heat.HUMIDITY if g.humidity is None else g.humidity
         self.activity = heat.ACTIVITY if g.evaporation_activity is None else g.evaporation_activity
@@ -60,6 +74,10 @@ class House:
             feeding.ORDER_AHEAD_DAYS if g.supplies_ahead is None else g.supplies_ahead.interval_days
         )
         self._own = g.model_fields_set
+
+    def limit(self, name: str) -> str:
+        """Return a limit with whose it is, as a sentence: `The house limit is 0.02.`"""
+        return f"{'Your' if self.own(name) else 'The house'} limit is {getattr(self, name):g}."
 
     def source(self, name: str) -> Source:
         """Return whose a value is: the keeper's where it stands in the description, else the project's."""

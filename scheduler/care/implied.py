@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Collection, Iterator
 
+from scheduler.care.house import House
 from scheduler.care.watch.cycling import passed_on
 from scheduler.description.site import Enclosure, Site
 from scheduler.history import Entry, History
@@ -18,18 +19,19 @@ def with_implied(site: Site, history: History, enclosures: Collection[str] | Non
     """
     if history.begun is None:
         return history
+    house = House(site.place.house_values)
     wanted = [e for e in site.enclosures if enclosures is None or e.id in enclosures]
-    return history.adding(entry for enclosure in wanted for entry in _implied(enclosure, history))
+    return history.adding(entry for enclosure in wanted for entry in _implied(enclosure, history, house))
 
 
-def _implied(enclosure: Enclosure, history: History) -> Iterator[Entry]:
+def _implied(enclosure: Enclosure, history: History, house: House) -> Iterator[Entry]:
     by_day: dict[dt.date, dict[tuple[str, str], Entry]] = {}
     for reading in history.measured(enclosure.id):
         by_day.setdefault(reading.day, {})[reading.name, reading.of] = reading
     quarantined = any(r.quarantine for r in enclosure.resident)
     has_uv = any(lamp.gives_uv for lamp in enclosure.lamp)
     recorded = {(e.name, e.day) for e in history.done(enclosure.id)}
-    cycling_until = _cycling_until(enclosure, history)
+    cycling_until = _cycling_until(enclosure, history, house)
     for day, read in sorted(by_day.items()):
         names = {name for name, _ in read}
         residents = {r.id for r in enclosure.resident if r.arrived is None or r.arrived <= day}
@@ -57,8 +59,8 @@ def _implied(enclosure: Enclosure, history: History) -> Iterator[Entry]:
                 )
 
 
-def _cycling_until(enclosure: Enclosure, history: History) -> dt.date:
+def _cycling_until(enclosure: Enclosure, history: History, house: House) -> dt.date:
     """Return the last day on which the tests are those of a new filter."""
     if enclosure.cycled is False:
-        return passed_on(history.measured(enclosure.id)) or dt.date.max
+        return passed_on(history.measured(enclosure.id), house) or dt.date.max
     return enclosure.cycled if isinstance(enclosure.cycled, dt.date) else dt.date.min

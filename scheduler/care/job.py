@@ -96,7 +96,9 @@ class Job:
 
     `recorded_as` is the variant under which the log knows that it was done, where that is not its own: an extra water
     change is done by any water change. A job is `fixed` where its days follow from what happened: the keeper's cadence
-    for its key does not move it. It `needs_two` where a load is above what one person should lift.
+    for its key does not move it. `met_on` are the days on which it was done where its own rule tells, by hour and amount and not
+    by the day alone; while such a job is open, the one under whose name it is recorded does not stand beside it. `share` is
+    that of the water, where it is another one than at a regular change. It `needs_two` where a load is above what one person should lift.
     """
 
     enclosure: Enclosure
@@ -114,6 +116,8 @@ class Job:
     rank: int = 0
     recorded_as: str | None = None
     fixed: bool = False
+    met_on: tuple[dt.date, ...] | None = None
+    share: float | None = None
     needs_two: bool = False
     notes: Callable[[], Notes] = field(repr=False, compare=False)
 

@@ -9,6 +9,7 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
+from scheduler.care.house import House
 from scheduler.care.lamps import named
 from scheduler.care.watch.cycling import passed_on
 from scheduler.description.identity import slug
@@ -35,7 +36,7 @@ def _enclosure(site: Site, enclosure: Enclosure, history: History) -> Enclosure:
     lamps = _lamps(enclosure, history)
     if lamps != enclosure.lamp:
         update["lamp"] = lamps
-    if enclosure.cycled is False and (day := passed_on(readings)) is not None:
+    if enclosure.cycled is False and (day := passed_on(readings, House(site.place.house_values))) is not None:
         update["cycled"] = day
     return enclosure.model_copy(update=update) if update else enclosure
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from scheduler.care import cautions
+from scheduler.care import cautions, limits
 from scheduler.care.case import Case, join
 from scheduler.care.job import ByRule, Job, Notes, On
 from scheduler.care.registry import job
@@ -135,13 +135,14 @@ def cycle_test(case: Case) -> Iterator[Job]:
         return Notes(
             steps=(
                 "Test ammonia, nitrite, nitrate and pH, and record the values.",
-                "Ammonia or nitrite above 0.5 mg/L with animals in the tank: change a quarter of the water today.",
-                "Passed when two tests a day or more apart show at most 0.25 mg/L of both, nitrate rises, and the full ration is fed.",
+                limits.said(case.house),
+                limits.answer(),
+                "Passed when two tests a day or more apart are clean, nitrate rises, and the full ration is fed.",
                 "Recorded tests that pass end these; without a record write cycled = (the date) into the description.",
             ),
             cautions=(cautions.HANDS,),
             reason="a filter removes ammonia only once bacteria have settled in it. How long that takes differs: 1 to 6 weeks and more.",
-            sources=(CYCLE_TIMES, CYCLE_PASS),
+            sources=(CYCLE_TIMES, CYCLE_PASS, *limits.sources(case.house)),
         )
 
     yield Job(

@@ -7,12 +7,13 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
-from scheduler.care import cautions
+from scheduler.care import cautions, limits
 from scheduler.care.case import Case
 from scheduler.care.figures.nitrogen import is_measured, longest_allowed
 from scheduler.care.job import Every, Job, Notes, On
 from scheduler.care.registry import job
-from scheduler.care.watch.alarms import EXTRA, TESTS_AFTER, Alarm, alarms
+from scheduler.care.watch.alarms import EXTRA, Alarm, alarms
+from scheduler.care.watch.food_stop import food_stop
 from scheduler.description.site import JobOverride
 from scheduler.handbook import lifting, volume
 from scheduler.quantities import Span, show_date, show_milligrams, show_temperature_step
@@ -53,12 +54,13 @@ def water_test(case: Case) -> Iterator[Job]:
                 "Take the sample before any water change: values are at their highest then.",
                 "Test ammonia, nitrite, nitrate and pH, and read the water temperature.",
                 "Note for each whether the kit reads as N or as the ion: the figures differ by up to 4.4 times.",
-                "Write the values down with the date. Ammonia or nitrite above 0.25 mg/L: change water today and test again tomorrow.",
+                f"Record the values, or write them down with the date. {limits.said(case.house)}",
+                limits.answer(),
             ),
             cautions=(cautions.HANDS,),
             reason="ammonia and nitrite should not be found in a working tank; rising nitrate says that changes are too small or too rare.",
             sources=(
-                Source("ammonia and nitrite not detectable (0.25 mg/L on a hobby kit)", "house value"),
+                *limits.sources(case.house),
                 LEFTOVERS,
             ),
         )
@@ -79,8 +81,10 @@ def _follow_ups(case: Case) -> Iterator[Job]:
     """Yield the tests that follow an alarm, and those that follow a rinse of media."""
     wanted: dict[str, tuple[tuple[dt.date, ...], str]] = {}
     for alarm in alarms(case).open:
-        days = tuple(alarm.day + dt.timedelta(days=d) for d in TESTS_AFTER[alarm.verdict])
-        wanted[f"alarm-{alarm.day.isoformat()}"] = days, f"{alarm.reading} {alarm.rule}"
+        variant = f"alarm-{alarm.day.isoformat()}"
+        days, why = wanted.get(variant, ((), ""))
+        said = " ".join(filter(None, (why, alarm.reading, alarm.rule, alarm.first, alarm.pace)))
+        wanted[variant] = tuple(sorted({*days, *alarm.tested_on})), said
     rinsed = case.done("media-rinse")
     if rinsed:
         day = rinsed[-1].day
@@ -133,31 +137,41 @@ def water_change(case: Case) -> Iterator[Job]:
 
 
 def _extra_changes(case: Case, minutes: int) -> Iterator[Job]:
-    """Yield the change that an alarm asks for: one a day, as large as the worst of them."""
+    """Yield the change that an alarm asks for: as large as the worst of them, and one for all that are still to be answered."""
+    asking = [alarm for alarm in alarms(case).open if alarm.share]
+    last = max((alarm.day for alarm in asking if alarm.left), default=dt.date.min)
     by_day: dict[dt.date, list[Alarm]] = {}
-    for alarm in alarms(case).open:
-        by_day.setdefault(alarm.day, []).append(alarm)
+    for alarm in asking:
+        by_day.setdefault(last if alarm.left else alarm.day, []).append(alarm)
     for day, some in sorted(by_day.items()):
-        worst = max(some, key=lambda a: a.share)
+        worst = max(some, key=lambda a: (a.left, a.share))
+        share = worst.left or worst.share
 
-        def notes(worst: Alarm = worst) -> Notes:
-            made = _change_notes(_with_share(case, worst.share))
+        def notes(worst: Alarm = worst, share: float = share) -> Notes:
+            made = _change_notes(_with_share(case, share))
+            stop = food_stop(case)
+            # Ammonia is bound first also where the change is for nitrite.
+            first = next((a.first for a in alarms(case).open if a.first), "")
             return replace(
                 made,
                 steps=(
                     f"{worst.reading} {worst.rule} Change water today; it counts as the next regular change too.",
+                    *filter(None, (first, worst.pace)),
+                    *([stop.sentence, stop.then] if stop is not None else []),
                     *made.steps,
                 ),
-                reason="ammonia and nitrite poison within hours; a change takes them out at once. Feed nothing until a test is clean.",
-                sources=(worst.source, EXTRA, *made.sources),
+                reason="ammonia and nitrite poison within hours; a change takes them out at once.",
+                sources=(worst.source, EXTRA, *([stop.source] if stop is not None else []), *made.sources),
                 worked=(),
             )
 
         yield Job(
             enclosure=case.enclosure,
             variant=f"alarm-{day.isoformat()}",
-            title=f"extra water change, {worst.share * 100:.0f} %",
+            title=f"extra water change, {share * 100:.0f} %",
             cadence=On(days=(day,)),
+            share=share,
+            met_on=worst.changed_on[-1:] if not worst.left else (),
             window=0,
             minutes=minutes,
             skills=("lifting",),

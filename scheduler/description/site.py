@@ -96,12 +96,15 @@ class HouseValues(Table):
 
     nitrate_look: Concentration | None = None
     nitrate_act: Concentration | None = None
+    ammonia_clean: Concentration | None = None
     ammonia_look: Concentration | None = None
     ammonia_act: Concentration | None = None
     nitrite_look: Concentration | None = None
     nitrite_act: Concentration | None = None
     weight_loss: Share | None = None
     weight_loss_young: Share | None = None
+    no_food: Interval | None = None
+    no_food_young: Interval | None = None
     nitrogen: Literal["all", "fish"] | None = None
     humidity: Annotated[float, Field(gt=0, le=1, strict=True)] | None = None
     evaporation_activity: Annotated[float, Field(ge=0.1, le=2, strict=True)] | None = None

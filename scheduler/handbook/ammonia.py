@@ -20,6 +20,13 @@ AMMONIA_LIMITS = Source(
 AMMONIA_LOOK, AMMONIA_ACT = 0.02, 0.05
 """mg/L of un-ionised ammonia, as N. House values, between the limits known for fish."""
 
+AMMONIA_CLEAN = 0.25
+"""mg/L of total ammonia, as N: up to it a hobby kit shows nothing. House value."""
+
+CLEAN_SOURCE = Source(
+    "ammonia of at most 0.25 mg/L (as N), which a hobby kit shows as nothing", "house value"
+)
+
 
 def pka(celsius: float) -> float:
     """Return the pKa of ammonium in fresh water, 0 to 50 degC: 0.09018 + 2729.92 / T, T in kelvin.

@@ -49,15 +49,22 @@ class Following:
     begun: dt.date
     horizon: dt.date
     heavy: list[int] = field(default_factory=list)
+    stood_for: frozenset[tuple[str, str, str]] = frozenset()
+    """The jobs, by the names that the log has for them, for which another one is open today: an extra change of water."""
 
     def intervals(self, jobs: Sequence[Job]) -> dict[int, Series | None]:
         """Return the series of the enclosure's interval jobs, by the position of the job."""
+        self.stood_for = frozenset(job.log_name for job in jobs if job.met_on == ())
         found: dict[int, Series | None] = {}
         placed = [(i, job, job.cadence) for i, job in enumerate(jobs) if isinstance(job.cadence, Every)]
         placed.sort(key=lambda p: (not p[1].heavy, p[2].span.interval_days, p[1].rank, p[1].variant))
         for i, job, cadence in placed:
             found[i] = self._interval(job, cadence)
         return found
+
+    def is_answered(self, job: Job) -> bool:
+        """Tell whether another job that is open today stands for this one, so that the two do not come side by side."""
+        return job.recorded_as is None and job.log_name in self.stood_for
 
     # --- by interval ---
 
@@ -70,15 +77,17 @@ class Following:
             return None
         open_ = None
         start = due.date.toordinal()
-        later = self._still_to_come(job, start, allowed) if due.date < today else None
+        answered = self.is_answered(job)
+        later = self._still_to_come(job, start, allowed) if due.date < today and not answered else None
         if later is not None:
             start = later
-        elif due.date < today:
-            open_ = Open(day=today, since=due.date, overdue=(today - due.date).days > job.window)
+        elif due.date < today or answered:
+            if not answered:
+                open_ = Open(day=today, since=due.date, overdue=(today - due.date).days > job.window)
             # The next time after that counts from the day on which it is done. Until then it stays where it was, at
             # least half an interval away, so that calendars do not move with every day that passes.
             ahead = today.toordinal() + (period + 1) // 2 - start
-            start += -(-ahead // period) * period
+            start += max(0, -(-ahead // period)) * period
         phase = self._phase(job, period, start, allowed, due)
         if job.heavy and open_ is None:
             self.heavy.append(phase.days[0] if phase.why and phase.days else phase.first or start)
@@ -190,24 +199,32 @@ def _first_from(phase: Phase, period: int, since: dt.date) -> dt.date:
 # --- by calendar, and on single days ---
 
 
-def followed(series: Series, follow: Follow, begun: dt.date, instances: Sequence[dt.date]) -> Series | None:
+def followed(
+    series: Series, follow: Follow, begun: dt.date, instances: Sequence[dt.date], *, answered: bool = False
+) -> Series | None:
     """Return a series by calendar, or of single days, as the record leaves it.
 
-    `instances` are its days from SEEN_DAYS before today, or from the last before that, to a window after today. None
-    when nothing is left.
+    `instances` are its days from SEEN_DAYS before today, or from the last before that, to a window after today. One that is
+    `answered` by another job does not come today. None when nothing is left.
     """
     job, today = series.job, follow.today
     until = series.until
     early = matching.early_days(job, instances)
-    last = follow.history.last.get(job.log_name)
-    done = [e.day for e in follow.history.done(job.enclosure.id, job.key) if e.of == job.log_name[2]]
-    if last is not None:
-        done.append(last)
+    if job.met_on is not None:
+        last = max(job.met_on, default=None)
+        done = list(job.met_on)
+    else:
+        last = follow.history.last.get(job.log_name)
+        done = [e.day for e in follow.history.done(job.enclosure.id, job.key) if e.of == job.log_name[2]]
+        if last is not None:
+            done.append(last)
     met = matching.met(instances, done, early)
     left = matching.missed([d for d in instances if d < today], begun, last, early)
     over = until is not None and until < today
     open_ = None
-    if left and not over:
+    if answered and today in instances:
+        met = {**met, today: today}
+    elif left and not over and not answered:
         own = today in instances and today not in met.values()
         open_ = Open(
             day=today,

@@ -51,7 +51,10 @@ def schedule(
                 phase = phases.get(job.ref) or place([job], days, horizon).get(job.ref)
                 series = _series(job, phase, begin, horizon)
             else:
-                series = intervals.get(position) or _followed(job, begin, horizon, follow, begun)
+                answered = following.is_answered(job)
+                series = intervals.get(position) or _followed(
+                    job, begin, horizon, follow, begun, answered=answered
+                )
                 position += 1
             if series is not None:
                 yield series
@@ -62,7 +65,9 @@ def places(site: Site, jobs: Sequence[Job], horizon: dt.date) -> Phases:
     return place(jobs, Days(site), horizon)
 
 
-def _followed(job: Job, begin: dt.date, horizon: dt.date, follow: Follow, begun: dt.date) -> Series | None:
+def _followed(
+    job: Job, begin: dt.date, horizon: dt.date, follow: Follow, begun: dt.date, *, answered: bool
+) -> Series | None:
     """Return the series of a job by calendar or of single days as the record leaves it."""
     if isinstance(job.cadence, Every):
         return None
@@ -82,7 +87,7 @@ def _followed(job: Job, begin: dt.date, horizon: dt.date, follow: Follow, begun:
         series = _series(job, None, max(begin, today), horizon)
         if series is None and instances:
             series = Series(job=job, why=IRREGULAR, until=_last_day(job.cadence))
-    return None if series is None else followed(series, follow, begun, instances)
+    return None if series is None else followed(series, follow, begun, instances, answered=answered)
 
 
 def _last_day(cadence: ByRule) -> dt.date | None:

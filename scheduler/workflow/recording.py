@@ -319,7 +319,8 @@ def _entry(job: Job, who: Who, recorded: dt.datetime, value: float | None) -> En
 def value_of(known: Known, job: Job, share: float | None, half: int | None) -> float | None:
     """Return what an entry says of how much was done: the share of the water, the half of the media."""
     if job.key == "water-change":
-        return share
+        # An extra change has a share of its own, which the regular one does not tell.
+        return job.share if share is None else share
     if job.key == "media-rinse":
         case = care.Case(known.site, job.enclosure, known.today, known.history)
         return float(half if half is not None else next_half(case))

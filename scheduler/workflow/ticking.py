@@ -113,7 +113,8 @@ def _entry(
     ):
         return BeforeSetUp(place.name, place.set_up, day)
     # An extra change is recorded as the change that it is.
-    job = jobs.get(tick.job._replace(variant=tick.of)) or jobs.get(tick.job)
+    ticked = jobs.get(tick.job)
+    job = jobs.get(tick.job._replace(variant=tick.of)) or ticked
     return Entry(
         kind="done",
         enclosure=tick.job.enclosure,
@@ -121,7 +122,7 @@ def _entry(
         of=tick.of,
         day=day,
         time=time,
-        value=None if job is None else value_of(before.known, job, None, None),
+        value=None if job is None else value_of(before.known, ticked or job, None, None),
         keeper=tick.keeper.id if tick.keeper is not None else "",
         title=tick.title if job is None else job.title,
         minutes=tick.minutes if job is None else job.minutes,

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from recorded import history, listed, load, planned
-from watching import BEGUN, NEW, TANK, case_of
+from recorded import listed, load, planned
+from watching import BEGUN, NEW, TANK, case_of, history
 
 from scheduler import care
 from scheduler.history import History
@@ -37,12 +37,12 @@ DARK = "\n".join(line for line in TANK.splitlines() if not line.startswith("lamp
     ],
 )  # fmt: skip
 def test_values_are_the_job(lines, text, done):
-    found = case_of(lines, text).history.done("sedge")
+    found = case_of(lines, text).history.done("quillet")
     assert [f"{e.name} {e.day}" for e in found if e.day.month == 12] == done
     # Without the values nothing was done.
     left = [line for line in lines[:-1] if "did" in line]
-    assert not left or list(case_of(left, text).history.done("sedge"))
-    assert list(case_of(left, text).history.done("sedge")) == [e for e in found if not e.note]
+    assert not left or list(case_of(left, text).history.done("quillet"))
+    assert list(case_of(left, text).history.done("quillet")) == [e for e in found if not e.note]
 
 
 def test_a_weighing_by_its_weights_moves_the_next_one():
@@ -56,7 +56,7 @@ def test_a_weighing_by_its_weights_moves_the_next_one():
 
 
 def test_without_a_record_nothing_is_implied():
-    assert not list(care.with_implied(load(TANK), History()).done("sedge"))
+    assert not list(care.with_implied(load(TANK), History()).done("quillet"))
 
 
 @given(
@@ -71,5 +71,5 @@ def test_implied_twice_is_implied_once(readings):
     found = history(BEGUN, [f"2026-12-{day:02} {name} 1" for day, name in readings])
     once = care.with_implied(site, found)
     twice = care.with_implied(site, once)
-    assert list(once.done("sedge")) == list(twice.done("sedge"))
-    assert len({(e.name, e.day) for e in once.done("sedge")}) == len(list(once.done("sedge")))
+    assert list(once.done("quillet")) == list(twice.done("quillet"))
+    assert len({(e.name, e.day) for e in once.done("quillet")}) == len(list(once.done("quillet")))

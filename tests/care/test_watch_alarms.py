@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import pytest
-from recorded import history, listed, planned
-from watching import IN_US, NEW, TANK, first_step, follows, meaning, said, switched_off
+from recorded import listed, planned
+from watching import IN_US, NEW, TANK, first_step, follows, history, meaning, switched_off
 
 # Emerson et al. 1975, their table at 25 degC: 5.38 % are un-ionised at pH 8, 0.566 % at pH 7 (from memory).
 # Of 2 mg/L that is 0.108 and 0.0113.
+
+
+def said(lines, text=TANK):
+    """Return what is said of the alarms; how long nothing is fed has tests of its own."""
+    return [f"{c.verdict}: {c.text}" for c in meaning(lines, text) if c.key != "feed"]
 
 
 @pytest.mark.parametrize(
@@ -24,14 +29,14 @@ from watching import IN_US, NEW, TANK, first_step, follows, meaning, said, switc
             ["2026-12-01 ph 7.0", "2026-12-01 ammonia 2"],
             TANK,
             "look: Ammonia was 2 mg/L (as N) on 1 December 2026; at pH 7 (measured) and 25 °C (as the heater is set) "
-            "0.011 of it is un-ionised, the part that harms. A working filter leaves at most 0.25 mg/L. An extra change "
+            "0.011 of it is un-ionised, the part that harms. The house limit is 0.25 in all. An extra change "
             "of 50 % is due at once; tests follow on 2 December 2026 and 3 December 2026, until two are clean.",
         ),
         (
             ["2026-12-01 ammonia 2"],
             TANK.replace("[[enclosure]]", "[site.tap_water]\nph = 7.0\n[[enclosure]]", 1),
             "look: Ammonia was 2 mg/L (as N) on 1 December 2026; at pH 7 (of the tap) and 25 °C (as the heater is set) "
-            "0.011 of it is un-ionised, the part that harms. A working filter leaves at most 0.25 mg/L. An extra change "
+            "0.011 of it is un-ionised, the part that harms. The house limit is 0.25 in all. An extra change "
             "of 50 % is due at once; tests follow on 2 December 2026 and 3 December 2026, until two are clean.",
         ),
         (
@@ -44,25 +49,25 @@ from watching import IN_US, NEW, TANK, first_step, follows, meaning, said, switc
         (
             ["2026-12-01 nitrite 0.12"],
             TANK,
-            "look: Nitrite was 0.12 mg/L (as N) on 1 December 2026. The limit is 0.1. An extra change of 25 % is due at "
+            "look: Nitrite was 0.12 mg/L (as N) on 1 December 2026. The house limit is 0.1. An extra change of 25 % is due at "
             "once; tests follow on 2 December 2026 and 3 December 2026, until two are clean.",
         ),
         (
             ["2026-12-01 nitrite 2"],
             NEW,
-            "act: Nitrite was 2 mg/L (as N) on 1 December 2026. The limit is 0.5. An extra change of 50 % is due at "
+            "act: Nitrite was 2 mg/L (as N) on 1 December 2026. The house limit is 0.5. An extra change of 50 % is due at "
             "once; the cycle test goes on daily.",
         ),
         (
             ["2026-12-01 nitrite 2"],
             NEW + "[enclosure.job.cycle-test]\noff = true\n",
-            "act: Nitrite was 2 mg/L (as N) on 1 December 2026. The limit is 0.5. An extra change of 50 % is due at "
+            "act: Nitrite was 2 mg/L (as N) on 1 December 2026. The house limit is 0.5. An extra change of 50 % is due at "
             "once.",
         ),
         (
             ["2026-12-01 nitrite 2"],
             switched_off("water-change", "water-test"),
-            "act: Nitrite was 2 mg/L (as N) on 1 December 2026. The limit is 0.5.",
+            "act: Nitrite was 2 mg/L (as N) on 1 December 2026. The house limit is 0.5.",
         ),
     ],
 )  # fmt: skip
@@ -146,7 +151,10 @@ def test_each_substance_has_its_own_end():
         "2026-12-03 nitrite 0",
         "2026-12-03 ammonia 0",
     ]
-    assert [(c.key, c.verdict) for c in meaning(lines)] == [("water-change", "act"), ("water-test", "fine")]
+    assert [(c.key, c.verdict) for c in meaning(lines) if c.key != "feed"] == [
+        ("water-change", "act"),
+        ("water-test", "fine"),
+    ]
     assert said(lines)[1] == (
         "fine: Nitrite was clean in the tests of two days, the second on 3 December 2026. The alarm is over. "
         "Extra changes and tests are no longer planned for it."

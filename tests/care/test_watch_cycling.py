@@ -67,7 +67,7 @@ def test_a_filter_that_works_is_told_once_and_for_all():
 
 def test_the_day_of_the_second_test_is_the_last_of_the_cycle_tests():
     case = case_of([*FIRST, *SECOND, "2026-11-19 ammonia 0", "2026-11-19 nitrite 0"], NEW)
-    done = [(e.name, e.day.isoformat()) for e in case.history.done("sedge")]
+    done = [(e.name, e.day.isoformat()) for e in case.history.done("quillet")]
     assert done == [
         ("cycle-test", "2026-11-10"),
         ("cycle-test", "2026-11-12"),

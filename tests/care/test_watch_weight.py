@@ -9,8 +9,8 @@ import pytest
 import statsmodels.api as sm
 from hypothesis import given
 from hypothesis import strategies as st
-from recorded import history, listed, planned
-from watching import BEGUN, IN_US, TANK, first_step, follows, meaning, said
+from recorded import listed, planned
+from watching import BEGUN, IN_US, TANK, first_step, follows, history, meaning, said
 
 LIGHT = ["2026-12-01 weight.wren 265"]
 

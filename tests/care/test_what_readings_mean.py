@@ -88,8 +88,8 @@ def test_the_harmful_part_of_ammonia_is_that_of_the_published_tables(ph, celsius
         (0.25, None, 0),
         (0.26, "look", 25),
         (0.37, "look", 35),  # over 0.25 mg/L in all: 1 - 0.25 / 0.37 = 0.324, to the next 5 %
-        (0.38, "look", 25),  # 1 - 0.373 / 0.38 = 0.02
-        (0.93, "look", 50),  # 1 - 0.373 / 0.93 = 0.60, more than half at once is a shock
+        (0.38, "look", 35),  # both limits count, or more ammonia would ask for less: 1 - 0.25 / 0.38 = 0.342
+        (0.93, "look", 50),  # 1 - 0.25 / 0.93 = 0.73, more than half at once is a shock
         (0.94, "act", 50),
     ],
 )
@@ -187,7 +187,11 @@ NEW = TANK.replace("cycled = true", "cycled = false")
 @pytest.mark.parametrize(
     ("lines", "works_on"),
     [
-        (["2026-11-01 nitrate 5", "2026-11-10 ammonia 0.2", "2026-11-10 nitrite 0.1", "2026-11-12 ammonia 0", "2026-11-12 nitrite 0.25", "2026-11-12 nitrate 15"], "2026-11-12"),
+        (["2026-11-01 nitrate 5", "2026-11-10 ammonia 0.2", "2026-11-10 nitrite 0.09", "2026-11-12 ammonia 0", "2026-11-12 nitrite 0.09", "2026-11-12 nitrate 15"], "2026-11-12"),
+        # What is not clean for the alarms is not clean here: nitrite from 0.1 on, ammonia over 0.25.
+        (["2026-11-01 nitrate 5", "2026-11-10 ammonia 0.2", "2026-11-10 nitrite 0", "2026-11-12 ammonia 0", "2026-11-12 nitrite 0.1", "2026-11-12 nitrate 15"], None),
+        (["2026-11-01 nitrate 5", "2026-11-10 ammonia 0.2", "2026-11-10 nitrite 0", "2026-11-12 ammonia 0.26", "2026-11-12 nitrite 0", "2026-11-12 nitrate 15"], None),
+        (["2026-11-01 nitrate 5", "2026-11-10 ammonia 0.2", "2026-11-10 nitrite 0", "2026-11-12 ammonia 0.25", "2026-11-12 nitrite 0", "2026-11-12 nitrate 15"], "2026-11-12"),
         # Nitrate does not rise; one of the two is high; a bad test between; less than 24 hours by the clock.
         (["2026-11-01 nitrate 15", "2026-11-10 ammonia 0", "2026-11-10 nitrite 0", "2026-11-12 ammonia 0", "2026-11-12 nitrite 0", "2026-11-12 nitrate 15"], None),
         (["2026-11-01 nitrate 5", "2026-11-10 ammonia 0", "2026-11-10 nitrite 0.3", "2026-11-12 ammonia 0", "2026-11-12 nitrite 0", "2026-11-12 nitrate 15"], None),

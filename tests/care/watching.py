@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import datetime as dt
 
-from recorded import history, load
+import recorded
+from recorded import load
 
 from scheduler import care
 from scheduler.care import Case, Consequence, On
+from scheduler.history import History
 
 TANK = """
 [site]
-name = "Alder Loft"
+name = "Plover Yard"
 time_zone = "Europe/Dublin"
 [[enclosure]]
-name = "Sedge"
+name = "Quillet"
 set_up = 2026-10-03
 cycled = true
 length = "100 cm"
@@ -27,9 +29,14 @@ lamp = [{kind = "T5 HO tube", installed = 2026-10-03, hours_a_day = 12, uvi = 3.
 resident = [{name = "Wren", species = "painted turtle", carapace = "12 cm", mass = "300 g", arrived = 2026-10-20}]
 feed = {grams = 3, protein = 0.4, meals_a_week = 3}
 """
-IN_US = TANK.replace('name = "Alder Loft"', 'name = "Alder Loft"\nunits = "us"')
+IN_US = TANK.replace('name = "Plover Yard"', 'name = "Plover Yard"\nunits = "us"')
 NEW = TANK.replace("cycled = true", "cycled = false")
 BEGUN, TODAY = "2026-10-20", "2027-02-01"
+
+
+def history(begun: str, lines: list[str]) -> History:
+    """Return the history of the tank: see `recorded.history`."""
+    return recorded.history(begun, lines, "quillet")
 
 
 def case_of(lines: list[str], text: str = TANK, today: str = TODAY) -> Case:
@@ -39,13 +46,13 @@ def case_of(lines: list[str], text: str = TANK, today: str = TODAY) -> Case:
     return case
 
 
-def meaning(lines: list[str], text: str = TANK) -> list[Consequence]:
-    return care.consequences(case_of(lines, text))
+def meaning(lines: list[str], text: str = TANK, today: str = TODAY) -> list[Consequence]:
+    return care.consequences(case_of(lines, text, today))
 
 
-def said(lines: list[str], text: str = TANK) -> list[str]:
+def said(lines: list[str], text: str = TANK, today: str = TODAY) -> list[str]:
     """Return what is said about a record: `act: Nitrite was ...`."""
-    return [f"{c.verdict}: {c.text}" for c in meaning(lines, text)]
+    return [f"{c.verdict}: {c.text}" for c in meaning(lines, text, today)]
 
 
 def follows(lines: list[str], text: str = TANK) -> dict[str, list[str]]:
@@ -61,6 +68,12 @@ def first_step(lines: list[str], name: str, text: str = TANK) -> str:
     """Return the first step of the notes of a job, by key and variant."""
     (job,) = [j for j in care.jobs_of(case_of(lines, text)) if f"{j.key}/{j.variant}" == name]
     return job.notes().steps[0]
+
+
+def notes(lines: list[str], name: str, text: str = TANK) -> str:
+    """Return the whole notes of a job, by key and variant."""
+    (job,) = [j for j in care.jobs_of(case_of(lines, text)) if f"{j.key}/{j.variant}" == name]
+    return job.notes().text()
 
 
 def switched_off(*keys: str) -> str:

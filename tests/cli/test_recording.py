@@ -266,7 +266,8 @@ def test_as_json_a_mistake_stays_a_sentence(weir: Path) -> None:
 
 def test_consequences_and_moves_as_json(weir: Path) -> None:
     found = json.loads(ok("reading sedge 'nitrite=0.8 mg/L as N' --format json"))
-    (alarm,) = found["consequences"]
+    alarm, food = found["consequences"]
+    assert (food["enclosure"], food["key"], food["verdict"]) == ("sedge", "feed", "look")
     assert (alarm["enclosure"], alarm["key"], alarm["verdict"]) == ("sedge", "water-change", "act")
     assert alarm["reading"].startswith("Nitrite was 0.8 mg/L (as N) on 19 December 2026.")
     extra = {"enclosure": "sedge", "job": "water-change", "title": "extra water change, 50 %"}

@@ -5,31 +5,30 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Sequence
 
+from scheduler.care import limits
 from scheduler.care.case import Case
+from scheduler.care.house import House
 from scheduler.care.watch.registry import Consequence, watch
 from scheduler.history import Entry
 from scheduler.quantities import show_date
 from scheduler.sources import Source
 
-CLEAN_MG_L = 0.25
-"""mg/L of total ammonia, and of nitrite, both as N: what a hobby kit shows as nothing. House value."""
-
 APART_HOURS = 24.0
 
 CYCLE_PASS = Source(
-    "two tests a day or more apart with ammonia and nitrite at most 0.25 mg/L and nitrate rising, at full ration",
+    "two tests a day or more apart with ammonia and nitrite clean and nitrate rising, at full ration",
     "house value",
 )
 
 
-def passed_on(readings: Sequence[Entry]) -> dt.date | None:
+def passed_on(readings: Sequence[Entry], house: House) -> dt.date | None:
     """Return the day of the second of two clean tests in a row, a day or more apart, with nitrate risen; None without.
 
     A test is a day on which ammonia and nitrite were both read; a high one alone is a test too, and not a clean one.
-    `readings` are in the order of days. That the full ration was fed meanwhile is the keeper's word: no reading tells.
+    `readings` are in the order of days; `house` has the limits of what is clean. That the full ration was fed meanwhile is the keeper's word: no reading tells.
     """
     clean: Entry | None = None
-    for test, ok in _tests(readings):
+    for test, ok in _tests(readings, house):
         if not ok:
             clean = None
         elif clean is None:
@@ -39,14 +38,14 @@ def passed_on(readings: Sequence[Entry]) -> dt.date | None:
     return None
 
 
-def _tests(readings: Sequence[Entry]) -> Iterator[tuple[Entry, bool]]:
+def _tests(readings: Sequence[Entry], house: House) -> Iterator[tuple[Entry, bool]]:
     """Yield the last reading of each day on which both were read, or one was high, and whether both were clean."""
     by_day: dict[dt.date, dict[str, Entry]] = {}
     for reading in readings:
         if reading.name in ("ammonia", "nitrite"):
             by_day.setdefault(reading.day, {})[reading.name] = reading
     for _, read in sorted(by_day.items()):
-        clean = all((e.value or 0.0) <= CLEAN_MG_L for e in read.values())
+        clean = all(limits.is_clean(house, e.name, e.value or 0.0) for e in read.values())
         if len(read) == 2 or not clean:
             yield max(read.values(), key=lambda e: e.moment), clean
 
@@ -72,11 +71,11 @@ def cycled(case: Case) -> Iterator[Consequence]:
     if case.described.cycled is not False:
         return
     readings = case.history.measured(case.enclosure.id)
-    tests = list(_tests(readings))
+    tests = list(_tests(readings, case.house))
     if not tests:
         return
     last, clean = tests[-1]
-    day = passed_on(readings)
+    day = passed_on(readings, case.house)
     if day is not None:
         yield Consequence(
             key="cycle-test",
