@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from scheduler.quantities import show_volume
+
 HANDS = (
     "wash hands with soap for 20 seconds straight after; turtles of any size can carry Salmonella. Children under 5, "
     "people of 65 and over and people with weak immunity leave this to others (CDC advice)."
@@ -15,7 +17,6 @@ HEATER = "let the heater cool 15 to 30 minutes before the water falls below it; 
 HOT_WATER = (
     "hot tap water scalds: at 60 °C (140 °F) in under 5 seconds. Pour cold first, then hot; no children near."
 )
-LIFT = "carry pails of at most 10 L (2.6 gal), close to the body, without twisting; use a hose or a pump for more."
 SIPHON = "start a siphon with its bulb or by filling the hose, never by mouth."
 LAMP_OFF = "switch UV and heat lamps off and let them cool before reaching in; never look into a UV lamp."
 MERCURY = (
@@ -25,3 +26,11 @@ MERCURY = (
 NATURE = "no tank water, plants or animals into ponds, streams or drains that lead there."
 VET = "this is a reminder, not a diagnosis: a vet who knows reptiles decides."
 LAW = "rules on keeping, moving and giving away turtles differ: ask your authority."
+
+
+def lift(pail_l: float) -> str:
+    """Return the caution about pails, which are filled with so many litres at most."""
+    return (
+        f"carry pails of at most {show_volume(pail_l, 'metric')} ({show_volume(pail_l, 'us')}), close to the body, without twisting; "
+        "use a hose or a pump for more."
+    )

@@ -29,7 +29,7 @@ def _restart(case: Case) -> str:
 
 @job("filter-check")
 def filter_check(case: Case) -> Iterator[Job]:
-    """Check the filter every month by common practice."""
+    """Open the filter every four weeks: sponges, hoses and impeller, never the biological media."""
     if case.enclosure.filter is None:
         return
 

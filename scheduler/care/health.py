@@ -11,7 +11,6 @@ from scheduler.care.case import Case
 from scheduler.care.figure import NotKnown
 from scheduler.care.figures.heat import LIMITS, WATER_LIMITS_C
 from scheduler.care.figures.space import outgrown_on
-from scheduler.care.house import WEIGHT_LOSS_SOURCE
 from scheduler.care.job import ByRule, Every, Job, Notes, On
 from scheduler.care.quarantine import quarantine
 from scheduler.care.registry import job
@@ -96,12 +95,15 @@ def weigh_measure(case: Case) -> Iterator[Job]:
                 "Hold each animal low over a soft, dry place, with both hands.",
                 "Weigh it in a tub before feeding; measure the carapace in a straight line from front to back edge, with calipers or two books.",
                 "Record both, or write them into the description: meals and space follow the size.",
-                "More than 10 % lighter than its best weight (a hatchling 5 %): call the vet.",
+                f"More than {case.house.weight_loss * 100:g} % lighter than its best weight (a hatchling {case.house.weight_loss_young * 100:g} %): call the vet.",
                 *known,
             ),
             cautions=(cautions.HANDS, cautions.VET),
             reason="a scale sees illness before the eye does, and growth decides on food and space.",
-            sources=(Source("monthly weights; 10 % (hatchling 5 %) as the limit of loss", "house value"),),
+            sources=(
+                Source("weights every four weeks", "house value"),
+                *dict.fromkeys(case.house.source(name) for name in ("weight_loss", "weight_loss_young")),
+            ),
         )
 
     yield Job(
@@ -124,7 +126,7 @@ def weigh_measure(case: Case) -> Iterator[Job]:
                 ),
                 cautions=(cautions.HANDS, cautions.VET),
                 reason="a loss that goes on is an illness until a vet says otherwise.",
-                sources=(WEIGHT_LOSS_SOURCE,),
+                sources=(case.house.source("weight_loss_young" if loss.young else "weight_loss"),),
             )
 
         yield Job(
@@ -179,7 +181,7 @@ def vet_check(case: Case) -> Iterator[Job]:
                 made,
                 steps=(said, "Call the vet today; go on weighing every week.", *made.steps),
                 reason="weight falls before other signs of illness show.",
-                sources=(case.house.source("weight_loss"),),
+                sources=(case.house.source("weight_loss_young" if loss.young else "weight_loss"),),
             )
 
         yield Job(

@@ -117,7 +117,13 @@ def _fit_out_notes(case: Case) -> Notes:
     )
     return Notes(
         steps=tuple(steps),
-        cautions=(cautions.UNPLUG, cautions.LIFT, cautions.LAMP_OFF, cautions.SINK, cautions.HANDS),
+        cautions=(
+            cautions.UNPLUG,
+            cautions.lift(case.house.pail_l),
+            cautions.LAMP_OFF,
+            cautions.SINK,
+            cautions.HANDS,
+        ),
         reason="the order keeps hands, water and current apart, and nothing has to come out again.",
         sources=(COMMON_PRACTICE, *([volume.GEOMETRY] if case.water_l is not None else [])),
     )

@@ -213,9 +213,7 @@ def _change_notes(case: Case) -> Notes:
     careful = [
         cautions.UNPLUG,
         cautions.HOT_WATER,
-        cautions.LIFT.replace("10 L (2.6 gal)", case.litres(case.house.pail_l))
-        if case.house.own("pail")
-        else cautions.LIFT,
+        cautions.lift(case.house.pail_l),
         cautions.SIPHON,
         cautions.SINK,
         cautions.NATURE,

@@ -173,4 +173,4 @@ def topping_up(case: Case) -> Iterator[Finding]:
     band = (min(heat.ACTIVITY_BAND[0], activity), max(heat.ACTIVITY_BAND[1], activity))
     low, high = (litres * share / activity for share in band)
     text = f"About {case.litres(litres)} evaporate a day in the coldest room (band {case.litres(low)} to {case.litres(high)}): top up before the line falls by {case.cm(case.house.top_up_fall_cm)}."
-    yield Finding("evaporation", "fine", text, heat.ACTIVITY_SOURCE)
+    yield Finding("evaporation", "fine", text, case.house.source("evaporation_activity"))
