@@ -9,6 +9,7 @@ from itertools import groupby
 from scheduler.calendar.component import Component, Shown, Writer, title
 from scheduler.calendar.identity import make_uid
 from scheduler.care import cautions
+from scheduler.care.house import House
 from scheduler.description.site import Keeper
 from scheduler.plan import Occurrence
 from scheduler.quantities import show_date
@@ -148,7 +149,7 @@ def _lines(writer: Writer, one: Round, *, steps: bool) -> Iterator[str]:
             careful |= dict.fromkeys(notes.cautions)
     for task in one.helps:
         yield f"Lend a hand to {task.keeper.name}: {title(task.item.job)} ({task.item.job.minutes} min)"
-        careful[cautions.LIFT] = None
+        careful[cautions.lift(House(place.house_values).pail_l)] = None
     if careful and steps:
         yield ""
         yield from (f"Take care: {caution}" for caution in careful)

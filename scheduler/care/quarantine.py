@@ -115,15 +115,14 @@ def quarantine_weigh(case: Case, q: Quarantine) -> Iterator[Job]:
         return Notes(
             steps=(
                 "Weigh each animal in a dry tub of its own, on the same scale, before feeding. Write the grams down.",
-                "More than 10 % under the first weight (a hatchling 5 %): call the vet.",
+                f"More than {case.house.weight_loss * 100:g} % under the first weight (a hatchling {case.house.weight_loss_young * 100:g} %): call the vet.",
                 "Disinfect scale and tub.",
             ),
             cautions=(cautions.HANDS, cautions.VET),
             reason="weight falls before other signs of illness show.",
             sources=(
-                Source(
-                    "weekly weights in quarantine; 10 % (hatchling 5 %) as the limit of loss", "house value"
-                ),
+                Source("weekly weights in quarantine", "house value"),
+                *dict.fromkeys(case.house.source(name) for name in ("weight_loss", "weight_loss_young")),
                 PRACTICE,
             ),
         )

@@ -49,7 +49,7 @@ class Following:
     begun: dt.date
     horizon: dt.date
     heavy: list[int] = field(default_factory=list)
-    stood_for: frozenset[tuple[str, str, str]] = frozenset()
+    stood_for: frozenset[JobRef] = frozenset()
     """The jobs, by the names that the log has for them, for which another one is open today: an extra change of water."""
 
     def intervals(self, jobs: Sequence[Job]) -> dict[int, Series | None]:

@@ -31,6 +31,9 @@ class Plan:
         for (ref, name), uids in by_job.items():
             entries = {entry.day: entry for entry in self.done.get(name, ())}
             days, job = sorted(uids), self.jobs.get(ref)
+            if job is not None and job.met_on is not None:
+                # A change of that day may have been made before the reading, or be less than it asks for.
+                entries = {day: entry for day, entry in entries.items() if day in job.met_on}
             early = 0 if job is None else matching.early_days(job, days)
             for day, due in matching.met(days, entries, early).items():
                 found[uids[due]] = entries[day]
