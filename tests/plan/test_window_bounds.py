@@ -7,7 +7,7 @@ from recorded import history, listed, load, planned
 
 from scheduler.care import Every, Job, Notes
 from scheduler.plan.days import Days
-from scheduler.plan.spacing import Wish, place, walk
+from scheduler.plan.spacing import Phase, Wish, place, walk
 from scheduler.quantities import Span
 
 TANK = """
@@ -52,6 +52,23 @@ def job(period: int, window: int, **more) -> Job:
 )
 def test_a_walk_takes_the_first_and_the_last_day_of_the_window_and_none_after(weekday, day):
     wish = Wish(job(10, 2), 10, MONDAY, False, (weekday,), [])
+    phase = walk(wish, MONDAY.toordinal() + 9, "single dates")
+    assert dt.date.fromordinal(phase.days[0]) == dt.date(2026, 1, day)
+
+
+@pytest.mark.parametrize(
+    ("weekdays", "service", "day"),
+    [
+        # Of the two days that somebody has the one is taken that keeps off the other service, as long as it is in the window.
+        ((TUE, SAT), 17, 13),
+        ((TUE, SAT), 13, 17),
+        ((MON, SAT), 17, 17),
+        ((TUE, SUN), 13, 13),
+    ],
+)
+def test_a_walk_keeps_off_another_service_on_the_days_of_its_window_alone(weekdays, service, day):
+    other = Phase(days=[dt.date(2026, 1, service).toordinal()], why="single dates")
+    wish = Wish(job(10, 2, heavy=True), 10, MONDAY, False, weekdays, [(90, other)])
     phase = walk(wish, MONDAY.toordinal() + 9, "single dates")
     assert dt.date.fromordinal(phase.days[0]) == dt.date(2026, 1, day)
 
