@@ -182,7 +182,7 @@ def test_a_figure_is_what_a_sum_done_by_hand_says(key, value, source):
 DATES = [
     ("uv_lamp_replace_on", "2027-09-11", "12 months by custom, in whole weeks: 364 days from 12 September 2026"),
     ("food_order_on", "2027-04-11", "500 g / 2.857 g a day = 175 days from 1 November, less 14"),
-    ("conditioner_order_on", "2026-12-29", "2000 L / 194.09 L every 7 days = 72 days from 1 November, less 14"),
+    ("conditioner_order_on", "2026-12-17", "2000 L / (194.09 L every 7 days and 5.374 L a day that evaporate) = 60 days from 1 November, less 14"),
 ]  # fmt: skip
 
 

@@ -77,9 +77,20 @@ def food_order_on(case: Case) -> Made:
     )
 
 
+def topped_up_a_day(case: Case) -> float:
+    """Return the L of new water a day that only replace what evaporates; 0 where that is not known, or nobody tops up."""
+    own = case.enclosure.job.get("top-up")
+    return 0.0 if own is not None and own.off else case.value("evaporation") or 0.0
+
+
+def new_water_a_day(case: Case) -> float:
+    """Return the L of new water a day, all of which is treated: of the changes and between them. NotKnown without a change."""
+    return case.number("water_change_volume") / case.number("water_change_interval") + topped_up_a_day(case)
+
+
 @figure("conditioner_order_on", "date", "order conditioner on", extra=True)
 def conditioner_order_on(case: Case) -> Made:
-    """Compute the day to order conditioner: before the opened bottle is used up by this enclosure's changes."""
+    """Compute the day to order conditioner: before the opened bottle is used up by changes and by what is topped up."""
     if not case.chlorine_level:
         raise NotKnown(why="the tap water carries no disinfectant", applies=False)
     change, every = case.number("water_change_volume"), case.number("water_change_interval")
@@ -90,15 +101,16 @@ def conditioner_order_on(case: Case) -> Made:
         )
     (treats,) = case.need(conditioner__treats=own.treats)
     opened = own.opened
-    daily, others = _together(
-        case, "conditioner", lambda c: c.number("water_change_volume") / c.number("water_change_interval")
-    )
+    daily, others = _together(case, "conditioner", new_water_a_day)
+    topped = topped_up_a_day(case)
+    between = f" and {case.litres(topped)} a day to top up" if topped else ""
+    unknown = "" if topped else "; what is topped up is not known and not counted"
     days = feeding.supply_days(treats, daily)
     ahead = case.house.supplies_ahead_days
     return Made(
         feeding.order_on(opened, days, ahead),
         PACK,
         lambda: (
-            f"{case.litres(treats)} / {f'{case.litres(daily)} a day{others}' if others else f'{case.litres(change)} every {every:.3g} days'} = {days:.0f} days from {show_date(opened)}, less {ahead} days"
+            f"{case.litres(treats)} / {f'{case.litres(daily)} a day{others}' if others else f'({case.litres(change)} every {every:.3g} days{between})' if between else f'{case.litres(change)} every {every:.3g} days'} = {days:.0f} days from {show_date(opened)}, less {ahead} days{unknown}"
         ),
     )
