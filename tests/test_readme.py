@@ -44,7 +44,7 @@ from scheduler.description.site import (
 from scheduler.handbook import disinfectant, nitrogen
 from scheduler.quantities import KINDS, parse
 from scheduler.readings import QUANTITIES
-from scheduler.sheets.entries import COLUMNS
+from scheduler.sheets.entries import COLUMNS, NAMED
 from scheduler.species import load_sheets
 
 ROOT = Path(__file__).parents[1]
@@ -209,11 +209,11 @@ def test_the_json_of_what_is_recorded_is_as_listed(clone):
     keys = {*found, *consequence, *found["moved"][0]}
     # `reading` is the name of a command there, and of a key.
     assert listed("`pondround did`, `reading` and `undo` print") == keys - {"reading"}
-    assert list(found["recorded"][0]) == list(COLUMNS)
+    assert list(found["recorded"][0]) == [*COLUMNS, *NAMED]
     paragraph = README[README.index("`pondround history FILE --format json` prints") :].split("\n\n")[0]
     assert re.findall(r"`([a-z]+)`", paragraph) == list(COLUMNS)
     line = json.loads(run(f"pondround history {tank} --format json"))
-    assert list(line) == list(COLUMNS)
+    assert list(line) == [*COLUMNS, *NAMED]
     outlook = json.loads(run(f"pondround outlook {tank} --today 2026-12-19 --format json"))
     keys = {*outlook, *outlook["lines"][0], *outlook["buy"][0], "enclosure", "text"}
     assert listed("`pondround outlook FILE --format json` prints") == keys

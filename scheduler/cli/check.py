@@ -61,6 +61,8 @@ def check(
         history = workflow.history_of(site, file, day)
         reviews = workflow.review(site, day, enclosure, history)
         tell_lost_names(file, site, every=True)
+        if unsure := workflow.unsure_zone(site):
+            talk(unsure)
         shown = reviews
         from scheduler.sheets.review import WhatIf, review_lines
 
@@ -82,7 +84,5 @@ def check(
         if output is not Format.JSON:
             from scheduler.sheets.terminal import safe
 
-            talk(
-                f"Something to act on in {len(urgent)} of {len(shown)}: {', '.join(map(safe, urgent[:20]))}."
-            )
+            talk(f"Something to act on in {len(urgent)} of {len(shown)}: {', '.join(map(safe, urgent))}.")
         raise typer.Exit(NOT_POSSIBLE)

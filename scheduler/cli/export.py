@@ -85,7 +85,7 @@ def export(
     """Write a calendar for the site, one for each enclosure, and one with the rounds of each keeper."""
     from scheduler.calendar import UTC_NAMES, Options
 
-    with told(file):
+    with told(file, writes=True):
         if (
             base_url
             and re.fullmatch(r"https?://[A-Za-z0-9._~:/?#@!$&'()*+,;=%\[\]-]{1,150}", base_url) is None

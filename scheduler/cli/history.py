@@ -53,7 +53,7 @@ def history(
     ] = LogFormat.TABLE,
 ) -> None:
     """Show what was recorded, in the order recorded."""
-    with told(file):
+    with told(file, writes=import_ is not None):
         site = workflow.read_site(file)
         if import_ is not None:
             added, known, words = workflow.take_in(file, site, import_)
@@ -90,7 +90,8 @@ def _lines(output: LogFormat, site: Site, entries: Iterator[Entry]) -> Iterator[
     elif output is LogFormat.JSON:
         from scheduler.sheets.entries import json_lines
 
-        yield from (f"{line}\n" for line in json_lines(site.place.id, entries))
+        keepers = {k.id: k.name for k in site.keepers}
+        yield from (f"{line}\n" for line in json_lines(site.place.id, entries, keepers))
     else:
         from scheduler.sheets.log import log_lines
 

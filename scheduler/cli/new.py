@@ -54,7 +54,7 @@ def new(
     from scheduler.description.starter import starter_problems, starter_text
 
     answers = {key: answer for key, answer in given.items() if answer is not None}
-    with told(file):
+    with told(file, writes=True):
         if not yes and not (sys.stdin is not None and sys.stdin.isatty()):
             raise UsageError(
                 "standard input is no terminal, so nothing can be asked; add --yes, and options for what you know"

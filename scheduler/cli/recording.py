@@ -58,7 +58,7 @@ def did(
 ) -> None:
     """Record what was done; what comes next counts from there."""
     file, rest = _file_of(words)
-    with told(file, output):
+    with told(file, output, writes=True):
         site = workflow.read_site(file)
         day = workflow.parse_day(today) if today else workflow.today_in(site)
         who = _who(on, at, by, note, today)
@@ -89,7 +89,7 @@ def reading(
     file, rest = _file_of(words)
     names = [word for word in rest if "=" not in word]
     values = [word for word in rest if "=" in word]
-    with told(file, output):
+    with told(file, output, writes=True):
         site = workflow.read_site(file)
         day = workflow.parse_day(today) if today else workflow.today_in(site)
         who = _who(on, at, by, note, today)
@@ -114,7 +114,7 @@ def undo(
     output: FormatOption = Format.TABLE,
 ) -> None:
     """Take the last entry back, with all that followed from it. It stays in the log, as taken back."""
-    with told(file, output):
+    with told(file, output, writes=True):
         site = workflow.read_site(file)
         day = workflow.parse_day(today) if today else workflow.today_in(site)
         _show(workflow.undo(file, site, day, _who(None, None, by, note, today), entry), output)
@@ -186,7 +186,8 @@ def _show(done: workflow.Recorded, output: Format, nothing: str = "") -> None:
     if output is Format.JSON:
         from scheduler.sheets.entries import record_of
 
-        records = [record_of(done.site.place.id, entry) for entry in done.stored]
+        keepers = {k.id: k.name for k in done.site.keepers}
+        records = [record_of(done.site.place.id, entry, keepers) for entry in done.stored]
         print(recorded_object(records, done.moves, done.consequences))
     else:
         lines = recorded_lines(

@@ -89,7 +89,7 @@ def rota(
     ] = As.TABLE,
 ) -> None:
     """Share the work out: fairly, in few rounds, and with as little change as possible."""
-    with told(file, Format.JSON if output is As.JSON else Format.TABLE):
+    with told(file, Format.JSON if output is As.JSON else Format.TABLE, writes=publish):
         site = workflow.read_site(file)
         as_of = workflow.parse_day(today) if today else None
         day = as_of or workflow.today_in(site)
@@ -186,7 +186,7 @@ def swap(
     today: TodayOption = None,
 ) -> None:
     """Hand a round of the published rota over to somebody else, or some of its jobs; or exchange two rounds."""
-    with told(file):
+    with told(file, writes=True):
         site = workflow.read_site(file)
         as_of = workflow.parse_day(today) if today else None
         day = as_of or workflow.today_in(site)

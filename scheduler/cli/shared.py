@@ -64,8 +64,11 @@ def silence() -> None:
 
 
 @contextmanager
-def told(file: Path, output: Format = Format.TABLE) -> Iterator[None]:
-    """Turn the program's own failures into exit codes: 2 for a wrong description or usage, 1 for what is not possible."""
+def told(file: Path, output: Format = Format.TABLE, *, writes: bool = False) -> Iterator[None]:
+    """Turn the program's own failures into exit codes: 2 for a wrong description or usage, 1 for what is not possible.
+
+    Of a command that `writes` it is said that nothing was written.
+    """
     try:
         yield
     except DescriptionError as error:
@@ -79,7 +82,8 @@ def told(file: Path, output: Format = Format.TABLE) -> Iterator[None]:
             for line in problem_lines(error.problems, str(file), width()):
                 talk(line)
             count = len(error.problems)
-            talk(f"{count} problem{'s' if count != 1 else ''}. Nothing was written.")
+            nothing = " Nothing was written." if writes else ""
+            talk(f"{count} problem{'s' if count != 1 else ''}.{nothing}")
         raise typer.Exit(WRONG) from None
     except UsageError as error:
         talk(str(error))

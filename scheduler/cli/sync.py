@@ -55,7 +55,7 @@ def sync(
     from scheduler.sync import Wish, read_address, telling
     from scheduler.sync import sync as run
 
-    with told(file, output):
+    with told(file, output, writes=True):
         address = read_address(url, insecure=insecure)
         site = workflow.read_site(file)
         as_of = workflow.parse_day(today) if today else None

@@ -150,7 +150,7 @@ def _into(
         return matches[0]
     names = [str(t.get("name") or t.get("kind") or "?") for t in tables]
     raise UsageError(
-        f"{clip(key)}: {'several' if matches else 'none'} of {name} {'are' if matches else 'is'} called {clip(pick)}; there are {', '.join(names[:20])}"
+        f"{clip(key)}: {'several' if matches else 'none'} of {name} {'are' if matches else 'is'} called {clip(pick)}; there are {', '.join(names)}"
     )
 
 

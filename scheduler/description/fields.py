@@ -17,6 +17,7 @@ from pydantic import BeforeValidator, Field, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
 from scheduler import rules
+from scheduler.description.dates import dates_meant, written
 from scheduler.errors import clip, nearest
 from scheduler.quantities import KINDS, QuantityError, Span, parse, parse_span
 
@@ -102,12 +103,17 @@ def _date(value: object) -> dt.date:
             f"found {clip(value)}, a date with a time; expected a date", f"write {value.date().isoformat()}"
         )
     if not isinstance(value, dt.date):
-        raise wrong(f"found {clip(value)}; expected a date without quotes", "write 2026-11-20")
+        raise wrong(f"found {clip(value)}; expected a date without quotes", f"write {_meant(value)}")
     if not FIRST_DAY <= value <= LAST_DAY:
         raise wrong(
             f"found {value.isoformat()}, which is not believable", f"expected {FIRST_DAY} to {LAST_DAY}"
         )
     return value
+
+
+def _meant(value: object) -> str:
+    """Return the date that was meant; where nobody can tell, the form of one."""
+    return written(value if isinstance(value, str) else "", "2026-11-20 (year, month, day)")
 
 
 Day = Annotated[dt.date, BeforeValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
@@ -118,8 +124,11 @@ def _cycled(value: object) -> bool | dt.date:
         return value
     if isinstance(value, dt.date):
         return _date(value)
+    meant = dates_meant(value) if isinstance(value, str) else []
+    write = _meant(value) if meant else "false"
     raise wrong(
-        f"found {clip(value)}; expected true, false, or the date when it was cycled", "write cycled = false"
+        f"found {clip(value)}; expected true, false, or the date when it was cycled",
+        f"write cycled = {write}",
     )
 
 
@@ -280,6 +289,18 @@ class Away(tuple[dt.date, dt.date]):
         return self[1]
 
 
+def _meant_span(text: str) -> str:
+    """Return how to write a span of which both days can be told: "2/3/2026 - 9/3/2026", "2 March 2026 to 9 March 2026"."""
+    for parted in (r"\s+(?:-|–|to|until)\s+", r"/", r"–"):
+        ends = [dates_meant(part) for part in re.split(parted, text.strip())]
+        if len(ends) == 2 and all(ends):
+            # Both are written in one way: the day first in both, or the month.
+            spans = [f'"{first}/{last}"' for first, last in zip(*ends, strict=False) if first <= last]
+            if spans:
+                return "write " + " or ".join(spans)
+    return ""
+
+
 def _away(value: object) -> Away:
     hint = 'write "2026-12-20/2026-12-28"'
     if not isinstance(value, str) or len(value) > 40:
@@ -288,7 +309,10 @@ def _away(value: object) -> Away:
     try:
         first, last = dt.date.fromisoformat(first_text.strip()), dt.date.fromisoformat(last_text.strip())
     except ValueError:
-        raise wrong(f"found {clip(value)}; expected an ISO 8601 interval, both days included", hint) from None
+        raise wrong(
+            f"found {clip(value)}; expected an ISO 8601 interval, both days included",
+            _meant_span(value) or hint,
+        ) from None
     for day in (first, last):
         _date(day)
     if last < first:

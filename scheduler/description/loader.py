@@ -12,6 +12,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from scheduler.description.checks import check
+from scheduler.description.dates import written
 from scheduler.description.identity import fill_ids
 from scheduler.description.site import (
     Description,
@@ -100,6 +101,9 @@ def _parse(text: str) -> dict[str, Any]:
             message = "a number of thousands of digits"
         message = "this is not valid TOML: " + "".join(c if c.isprintable() else "?" for c in message)[:200]
         hint = "text stands in quotes, dates and numbers do not; see https://toml.io"
+        line = text.split("\n")[int(place[1]) - 1] if place else ""
+        if meant := written(line.partition("=")[2].partition("#")[0].strip(), ""):
+            hint = f"write {meant}"
         raise DescriptionError(
             [Problem(path=(), line=int(place[1]) if place else None, message=message, hint=hint)]
         ) from None

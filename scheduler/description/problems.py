@@ -8,7 +8,7 @@ from typing import Any, get_args
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from scheduler.description.site import Description, JobOverride
+from scheduler.description.site import Description, Enclosure, JobOverride
 from scheduler.errors import Path, Problem, clip, nearest
 
 _TYPES = {
@@ -37,6 +37,10 @@ _LIMITS = {
     "string_too_short": "at least {min_length} character(s)",
     "string_too_long": "at most {max_length} characters",
 }
+
+
+_VOLUMES = ("volume", "litres", "liters", "gallons", "capacity", "water", "water_volume", "size")
+"""What people write for how much water there is."""
 
 
 def problems_of(error: ValidationError, data: dict[str, Any]) -> list[Problem]:
@@ -87,6 +91,8 @@ def _problem(path: Path, details: list[ErrorDetails]) -> Problem:
         known = list(model.model_fields) if model else []
         close = nearest(str(path[-1]), known)
         hint = f"nearest: {close}" if close else "keys here: " + ", ".join(sorted(known))
+        if model is Enclosure and str(path[-1]).lower() in _VOLUMES:
+            hint = "the four sizes give it: write length, width, height and water_depth"
         return Problem(path=path, message=f"unknown key {clip(path[-1])}", hint=hint)
     if kind in ("tuple_type", "list_type") and isinstance(first["input"], dict):
         name = _header(path)

@@ -22,6 +22,9 @@ COLUMNS = (
 )  # fmt: skip
 """The keys of a record, in their order."""
 
+NAMED = ("keeper_id", "keeper_name")
+"""Keys that name a keeper by id and as the description does, in every output alike. They are no part of an entry."""
+
 KINDS = ("done", "reading", "void")
 VALUE_UNITS = {"water-change": "share", "media-rinse": "half"}
 """What the value of a done entry is, by its job."""
@@ -31,8 +34,12 @@ _UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
 _STAMP = "%Y-%m-%dT%H:%M:%SZ"
 
 
-def record_of(site: str, entry: Entry) -> dict[str, Any]:
-    """Return an entry as a record, in the order of COLUMNS."""
+def record_of(site: str, entry: Entry, keepers: Mapping[str, str] | None = None) -> dict[str, Any]:
+    """Return an entry as a record, in the order of COLUMNS; with the names of `keepers` by id, with who it was at the end.
+
+    Its `keeper` is the id, by which an import knows who it was. A name may change.
+    """
+    named = {} if keepers is None else keeper_keys(entry.keeper, keepers)
     return {
         "uid": entry.uid(site),
         "recorded": entry.recorded.strftime(_STAMP),
@@ -52,7 +59,13 @@ def record_of(site: str, entry: Entry) -> dict[str, Any]:
         "turn": entry.turn,
         "voids": entry.voids or None,
         "voided": entry.voided,
+        **named,
     }
+
+
+def keeper_keys(keeper: str, names: Mapping[str, str]) -> dict[str, str | None]:
+    """Return what names a keeper, from the id: null where nobody is named."""
+    return dict(zip(NAMED, (keeper or None, names.get(keeper, keeper) or None), strict=True))
 
 
 def unit_of(entry: Entry) -> str | None:
@@ -62,10 +75,12 @@ def unit_of(entry: Entry) -> str | None:
     return QUANTITIES[entry.name].unit if entry.name in QUANTITIES else VALUE_UNITS.get(entry.name)
 
 
-def json_lines(site: str, entries: Iterable[Entry]) -> Iterator[str]:
+def json_lines(
+    site: str, entries: Iterable[Entry], keepers: Mapping[str, str] | None = None
+) -> Iterator[str]:
     """Yield one JSON object a line."""
     for entry in entries:
-        yield json.dumps(record_of(site, entry), ensure_ascii=False)
+        yield json.dumps(record_of(site, entry, keepers), ensure_ascii=False)
 
 
 def csv_lines(site: str, entries: Iterable[Entry]) -> Iterator[str]:
@@ -166,7 +181,7 @@ def records_of_json(text: str) -> Iterator[tuple[int, dict[str, Any] | str]]:
             yield number, f"found {clip(line)}, expected a JSON object"
             continue
         keys = {
-            "unknown": [k for k in found if k not in COLUMNS],
+            "unknown": [k for k in found if k not in (*COLUMNS, *NAMED)],
             "missing": [k for k in COLUMNS if k not in found],
         }
         said = [f"{word} {clip(', '.join(some), 200)}" for word, some in keys.items() if some]

@@ -14,12 +14,8 @@ from scheduler.errors import Problem
 from scheduler.history import OccurrenceRef
 from scheduler.plan import Occurrence
 from scheduler.quantities import show_date
+from scheduler.sheets.entries import keeper_keys
 from scheduler.sheets.review import WhatIf
-
-
-def keeper_of(site: Site) -> str | None:
-    """Return the keeper whose every job is: the only one; with several, a rota says, and without any nobody is named."""
-    return site.keepers[0].name if len(site.keepers) == 1 else None
 
 
 def job_lines(
@@ -36,9 +32,10 @@ def job_lines(
 
     What repeats between the occurrences of a job is encoded once. With `explain` the notes say how amounts came about.
     """
-    keeper = json.dumps(keeper_of(site), ensure_ascii=False)
+    alone = site.keepers[0].id if len(site.keepers) == 1 else ""
     names = {k.id: k.name for k in site.keepers}
     shared: dict[int, tuple[str, str]] = {}
+    by_keeper: dict[str, str] = {}
     for occurrence in found:
         job = occurrence.job
         if id(job) not in shared:
@@ -55,18 +52,19 @@ def job_lines(
             notes = job.notes().text(explain=explain)
             shared[id(job)] = ends[1:-1], json.dumps(notes, ensure_ascii=False)
         middle, told = shared[id(job)]
-        who, entry = keeper, occurrence.entry
+        who, entry = alone, occurrence.entry
         if entry is not None:
-            by = names.get(entry.keeper, entry.keeper) or None
-            who, told = json.dumps(by, ensure_ascii=False), json.dumps(entry.note, ensure_ascii=False)
+            who, told = entry.keeper, json.dumps(entry.note, ensure_ascii=False)
         elif rota:
-            taker = rota.get(occurrence.ref)
-            who = keeper if taker is None else json.dumps(names.get(taker, taker), ensure_ascii=False)
+            who = rota.get(occurrence.ref, alone)
+        if who not in by_keeper:
+            keys = keeper_keys(who, names)
+            by_keeper[who] = json.dumps({"keeper": keys["keeper_name"], **keys}, ensure_ascii=False)[1:-1]
         if occurrence.since is not None:
             text = f"{open_since(occurrence.since)}\n\n{job.notes().text(explain=explain)}"
             told = json.dumps(text, ensure_ascii=False)
         yield (
-            f'{{"date": "{occurrence.day.isoformat()}", "time": "{occurrence.time:%H:%M}", {middle}, "keeper": {who}, '
+            f'{{"date": "{occurrence.day.isoformat()}", "time": "{occurrence.time:%H:%M}", {middle}, {by_keeper[who]}, '
             f'"state": "{occurrence.state}", "uid": "{uid(occurrence)}", "notes": {told}}}'
         )
 

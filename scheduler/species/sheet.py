@@ -150,11 +150,11 @@ class Sheets(Mapping[str, Sheet]):
     def __init__(self, readers: Mapping[str, Reader]) -> None:
         """Take what reads each sheet, by scientific name."""
         self._readers = dict(sorted(readers.items()))
-        self._scientific = {name.lower(): name for name in self._readers}
+        self._scientific = {_plain(name): name for name in self._readers}
 
     def __getitem__(self, name: str) -> Sheet:
         """Return the sheet for a name as a keeper writes it; KeyError when there is none."""
-        words = name.lower().split()
+        words = _plain(name).split()
         known = self._scientific.get(" ".join(words[:2])) or self._common.get(" ".join(words))
         if known is None:
             raise KeyError(name)
@@ -162,7 +162,7 @@ class Sheets(Mapping[str, Sheet]):
 
     @functools.cached_property
     def _common(self) -> dict[str, str]:
-        return {common.lower(): name for name, read in self._readers.items() for common in read().names}
+        return {_plain(common): name for name, read in self._readers.items() for common in read().names}
 
     def __iter__(self) -> Iterator[str]:
         """Iterate over the scientific names."""
@@ -175,6 +175,11 @@ class Sheets(Mapping[str, Sheet]):
     def adding(self, more: Mapping[str, Sheet]) -> Sheets:
         """Return these sheets and the keeper's own, which win over the package's of the same species."""
         return Sheets({**self._readers, **{name: lambda sheet=sheet: sheet for name, sheet in more.items()}})  # type: ignore[misc]
+
+
+def _plain(name: str) -> str:
+    """Return a name as it is compared: red-eared slider and Red Eared Slider are one."""
+    return " ".join(name.lower().replace("-", " ").split())
 
 
 def read_sheet(text: str) -> Sheet:

@@ -67,7 +67,9 @@ def outcome_object(site: Site, outcome: Outcome) -> str:
     """Return the same as one JSON object: what was recorded and follows as `did` prints it, then what came of each to-do."""
     together: dict[str, list[Any]] = {"recorded": [], "consequences": [], "moved": []}
     for one in outcome.recorded:
-        records = [record_of(site.place.id, entry) for entry in one.stored]
+        records = [
+            record_of(site.place.id, entry, {k.id: k.name for k in site.keepers}) for entry in one.stored
+        ]
         for key, values in json.loads(recorded_object(records, one.moves, one.consequences)).items():
             together[key] += values
     return json.dumps(

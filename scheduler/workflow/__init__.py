@@ -5,7 +5,7 @@ from scheduler.workflow.exporting import Exported, Progress, export
 from scheduler.workflow.handing import Wish, swap
 from scheduler.workflow.histories import Wanted, entries_of, take_in
 from scheduler.workflow.lost_names import lost_names
-from scheduler.workflow.machine import machine_zone, today_in, use_newest_zones
+from scheduler.workflow.machine import machine_zone, today_in, unsure_zone, use_newest_zones
 from scheduler.workflow.naming import by_names, parse_day, parse_span, pick
 from scheduler.workflow.outlooking import MOST_MONTHS, outlook
 from scheduler.workflow.planning import DONE_DAYS, MOST_DAYS, MOST_WEEKS, Planned, days_of, make_plan, uid_for
@@ -73,6 +73,7 @@ __all__ = [
     "today_in",
     "uid_for",
     "undo",
+    "unsure_zone",
     "use_newest_zones",
     "write_sitter",
     "write_starter",

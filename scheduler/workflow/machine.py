@@ -4,10 +4,29 @@ from __future__ import annotations
 
 import datetime as dt
 import os
+import re
 import zoneinfo
 from pathlib import Path
 
 from scheduler.description import Site
+
+_FIXED = re.compile(r"(EST|MST|HST|Etc/GMT.*|GMT[+-]?0?|Greenwich|Etc/Greenwich)")
+"""Zones of the database that never change their clocks and are of no place: files of old, and offsets by the hour."""
+
+
+def unsure_zone(site: Site) -> str:
+    """Return what is to be said of a time zone that is missing or is no place's; "" where it is one, or UTC by choice."""
+    place = site.place
+    if "time_zone" not in place.model_fields_set:
+        said = "time_zone is not in the description: the hours are those of UTC"
+    elif _FIXED.fullmatch(place.time_zone):
+        said = f'time_zone = "{place.time_zone}" is a fixed offset, which knows no summer time'
+    else:
+        return ""
+    machine = machine_zone()
+    near = machine if "/" in machine and not machine.startswith("Etc/") else "Europe/Dublin"
+    which = "this machine's" if near == machine else "or that of your place"
+    return f'{said}; write time_zone = "{near}" under [site], {which}.'
 
 
 def use_newest_zones() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any, TypeVar
 
+from scheduler.description.dates import written
 from scheduler.description.fields import FIRST_DAY, LAST_DAY
 from scheduler.errors import UsageError, clip, nearest
 
@@ -16,7 +17,8 @@ def parse_day(text: str) -> dt.date:
     try:
         day = dt.date.fromisoformat(text)
     except ValueError:
-        raise UsageError(f"{clip(text)} is not a date; write it as 2026-12-01") from None
+        meant = written(text, "it as 2026-12-01")
+        raise UsageError(f"{clip(text)} is not a date; write {meant}") from None
     if not FIRST_DAY <= day <= LAST_DAY:
         raise UsageError(f"{clip(text)} is not believable; expected {FIRST_DAY} to {LAST_DAY}")
     return day

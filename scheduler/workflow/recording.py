@@ -93,7 +93,7 @@ def did(
     with opened(file, site) as log:
         done = log.record(site.place.id, entries, again=again)
         after = standing_after(log, site, today)
-    return what_follows(before, done, after, {job.enclosure.id for job in jobs})
+    return what_follows(before, done, after, {job.enclosure.id for job in jobs}, _unnamed(site, who, done))
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +160,7 @@ def read(
     with opened(file, site) as log:
         done = log.record(site.place.id, entries)
         after = standing_after(log, site, today)
-    return what_follows(before, done, after, {place.id}, words)
+    return what_follows(before, done, after, {place.id}, [*words, *_unnamed(site, who, done)])
 
 
 def undo(file: Path, site: Site, today: dt.date, who: Who, number: int | None = None) -> Recorded:
@@ -296,6 +296,13 @@ def _keeper(site: Site, by: str | None) -> str:
     if by is not None:
         return str(pick(by, by_names(site.keepers), "keeper").id)
     return site.keepers[0].id if len(site.keepers) == 1 else ""
+
+
+def _unnamed(site: Site, who: Who, done: Sequence[tuple[Entry, bool]]) -> list[str]:
+    """Return what is said where several share the work and nobody is named for what is new."""
+    if who.by is not None or len(site.keepers) < 2 or not any(new for _, new in done):
+        return []
+    return [f"it is not recorded who did it: --by names one of {', '.join(k.name for k in site.keepers)}"]
 
 
 def _entry(job: Job, who: Who, recorded: dt.datetime, value: float | None) -> Entry:

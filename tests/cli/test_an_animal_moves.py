@@ -92,7 +92,7 @@ def test_two_of_one_name_are_told_apart_and_keep_what_was_theirs(fen: Callable[[
         '    "Fern" has the id "fern", which a resident of "Sedge" has already: an animal\n'
         "    keeps its record by its id, wherever it lives\n"
         '    write id = "fern-reed"; what was recorded of it in Reed stays its own\n'
-        "1 problem. Nothing was written.\n"
+        "1 problem.\n"
     )
     fen(SEDGE + FERN + REED + FERN + 'id = "fern-reed"\n')
     assert ran("2026-11-01 history --format json") == before

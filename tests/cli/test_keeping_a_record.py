@@ -206,7 +206,7 @@ def test_what_the_kit_reads_as_is_said_when_nobody_said_it(fen):
     assert "nitrate was taken as mg/L of NO3" in err
     text = SITE.replace("[[keeper]]", '[site.test_kit]\nnitrate = "N"\n[[keeper]]', 1)
     (fen / "fen.toml").write_text(text, "utf-8")
-    code, _, err = run("reading", "fen.toml", "Sedge", "nitrate=9 mg/L", *TODAY.split())
+    code, _, err = run("reading", "fen.toml", "Sedge", "nitrate=9 mg/L", "--by", "noor", *TODAY.split())
     assert (code, err) == (0, "")
     assert entries()[-1]["value"] == pytest.approx(39.84, rel=1e-3)
 

@@ -100,8 +100,8 @@ def test_wrong_options_are_told_together_and_nothing_is_written(place):
         '--time-zone: found "Dublin"; expected the name of an IANA time zone; write "Europe/Dublin"\n'
         '--length: found "36" without a unit, expected a length with its unit; write "91 cm" or "36 in"\n'
         '--species: no species sheet for "painted turtel"; nearest: "painted turtle"; sheets: Chrysemys picta, Emys '
-        "orbicularis, Graptemys geographica, Pelusios castaneus, Sternotherus odoratus, Trachemys scripta; or put your "
-        "own beside the description\n"
+        "orbicularis, Graptemys geographica, Pelusios castaneus, Sternotherus odoratus, Trachemys scripta; put your "
+        "own beside the description, or leave species out\n"
     )
     assert list(place.iterdir()) == []
 

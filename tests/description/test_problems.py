@@ -85,8 +85,8 @@ enclosures.toml:3: site.time_zone
     write "Europe/Dublin"
 enclosures.toml:4: site.colour
     unknown key "colour"
-    keys here: house_values, id, latitude, log, name, not_logged, room_high,
-    room_low, start, tap_water, test_kit, time_zone, times, units
+    keys here: former, house_values, id, latitude, log, name, not_logged,
+    room_high, room_low, start, tap_water, test_kit, time_zone, times, units
 enclosures.toml:8: site.tap_water.hot
     hot water of 8 degC is not warmer than cold water of 10 degC
     measure both at the tap after a minute of running
@@ -109,7 +109,7 @@ enclosures.toml:27: enclosure[0].resident[0].species
     no species sheet for "Trachemys scrpta"
     nearest: "Trachemys scripta"; sheets: Chrysemys picta, Emys orbicularis,
     Graptemys geographica, Pelusios castaneus, Sternotherus odoratus, Trachemys
-    scripta; or put your own beside the description
+    scripta; put your own beside the description, or leave species out
 enclosures.toml:29: enclosure[0].resident[0].arrived
     arrived on 2026-12-01, before it was born on 2026-12-15
     swap the two, or mend the year
@@ -119,7 +119,7 @@ enclosures.toml:34: enclosure[0].extra_job[0].rule
 enclosures.toml:37: enclosure[0].job.quarantine-release.every
     found "two months", expected a span of whole days, weeks, months or years
     write "14 days", "6 weeks" or "6 months"
-12 problems. Nothing was written.
+12 problems.
 """
 
 
@@ -137,7 +137,8 @@ def test_twelve_mistakes_are_twelve_problems_in_one_run(twelve):
 @pytest.mark.parametrize("command", [["jobs"], ["export", "--to", "calendars"]])
 def test_every_command_says_the_same_and_writes_nothing(twelve, command):
     done = run(*command, cwd=twelve)
-    assert (done.returncode, done.stdout, done.stderr) == (2, "", SAID)
+    nothing = SAID.replace("12 problems.\n", "12 problems. Nothing was written.\n")
+    assert (done.returncode, done.stdout, done.stderr) == (2, "", nothing if "export" in command else SAID)
     assert [path.name for path in twelve.iterdir()] == ["enclosures.toml"]
 
 
@@ -160,7 +161,9 @@ def test_as_json_the_problems_are_the_check_object(twelve, command):
 
 
 def test_a_right_description_has_no_problems(tmp_path):
-    (tmp_path / "enclosures.toml").write_text('[site]\nname = "Fen Lane"\n[[enclosure]]\nname = "Sedge"\n')
+    (tmp_path / "enclosures.toml").write_text(
+        '[site]\nname = "Fen Lane"\ntime_zone = "Europe/Dublin"\n[[enclosure]]\nname = "Sedge"\n'
+    )
     done = run("check", "--format", "json", cwd=tmp_path)
     assert (done.returncode, done.stderr) == (0, "")
     assert json.loads(done.stdout)["problems"] == []
@@ -405,19 +408,9 @@ def test_a_byte_order_mark_does_not_hide_the_first_line():
         ('[site]\nname = "x\n', 2, "this is not valid TOML: Illegal character '\\n'"),
         ("[site]\nname = x\n", 2, "this is not valid TOML: Invalid value"),
         ('[site]\nname = "x"\nname = "y"\n', 3, "this is not valid TOML: Cannot overwrite a value"),
-        # Days that no calendar has, and days written the other way round.
+        # Days that no calendar has.
         ("set_up = 2026-02-30\n", 1, "this is not valid TOML: Invalid date or datetime"),
         ("\nset_up = 2027-02-29\n", 2, "this is not valid TOML: Invalid date or datetime"),
-        (
-            "set_up = 2026-13-01\n",
-            1,
-            "this is not valid TOML: Expected newline or end of document after a statement",
-        ),
-        (
-            "set_up = 20-11-2026\n",
-            1,
-            "this is not valid TOML: Expected newline or end of document after a statement",
-        ),
         ("[site\n", 1, "this is not valid TOML: Expected ']' at the end of a table declaration"),
     ],
 )
@@ -425,6 +418,20 @@ def test_what_is_no_toml_is_told_with_its_line(toml, line, message):
     (problem,) = problems(toml)
     assert (problem.where, problem.line, problem.message) == ("(file)", line, message)
     assert problem.hint == "text stands in quotes, dates and numbers do not; see https://toml.io"
+
+
+@pytest.mark.parametrize(
+    ("line", "hint"),
+    [
+        ("2026-13-01", "write 2026-01-13"),
+        ("20-11-2026", "write 2026-11-20"),
+        ("2/3/2026  # or so", "write 2026-03-02 (2 March 2026) or 2026-02-03 (3 February 2026)"),
+        ("2 March 2026", "write 2026-03-02"),
+    ],
+)
+def test_a_date_that_is_no_toml_is_told_as_it_was_meant(line, hint):
+    (problem,) = problems(f'[site]\nname = "Fen Lane"\nstart = {line}\n')
+    assert (problem.line, problem.hint) == (3, hint)
 
 
 def test_a_species_without_a_sheet_hides_no_mistake_of_the_jobs():

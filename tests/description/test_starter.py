@@ -133,7 +133,7 @@ REFUSED = [
         {"set_up": "7 Nov"},
         "set_up",
         'found "7 Nov"; expected a date without quotes',
-        "write 2026-11-20",
+        "write 2026-11-20 (year, month, day)",
     ),
     (
         {"set_up": "1066-10-14"},

@@ -182,12 +182,15 @@ def test_json_lines_have_the_keys_of_the_documentation_in_order() -> None:
         "title",
         "minutes",
         "keeper",
+        "keeper_id",
+        "keeper_name",
         "state",
         "uid",
         "notes",
     ]
     assert [list(o) for o in objects] == [keys] * 7
-    assert [[o[key] for key in keys[:9]] for o in objects] == [
+    assert {(o["keeper_id"], o["keeper_name"]) for o in objects} == {(None, None)}
+    assert [[o[key] for key in (*keys[:8], "state")] for o in objects] == [
         ["2026-12-01", "07:30", "burdock", "daily-look", "", "daily look", 5, None, "due"],
         ["2026-12-01", "07:30", "rush", "daily-look", "", "daily look", 5, None, "due"],
         ["2026-12-01", "07:30", "rush", "wipe-down", "", "wipe down", 10, None, "due"],

@@ -297,3 +297,17 @@ def test_a_sheet_with_a_mistake_is_refused_at_its_place(old, new, where):
     with pytest.raises(ValidationError) as caught:
         read_sheet(text.replace(old, new, 1))
     assert where in {error["loc"] for error in caught.value.errors()}
+
+
+@pytest.mark.parametrize(
+    ("written", "species"),
+    [
+        ("red-eared slider", "Trachemys scripta"),
+        ("Red Eared  Slider", "Trachemys scripta"),
+        ("west-african side necked turtle", "Pelusios castaneus"),
+        ("trachemys-scripta", "Trachemys scripta"),
+        ("Trachemys scripta elegans", "Trachemys scripta"),
+    ],
+)
+def test_a_hyphen_makes_no_other_species(written, species):
+    assert load_sheets()[written].species == species

@@ -57,7 +57,7 @@ def enclosure(e: Enclosure, path: Path, description: Description, sheets: Sheets
             path=(*path, "cycled"),
             involves=((*path, "set_up"),),
             message="not cycled, and no day of set-up from which the tests count",
-            hint="add set_up = 2026-11-20",
+            hint="add set_up = YYYY-MM-DD, the day it was set up",
         )
     if e.feed != Feed():
         yield from residents.feed(e.feed, e, path)

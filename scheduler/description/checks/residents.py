@@ -52,7 +52,7 @@ def resident(r: Resident, e: Enclosure, path: Path, around: Path, sheets: Sheets
             yield Problem(
                 path=(*path, "species"),
                 message=f"no species sheet for {clip(r.species)}",
-                hint=f"{hint}sheets: {', '.join(sheets)}; or put your own beside the description",
+                hint=f"{hint}sheets: {', '.join(sheets)}; put your own beside the description, or leave species out",
             )
     if r.born and r.arrived and r.arrived < r.born:
         yield Problem(
@@ -80,7 +80,7 @@ def resident(r: Resident, e: Enclosure, path: Path, around: Path, sheets: Sheets
             path=(*path, "quarantine"),
             involves=((*path, "arrived"),),
             message="quarantine without the day of arrival",
-            hint="add arrived = 2026-11-28",
+            hint="add arrived = YYYY-MM-DD, the day it came",
         )
     if r.carapace is not None and not _CARAPACE_CM[0] <= r.carapace <= _CARAPACE_CM[1]:
         yield Problem(
