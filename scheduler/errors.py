@@ -72,6 +72,10 @@ class LogError(SchedulerError):
     """The log cannot be read or written; the message names it (without its password) and says what to do."""
 
 
+class UncertainError(LogError):
+    """The log was asked to keep something and did not answer: nobody knows whether it is there."""
+
+
 def show_path(path: Path) -> str:
     """Return a key path as a keeper reads it: `enclosure[0].lamp[1].power`; the top of the file is `(file)`."""
     text = ""

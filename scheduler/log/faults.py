@@ -12,7 +12,7 @@ from typing import Literal
 
 from sqlalchemy.exc import DBAPIError
 
-from scheduler.errors import LogError
+from scheduler.errors import LogError, UncertainError
 from scheduler.log.engine import WAIT_SECONDS
 from scheduler.log.place import Place
 
@@ -94,7 +94,7 @@ def telling(place: Place, doing: Doing) -> Iterator[Progress]:
             raise
         reason, advice = found
         if doing == "record" and progress.keeping and error.connection_invalidated:
-            raise LogError(
+            raise UncertainError(
                 f"the log {place} was asked to keep it and did not answer; look with `pondround history` whether "
                 "it is there, and record it again if it is not"
             ) from error

@@ -59,6 +59,23 @@ def void(
     return _add(connection, site, taking), True
 
 
+def annotate(
+    connection: sa.Connection, site: str, uid: str, note: str, *, keeper: str, recorded: dt.datetime
+) -> Entry | None:
+    """Give an entry that stands another note, and return it: it is taken back, and is there again with that note.
+
+    So it is changed as anything in the log is, and whoever did it did it still. None where it does not stand.
+    """
+    standing = asking.by_uid(connection, site, uid)
+    if standing is None or standing.kind == "void" or standing.voided:
+        return None
+    void(connection, site, uid, keeper=keeper, note="", recorded=recorded)
+    turn = next_turn(asking.under(connection, site, standing))
+    anew = replace(standing, note=note, turn=turn, recorded=recorded, voids="")
+    check(site, anew)
+    return _add(connection, site, anew)
+
+
 def next_turn(there: list[Entry]) -> int:
     """Return the turn of what is recorded beside these; where all turns are there it is their number."""
     return max((entry.turn for entry in there), default=-1) + 1

@@ -6,7 +6,7 @@ import base64
 import datetime as dt
 import json
 import zlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -52,20 +52,26 @@ def publish(connection: sa.Connection, site: str, rota: Published) -> None:
     connection.execute(sa.insert(table), values)
 
 
+_READ = (table.c.first, table.c.last, table.c.recorded, table.c.body)
+
+
 def published(connection: sa.Connection, site: str) -> Published | None:
     """Return the rota that holds; None where none was published. UnreadableError where it is no rota."""
-    query = (
-        sa.select(table.c.first, table.c.last, table.c.recorded, table.c.body)
-        .where(table.c.site == site)
-        .order_by(table.c.number.desc())
-        .limit(1)
-    )
+    query = sa.select(*_READ).where(table.c.site == site).order_by(table.c.number.desc()).limit(1)
+    return next(_published(connection, query), None)
+
+
+def published_since(connection: sa.Connection, site: str, number: int) -> list[Published]:
+    """Return the rotas that were published after the one of a number, in their order. UnreadableError where one is none."""
+    query = sa.select(*_READ).where(table.c.site == site, table.c.number > number).order_by(table.c.number)
+    return list(_published(connection, query))
+
+
+def _published(connection: sa.Connection, query: sa.Select[Any]) -> Iterator[Published]:
     with unreadable():
-        row = connection.execute(query).first()
-        if row is None:
-            return None
-        rows = json.loads(_unpacked(row.body))
-        return Published(row.first, row.last, row.recorded, tuple(_assigned(rows)))
+        for row in connection.execute(query):
+            rows = json.loads(_unpacked(row.body))
+            yield Published(row.first, row.last, row.recorded, tuple(_assigned(rows)))
 
 
 def _packed(text: str) -> str:

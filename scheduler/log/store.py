@@ -89,6 +89,14 @@ class Log:
         with self.writing(site) as connection:
             return recording.void(connection, site, uid, keeper=keeper, note=note, recorded=recorded)
 
+    def annotate(self, site: str, uid: str, note: str, *, keeper: str, recorded: dt.datetime) -> Entry | None:
+        """Give an entry that stands another note, and return it as it is stored from now on; None where none stands.
+
+        UsageError for a note that is too long.
+        """
+        with self.writing(site) as connection:
+            return recording.annotate(connection, site, uid, note, keeper=keeper, recorded=recorded)
+
     def join(self, site: str, entries: Iterable[Entry]) -> tuple[int, int]:
         """Take back an export, all or nothing; return how many entries were added and how many were known.
 
@@ -180,6 +188,11 @@ class Log:
         """Return the rota that holds; None where none was published."""
         with self.reading() as connection:
             return None if connection is None else rotas.published(connection, site)
+
+    def published_since(self, site: str, number: int) -> list[rotas.Published]:
+        """Return the rotas that were published after the one of a number, in their order."""
+        with self.reading() as connection:
+            return [] if connection is None else rotas.published_since(connection, site, number)
 
     def worked(
         self, site: str, since: dt.date, until: dt.date

@@ -15,15 +15,25 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
-from scheduler.errors import SchedulerError
+from scheduler.errors import LogError, SchedulerError
 from scheduler.web.batches import Batches
 from scheduler.web.feeds import feed_response
+from scheduler.web.forms import read_form
 from scheduler.web.guard import Guard
 from scheduler.web.in_time import RETRY, in_time
 from scheduler.web.limits import Limit, network_of
-from scheduler.web.pages import Pages
+from scheduler.web.pages import Pages, sent_in_vain
+from scheduler.web.posts import HANDLES
+from scheduler.web.troubles import WORDS, trouble_page
+from scheduler.workflow.linking import SECRET
 from scheduler.workflow.serving import ANSWER_SECONDS, Found, LiveSite
 from scheduler.workflow.sites import Sites
+
+NOTING_SECONDS = 1.0
+"""So long an answer waits until it is noted that its link was used."""
+
+PAGES = "/round/"
+"""What the addresses of pages begin with."""
 
 STYLE = (Path(__file__).parent / "templates" / "style.css").read_bytes()
 
@@ -63,8 +73,14 @@ class App:
 
     async def page(self, request: Request) -> Response:
         """Answer with a page, or to a form of it."""
-        secret = request.path_params["secret"]
-        live, found = await self._opened(request, secret, feed=False)
+        secret, part = request.path_params["secret"], request.path_params.get("part", "")
+        try:
+            live, found = await self._opened(request, secret, feed=False)
+        except LogError as error:
+            if request.method == "POST" and part in HANDLES:
+                return sent_in_vain(part, await read_form(request), secret, error)
+            raise
+        request.state.opened = True
         await self._used(live, found)
         return await self.pages.answer(request, live, found, secret)
 
@@ -132,7 +148,10 @@ class App:
     async def _used(self, live: LiveSite, found: Found) -> None:
         if live.is_use_noted(found):
             return
-        await in_time(run_in_threadpool(live.note_use, found))
+        # A log that can only be read, or waits for somebody who writes, is no reason to show nothing.
+        await asyncio.wait(
+            {asyncio.ensure_future(run_in_threadpool(live.note_use, found))}, timeout=NOTING_SECONDS
+        )
 
 
 def make_app(sites: Sites, settings: Settings) -> Guard:
@@ -140,8 +159,8 @@ def make_app(sites: Sites, settings: Settings) -> Guard:
     app = App(sites, settings)
     routes = [
         Route("/feeds/{secret}.ics", app.feed, methods=["GET"]),
-        Route("/round/{secret}", app.page, methods=["GET"]),
-        Route("/round/{secret}/{part}", app.page, methods=["GET", "POST"]),
+        Route(PAGES + "{secret}", app.page, methods=["GET"]),
+        Route(PAGES + "{secret}/{part}", app.page, methods=["GET", "POST"]),
         Route("/style.css", _style, methods=["GET"]),
         Route("/healthz", app.health, methods=["GET"]),
         Route("/", _home, methods=["GET"]),
@@ -149,6 +168,7 @@ def make_app(sites: Sites, settings: Settings) -> Guard:
     handlers: dict[type[Exception] | int, Callable[[Request, Exception], Awaitable[Response]]] = {
         HTTPException: _refused,
         SchedulerError: _away,
+        Exception: _broken,
     }
     made = Starlette(routes=routes, exception_handlers=handlers)
     # An address with a slash too many is none of ours; the way to the right one would be told by the name that was asked.
@@ -171,23 +191,27 @@ async def _home(request: Request) -> Response:
     return PlainTextResponse(HOME, headers={"Cache-Control": "public, max-age=3600"})
 
 
-_WORDS = {
-    400: "This cannot be read.",
-    404: "There is nothing here. If a link that worked before ends here, ask whoever gave it to you for a new one.",
-    405: "This cannot be done here.",
-    412: "It has changed.",
-    413: "This is too long.",
-    415: "This is no form of the page.",
-    429: "Too many requests. Try again in a while.",
-    503: "The record cannot be reached at the moment. Nothing is lost; try again in a while.",
-}
-
-
 async def _refused(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
-    text = _WORDS.get(error.status_code, error.detail)
-    return PlainTextResponse(f"{text}\n", error.status_code, headers=dict(error.headers or {}))
+    headers = dict(error.headers or {})
+    return _told(request, error.status_code, WORDS.get(error.status_code, error.detail), headers)
 
 
 async def _away(request: Request, error: Exception) -> Response:
-    return PlainTextResponse(f"{_WORDS[503]}\n", 503, headers=RETRY)
+    return _told(request, 503, WORDS[503], RETRY)
+
+
+async def _broken(request: Request, error: Exception) -> Response:
+    return _told(request, 500, WORDS[500], {})
+
+
+def _told(request: Request, status: int, text: str, headers: dict[str, str]) -> Response:
+    """Return an answer that tells what went wrong: to people as a page, to programs as text."""
+    if not request.url.path.startswith(PAGES):
+        return PlainTextResponse(f"{text}\n", status, headers=headers)
+    secret = request.path_params.get("secret", "")
+    # An address that opens nothing is not told again: nobody learns by it which part of it was right.
+    known = SECRET.fullmatch(secret) is not None and (
+        status != 404 or getattr(request.state, "opened", False)
+    )
+    return trouble_page(status, text, f"{PAGES}{secret}" if known else "", headers)

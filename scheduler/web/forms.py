@@ -19,7 +19,10 @@ URL_ENCODED = "application/x-www-form-urlencoded"
 async def read_form(request: Request) -> dict[str, str]:
     """Return the fields of a posted form. HTTPException where it is none, too long, too slow, or from another site."""
     # Browsers say where a form was posted from; `Origin` is null where pages send no referrer.
-    origin, site = request.headers.get("origin", "null"), request.headers.get("sec-fetch-site", "same-origin")
+    origin, site = (
+        _once(request, name, instead)
+        for name, instead in (("origin", "null"), ("sec-fetch-site", "same-origin"))
+    )
     if site not in ("same-origin", "none") or (origin != "null" and _place(origin) != request.url.netloc):
         raise HTTPException(403, "This form was sent from another site.")
     kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
@@ -48,6 +51,14 @@ async def read_form(request: Request) -> dict[str, str]:
     except ValueError:
         raise HTTPException(400) from None
     return dict(pairs)
+
+
+def _once(request: Request, name: str, instead: str) -> str:
+    """Return a field of the head; one that says two things is no word to go by."""
+    said = request.headers.getlist(name) or [instead]
+    if len(said) > 1:
+        raise HTTPException(403, "This form was sent from another site.")
+    return said[0]
 
 
 def _place(origin: str) -> str:

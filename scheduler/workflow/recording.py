@@ -113,13 +113,55 @@ def record_job(log: Log, known: Known, job: Job, who: Who, *, seen: int) -> bool
     """
     site, logged = known.site, job.log_name
     day = _day(who, known.today)
-    newer = log.entries(site.place.id, since=day, enclosure=logged.enclosure, names=[logged.key], last=20)
+    newer = log.entries(
+        site.place.id, since=day, until=day, enclosure=logged.enclosure, names=[logged.key], last=20
+    )
     if any(e.number > seen and e.of == logged.variant and e.kind != "reading" for e in newer):
         return False
     _refuse_before_set_up(job.enclosure, day, job.key)
     whole = replace(who, on=day, by=_keeper(site, who.by))
     entry = _entry(job, whole, now_as_of(site, who.as_of), value_of(known, job, None, None))
     return log.record(site.place.id, [entry])[0][1]
+
+
+def record_reading(
+    log: Log,
+    known: Known,
+    enclosure: Enclosure,
+    written: str,
+    who: Who,
+    *,
+    seen: int,
+    of: str | None = None,
+    sure: bool = False,
+) -> tuple[Entry, bool]:
+    """Record one reading, NAME=VALUE, without a word of what follows; return it as it is stored, and whether it is new.
+
+    It is not where the same was recorded for the day after the entry number `seen`, also if it was taken back since.
+    UsageError for what is no reading; DoubtError for a value that looks mistyped, unless it is `sure`.
+    """
+    site, day = known.site, _day(who, known.today)
+    _refuse_before_set_up(enclosure, day, "")
+    (parsed,), _ = _parsed(site, enclosure, [written], of)
+    entry = replace(
+        parsed,
+        day=day,
+        time=who.at,
+        keeper=_keeper(site, who.by),
+        note=who.note,
+        recorded=now_as_of(site, who.as_of),
+    )
+    newer = log.entries(site.place.id, since=day, until=day, enclosure=enclosure.id, names=[entry.name])
+    for earlier in newer:
+        same = (earlier.kind, earlier.of, earlier.time, earlier.value) == (
+            "reading", entry.of, entry.time, entry.value,
+        )  # fmt: skip
+        if same and earlier.number > seen:
+            return earlier, False
+    doubts = [] if sure else _doubts(known, enclosure, [entry], day)
+    if doubts:
+        raise DoubtError(doubts, "nothing was recorded")
+    return log.record(site.place.id, [entry])[0]
 
 
 def read(
@@ -423,7 +465,9 @@ def _of(enclosure: Enclosure, kind: Quantity, whom: str | None) -> str:
     return ""
 
 
-def _doubts(before: Standing, enclosure: Enclosure, entries: Sequence[Entry], day: dt.date) -> list[str]:
+def _doubts(
+    before: Standing | Known, enclosure: Enclosure, entries: Sequence[Entry], day: dt.date
+) -> list[str]:
     found = []
     for entry in entries:
         earlier = [e for e in before.history.readings(enclosure.id, entry.name, entry.of) if e.day <= day]

@@ -139,3 +139,8 @@ def now_as_of(site: Site, today: dt.date | None) -> dt.datetime:
     if today is not None:
         now = dt.datetime.combine(today, now.time(), site.place.zone)
     return now.astimezone(dt.UTC).replace(tzinfo=None, microsecond=0)
+
+
+def hour_there(site: Site) -> dt.time:
+    """Return the time of now at a site, to the minute."""
+    return dt.datetime.now(site.place.zone).time().replace(second=0, microsecond=0)

@@ -52,6 +52,9 @@ FAILED_SECONDS = 1.0
 FETCHED_HOURS = 1
 """How exactly it is known when a link was last used. House value: a calendar program asks several times a day."""
 
+USE_AGAIN = dt.timedelta(minutes=1)
+"""A log that could not be written is not asked again for so long to note that a link was used."""
+
 SERVED_WEEKS = 104
 """How far the single dates of a feed reach, as in an export."""
 
@@ -281,7 +284,7 @@ class LiveSite:
             file=self.file, site=tended.described, today=tended.today, keeper=keeper, as_of=self._as_of
         )
 
-    def seal(self, secret: str, day: dt.date, seen: int) -> str:
+    def seal(self, secret: str, day: dt.date, seen: str) -> str:
         """Return the seal of a form: who does not know the page cannot make it, nor for another day."""
         return hashed(self._key, f"form/{secret}/{day}/{seen}")[:32]
 
@@ -291,15 +294,21 @@ class LiveSite:
         return last is not None and now_utc() - last < dt.timedelta(hours=FETCHED_HOURS)
 
     def note_use(self, found: Found) -> None:
-        """Note that a link was used, once in an hour."""
+        """Note that a link was used, once in an hour. Where the log does not take it, that is tried again in a while."""
         from scheduler.log.links import note_fetched
 
         now = now_utc()
         last = found.link.fetched
-        if last is None or now - last >= dt.timedelta(hours=FETCHED_HOURS) or last > now:
+        if last is not None and dt.timedelta(0) <= now - last < dt.timedelta(hours=FETCHED_HOURS):
+            self._used[found.link.number] = last
+            return
+        self._used[found.link.number] = now - dt.timedelta(hours=FETCHED_HOURS) + USE_AGAIN
+        try:
             note_fetched(self.log(), self.site.place.id, found.link.number, now)
-            last = now
-        self._used[found.link.number] = last
+        except LogError:
+            # It is of no use to whoever asked; what they asked for says by itself whether the log is away.
+            return
+        self._used[found.link.number] = now
 
     def file_name(self, found: Found) -> str:
         """Return the file name of what a link opens; empty where it is no longer described."""

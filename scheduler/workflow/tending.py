@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Literal
 
 from scheduler import care
 from scheduler.care import Job
@@ -17,13 +18,22 @@ from scheduler.log import Log
 from scheduler.log.links import Stand
 from scheduler.log.rotas import Published
 from scheduler.plan import Occurrence
+from scheduler.readings import assumption, parse_reading
 from scheduler.rota import Assigned
 from scheduler.rota.roster import Roster
 from scheduler.rota.rounds import walking_order
-from scheduler.workflow.handing import HandedOver, Wish, swap
+from scheduler.workflow.handing import Wish, swap
 from scheduler.workflow.planning import DONE_DAYS, Planned, days_of, make_plan, replan
-from scheduler.workflow.recording import Known, Recorded, Who, read, record_job, undo
-from scheduler.workflow.remembering import history_in
+from scheduler.workflow.recording import (
+    Known,
+    Recorded,
+    Standing,
+    Who,
+    record_job,
+    record_reading,
+    what_follows,
+)
+from scheduler.workflow.remembering import history_in, hour_there, now_as_of
 from scheduler.workflow.rostering import quarantined_in
 
 AHEAD_DAYS = 7
@@ -177,6 +187,26 @@ def _by_day(turns: Iterable[Turn]) -> dict[dt.date, tuple[Turn, ...]]:
     return {day: tuple(sorted(some, key=order)) for day, some in sorted(found.items())}
 
 
+Ticked = Literal["recorded", "known", "taken back"]
+"""What became of a tick: it was recorded; it was known, and a note is with it; it was taken back since the page was made."""
+
+BETWEEN_NOTES = " | "
+"""Between what several people say of one thing that was done."""
+
+NOTE_TIMES = 5
+"""So often it is tried to put a note to an entry that others change at the same time."""
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A reading as it was typed: the enclosure, the name of the quantity, the value, and whom or what it is of."""
+
+    enclosure: str
+    name: str
+    value: str
+    whose: str = ""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tending:
     """Records what a page says, for its keeper; None is whoever keeps a site for which one page is all.
@@ -191,39 +221,144 @@ class Tending:
     as_of: dt.date | None = None
 
     def who(self, note: str = "", on: dt.date | None = None) -> Who:
-        """Return who records."""
+        """Return who records. What is done today was done at this hour; when it was yesterday nobody knows."""
         by = self.keeper.id if self.keeper is not None else None
-        return Who(on=on, by=by, note=note, as_of=self.as_of)
+        at = None if on is not None else hour_there(self.site)
+        return Who(on=on, at=at, by=by, note=note, as_of=self.as_of)
 
     def tick(
         self, log: Log, tended: Tended, name: JobRef, seen: int, *, note: str = "", on: dt.date | None = None
-    ) -> bool:
-        """Record a job as done; return False where that is known already, or was taken back since the page was made."""
-        known = Known(tended.site, tended.today, tended.history)
-        return record_job(log, known, tended.job(name), self.who(note, on), seen=seen)
+    ) -> Ticked:
+        """Record a job as done, unless that is known already, or was taken back since the page was made.
 
-    def take_back(self, log: Log, number: int) -> Recorded:
-        """Take back an entry that the page shows."""
+        A note is kept with what is known already.
+        """
+        known, job = Known(tended.site, tended.today, tended.history), tended.job(name)
+        who = self.who(note, on)
+        if record_job(log, known, job, who, seen=seen):
+            return "recorded"
+        found = self._standing(log, job, on or self.today)
+        if found is None:
+            return "taken back"
+        if note:
+            self._note(log, job, found, note)
+        return "known"
+
+    def _standing(self, log: Log, job: Job, day: dt.date) -> Entry | None:
+        """Return the last entry that says that a job was done on a day."""
+        ref = job.log_name
+        some = log.entries(
+            self.site.place.id,
+            since=day,
+            until=day,
+            enclosure=ref.enclosure,
+            names=[ref.key],
+            kind="done",
+            voided=False,
+        )
+        return next((e for e in reversed(list(some)) if e.of == ref.variant), None)
+
+    def _note(self, log: Log, job: Job, found: Entry, note: str) -> None:
+        """Put a note to an entry that is there, unless it stands there: who sends it twice meant it once."""
+        own = self.keeper.id if self.keeper is not None else ""
+        said = note if self.keeper is None or found.keeper == own else f"{self.keeper.name}: {note}"
+        for _ in range(NOTE_TIMES):
+            notes = found.note.split(BETWEEN_NOTES) if found.note else []
+            if note in notes or said in notes:
+                return
+            whole = BETWEEN_NOTES.join([*notes, said])
+            now = now_as_of(self.site, self.as_of)
+            site = self.site.place.id
+            if log.annotate(site, found.uid(site), whole, keeper=own, recorded=now) is not None:
+                return
+            # Somebody else has just put one there, or taken it back.
+            there = self._standing(log, job, found.day)
+            if there is None:
+                break
+            found = there
+        raise UsageError("this was taken back just now; nothing was recorded")
+
+    def take_back(self, log: Log, number: int) -> None:
+        """Take back an entry that the page shows; nothing is changed where that was done before."""
         since = self.today - dt.timedelta(days=UNDO_DAYS)
         shown = log.entries(self.site.place.id, since=since, until=self.today)
-        if not any(e.number == number and e.kind != "void" for e in shown):
+        target = next((e for e in shown if e.number == number and e.kind != "void"), None)
+        if target is None:
             raise UsageError(
                 "only what was recorded for today or yesterday can be taken back here; nothing was changed"
             )
-        return undo(self.file, self.site, self.today, self.who(), number)
+        site, by = self.site.place.id, self.keeper.id if self.keeper is not None else ""
+        log.void(site, target.uid(site), keeper=by, note="", recorded=now_as_of(self.site, self.as_of))
 
     def measure(
-        self, enclosure: str, name: str, value: str, *, whose: str = "", sure: bool = False
-    ) -> Recorded:
-        """Record a reading of an enclosure. DoubtError asks about a value that looks mistyped, unless it is `sure`."""
-        written = [f"{name}={value}"]
-        of = whose or None
-        return read(self.file, self.site, self.today, [enclosure], written, who=self.who(), of=of, sure=sure)
+        self, log: Log, tended: Tended, reading: Written, seen: int, *, sure: bool = False
+    ) -> tuple[Entry, bool]:
+        """Record a reading of an enclosure; return it, and whether it is new.
 
-    def hand_on(self, tended: Tended, name: JobRef, taker: str) -> HandedOver:
-        """Hand one job of the keeper's round of today over, also one that is left of an earlier day; checked as a swap is."""
+        DoubtError asks about a value that looks mistyped, unless it is `sure`. It is not new where the same was recorded
+        since the page was made, also when it was taken back.
+        """
+        known = Known(tended.site, tended.today, tended.history)
+        place = next((e for e in tended.site.enclosures if e.id == reading.enclosure), None)
+        if place is None:
+            raise UsageError("choose the enclosure; nothing was recorded")
+        by = self.keeper.id if self.keeper is not None else None
+        return record_reading(
+            log,
+            known,
+            place,
+            f"{reading.name}={reading.value}",
+            Who(by=by, as_of=self.as_of),
+            seen=seen,
+            of=reading.whose or None,
+            sure=sure,
+        )
+
+    def follows(self, log: Log, number: int) -> Recorded | None:
+        """Return what follows from a reading of today or yesterday; None where there is none of that number that stands.
+
+        It is what would be otherwise without that reading, as things are now: told again it is the same.
+        """
+        since = self.today - dt.timedelta(days=UNDO_DAYS)
+        some = log.entries(self.site.place.id, since=since, until=self.today, kind="reading", voided=False)
+        entry = next((e for e in some if e.number == number), None)
+        if entry is None:
+            return None
+        history = history_in(log, self.site, self.today)
+        before = Standing(self.site, _without(history, self.site, number), self.today)
+        after = Standing(self.site, history, self.today)
+        basis = getattr(self.site.place.test_kit, entry.name, None)
+        word = assumption(entry.name, parse_reading(entry.name, entry.given, basis)) if entry.given else None
+        return what_follows(before, [(entry, True)], after, {entry.enclosure}, [word] if word else [])
+
+    def hand_on(self, log: Log, tended: Tended, name: JobRef, taker: str, rota: int) -> bool:
+        """Hand one job of the keeper's round of today over, also one that is left of an earlier day; checked as a swap is.
+
+        Return False, with nothing changed, where it was somebody else's since the page was made, of which `rota` is the
+        number of the rota that held: then it is a form that was sent before.
+        """
         turn = next((t for t in tended.mine(self.keeper, tended.today) if t.ref.job == name), None)
         if turn is None or self.keeper is None:
             raise UsageError("this is no longer in your round; nothing was changed")
-        wish = Wish(tended.today, self.keeper.id, taker, one=turn.ref)
-        return swap(self.file, self.site, self.today, wish, self.as_of)
+        for since in log.published_since(self.site.place.id, rota):
+            if any(a.ref == turn.ref and a.keeper != self.keeper.id for a in since.assigned):
+                return False
+        swap(
+            self.file,
+            self.site,
+            self.today,
+            Wish(tended.today, self.keeper.id, taker, one=turn.ref),
+            self.as_of,
+        )
+        return True
+
+
+def _without(history: History, site: Site, number: int) -> History:
+    """Return a history without the reading of a number."""
+    places = [e.id for e in site.enclosures]
+    return History(
+        history.begun,
+        history.last,
+        [e for place in places for e in history.done(place)],
+        [e for place in places for e in history.measured(place) if e.number != number],
+    )

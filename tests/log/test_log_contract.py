@@ -100,6 +100,28 @@ def test_a_batch_is_recorded_as_a_whole_or_not_at_all(log: Log) -> None:
     assert list(log.entries(SITE)) == []
 
 
+# --- a note that comes later ---
+
+
+def test_an_entry_is_given_another_note(log: Log) -> None:
+    """As anything is changed in the log: it is taken back, and there again; who did it, and how long it took, stays."""
+    [(entry, _)] = log.record(SITE, [done(keeper="sam", note="all ate", time=dt.time(7, 30), value=0.5)])
+    later = NOW + dt.timedelta(hours=1)
+    new = log.annotate(SITE, entry.uid(SITE), "all ate | swollen eye", keeper="noor", recorded=later)
+    assert new == replace(entry, note="all ate | swollen eye", turn=1, recorded=later, number=3, voided=False)
+    first, taking, last = log.entries(SITE)
+    assert (first.note, first.voided) == ("all ate", True)
+    assert (taking.kind, taking.keeper, taking.voids) == ("void", "noor", entry.uid(SITE))
+    assert last == new
+    # What does not stand is given none: there was somebody else, or it was taken back.
+    assert log.annotate(SITE, entry.uid(SITE), "again", keeper="noor", recorded=later) is None
+    assert log.annotate(SITE, taking.uid(SITE), "again", keeper="noor", recorded=later) is None
+    assert log.annotate("other-site", last.uid(SITE), "again", keeper="noor", recorded=later) is None
+    with pytest.raises(UsageError):
+        log.annotate(SITE, last.uid(SITE), "x" * 10_001, keeper="noor", recorded=later)
+    assert len(list(log.entries(SITE))) == 3
+
+
 # --- taking back ---
 
 

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import threading
+import time
+import zoneinfo
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from urllib.parse import urlencode
 
 import pytest
 from http_client import (
@@ -19,6 +23,8 @@ from http_client import (
     link,
     page_path,
     post,
+    raw,
+    status_of,
     tick_of,
     write,
 )
@@ -28,7 +34,7 @@ from scheduler.history import Entry
 from scheduler.log import open_log
 from scheduler.workflow.linking import KEY_FILE, Opened, hashed
 
-HOUSES = 24
+HOUSES = 36
 """So many descriptions are alike; each test takes one in which nothing is recorded."""
 
 SCRIPT, IMAGE, QUOTE = (
@@ -242,6 +248,23 @@ def test_a_form_from_elsewhere(still: House, fields: dict[str, str], status: int
     assert still.entries() == []
 
 
+@pytest.mark.parametrize("name", ["Origin", "Sec-Fetch-Site"])
+def test_a_form_that_says_twice_from_where(still: House, name: str) -> None:
+    """Neither field is a list (RFC 6454, section 7.1; Fetch Metadata, section 2.4): one that says two things says nothing."""
+    form = still.tick()
+    good = {"Origin": "null", "Sec-Fetch-Site": "same-origin"}[name]
+    bad = {"Origin": "https://evil.example", "Sec-Fetch-Site": "cross-site"}[name]
+    body = urlencode(form.fields)
+    for values in ((good, bad), (bad, good), (good, good)):
+        lines = "".join(f"{name}: {value}\r\n" for value in values)
+        sent = (
+            f"POST {form.action} HTTP/1.1\r\nHost: a\r\nConnection: close\r\n{lines}"
+            f"Content-Type: application/x-www-form-urlencoded\r\nContent-Length: {len(body)}\r\n\r\n{body}"
+        )
+        assert status_of(raw(still.url, sent.encode())) == 403, values
+    assert still.entries() == []
+
+
 @pytest.mark.parametrize(
     "fields",
     [
@@ -260,8 +283,6 @@ def test_a_form_from_here(house: House, fields: dict[str, str]) -> None:
 
 def test_asking_changes_nothing(house: House) -> None:
     """RFC 9110, section 9.2.1: GET and HEAD are safe."""
-    from urllib.parse import urlencode
-
     form = house.tick()
     for part in ("done", "undo", "reading", "hand-over"):
         for method in ("GET", "HEAD"):
@@ -372,6 +393,99 @@ def test_a_note(house: House) -> None:
     assert len(entry.note) == 2000
 
 
+def test_a_tick_has_its_hour(house: House) -> None:
+    """The clock of the site, whatever day counts as today; of yesterday nobody knows it."""
+    zone = zoneinfo.ZoneInfo("Europe/Dublin")
+    before = dt.datetime.fromtimestamp(time.time(), zone)
+    assert house.send(house.tick()).status == 303
+    later = dt.datetime.fromtimestamp(time.time(), zone)
+    assert house.send(house.tick("supplies"), on="yesterday").status == 303
+    pane, supplies = house.entries()
+    assert pane.time in {moment.time().replace(second=0, microsecond=0) for moment in (before, later)}
+    assert supplies.time is None
+
+
+# --- no note is thrown away ---
+
+
+def standing(house: House, key: str = "pane") -> list[tuple[str, str, str]]:
+    return [
+        (str(e.day), e.keeper, e.note)
+        for e in house.entries()
+        if e.name == key and e.kind == "done" and not e.voided
+    ]
+
+
+def test_a_note_to_what_somebody_else_recorded_meanwhile(house: House) -> None:
+    """It is kept with the entry, which stays that of whoever did it; sent twice it is there once."""
+    his, hers = house.tick(), forms(house.page(house.noor), "reading")[0]
+    sealed = {name: hers.fields[name] for name in ("day", "seen", "seal")}
+    her_tick = Form(f"{page_path(house.noor)}/done", {**his.fields, **sealed})
+    assert house.send(his, note="all ate").status == 303
+    assert house.send(her_tick, note="swollen eye").status == 303
+    assert standing(house) == [(TODAY, "sam", "all ate | Noor: swollen eye")]
+    for form, note in ((her_tick, "swollen eye"), (his, "all ate"), (his, "")):
+        assert house.send(form, note=note).status == 303
+    assert standing(house) == [(TODAY, "sam", "all ate | Noor: swollen eye")]
+    # It is done once: whoever did it has the minutes once, and one taking back takes it back.
+    assert house.recorded() == 1
+    (undo,) = forms(house.page(house.sam).partition('id="others"')[0], "undo")
+    house.send(undo)
+    assert house.recorded() == 0
+    assert "brush the pane" in house.page().partition('id="done"')[0]
+
+
+def test_notes_of_many_at_once(house: House) -> None:
+    form = house.tick()
+    notes = [f"note number {n}" for n in range(5)]
+    assert set(at_once([lambda n=n: house.send(form, note=n) for n in notes])) == {303}  # type: ignore[misc]
+    ((_, _, note),) = standing(house)
+    assert sorted(note.split(" | ")) == notes
+
+
+def test_a_note_to_what_was_recorded_for_yesterday(house: House) -> None:
+    form = house.tick()
+    pondround(
+        house.file.parent, "did", house.file.name, "sedge", "pane",
+        "--on", "2026-12-13", "--by", "Noor", "--today", TODAY,
+    )  # fmt: skip
+    for each in (form, house.tick()):
+        assert house.send(each, on="yesterday", note="swollen eye").status == 303
+        assert standing(house) == [("2026-12-13", "noor", "Sam: swollen eye")]
+
+
+def test_yesterday_is_recorded_also_where_somebody_recorded_today(house: House) -> None:
+    form = house.tick()
+    assert house.send(form).status == 303
+    assert house.send(form, on="yesterday", note="late").status == 303
+    assert standing(house) == [(TODAY, "sam", ""), ("2026-12-13", "sam", "late")]
+
+
+def test_a_note_to_what_was_taken_back(house: House) -> None:
+    """There is nothing with which it could be kept: that is said, with the note, and nothing is recorded."""
+    form = house.tick()
+    house.send(form)
+    (undo,) = forms(house.page(), "undo")
+    house.send(undo)
+    answer = house.send(form, note="<b>swollen</b> eye")
+    assert answer.status == 409
+    assert "Nothing was recorded, and your note neither" in answer.text
+    assert "Your note was not recorded: “<bdi>&lt;b&gt;swollen&lt;/b&gt; eye</bdi>”" in answer.text
+    assert house.recorded() == 0
+    # Without a note there is nothing to lose.
+    assert "taken back since the page was made" in followed(house, house.send(form))
+
+
+def test_a_note_of_another_day_and_one_that_is_refused(still: House) -> None:
+    form = still.tick()
+    old = {"day": "2026-12-13", "seal": seal(still, still.sam, "2026-12-13", form.fields["seen"])}
+    for changed, status in ((old, 409), ({"key": "no-such-job"}, 422)):
+        answer = still.send(form, **changed, note="swollen eye")
+        assert answer.status == status
+        assert "Your note was not recorded: “<bdi>swollen eye</bdi>”" in answer.text
+    assert still.entries() == []
+
+
 def test_yesterday(house: House) -> None:
     assert house.send(house.tick(), on="yesterday").status == 303
     (entry,) = house.entries()
@@ -445,17 +559,62 @@ def reading(house: House, **fields: str) -> Answer:
     return house.send(form, **{"enclosure": "sedge", **fields})
 
 
+def followed(house: House, answer: Answer) -> str:
+    """Return the page to which an answer leads."""
+    assert answer.status == 303
+    page = ask(house.url, answer["Location"].partition("#")[0])
+    assert page.status == 200
+    return page.text
+
+
+def test_a_reading_is_answered_by_the_way_to_what_follows(house: House) -> None:
+    """A reload asks for that page again and sends nothing (RFC 9110, section 15.4.4); it says the same each time."""
+    answer = reading(house, reading="nitrite", value="2 mg/L")
+    pages = [followed(house, answer) for _ in range(2)]
+    assert pages[0] == pages[1]
+    assert "<h1>What follows</h1>" in pages[0]
+    assert "Nitrite was taken as mg/L of N" in pages[0]
+    (entry,) = house.entries()
+    (undo,) = [form for form in forms(house.page(), "undo") if form.fields["entry"] == str(entry.number)]
+    house.send(undo)
+    assert "no such reading of today or yesterday any more" in followed(house, answer)
+    for wrong in ("", "x", "0", "9" * 16, "999999"):
+        assert ask(house.url, f"{page_path(house.sam)}/recorded?entry={wrong}").status in (200, 404)
+
+
 def test_a_reading_that_looks_mistyped_is_asked_about(house: House) -> None:
-    assert reading(house, reading="temperature", value="24 degC").status == 200
+    assert reading(house, reading="temperature", value="24 degC").status == 303
     answer = reading(house, reading="temperature", value="42 degC")
     assert answer.status == 422
     assert [e.value for e in house.entries()] == [24]
     (sure,) = forms(answer.text, "reading")
     assert sure.fields["sure"] == "yes" and sure.fields["value"] == "42 degC"
-    assert house.send(sure).status == 200
+    assert "42 °C" in followed(house, house.send(sure))
     # Sent again it is known.
-    assert house.send(sure).status == 200
+    assert "42 °C" in followed(house, house.send(sure))
     assert [e.value for e in house.entries()] == [24, 42]
+
+
+def test_a_reading_that_was_taken_back_does_not_come_back_by_itself(house: House) -> None:
+    """Its form is sent again by a browser that is reloaded, or comes back to it."""
+    (form,) = forms(house.page(), "reading")
+    typed = {"enclosure": "sedge", "reading": "ph", "value": "7.4"}
+    assert house.send(form, **typed).status == 303
+    (undo,) = forms(house.page(), "undo")
+    assert house.send(undo).status == 303
+    for _ in range(2):
+        page = followed(house, house.send(form, **typed))
+        assert "recorded and taken back since the page was made" in page
+    assert [e.voided for e in house.entries() if e.kind == "reading"] == [True]
+    # Another value, or a form of the page as it is now, is another matter.
+    assert house.send(form, **{**typed, "value": "7.5"}).status == 303
+    (new,) = forms(house.page(), "reading")
+    assert house.send(new, **typed).status == 303
+    assert [(e.value, e.voided) for e in house.entries() if e.kind == "reading"] == [
+        (7.4, True),
+        (7.5, False),
+        (7.4, False),
+    ]
 
 
 @pytest.mark.parametrize(
@@ -529,6 +688,20 @@ def test_a_job_is_handed_over(house: House) -> None:
     # Sent again, it is not his to give any more.
     answer = house.send(form)
     assert answer.status in (303, 422)
+    assert "brush the pane" in house.page(house.noor).partition('id="done"')[0]
+
+
+def test_what_was_handed_back_does_not_change_hands_by_itself(house: House) -> None:
+    form = hand_over(house)
+    assert house.send(form).status == 303
+    (back,) = [f for f in forms(house.page(house.noor), "hand-over") if f.fields["key"] == "pane"]
+    assert house.send(back).status == 303
+    for _ in range(2):
+        assert "This has changed hands since the page was made" in followed(house, house.send(form))
+        assert "brush the pane" in house.page(house.sam).partition('id="done"')[0]
+        assert "brush the pane" not in house.page(house.noor).partition('id="done"')[0]
+    # From the page as it is now it is another matter.
+    assert house.send(hand_over(house)).status == 303
     assert "brush the pane" in house.page(house.noor).partition('id="done"')[0]
 
 

@@ -1,0 +1,145 @@
+"""The round page as it is shown: today's jobs, what was recorded, the days to come; what follows; the calendar."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from starlette.exceptions import HTTPException
+from starlette.responses import Response
+
+from scheduler.history import Entry
+from scheduler.quantities import System
+from scheduler.readings import QUANTITIES, Quantity, parse_reading, show_reading
+from scheduler.sheets.recorded import described, recorded_lines
+from scheduler.web.codes import code_svg
+from scheduler.web.visit import Visit
+from scheduler.workflow.linking import calendar_secret
+from scheduler.workflow.recording import Recorded
+from scheduler.workflow.tending import Turn
+
+TEXT_WIDTH = 100_000
+"""The lines of a page are broken by the browser."""
+
+WRITTEN = ("enclosure", "reading", "value", "whose")
+"""The fields of a reading."""
+
+TOLD = {
+    "taken-back": "This was recorded and taken back since the page was made; it was not recorded again. If it is done after all, tick it below.",
+    "value-taken-back": "This reading was recorded and taken back since the page was made; it was not recorded again. If it is right after all, write it below.",
+    "changed-hands": "This has changed hands since the page was made; nothing was changed.",
+}
+"""What a page says of a form that led to it, by the word in its address."""
+
+
+def round_page(
+    visit: Visit,
+    alert: str = "",
+    status: int = 200,
+    *,
+    written: Mapping[str, str] | None = None,
+    again: Mapping[str, Any] | None = None,
+) -> Response:
+    """Return the page of the round; `written` is a form that was refused, of which nothing is lost.
+
+    `again` is a form that could not be recorded, to be sent again.
+    """
+    tended, keeper, form = visit.tended, visit.keeper, written or {}
+    mine = [*tended.mine(keeper, tended.today), *tended.free(keeper)]
+    week = [tended.today + dt.timedelta(days=n) for n in range(1, 8)]
+    return visit.html(
+        "round.html",
+        status,
+        alert=alert,
+        turns=_shown(visit, tended.mine(keeper, tended.today)),
+        free=_shown(visit, tended.free(keeper), "free-"),
+        cautions=list(dict.fromkeys(c for turn in mine for c in turn.occurrence.job.notes().cautions)),
+        done=[_told(visit, entry) for entry in tended.recorded(keeper)],
+        others=[_told(visit, entry) for entry in tended.others(keeper)],
+        week=[(day, turns) for day in week if (turns := tended.mine(keeper, day))],
+        quantities=[(q, _example(q, tended.site.place.units)) for q in QUANTITIES.values()],
+        written={key: form.get(key, "") if "reading" in form else "" for key in WRITTEN},
+        note=form.get("note", ""),
+        again=again,
+    )
+
+
+def follows_page(visit: Visit, number: str) -> Response:
+    """Return the page of what follows from a reading; the round itself where there is no such reading any more."""
+    if not number.isdecimal() or len(number) > 15:
+        raise HTTPException(404)
+    made = visit.live.tending(visit.tended, visit.keeper).follows(visit.live.log(), int(number))
+    if made is None:
+        return round_page(visit, "There is no such reading of today or yesterday any more.")
+    return visit.html(
+        "recorded.html",
+        said=_lines(replace(made, moves=())),
+        words=made.words,
+        consequences=made.consequences,
+        moved=_lines(replace(made, entries=())),
+    )
+
+
+def calendar_page(visit: Visit) -> Response:
+    """Return the page that leads to the keeper's calendar."""
+    address = f"{visit.base}/feeds/{calendar_secret(visit.secret)}.ics"
+    scheme, _, rest = address.partition("://")
+    return visit.html(
+        "calendar.html",
+        address=address,
+        webcal=f"webcal://{rest}",
+        code=code_svg(address),
+        secure=scheme == "https",
+    )
+
+
+def _lines(made: Recorded) -> list[str]:
+    lines = recorded_lines(made.site, made.entries, made.next, made.moves, (), width=TEXT_WIDTH)
+    return [line.strip() for line in lines]
+
+
+def _example(q: Quantity, units: System) -> str:
+    """Return how a reading may be written, as people of the site write it."""
+    if q.kind not in ("temperature", "length"):
+        return q.example
+    return show_reading(q.name, parse_reading(q.name, q.example).value, units)
+
+
+def _shown(visit: Visit, turns: Sequence[Turn], prefix: str = "") -> list[dict[str, Any]]:
+    """Return jobs as the page shows them: what is the same in many tanks is read once."""
+    first: dict[tuple[str, ...], tuple[str, str]] = {}
+    found = []
+    for number, turn in enumerate(turns, start=1):
+        notes, own = turn.occurrence.job.notes(), f"{prefix}{number}"
+        # A duty without a note has its title for a step.
+        steps = () if notes.steps == (turn.occurrence.job.title,) else notes.steps
+        # Often the first step alone has numbers of this tank.
+        alike = [steps, steps[1:]] if len(steps) > 2 else [steps] if len(steps) == 2 else []
+        like = next(((first[some], len(steps) - len(some)) for some in alike if some in first), None)
+        for some in alike:
+            first.setdefault(some, (own, turn.occurrence.job.enclosure.name))
+        found.append(
+            {
+                "turn": turn,
+                "job": turn.occurrence.job,
+                "number": own,
+                "reason": notes.reason if like is None else "",
+                "steps": steps if like is None else steps[: like[1]],
+                "like": like[0] if like is not None else None,
+                "takers": [] if prefix else visit.tended.takers(visit.keeper, turn.occurrence.job),
+            }
+        )
+    return found
+
+
+def _told(visit: Visit, entry: Entry) -> dict[str, Any]:
+    site = visit.tended.site
+    return {
+        "entry": entry,
+        "what": described(site, entry),
+        "where": next((e.name for e in site.enclosures if e.id == entry.enclosure), entry.enclosure),
+        "who": next((k.name for k in site.keepers if k.id == entry.keeper), ""),
+        "day": entry.day,
+    }

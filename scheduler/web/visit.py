@@ -1,0 +1,91 @@
+"""One request for a page: the site as it stands, whose page it is, and how a page is written."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hmac
+from collections.abc import Mapping
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from starlette.exceptions import HTTPException
+from starlette.responses import HTMLResponse
+
+from scheduler.description.site import Keeper
+from scheduler.quantities import show_date
+from scheduler.workflow.serving import Found, LiveSite
+from scheduler.workflow.tending import Tended
+
+HEADERS = {"Cache-Control": "private, no-store"}
+
+_templates = Environment(
+    loader=PackageLoader("scheduler.web"),
+    autoescape=True,
+    undefined=StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+)
+_templates.filters["day"] = lambda day: f"{day:%A} {show_date(day)}"
+_templates.filters["short_day"] = lambda day: f"{day:%a} {day.day} {day:%b}"
+
+
+class Visit:
+    """One request for a page: the site as it stands now, and whose page it is."""
+
+    def __init__(self, live: LiveSite, found: Found, secret: str, base: str) -> None:
+        """Look at the site. HTTPException (404) where the link opens nothing any more; LogError where that cannot be told."""
+        self.live, self.found, self.secret, self.base = live, found, secret, base
+        self.tended: Tended = live.tended()
+        keepers = self.tended.described.keepers
+        self.keeper: Keeper | None = next((k for k in keepers if k.id == found.link.of), None)
+        # Since it was looked up the link may have ended, or the site have become another one.
+        if live.find(secret) is None or (found.link.of and self.keeper is None):
+            raise HTTPException(404)
+
+    @property
+    def path(self) -> str:
+        """Return the address of the page on this server."""
+        return f"/round/{self.secret}"
+
+    @property
+    def seen(self) -> str:
+        """Return how far log and rota were when the page was made, as its forms say it."""
+        stand = self.tended.stand
+        return f"{stand.entry}.{stand.rota}"
+
+    def seal(self, day: dt.date, seen: str) -> str:
+        """Return the seal of a form of the page."""
+        return self.live.seal(self.secret, day, seen)
+
+    def opened(self, form: Mapping[str, str]) -> tuple[dt.date, int, int]:
+        """Return the day of which a form is, and how far log and rota were. HTTPException where its seal is not ours."""
+        seen = form.get("seen", "")[:40]
+        entry, _, rota = seen.partition(".")
+        try:
+            day, numbers = dt.date.fromisoformat(form.get("day", "")), (int(entry), int(rota or "0"))
+        except ValueError:
+            raise HTTPException(400) from None
+        if not hmac.compare_digest(self.seal(day, seen).encode(), form.get("seal", "").encode()):
+            raise HTTPException(403, "This form is not from the page.")
+        return day, *numbers
+
+    def html(self, template: str, status: int = 200, **values: Any) -> HTMLResponse:
+        """Return a page of this site."""
+        tended = self.tended
+        text = write_page(
+            template,
+            site=tended.site,
+            keeper=self.keeper,
+            today=tended.today,
+            path=self.path,
+            seen=self.seen,
+            seal=self.seal(tended.today, self.seen),
+            problem=bool(self.live.problem),
+            **values,
+        )
+        return HTMLResponse(text, status, headers=HEADERS)
+
+
+def write_page(template: str, **values: Any) -> str:
+    """Return a page as text; without a site it is of none."""
+    return _templates.get_template(template).render({"site": None, "problem": False, **values})
