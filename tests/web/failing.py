@@ -1,0 +1,74 @@
+"""A server whose log can be told to fail: `pondround serve` as it is, but for a log that heeds a file beside it."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from serving import BEGIN_SECONDS, Served
+
+PROGRAM = """
+import sys, time
+from contextlib import contextmanager
+from pathlib import Path
+from scheduler.errors import LogError, UncertainError
+from scheduler.log.store import Log
+from scheduler.web import in_time
+
+in_time.LONGEST_SECONDS = 2.0
+order, write, read = Path(sys.argv.pop(1)), Log.writing, Log.reading
+
+def told():
+    return order.read_text() if order.exists() else ""
+
+@contextmanager
+def writing(self, site):
+    if told() in ("read-only", "away"):
+        raise LogError("nothing was recorded in the log: the disk is full")
+    if told() == "slow":
+        time.sleep(3)
+    with write(self, site) as connection:
+        yield connection
+    if told() == "unsure":
+        raise UncertainError("the log was asked to keep it and did not answer")
+
+@contextmanager
+def reading(self):
+    if told() == "away":
+        raise LogError("the log cannot be read")
+    with read(self) as connection:
+        yield connection
+
+Log.writing, Log.reading = writing, reading
+from scheduler.cli.main import run
+run()
+"""
+
+
+@contextmanager
+def failing(file: Path, today: str) -> Iterator[tuple[Served, Path]]:
+    """Serve a description; what stands in the file that is given is what the log does.
+
+    `read-only`: nothing can be recorded. `away`: nothing can be read either. `unsure`: it is recorded, and not answered.
+    `slow`: it is recorded later than anybody waits for.
+    """
+    order = file.with_suffix(".order")
+    process = subprocess.Popen(
+        [sys.executable, "-c", PROGRAM, str(order), "serve", file.name, "--port", "0", "--today", today],
+        cwd=file.parent,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    served = Served(process)
+    served.listener = threading.Thread(target=served.listen, daemon=True)
+    served.listener.start()
+    try:
+        assert served.begun.wait(BEGIN_SECONDS) and served.url, served.log_lines
+        yield served, order
+    finally:
+        served.stop()
