@@ -1,7 +1,7 @@
 """The tables of the log; whoever changes one writes a migration too (a test compares).
 
 Entries and published rotas are only ever added. What stands in `latest` follows from them, and is made anew with each
-that is added. `link`, `feed` and `to_do` are what a server of feeds and a CalDAV collection have to remember.
+that is added. `link`, `feed`, `described` and `to_do` are what a server of feeds and a CalDAV collection have to remember.
 """
 
 from __future__ import annotations
@@ -118,6 +118,17 @@ served = sa.Table(
     sa.Column("site", _Text, primary_key=True),
     sa.Column("form", _Text, primary_key=True),
     sa.Column("of_", _Text, nullable=False),
+)
+
+# A description as it was last without a mistake, by a keyed hash of where its file is.
+described = sa.Table(
+    "described",
+    metadata,
+    sa.Column("place", _Text, primary_key=True),
+    sa.Column("site", _Text, nullable=False),
+    sa.Column("content", _Text, nullable=False),
+    sa.Column("recorded", sa.DateTime, nullable=False),
+    sa.Column("body", sa.LargeBinary, nullable=False),
 )
 
 # What was put into a CalDAV collection, as it was put there: nothing else is ever deleted from it.

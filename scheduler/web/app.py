@@ -26,7 +26,7 @@ from scheduler.web.pages import Pages, sent_in_vain
 from scheduler.web.posts import HANDLES
 from scheduler.web.troubles import WORDS, trouble_page
 from scheduler.workflow.linking import SECRET
-from scheduler.workflow.serving import ANSWER_SECONDS, Found, LiveSite
+from scheduler.workflow.serving import ANSWER_SECONDS, BrokenError, Found, LiveSite
 from scheduler.workflow.sites import Sites
 
 NOTING_SECONDS = 1.0
@@ -141,7 +141,7 @@ class App:
             task.add_done_callback(lambda _: self._making.pop(key, None))
         try:
             await in_time(task)
-        except HTTPException:
+        except (HTTPException, BrokenError):
             if live.last_feed(found) is None:
                 raise
 
@@ -167,6 +167,7 @@ def make_app(sites: Sites, settings: Settings) -> Guard:
     ]
     handlers: dict[type[Exception] | int, Callable[[Request, Exception], Awaitable[Response]]] = {
         HTTPException: _refused,
+        BrokenError: _broken,
         SchedulerError: _away,
         Exception: _broken,
     }

@@ -27,7 +27,11 @@ def log_url(site: Site, file: Path) -> str:
 
     A SQLite file that is named without its folder lies beside the description.
     """
-    given = os.environ.get(VARIABLE) or site.place.log
+    return _place_of(site.place.log, file)
+
+
+def _place_of(named: str | None, file: Path) -> str:
+    given = os.environ.get(VARIABLE) or named
     if given is None:
         return SQLITE + _quoted(file.absolute().with_suffix(".db"))
     if given.startswith(SQLITE):
@@ -65,7 +69,12 @@ def open_to_record(site: Site, file: Path) -> Log:
 
 def open_to_read(site: Site, file: Path) -> Log | None:
     """Open the log of a site to read it; None where there is none yet: most sites begin without."""
-    url = log_url(site, file)
+    return log_there(site.place.log, file)
+
+
+def log_there(named: str | None, file: Path) -> Log | None:
+    """Open the log of a description to read it, by the name that is given to it there; None where there is none yet."""
+    url = _place_of(named, file)
     if url.startswith(SQLITE) and "?" not in url and not _is_there(Path(unquote(url.removeprefix(SQLITE)))):
         # Without loading a database library for nothing.
         return None

@@ -10,8 +10,8 @@ import datetime as dt
 import gzip
 import threading
 import time
-from collections.abc import Callable
-from contextlib import closing, suppress
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from hashlib import blake2b, sha256
 from hmac import compare_digest
@@ -19,16 +19,15 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from scheduler.description import Site
 from scheduler.description.site import Keeper
-from scheduler.errors import DescriptionError, LogError
+from scheduler.errors import LogError, SchedulerError, clip
+from scheduler.workflow.descriptions import LiveDescription
 from scheduler.workflow.exporting import compose
 from scheduler.workflow.linking import hashed
 from scheduler.workflow.lost_names import lost_names
 from scheduler.workflow.machine import now_utc, today_in
 from scheduler.workflow.planning import DONE_DAYS, make_plan
 from scheduler.workflow.publish import Shelf
-from scheduler.workflow.reading import read_text, site_of
 from scheduler.workflow.remembering import history_in, log_url, open_to_record
 from scheduler.workflow.rostering import LEAST_AHEAD, publish, rota_to_export
 
@@ -45,6 +44,9 @@ GLANCE_SECONDS = 0.2
 
 ANSWER_SECONDS = 5.0
 """So long one waits for somebody else who waits for the log; a database may be there and not answer."""
+
+READ_SECONDS = 20.0
+"""So long one waits for a description that somebody else is reading; its disk may be there and not answer."""
 
 FAILED_SECONDS = 1.0
 """A log that did not answer is not asked again for so long."""
@@ -76,6 +78,14 @@ class Found:
         return self.calendar or self.link.kind != "page"
 
 
+class BrokenError(SchedulerError):
+    """The plan of a site cannot be made, for a reason that is no mistake of the description that anybody knows."""
+
+
+def _said(error: Exception) -> str:
+    return str(error) if isinstance(error, SchedulerError) else f"{type(error).__name__}: {clip(str(error))}"
+
+
 class LiveSite:
     """One site, served. Safe to use from several threads. LogError where the log cannot be reached."""
 
@@ -83,9 +93,8 @@ class LiveSite:
         """Read the description. DescriptionError when it is wrong; `as_of` counts as today where it is given."""
         self.file, self._key, self._talk, self._as_of = file, key, talk, as_of
         self._lock, self._making, self._tending = threading.Lock(), threading.Lock(), threading.Lock()
-        self._seen, self._reads = self._trace(), False
-        self.site, self._content = self._read()
-        self.problem, self._told_of = "", ""
+        self._description = LiveDescription(file, hashed(key, f"description/{file.absolute()}"), talk)
+        self.site, self._told_of = self._description.now.site, ""
         self.today: dt.date = as_of or today_in(self.site)
         self.stand: Stand | None = None
         self.state = ""
@@ -101,9 +110,15 @@ class LiveSite:
         self._fresh_until = 0.0
         self._failure = ""
         self._failed_until = 0.0
+        self._broken = ""
         # A log that is away is told by whoever asks for something.
         with suppress(LogError):
             self._tell_lost_names()
+
+    @property
+    def problem(self) -> str:
+        """Return the first mistake of the description, where an earlier one goes on; empty where it has none."""
+        return self._description.problem
 
     # --- what is new ---
 
@@ -114,10 +129,11 @@ class LiveSite:
     def look(self, *, now: bool = False) -> None:
         """See what is new in the description and the log, where nobody did so a moment ago; with `now` in any case."""
         self._refuse_if_failed()
+        began = time.monotonic()
         while not self._lock.acquire(timeout=ANSWER_SECONDS):
-            # A long description takes its time; but where somebody waits for the log so long, not everybody has to.
-            if not self._reads:
-                raise self._failed(LogError("the log does not answer"))
+            # A long description takes its time; but where somebody waits for log or disk so long, not everybody has to.
+            if not self._description.reads or time.monotonic() - began > READ_SECONDS:
+                raise self._failed(LogError("the log, or the disk of the description, does not answer"))
         try:
             if not now and self.is_fresh():
                 return
@@ -126,6 +142,8 @@ class LiveSite:
                 self._look()
             except LogError as error:
                 raise self._failed(error) from None
+            except Exception as error:
+                raise self._failed(LogError(f"it cannot be looked at: {_said(error)}")) from error
             if self._failure:
                 self._talk(f"{self.file.name}: the log is within reach again")
             self._failure = ""
@@ -146,8 +164,13 @@ class LiveSite:
     def _look(self) -> None:
         from scheduler.log.links import links, stand
 
-        self._read_again()
+        self._description.look()
+        self.site = self._description.now.site
         log = self.log()
+        self._description.agree(log)
+        if self.site is not self._description.now.site:
+            self.site = self._description.now.site
+            log = self.log()
         new = stand(log, self.site.place.id)
         if (self._log_url, self.site.place.id, new.link) != self._links_of:
             self._links = {
@@ -161,16 +184,17 @@ class LiveSite:
         self._tell_lost_names()
         # Never blank in between: other threads read this while one looks.
         self.stand, self.today = new, self._as_of or today_in(self.site)
-        told = f"{VERSION}/{self._content}/{self.today}/{new.entry}/{new.rota}"
+        told = f"{VERSION}/{self._description.now.content}/{self.today}/{new.entry}/{new.rota}"
         self.state = blake2b(told.encode(), digest_size=16).hexdigest()
         self._fresh_until = time.monotonic() + GLANCE_SECONDS
 
     def _tell_lost_names(self) -> None:
         """Say which names of the log the description has no more, once for each form of the description."""
-        if self._content != self._told_of:
+        content = self._description.now.content
+        if content != self._told_of:
             for lost in lost_names(self.file, self.site):
                 self._talk(f"{self.file.name}: {lost.words}")
-            self._told_of = self._content
+            self._told_of = content
 
     def log(self) -> Log:
         """Return the log, open to be written."""
@@ -192,47 +216,6 @@ class LiveSite:
         kept = found.link.calendar_hash if found.calendar else found.link.hash
         return found if compare_digest(kept, own) else None
 
-    def _trace(self) -> tuple[object, ...]:
-        """Return what tells a changed description: times and sizes of the file and of the species sheets beside it."""
-        files = [self.file, *sorted(self.file.parent.glob("*.species.toml"))]
-        found: list[object] = []
-        for file in files:
-            try:
-                state = file.stat()
-                found.append((file.name, state.st_mtime_ns, state.st_size, state.st_ino))
-            except OSError:
-                found.append((file.name, None))
-        return tuple(found)
-
-    def _read_again(self) -> None:
-        trace = self._trace()
-        if trace == self._seen:
-            return
-        self._seen, self._reads = trace, True
-        try:
-            self.site, self._content = self._read()
-        except DescriptionError as error:
-            first = error.problems[0]
-            self.problem = f"{first.where}: {first.message}" if first.path else first.message
-            count = len(error.problems)
-            more = (
-                f" (and {count - 1} more; pondround check {self.file.name} lists them)" if count > 1 else ""
-            )
-            self._talk(f"{self.file.name}: {self.problem}{more}; what was read before goes on")
-            return
-        finally:
-            self._reads = False
-        if self.problem:
-            self._talk(f"{self.file.name}: read again, all is well")
-        self.problem = ""
-
-    def _read(self) -> tuple[Site, str]:
-        """Return the site, and a fingerprint of all the text that it was read from."""
-        text = read_text(self.file)
-        site = site_of(text, self.file)
-        sheets = b"".join(file.read_bytes() for file in sorted(self.file.parent.glob("*.species.toml")))
-        return site, blake2b(text.encode() + b"\0" + sheets, digest_size=16).hexdigest()
-
     # --- feeds ---
 
     def feed_at_hand(self, found: Found) -> Shelved | None:
@@ -249,13 +232,31 @@ class LiveSite:
 
     def feed(self, found: Found) -> Shelved | None:
         """Return a feed as of now, made anew where something is new; None where there is none of it any more."""
-        with self._making:
+        with self._making, self._telling():
             return self._made(found.link.form).get(self.file_name(found))
+
+    @contextmanager
+    def _telling(self) -> Iterator[None]:
+        """Tell once what a description brings about that nobody has thought of. BrokenError, for this site alone."""
+        try:
+            yield
+        except SchedulerError:
+            raise
+        except Exception as error:
+            said = _said(error)
+            if said != self._broken:
+                self._talk(f"{self.file.name}: its plan cannot be made: {said}")
+            self._broken = said
+            raise BrokenError(said) from error
 
     # --- pages ---
 
     def tended(self) -> Tended:
         """Return the site as its pages show it now."""
+        with self._telling():
+            return self._tended_now()
+
+    def _tended_now(self) -> Tended:
         from scheduler.workflow.tending import tended
 
         self.look(now=True)

@@ -8,9 +8,9 @@ import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from scheduler.errors import DescriptionError, LogError, UsageError
+from scheduler.errors import DescriptionError, LogError, SchedulerError, UsageError, clip
 from scheduler.workflow.linking import SECRET, key_of
-from scheduler.workflow.serving import GLANCE_SECONDS, Found, LiveSite, Talk
+from scheduler.workflow.serving import ANSWER_SECONDS, GLANCE_SECONDS, Found, LiveSite, Talk
 
 SCAN_SECONDS = 2.0
 """So often it is looked for new descriptions in a folder, and for links that no site at hand knows; of few sites more often."""
@@ -24,7 +24,7 @@ class Sites:
         self._places, self._talk, self._as_of = tuple(places), talk, as_of
         self._lock = threading.Lock()
         self._live: dict[Path, LiveSite] = {}
-        self._refused: dict[Path, float] = {}
+        self._refused: dict[Path, int] = {}
         self._scanned = -SCAN_SECONDS
         self._failure = ""
         self._known: dict[str, LiveSite] = {}
@@ -32,13 +32,6 @@ class Sites:
             self._begin(file, strict=file in self._places)
         if not self._live and not any(place.is_dir() for place in self._places):
             raise UsageError("name a description to serve")
-        names: dict[str, LiveSite] = {}
-        for live in self._live.values():
-            other = names.setdefault(live.site.place.id, live)
-            if other is not live and other.log_place() == live.log_place():
-                raise UsageError(
-                    f"{other.file} and {live.file} describe sites of one name, and keep one log; give one another name"
-                )
 
     def __iter__(self) -> Iterator[LiveSite]:
         """Yield the sites in the order of their files."""
@@ -77,7 +70,9 @@ class Sites:
 
     def _scan(self) -> None:
         """See what is new everywhere, where nobody did so a moment ago, and which log cannot be reached."""
-        with self._lock:
+        if not self._lock.acquire(timeout=ANSWER_SECONDS):
+            raise LogError("a log, or the disk of a description, does not answer")
+        try:
             # Who has just made a link opens it at once.
             if time.monotonic() - self._scanned < min(SCAN_SECONDS, GLANCE_SECONDS * max(1, len(self._live))):
                 return
@@ -97,6 +92,8 @@ class Sites:
                     live.look(now=True)
                 except LogError as error:
                     self._failure = str(error)
+        finally:
+            self._lock.release()
 
     def _files(self) -> list[Path]:
         found: list[Path] = []
@@ -109,13 +106,30 @@ class Sites:
 
     def _begin(self, file: Path, *, strict: bool) -> None:
         try:
-            changed = file.stat().st_mtime if file.exists() else 0.0
+            changed = file.stat().st_mtime_ns if file.exists() else 0
             if not strict and self._refused.get(file) == changed:
                 return
             self._refused[file] = changed
-            self._live[file] = LiveSite(file, key_of(file, make=True), self._talk, self._as_of)
-        except DescriptionError as error:
+            live = LiveSite(file, key_of(file, make=True), self._talk, self._as_of)
+            self._refuse_twin(live)
+            self._live[file] = live
+        except Exception as error:
+            # One file must not cost the others, whatever it is that is wrong with it.
             if strict:
                 raise
-            first = error.problems[0]
-            self._talk(f"{file.name}: {first.where}: {first.message}; it is not served until that is mended")
+            self._talk(f"{file.name}: {_said(error)}; it is not served until that is mended")
+
+    def _refuse_twin(self, live: LiveSite) -> None:
+        """Raise UsageError where another site has the same name, and keeps the same log: each would be taken for the other."""
+        for other in self._live.values():
+            if other.site.place.id == live.site.place.id and other.log_place() == live.log_place():
+                raise UsageError(
+                    f"{other.file} and {live.file} describe sites of one name, and keep one log; give one another name"
+                )
+
+
+def _said(error: Exception) -> str:
+    if isinstance(error, DescriptionError):
+        first = error.problems[0]
+        return f"{first.where}: {first.message}"
+    return str(error) if isinstance(error, SchedulerError) else f"{type(error).__name__}: {clip(str(error))}"

@@ -82,7 +82,7 @@ def first_form(engine: sa.Engine) -> None:
     """Make of a log one of the first form, as the version before left it."""
     with engine.begin() as connection:
         connection.execute(sa.text("DROP TABLE latest"))
-        for table in ("rota", "link", "feed", "served", "to_do"):
+        for table in ("rota", "link", "feed", "served", "to_do", "described"):
             connection.execute(sa.text(f"DROP TABLE {table}"))
         connection.execute(sa.text(f"UPDATE {VERSION_TABLE} SET version_num = '0001'"))
 
@@ -151,13 +151,14 @@ def test_no_entry_is_ever_changed_or_deleted(url: str) -> None:
     assert "INSERT" in words
     source = "".join(file.read_text() for file in Path(scheduler.log.__file__).parent.glob("*.py"))
     changed = re.findall(r"sa\.(?:update|delete)\(\w*|\.update\(|\.delete\(", source)
-    # Links, the shelf of feeds and the record of collections are no entries.
+    # Links, the shelf of feeds, the last good description and the record of collections are no entries.
     assert {*changed} == {
         "sa.delete(latest",
         "sa.update(link",
         "sa.delete(feed",
         "sa.delete(served",
         "sa.delete(to_do",
+        "sa.delete(described",
     }
 
 
