@@ -48,7 +48,7 @@ UV_KINDS = ("mercury vapour", "metal halide", "T5 HO tube", "T8 tube", "compact"
 """The kinds of lamp that are there for their ultraviolet."""
 
 Flag = Annotated[bool, Field(strict=True)]
-Share = Annotated[float, Field(gt=0, le=1, strict=True)]
+Share = Annotated[float, Field(ge=0.001, le=1, strict=True)]
 Ph = Annotated[float, Field(ge=3, le=11, strict=True)]
 
 

@@ -96,8 +96,8 @@ def mixed_temperature(share_new: float, tank_c: float, new_c: float) -> float:
 
 
 def pails(litres: float, pail_l: float) -> int:
-    """Return how many pails of at most `pail_l` litres carry a volume."""
-    return math.ceil(litres / pail_l - 1e-9)
+    """Return how many pails of at most `pail_l` litres carry a volume; however little it is, it takes one."""
+    return max(1, math.ceil(litres / pail_l - 1e-9)) if litres > 0.0 else 0
 
 
 def animal_litres(length_cm: float, width_cm: float, height_cm: float) -> float:

@@ -6,8 +6,8 @@ import csv
 import datetime as dt
 import io
 import json
-import math
 import re
+import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
@@ -31,6 +31,8 @@ VALUE_UNITS = {"water-change": "share", "media-rinse": "half"}
 
 _TEXTS = ("enclosure", "name", "of", "given", "keeper", "title", "note")
 _UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
+_NO_TEXT = re.compile("[\0\ud800-\udfff]")
+"""NUL and halves of characters, which JSON can write and no log keeps."""
 _STAMP = "%Y-%m-%dT%H:%M:%SZ"
 
 
@@ -200,7 +202,7 @@ def entry_of(site: str, record: Mapping[str, Any]) -> Entry | list[str]:
             wrong.append(f"{name}: found {clip(record[name])}, expected {expected}")
 
     for name in _TEXTS:
-        expect(name, isinstance(record[name], str), "text")
+        expect(name, isinstance(record[name], str) and not _NO_TEXT.search(record[name]), "text")
     expect("kind", record["kind"] in KINDS, f"one of {', '.join(KINDS)}")
     for name in ("minutes", "turn"):
         number = record[name]
@@ -210,7 +212,9 @@ def entry_of(site: str, record: Mapping[str, Any]) -> Entry | list[str]:
             "a whole number",
         )
     value = record["value"]
-    is_number = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+    is_number = (
+        isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= sys.float_info.max
+    )
     expect("value", value is None or is_number, "a number, or nothing")
     expect("voided", isinstance(record["voided"], bool), "true or false")
     voids = record["voids"]

@@ -12,6 +12,9 @@ MOST_PATH = 512
 MOST_FIELDS, MOST_HEAD = 100, 16_384
 """So many header fields of a request are read, of so many bytes together. Browsers send some 20, of 2 kB. House values."""
 
+MOST_HOST = 1000
+"""So long a host may be, with its port. RFC 1035, section 2.3.4: a name has 255 bytes at most; no more fits into a code to scan either."""
+
 SECURITY = [
     (b"content-security-policy", b"default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"),
     (b"referrer-policy", b"no-referrer"),
@@ -49,7 +52,7 @@ class Guard:
                 ]
             await send(message)
 
-        status = _too_much(scope)
+        status = _too_much(scope) or _no_host(scope)
         if status:
             await guarded(
                 {"type": "http.response.start", "status": status, "headers": [(b"content-length", b"0")]}
@@ -67,3 +70,13 @@ def _too_much(scope: Scope) -> int:
     if len(fields) > MOST_FIELDS or sum(len(name) + len(value) for name, value in fields) > MOST_HEAD:
         return 431
     return 0
+
+
+def _no_host(scope: Scope) -> int:
+    """Return 400 for a request that names no host, or two, or one longer than any; 0 where it names one.
+
+    RFC 9112, section 3.2: it has to name one from HTTP/1.1 on. That one may be empty.
+    """
+    hosts = [value for name, value in scope["headers"] if name == b"host"]
+    named = len(hosts) == 1 or (not hosts and scope.get("http_version") == "1.0")
+    return 0 if named and all(len(host) <= MOST_HOST for host in hosts) else 400

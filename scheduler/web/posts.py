@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from starlette.exceptions import HTTPException
 from starlette.responses import RedirectResponse, Response
 
-from scheduler.errors import DoubtError, LogError, ReadingError, UsageError
+from scheduler.errors import DoubtError, ReadingError, SchedulerError, UsageError
 from scheduler.history import JobRef
 from scheduler.readings import QUANTITIES
 from scheduler.web.round import WRITTEN, round_page
@@ -144,6 +144,6 @@ HANDLES: dict[str, Handle] = {
 
 def _back(visit: Visit, place: str) -> Response:
     # Here, so that the page that comes next has nothing left to work out. What was recorded is so whether that works or not.
-    with suppress(LogError):
+    with suppress(SchedulerError):
         visit.live.tended()
     return RedirectResponse(f"{visit.path}{place}", 303, headers=HEADERS)

@@ -13,6 +13,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from hashlib import blake2b
 from multiprocessing.process import BaseProcess
@@ -61,7 +62,9 @@ class Saying:
     def __call__(self, text: str) -> None:
         """Say something, where no other process has just said it."""
         if not self._is_said(text):
-            print(text, file=sys.stderr, flush=True)
+            # Whoever began it may have closed the terminal; it serves on.
+            with suppress(OSError):
+                print(text, file=sys.stderr, flush=True)
 
     def _is_said(self, text: str) -> bool:
         digest = int.from_bytes(blake2b(text.encode(), digest_size=8).digest())
@@ -152,6 +155,8 @@ def serve(serving: Serving, began: Callable[[str], None]) -> None:
     )
     server = uvicorn.Server(config)
     if serving.workers == 1:
+        # Several workers begin anew; one has nothing to do: descriptions are read again whenever somebody asks.
+        signal.signal(signal.SIGHUP, signal.SIG_IGN)
         server.run(sockets=[listener])
     else:
         Workers(config, sockets=[listener]).run()

@@ -327,6 +327,31 @@ def test_an_import_that_is_wrong_is_told_by_its_lines_and_nothing_is_taken(fen, 
     assert not (fen / "fen.db").exists()
 
 
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"enclosure": "\ud800"}, 'line 1: enclosure: found "\\ud800", expected text'),
+        ({"name": "a\ud800"}, 'line 1: name: found "a\\ud800", expected text'),
+        ({"note": "\udfff"}, 'line 1: note: found "\\udfff", expected text'),
+        ({"keeper": "a\0b"}, 'line 1: keeper: found "a\\u0000b", expected text'),
+        ({"value": 10**400}, "line 1: value: found "),
+        ({"value": float("nan")}, "line 1: value: found nan, expected a number, or nothing"),
+        ({"value": float("inf")}, "line 1: value: found inf, expected a number, or nothing"),
+        ({"uid": "\ud800"}, 'line 1: uid: found "\\ud800", expected a uid'),
+        ({"\ud800": 1}, "line 1: the keys are not those of an export: unknown"),
+    ],
+)
+def test_what_json_can_say_and_no_log_can_keep_is_told(fen, change, said):
+    """Half of a character (RFC 8259, section 8.2), and numbers beyond those of IEEE 754 (section 6)."""
+    ok(f"did fen.toml Sedge feed {TODAY}")
+    record = json.loads(ok("history fen.toml --format json"))
+    (fen / "bad.json").write_text(json.dumps({**record, **change}), "utf-8")
+    (fen / "fen.db").unlink()
+    text = refused("history fen.toml --import bad.json")
+    assert said in text and text.endswith('nothing was taken in from "bad.json"')
+    assert not (fen / "fen.db").exists()
+
+
 def test_history_filters(fen):
     ok(f"did fen.toml Sedge feed wipe-down --on 2026-12-17 --by noor {TODAY}")
     ok(f"did fen.toml Reed wipe-down --by ben {TODAY}")

@@ -187,6 +187,13 @@ def test_pails_carry_all_of_it_and_none_is_too_full(litres, pail):
     assert litres / count <= pail + 1e-6
 
 
+@pytest.mark.parametrize(
+    ("litres", "count"), [(0.0, 0), (5e-324, 1), (1e-15, 1), (1e-9, 1), (10.0, 1), (10.1, 2)]
+)
+def test_however_little_it_is_it_takes_a_pail(litres, count):
+    assert volume.pails(litres, 10.0) == count
+
+
 # --- Disinfectants ----------------------------------------------------------------------------------------------
 
 

@@ -563,6 +563,28 @@ def test_any_host(house: House, host: str) -> None:
     assert b"<script" not in answer and CSP in answer
 
 
+@pytest.mark.parametrize(
+    ("hosts", "status", "source"),
+    [
+        ([], 400, "RFC 9112, section 3.2: lacks a Host"),
+        (["a", "a"], 400, "the same: more than one"),
+        (["a", "b"], 400, "the same"),
+        (["a" * 9_000], 400, "RFC 1035, section 2.3.4: 255 bytes at most"),
+        (["a" * 1_001], 400, "the same"),
+        (["a" * 1_000], 200, "what fits into a code to scan is shown"),
+    ],
+)
+def test_a_request_names_one_host(house: House, hosts: list[str], status: int, source: str) -> None:
+    for path in (f"{page_path(house.noor)}/calendar", "/healthz"):
+        lines = "".join(f"Host: {host}\r\n" for host in hosts)
+        answer = raw(house.url, f"GET {path} HTTP/1.1\r\n{lines}Connection: close\r\n\r\n".encode())
+        assert status_of(answer) == status, source
+        assert CSP in answer
+    # Before HTTP/1.1 there was no Host (RFC 1945).
+    old = raw(house.url, b"GET /healthz HTTP/1.0\r\n\r\n")
+    assert b" 200 " in old.partition(b"\r\n")[0]
+
+
 # --- whatever comes ---
 
 
@@ -848,6 +870,30 @@ def test_ended_by_hand(tmp_path: Path) -> None:
         house.served.process.send_signal(signal.SIGINT)
         assert house.served.process.wait(10) == 0
     assert house.served.log_lines[1:] == []
+
+
+@pytest.mark.parametrize("workers", [1, 2])
+def test_told_to_read_again_it_goes_on(tmp_path: Path, workers: int) -> None:
+    """SIGHUP is what service managers send for a reload (daemon(7), systemd): what is open is served, and nothing ends."""
+    with housed(tmp_path / "fen-lane.toml", workers=workers) as house:
+        form = tick_of(ask(house.url, page_path(house.sam)).text, "pane")
+        write(house.file, house.file.read_text().replace("brush the pane", "polish the pane"))
+        for _ in range(3):
+            house.served.process.send_signal(signal.SIGHUP)
+            time.sleep(0.3)
+        end = time.monotonic() + 30
+        while True:
+            # New workers begin within some seconds; nobody is refused before.
+            with suppress(OSError):
+                answer = ask(house.url, page_path(house.sam))
+                if answer.status == 200 and "polish the pane" in answer.text:
+                    break
+            assert house.served.process.poll() is None and time.monotonic() < end
+            time.sleep(0.2)
+        assert post(house.url, form.action, form.fields).status == 303
+        house.served.process.send_signal(signal.SIGTERM)
+        assert house.served.process.wait(30) == 0
+        assert [e.name for e in house.entries()] == ["pane"]
 
 
 def runs(process: int) -> bool:

@@ -40,14 +40,15 @@ def kill(parent: int) -> None:
         os.kill(process, signal.SIGKILL)
 
 
-def ticks(url: str, mine: list[Form], number: int, answered: list[str]) -> None:
+def ticks(url: str, mine: list[Form], number: int, answered: list[tuple[str, str]]) -> None:
     """Tick one job after the other, all of them twice; keep those that were answered."""
     try:
         for form in mine:
             for _ in range(2):
-                answer = post(url, form.action, {**form.fields, "note": f"client {number}"})
+                note = f"client {number}"
+                answer = post(url, form.action, {**form.fields, "note": note})
                 assert answer.status == 303, answer
-                answered.append(form.fields["key"])
+                answered.append((form.fields["key"], note))
     except (OSError, HTTPException):
         # It was killed.
         return
@@ -64,16 +65,20 @@ def test_no_answered_tick_is_lost(tmp_path: Path) -> None:
     answered_in_all = 0
     for number in range(ROUNDS):
         day = FIRST + dt.timedelta(days=number)
-        answered = one_round(file, pages, day, number)
+        noted = one_round(file, pages, day, number)
+        answered = {key for key, _ in noted}
         connection = sqlite3.connect(file.with_suffix(".db"))
         assert connection.execute("PRAGMA integrity_check").fetchone() == ("ok",)
         connection.close()
         with open_log(log, create=False) as found:
-            entries = list(found.entries("quay", since=day, until=day))
+            # A note to what somebody else has just ticked takes the entry back, and adds it with the note.
+            entries = list(found.entries("quay", since=day, until=day, voided=False))
         recorded = Counter(e.name for e in entries)
         assert {e.kind for e in entries} <= {"done"}
         assert set(recorded.values()) <= {1}, "a job was recorded twice"
         assert answered <= set(recorded), f"round {number}: lost {answered - set(recorded)}"
+        kept = {(e.name, note) for e in entries for note in e.note.split(" | ")}
+        assert noted <= kept, f"round {number}: lost the notes {noted - kept}"
         # What each of them was sending when the server was killed may be there without an answer.
         assert len(set(recorded) - answered) <= CLIENTS
         answered_in_all += len(answered)
@@ -85,9 +90,9 @@ def daily(page: str) -> list[Form]:
     return [form for form in forms(page, "done") if form.fields["key"].startswith("job-")]
 
 
-def one_round(file: Path, pages: list[Opened], day: dt.date, number: int) -> set[str]:
-    """Serve, tick, kill; return the jobs that were answered."""
-    answered: list[list[str]] = [[] for _ in range(CLIENTS)]
+def one_round(file: Path, pages: list[Opened], day: dt.date, number: int) -> set[tuple[str, str]]:
+    """Serve, tick, kill; return the jobs that were answered, each with the note that was sent."""
+    answered: list[list[tuple[str, str]]] = [[] for _ in range(CLIENTS)]
     with serving(file.parent, file.name, today=str(day), workers=1 + (number % 8 == 3)) as served:
         threads = []
         for client, opened in enumerate(pages):
@@ -112,4 +117,4 @@ def one_round(file: Path, pages: list[Opened], day: dt.date, number: int) -> set
             assert not thread.is_alive()
     assert served.log_lines[1:] == []
     assert sum(map(len, answered)) >= wanted
-    return {key for some in answered for key in some}
+    return {one for some in answered for one in some}

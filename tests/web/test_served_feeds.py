@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import gzip
 import json
+import os
 import re
 import statistics
 import time
@@ -608,6 +609,40 @@ def test_a_folder_of_sites(tmp_path: Path) -> None:
             "descriptions_with_mistakes": 0,
         }
     assert served.process.returncode == 0
+
+
+def test_a_file_that_cannot_be_served_costs_no_other(tmp_path: Path) -> None:
+    """Whatever is wrong with it, at the start and later: it is told in a line, and the others go on."""
+    mill = write(tmp_path / "mill.toml", FEN.replace("Fen Lane", "Mill"))
+    head = '[site]\nname = "{}"\ntime_zone = "Europe/Dublin"\n'
+    bad = {
+        "a-share": FEN.replace("Fen Lane", "Share") + "[enclosure.job]\nwater-change = {share = 1e-17}\n",
+        "b-log": head.format("Log") + 'log = "sqlite:///"\n[[enclosure]]\nname = "Reed"\n',
+        "c-bytes": "\x00\x01",
+        "d-deep": head.format("Deep") + "a = " + "[" * 9_000,
+        "e-twin": FEN.replace("Fen Lane", "Mill").replace("[[keeper]]", f'log = "sqlite:///{mill.stem}.db"\n[[keeper]]', 1),
+    }  # fmt: skip
+    opened = link(mill, "site")
+    for name, text in bad.items():
+        write(tmp_path / f"{name}.toml", text)
+    write(tmp_path / "z-twin.toml", bad.pop("e-twin"))
+    (tmp_path / "e-twin.toml").unlink()
+    (tmp_path / "f-folder.toml").mkdir()
+    os.mkfifo(tmp_path / "g-pipe.toml")
+    expected = [*(f"{name}.toml" for name in bad), "f-folder.toml", "g-pipe.toml", "z-twin.toml"]
+    with serving(tmp_path, today=TODAY) as served:
+        assert ask(served.url, feed_path(opened)).status == 200
+        said = [line for line in served.log_lines if "it is not served until that is mended" in line]
+        assert [line.partition(":")[0] for line in said] == expected
+        # Also what comes later, and what is looked for by others.
+        write(tmp_path / "later.toml", bad["d-deep"])
+        for number in range(3):
+            time.sleep(2.1)
+            fields = {"X-Forwarded-For": f"192.0.2.{number}"}
+            assert ask(served.url, f"/feeds/{'A' * 27}.ics", fields=fields).status == 404
+            assert ask(served.url, feed_path(opened)).status == 200
+        assert sum("later.toml" in line for line in served.log_lines) == 1
+    assert "Traceback" not in "\n".join(served.log_lines)
 
 
 def test_a_site_whose_log_is_away_holds_up_no_other(tmp_path: Path) -> None:

@@ -155,3 +155,25 @@ def test_only_keyed_hashes_are_kept(file: Path) -> None:
         assert hashed(key_of(file, make=False), secret).encode() in kept
         assert hashed(b"another key" * 4, secret).encode() not in kept
     assert (file.parent / KEY_FILE).stat().st_mode & 0o077 == 0
+
+
+def test_a_plan_that_cannot_be_made_is_told_once(file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever nobody has thought of: it is the matter of that site alone, and no traceback for each who asks."""
+    link = opened(file, kind="site")
+    said: list[str] = []
+    site = live(file, said)
+    feed = found(site, link.secret)
+
+    def failing(*given: object, **named: object) -> None:
+        raise ZeroDivisionError("float division by zero")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(serving, "compose", failing)
+        for _ in range(2):
+            with pytest.raises(serving.BrokenError):
+                site.feed(feed)
+    assert said == ['fen-lane.toml: its plan cannot be made: ZeroDivisionError: "float division by zero"']
+    assert site.feed(feed) is not None
+    monkeypatch.setattr(log_links, "stand", failing)
+    with pytest.raises(LogError, match="cannot be looked at: ZeroDivisionError"):
+        site.look(now=True)
