@@ -75,6 +75,8 @@ class LiveDescription:
         if self.problem:
             self._talk(f"{self._file.name}: read again, all is well")
         self.problem = ""
+        # Another process may have kept what stood there meanwhile.
+        self._kept = ""
 
     def agree(self, log: Log) -> None:
         """See that all processes have the same: keep in the log what is well, and take from it what is when this one is not.

@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from scheduler.workflow.tending import Tended, Tending
 
 GLANCE_SECONDS = 0.2
-"""So long what was seen of the log and the description is taken as still so; what this process records shows at once."""
+"""So long what was seen is taken as still so where nobody's link rests on it: while a feed is made, and for how a server is."""
 
 ANSWER_SECONDS = 5.0
 """So long one waits for somebody else who waits for the log; a database may be there and not answer."""
