@@ -29,6 +29,7 @@ from scheduler.care.measured import as_measured
 from scheduler.care.overrides import extra, overridden
 from scheduler.care.registry import RULES
 from scheduler.care.review import Review, review
+from scheduler.care.urgency import LEAST_URGENT, urgency
 from scheduler.care.watch.registry import Consequence
 from scheduler.care.whereabouts import OF_RESIDENTS, Unclear, follow_residents, linked, unclear
 from scheduler.description.site import Site
@@ -111,6 +112,7 @@ def jobs_of(case: Case) -> Iterator[Job]:
 __all__ = [
     "FIGURE_KEYS",
     "KEYS",
+    "LEAST_URGENT",
     "OF_RESIDENTS",
     "ByRule",
     "Cadence",
@@ -137,5 +139,6 @@ __all__ = [
     "review",
     "sharing",
     "unclear",
+    "urgency",
     "with_implied",
 ]

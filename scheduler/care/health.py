@@ -113,6 +113,7 @@ def weigh_measure(case: Case) -> Iterator[Job]:
         window=7,
         minutes=10 + 5 * min(10, sum(r.count for r in case.enclosure.resident)),
         skills=("adult",),
+        of_young=any(case.stage_by_size(r) in (0, 1) for r in case.enclosure.resident),
         notes=notes,
     )
     for loss in weighed_again(case):

@@ -98,7 +98,8 @@ class Job:
     change is done by any water change. A job is `fixed` where its days follow from what happened: the keeper's cadence
     for its key does not move it. `met_on` are the days on which it was done where its own rule tells, by hour and amount and not
     by the day alone; while such a job is open, the one under whose name it is recorded does not stand beside it. `share` is
-    that of the water, where it is another one than at a regular change. It `needs_two` where a load is above what one person should lift.
+    that of the water, where it is another one than at a regular change. It `needs_two` where a load is above what one person should lift. It is `of_young`
+    where it watches the growth of animals that are not grown.
     """
 
     enclosure: Enclosure
@@ -119,6 +120,7 @@ class Job:
     met_on: tuple[dt.date, ...] | None = None
     share: float | None = None
     needs_two: bool = False
+    of_young: bool = False
     notes: Callable[[], Notes] = field(repr=False, compare=False)
 
     @property

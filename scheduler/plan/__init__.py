@@ -1,6 +1,5 @@
 """The plan: Jobs to dated occurrences, as rules where they are regular and as single dates where they are not."""
 
-from scheduler.plan.days import can_take
 from scheduler.plan.following import Follow, Phases
 from scheduler.plan.moves import Move, Next, moves, next_days
 from scheduler.plan.occurrence import Occurrence, State, done_occurrences, occurrences
@@ -16,7 +15,6 @@ __all__ = [
     "Phases",
     "Series",
     "State",
-    "can_take",
     "done_occurrences",
     "irregular",
     "moves",

@@ -7,7 +7,6 @@ from functools import cached_property
 from scheduler.care import Job
 from scheduler.description.fields import WEEKDAY_NAMES
 from scheduler.description.site import Keeper, Site, can_do
-from scheduler.plan.occurrence import Occurrence
 
 ALL_DAYS = (0, 1, 2, 3, 4, 5, 6)
 MINUTES_UNSAID = 60.0
@@ -49,12 +48,13 @@ class Days:
         return tuple(t or least for t in totals)
 
 
+def weekday_of(ordinal: int) -> int:
+    """Return the weekday of a day by its ordinal, with Monday as 0; ordinal 1, the first of the year 1, is a Monday.
+
+    Of a cell in a cycle of whole weeks it is the weekday too.
+    """
+    return (ordinal + 6) % 7
+
+
 def _weekdays(keeper: Keeper) -> tuple[int, ...]:
     return tuple(WEEKDAY_NAMES.index(day) for day in keeper.weekdays) if keeper.weekdays else ALL_DAYS
-
-
-def can_take(site: Site, keeper: Keeper, occurrence: Occurrence) -> bool:
-    """Tell whether a keeper could do an occurrence: has the day, is not away, has the skills."""
-    day = occurrence.day
-    here = not any(span.first <= day <= span.last for span in keeper.away)
-    return here and day.weekday() in _weekdays(keeper) and can_do(site, keeper, occurrence.job.skills)

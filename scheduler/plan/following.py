@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 from scheduler.care import Every, Job, On
 from scheduler.history import History, JobRef
 from scheduler.plan import matching
-from scheduler.plan.days import ALL_DAYS, Days
+from scheduler.plan.days import ALL_DAYS, Days, weekday_of
 from scheduler.plan.series import Open, Series, every
 from scheduler.plan.spacing import APART_DAYS, Phase, Wish, walk, why_irregular
 
@@ -116,7 +116,7 @@ class Following:
             first = max(start - window, self.follow.today.toordinal())
             near = sorted(range(first, start + window + 1), key=lambda d: (abs(d - start), d))
             # A day that nobody has, but that leaves the biofilter alone, beats a disturbed biofilter.
-            wanted = [d for d in near if (d + 6) % 7 in allowed] + (near if job.weekdays is None else [])
+            wanted = [d for d in near if weekday_of(d) in allowed] + (near if job.weekdays is None else [])
             day = next((d for d in wanted if self._clear(d)), start)
         wish = Wish(job, period, _day(day - period), False, tuple(allowed), [])
         why = why_irregular(wish)
@@ -130,7 +130,7 @@ class Following:
         if not job.heavy or self._clear(today):
             return None
         ahead = range(today + 1, due + job.window + 1)
-        return next((d for d in ahead if self._clear(d) and (d + 6) % 7 in allowed), None)
+        return next((d for d in ahead if self._clear(d) and weekday_of(d) in allowed), None)
 
     def _clear(self, day: int) -> bool:
         return all(abs(day - other) >= APART_DAYS for other in self.heavy)
@@ -185,7 +185,7 @@ def _snap(due: int, allowed: Sequence[int], window: int, period: int) -> dt.date
     """Return the nearest day to a due one on which somebody can do it: in the window, else before it, else the day itself."""
     near = sorted(range(due - window, due + window + 1), key=lambda d: (abs(d - due), d))
     before = range(due - 1, due - period, -1)
-    return _day(next((d for d in [*near, *before] if (d + 6) % 7 in allowed), due))
+    return _day(next((d for d in [*near, *before] if weekday_of(d) in allowed), due))
 
 
 def _first_from(phase: Phase, period: int, since: dt.date) -> dt.date:

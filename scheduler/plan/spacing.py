@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 
 from scheduler.care import Every, Job
 from scheduler.history import JobRef
-from scheduler.plan.days import ALL_DAYS, Days
+from scheduler.plan.days import ALL_DAYS, Days, weekday_of
 
 EPOCH = dt.date(2024, 1, 1)
 """Where intervals count from when the description has no date to count from: a Monday that never moves."""
@@ -54,21 +54,12 @@ class Loads:
         cells = _cells(first, period)
         each = _weight(minutes) * CYCLE / period / len(cells)
         for cell in cells:
-            self.fullness[cell] += each / self.days.minutes[(cell + _SHIFT) % 7]
+            self.fullness[cell] += each / self.days.minutes[weekday_of(cell)]
 
 
 def _weight(minutes: int) -> float:
     """Return the minutes in steps of doubling: five minutes more must not move other jobs to other days."""
     return 5.0 * 2.0 ** round(math.log2(minutes / 5.0))
-
-
-# Ordinal 0 is a Sunday-like day: (ordinal + 6) % 7 is the weekday with Monday as 0. CYCLE is whole weeks, so the same
-# shift turns a cell into its weekday.
-_SHIFT = 6
-
-
-def _weekday(ordinal: int) -> int:
-    return (ordinal + _SHIFT) % 7
 
 
 def _cells(first: int, period: int) -> range:
@@ -174,7 +165,7 @@ def _regular(wish: Wish, loads: Loads, beside: tuple[int, Phase] | None) -> Phas
     if not wish.heavy:
         # Of days that fall on the same days of the cycle the latest is taken: the earlier ones need not be looked at.
         first_days = first_days[-math.gcd(wish.period, CYCLE) :]
-    options = [d for d in first_days if _weekday(d) in wish.allowed] or list(first_days)
+    options = [d for d in first_days if weekday_of(d) in wish.allowed] or list(first_days)
     if wish.heavy:
         apart = [d for d in options if _apart(d, wish)]
         if not apart and wish.job.weekdays is None:
@@ -233,9 +224,9 @@ def walk(wish: Wish, end: int, why: str) -> Phase:
     while before <= end:
         due = before + wish.period
         reach = range(max(before + 1, due - window), due + window + 1)
-        options = [d for d in reach if _weekday(d) in wish.allowed]
+        options = [d for d in reach if weekday_of(d) in wish.allowed]
         if not options:
-            options = [d for d in range(before + 1, due + window + 1) if _weekday(d) in wish.allowed][
+            options = [d for d in range(before + 1, due + window + 1) if weekday_of(d) in wish.allowed][
                 -1:
             ] or [due]
         clear = {d: min((_nearest(d, p, phase) for p, phase in wish.heavy), default=CYCLE) for d in options}

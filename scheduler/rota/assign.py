@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
+from scheduler.care import LEAST_URGENT, urgency
 from scheduler.description.site import Site
 from scheduler.errors import UsageError
+from scheduler.history import OccurrenceRef
 from scheduler.plan import Occurrence
 from scheduler.rota import holding
 from scheduler.rota.assigning import Assigning, Slot
+from scheduler.rota.eligibility import can_anybody
 from scheduler.rota.fairness import gini, jain, spread
 from scheduler.rota.gaps import Gaps
 from scheduler.rota.grouping import Groups, grouped
 from scheduler.rota.items import Quarantined, items
 from scheduler.rota.levelling import UNFILLED, Level, cost, level
 from scheduler.rota.model import Assigned, Fairness, Item, Past, Rota
+from scheduler.rota.repair import Repair, by_class
 from scheduler.rota.roster import Absences, Roster
 from scheduler.rota.rounds import rounds
 from scheduler.rota.trimming import Trimming, whole_items
@@ -48,13 +52,15 @@ def assign(
     past: Past | None = None,
     published: Sequence[Assigned] = (),
     absent: Absences | None = None,
+    left: Collection[OccurrenceRef] = (),
     seconds: float = 60.0,
 ) -> Rota:
     """Return who does what of the occurrences that fall due from `first` to `last`, both included.
 
     Occurrences before and after, and those that are done, tell how far others may move. What was `published` stays
-    wherever no rule forbids it; `absent` are days on which keepers cannot come besides those of the description. After
-    `seconds` each week is taken as far as it was. UsageError where there is no keeper.
+    wherever no rule forbids it; `absent` are days on which keepers cannot come besides those of the description; what was
+    published as `left` is taken by nobody as long as nobody has room for it. After `seconds` each week is taken as far as
+    it was. UsageError where there is no keeper.
     """
     if not site.keepers:
         raise UsageError(
@@ -62,10 +68,13 @@ def assign(
         )
     past = past or Past()
     roster = Roster(site, absent, first, past, most=MOST_KEEPERS)
-    found = items(occurrences, roster, first, last, quarantined, held=holding.published_days(published))
+    found = items(occurrences, roster, first, last, quarantined, published=published)
     wished = holding.slots(found, published, roster)
     held = holding.still_hold(found, wished, roster, past.out, first)
-    making = _Making(roster, found, first, last, past=past, wished=wished, held=held, seconds=seconds)
+    stuck = {item.number for item in found if item.number not in held and item.ref in left}
+    making = _Making(
+        roster, found, first, last, past=past, wished=wished, held=held, stuck=stuck, seconds=seconds
+    )
     making.run()
     return making.rota()
 
@@ -83,20 +92,24 @@ class _Making:
         past: Past,
         wished: Mapping[int, Slot],
         held: Mapping[int, Slot],
+        stuck: Collection[int],
         seconds: float,
     ) -> None:
         self.roster, self.past, self.first, self.last = roster, past, first, last
         self.wished, self.held = wished, held
         self.seconds = seconds
         # What nobody could do on any day is left at once: it would only stand in the way of sharing out the rest.
-        self.undone = [item for item in found if not _somebody(roster, item)]
-        hopeless = {item.number for item in self.undone}
-        found = [item for item in found if item.number not in hopeless]
+        self.hopeless = [i for i in found if not can_anybody(roster, i.job, {*i.days, *i.outer})]
+        none = {item.number for item in self.hopeless}
+        found = [item for item in found if item.number not in none]
+        self.found = found
         weeks = Weeks(first, last)
         for item in found:
             weeks.add(item, roster, held[item.number][0] if item.number in held else None)
         self.mondays = list(weeks)
-        self.total = minutes_of(found) + minutes_of(self.undone)
+        self.undone: list[Item] = []
+        self.stuck = stuck
+        self.total = minutes_of(found) + minutes_of(self.hopeless)
         shares = [keeper.share for keeper in roster.keepers]
         # Where nobody has a share, all have the same.
         self.shares = shares if any(shares) else [1.0] * len(shares)
@@ -130,24 +143,31 @@ class _Making:
             for number, (monday, own) in enumerate(mondays)
         ]
         everything = [widened(item) for _, own in mondays for item in own]
-        whole = [([sum(r) for r in self.room], grouped(roster, everything))]
         # Fair is what can be done; what it costs is reckoned of all work.
         part = (minutes_of(everything) + sum(self.before)) / ((self.total + sum(self.before)) or 1.0)
         fairest = level(roster, weeks, self.before, [fair * part for fair in self.fair])
+        return fairest, self._least(frozenset())
+
+    def _least(self, left: Collection[int]) -> float:
+        """Return what no rota of the span costs less than, of those that leave these items."""
+        undone = [*self.hopeless, *(item for item in self.found if item.number in left)]
+        everything = [widened(item) for item in self.found if item.number not in left]
+        whole = [([sum(r) for r in self.room], grouped(self.roster, everything))]
         # Of a few of many keepers no more is known than that all could be fair.
         least = (
             float(minutes_of(everything))
             if self.resting
-            else level(roster, whole, self.before, self.fair).bound
+            else level(self.roster, whole, self.before, self.fair).bound
         )
-        return fairest, least + UNFILLED * minutes_of(self.undone)
+        return least + UNFILLED * minutes_of(undone)
 
     def run(self) -> None:
         """Share out all weeks."""
         done = 0
         carried: list[Item] = []
         for number, (monday, own) in enumerate(self.mondays):
-            mine = [*carried, *own]
+            mine = [*carried, *(item for item in own if item.number not in self.stuck)]
+            self.undone += [item for item in own if item.number in self.stuck]
             done += sum(item.job.minutes for item in own)
             targets = self._targets(done, number + 1)
             left = self._share_out(monday, mine, targets)
@@ -155,23 +175,28 @@ class _Making:
             carried = [item for item in left if item.days[-1] >= following]
             self.undone += [item for item in left if item.days[-1] < following]
         self.undone += carried
-        self._fill_gaps()
+        self._repair()
 
-    def _fill_gaps(self) -> None:
-        """Give what is left to whoever has the minutes anywhere in its window, in weeks that were shared out before it."""
+    def _repair(self) -> None:
+        """Look at the span as a whole: what is left, what is more urgent than what is done, and what is overdue."""
         gaps = Gaps(self.roster, self.taken, self.past.out, self.first)
-        undone, self.undone = self.undone, []
-        for item in sorted(undone, key=lambda i: (-i.job.minutes, i.number)):
-            slot = gaps.find(
-                item, [load / (share or 0.01) for load, share in zip(self.loads, self.shares, strict=True)]
-            )
-            if slot is None:
-                self.undone.append(item)
-                continue
-            gaps.take(item, slot)
-            self.assigning.take(item, slot)
-            self.loads[slot[1]] += item.job.minutes
-            self.taken.append((item, slot))
+
+        def loads() -> list[float]:
+            found = [0] * len(self.loads)
+            for (_, keeper), minutes in gaps.used.items():
+                found[keeper] += minutes
+            return [load / (share or 0.01) for load, share in zip(found, self.shares, strict=True)]
+
+        repair = Repair(gaps, loads)
+        left = repair.fill(self.undone)
+        repair.hasten(self.found)
+        self.undone = [*self.hopeless, *left]
+        self.taken = [(item, gaps.slots[item.number]) for item in self.found if item.number in gaps.slots]
+        done = min((urgency(item.job) for item, _ in self.taken), default=LEAST_URGENT)
+        self.by_class = any(urgency(item.job) > done for item in left)
+        if self.by_class:
+            # Not the cost but the class decided what is left: the bound is that of all rotas which leave the same.
+            self.bound = max(self.bound, self._least({item.number for item in left}))
 
     def _room_by_week(self) -> list[list[float]]:
         """Return the minutes that each keeper has in each week."""
@@ -213,13 +238,13 @@ class _Making:
             # The rest of its window, for what nobody has the minutes for.
             free = inside(monday, [widened(whole[item.number]) for item in free])
             found = self._solve(monday, free, kept, targets, {})
-            if minutes_of(found[1]) < minutes_of(left):
+            if by_class(found[1]) < by_class(left):
                 groups, left, counts = found
         if left and kept:
             # What was published gives way where something would be left undone by it, and only there.
             was = {item.number: slot for item, slot in kept}
             found = self._solve(monday, [*free, *(item for item, _ in kept)], [], targets, was)
-            if minutes_of(found[1]) < minutes_of(left):
+            if by_class(found[1]) < by_class(left):
                 (groups, left, counts), kept = found, []
         for item, slot in kept:
             self.assigning.take(item, slot)
@@ -249,7 +274,11 @@ class _Making:
             for day in days
             if roster.comes(roster.keepers[n], day)
         }
-        groups = grouped(roster, free)
+        # The most urgent of those that are alike come first, and those that were published: what is left is of the end.
+        groups = {
+            kind: sorted(some, key=lambda i: (i.rank, i.number not in self.wished, i.number))
+            for kind, some in grouped(roster, free).items()
+        }
         mean = sum(self.shares) / len(self.shares)
         there = frozenset((keeper, day, item.quarantine) for item, (day, keeper) in kept)
         week = Week(
@@ -296,13 +325,18 @@ class _Making:
             last=self.last,
             rounds=made,
             unfilled=tuple(
-                explain(roster, item, used) for item in sorted(self.undone, key=lambda i: i.number)
+                explain(roster, widened(item), used) for item in sorted(self.undone, key=lambda i: i.number)
             ),
             alone=alone,
             loads=loads,
             possible={k.id: load for k, load in zip(roster.keepers, self.level.loads, strict=True)},
             fairness=self._fairness([float(loads[k.id]) for k in roster.keepers]),
         )
+
+    def _coarse(self) -> tuple[str, ...]:
+        """Return the keepers of whose fair minutes a single job is more than the whole."""
+        longest = max((item.job.minutes for item in self.found), default=0)
+        return tuple(k.id for k, fair in zip(self.roster.keepers, self.fair, strict=True) if fair < longest)
 
     def _fairness(self, loads: Sequence[float]) -> Fairness:
         """Return how fair loads are, those that lend a hand counted in."""
@@ -316,16 +350,9 @@ class _Making:
             jain=jain(whole),
             gini=gini(whole),
             spread=spread([*(loads[n] / self.shares[n] for n in sharing), *[0.0] * len(self.resting)]),
+            coarse=self._coarse(),
+            by_class=self.by_class,
         )
-
-
-def _somebody(roster: Roster, item: Item) -> bool:
-    """Tell whether anybody could do an item on any day of its window, if there were nothing else to do."""
-    return any(
-        roster.can_take(k, item.job, day)
-        for k in roster.able(item.job.skills)
-        for day in {*item.days, *item.outer}
-    )
 
 
 def minutes_of(some: Iterable[Item]) -> int:

@@ -70,6 +70,7 @@ class Assigning:
             return [(item, slots[0][0]) for item in some]
         if not slots:
             return []
+        some = some[:room]
         program = Program()
         columns: list[list[int]] = []
         for item in some:

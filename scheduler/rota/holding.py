@@ -7,16 +7,9 @@ from collections.abc import Iterable, Mapping
 
 from scheduler.history import JobRef
 from scheduler.rota.assigning import Slot
+from scheduler.rota.eligibility import Carried, refuse
 from scheduler.rota.model import Assigned, Item
-from scheduler.rota.roster import Roster, on_weekday
-
-
-def published_days(published: Iterable[Assigned]) -> dict[JobRef, list[dt.date]]:
-    """Return the days on which each job was published."""
-    found: dict[JobRef, list[dt.date]] = {}
-    for one in published:
-        found.setdefault(one.ref.job, []).append(one.day)
-    return found
+from scheduler.rota.roster import Roster
 
 
 def slots(found: Iterable[Item], published: Iterable[Assigned], roster: Roster) -> dict[int, Slot]:
@@ -64,14 +57,13 @@ def still_hold(
         if slot is None:
             continue
         day, keeper = slot
-        minutes = used.get((keeper, day), 0) + item.job.minutes
-        able = keeper in roster.able(item.job.skills) and on_weekday(item.job, day)
         who, week = roster.keepers[keeper], day.isocalendar()[:2]
         rounds = days.setdefault((keeper, week), set())
         gone = over.get(who.id, 0) if week == first.isocalendar()[:2] else 0
-        more = who.rounds_a_week is not None and len(rounds | {day}) + gone > who.rounds_a_week
-        if able and not more and minutes <= roster.minutes(who, day):
+        minutes = used.get((keeper, day), 0)
+        carried = Carried(minutes, day in rounds, len(rounds) + gone)
+        if refuse(roster, who, item.job, day, carried, own_weekdays=day != item.occurrence.day) is None:
             rounds.add(day)
-            used[keeper, day] = minutes
+            used[keeper, day] = minutes + item.job.minutes
             held[item.number] = slot
     return held

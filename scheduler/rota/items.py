@@ -2,19 +2,21 @@
 
 An occurrence may be done within its window, before or after the day on which it falls due. What is due next must not be
 overdue by it, so each takes half of the window to either side, and all of it only where nobody has a day in that half.
+What is open waits for the first day on which anybody can do it, up to half way to the next of its kind.
 """
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from itertools import pairwise
 
 from scheduler.history import JobRef
 from scheduler.plan import Occurrence
 from scheduler.plan.spacing import APART_DAYS
-from scheduler.rota.model import Item
-from scheduler.rota.roster import Roster, on_weekday
+from scheduler.rota.eligibility import can_anybody, first_day, on_weekday
+from scheduler.rota.model import Assigned, Item
+from scheduler.rota.roster import Roster
 
 Quarantined = Callable[[str, dt.date], bool]
 """Whether an enclosure is in quarantine on a day."""
@@ -30,34 +32,81 @@ def items(
     last: dt.date,
     quarantined: Quarantined,
     *,
-    held: Mapping[JobRef, Iterable[dt.date]] | None = None,
+    published: Iterable[Assigned] = (),
 ) -> list[Item]:
     """Return what falls due from `first` to `last` and is not done, each with its days, in the order of the plan.
 
-    Occurrences that are done, or that fall due outside, tell how far others may move. `held` are days on which a job was
-    published: where one lies in the window it is among the days.
+    Occurrences that are done, or that fall due outside, tell how far others may move. Where a day on which a job was
+    `published` lies in the window it is among the days. What falls due in the span and was published for a day after it
+    is not of the span, and what was published for a day of it and falls due later is.
     """
-    found = list(occurrences)
+    found = _without_met(list(occurrences), roster, first, last)
     reaches = _reaches(found, first, last, whole=False)
     wide = _reaches(found, first, last, whole=True)
+    held: dict[JobRef, list[Assigned]] = {}
+    for one in published:
+        held.setdefault(one.ref.job, []).append(one)
     made: list[Item] = []
     for number, o in enumerate(found):
-        if not first <= o.day <= last or o.state == "done":
+        if o.state == "done":
+            continue
+        own = held.get(o.job.ref, ())
+        at = next((a.day for a in own if a.due == o.day and o.since is None), o.day)
+        if at < first or abs((at - o.day).days) > o.job.window:
+            at = o.day
+        if not first <= at <= last:
+            continue
+        if not first <= o.day <= last:
+            made.append(_from_beyond(o, number, at, wide[number], last, quarantined))
             continue
         # Whatever others choose of theirs, days of the whole window keep their distance; those of the half need not.
         begin, end = wide[number]
         near = reaches[number]
         days = _days(o, (max(begin, near[0]), min(end, near[1])))
         outer = _days(o, (begin, end))
-        if not any(roster.can_take(k, o.job, day) for day in days for k in roster.able(o.job.skills)):
-            days = outer
-        kept = (held or {}).get(o.job.ref, ())
-        extra = {day for day in kept if begin <= day <= end and on_weekday(o.job, day)}
+        if not can_anybody(roster, o.job, days):
+            soonest = first_day(roster, o.job, outer) if o.since is not None else None
+            days = outer if soonest is None else tuple(day for day in outer if day <= soonest)
+        extra = {a.day for a in own if begin <= a.day <= end and on_weekday(o.job, a.day)}
         days = tuple(sorted({*days, *extra}))
         # A day that it may be done on decides, not the one on which it falls due.
         apart = any(quarantined(o.job.enclosure.id, day) for day in {*days, *outer})
         made.append(Item(o, number, days, apart, outer))
     return made
+
+
+def _from_beyond(
+    o: Occurrence, number: int, at: dt.date, wide: Reach, last: dt.date, quarantined: Quarantined
+) -> Item:
+    """Return what falls due after the span and was published for a day of it."""
+    outer = tuple(sorted({at, *(day for day in _days(o, (wide[0], last)) if day <= last)}))
+    apart = any(quarantined(o.job.enclosure.id, day) for day in outer)
+    return Item(o, number, (at,), apart, outer)
+
+
+def _without_met(found: list[Occurrence], roster: Roster, first: dt.date, last: dt.date) -> list[Occurrence]:
+    """Leave out what is met by an open one for which nobody comes until then.
+
+    An interval that counts from when it was done goes on from there: whoever does on Saturday what is open since the
+    Saturday before has done this Saturday's, too, and the next comes at least half an interval later.
+    """
+    by_series: dict[int, list[Occurrence]] = {}
+    for o in found:
+        if o.series.moves and o.state != "done":
+            by_series.setdefault(id(o.series), []).append(o)
+    met: set[int] = set()
+    for own in by_series.values():
+        open_, later = own[0], own[1:]
+        if open_.since is None or not later:
+            continue
+        span = [open_.day + n * DAY for n in range((last - open_.day).days + 1)]
+        soonest = first_day(roster, open_.job, [day for day in span if on_weekday(open_.job, day)])
+        half_way = open_.day + (((later[0].day - open_.day).days - 1) // 2) * DAY
+        if soonest is None or soonest <= half_way:
+            continue
+        period = min((b.day - a.day).days for a, b in pairwise(later)) if len(later) > 1 else 0
+        met |= {id(o) for o in later if o.day < soonest + (period + 1) // 2 * DAY or o.day <= soonest}
+    return [o for o in found if id(o) not in met]
 
 
 def _days(o: Occurrence, reach: Reach) -> tuple[dt.date, ...]:
@@ -87,6 +136,8 @@ def _reaches(found: list[Occurrence], first: dt.date, last: dt.date, *, whole: b
             if o.since is not None:
                 # It is open: its window counts from the day on which it fell due, and it waits no longer than it must.
                 early, late = 0, max(0, (o.since + o.job.window * DAY - o.day).days, o.job.window // 2)
+                if whole:
+                    late = max(late, (last - o.day).days)
             # Never half way to another of its kind, or the log would take it for that one.
             if at:
                 early = min(early, ((days[at] - days[at - 1]).days - 1) // 2)

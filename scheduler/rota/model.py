@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from scheduler.care import Job
+from scheduler.care import Job, urgency
 from scheduler.description.site import Keeper
 from scheduler.history import OccurrenceRef
 from scheduler.plan import Occurrence
@@ -39,6 +39,16 @@ class Item:
     def ref(self) -> OccurrenceRef:
         """Return the identity of the occurrence."""
         return self.occurrence.ref
+
+    @property
+    def waited(self) -> int:
+        """Return for how many days it is open already."""
+        return (self.occurrence.day - self.due).days
+
+    @property
+    def rank(self) -> tuple[int, int]:
+        """Return how urgent it is, the least first: by its class, and within that by the days for which it is open."""
+        return urgency(self.job), -self.waited
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +95,8 @@ class Fairness:
     `objective` is what the weeks' programs cost together, in minutes, `bound` what no rota of these weeks, each after the
     ones before it, can go below. `jain` and `gini` are of the minutes over the share, those of the log counted in.
     `spread` is the largest less the least minutes of the plan over their fair share, as a part of it.
+    `coarse` are the keepers, by id, of whose fair minutes a single job is more than the whole: there the bound says little.
+    `by_class`: what is left is less urgent than something that is done, and the bound is that of rotas which leave the same.
     """
 
     objective: float = 0.0
@@ -92,6 +104,8 @@ class Fairness:
     jain: float = 1.0
     gini: float = 0.0
     spread: float = 0.0
+    coarse: tuple[str, ...] = ()
+    by_class: bool = False
 
     @property
     def gap(self) -> float:

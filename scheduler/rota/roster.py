@@ -6,7 +6,6 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from functools import cache
 
-from scheduler.care import Job
 from scheduler.description.fields import WEEKDAY_NAMES
 from scheduler.description.site import Keeper, Site, can_do
 from scheduler.rota.model import Past
@@ -46,6 +45,7 @@ class Roster:
         }
         self._today, self._done_today = today, done.today
         self.able = cache(self._able)
+        self._comes: dict[tuple[str, dt.date], bool] = {}
 
     def away(self, keeper: Keeper, day: dt.date) -> bool:
         """Tell whether a keeper is away on a day."""
@@ -53,7 +53,11 @@ class Roster:
 
     def comes(self, keeper: Keeper, day: dt.date) -> bool:
         """Tell whether a day is one of the keeper's, who is not away."""
-        return day.weekday() in self._weekdays[keeper.id] and not self.away(keeper, day)
+        known = self._comes.get((keeper.id, day))
+        if known is None:
+            known = day.weekday() in self._weekdays[keeper.id] and not self.away(keeper, day)
+            self._comes[keeper.id, day] = known
+        return known
 
     def minutes(self, keeper: Keeper, day: dt.date) -> int:
         """Return the minutes that a keeper has on a day; a whole day where no limit is given."""
@@ -61,10 +65,6 @@ class Roster:
             return 0
         limit = WHOLE_DAY if keeper.minutes is None else keeper.minutes
         return max(0, limit - (self._done_today.get(keeper.id, 0) if day == self._today else 0))
-
-    def can_take(self, number: int, job: Job, day: dt.date) -> bool:
-        """Tell whether a keeper, by number, has the minutes for a job on a day that is empty otherwise."""
-        return self.minutes(self.keepers[number], day) >= job.minutes
 
     def _able(self, skills: tuple[str, ...]) -> tuple[int, ...]:
         """Return the numbers of the keepers who have the skills."""
@@ -104,8 +104,3 @@ def _most_due(keepers: Sequence[Keeper], most: int, past: Past) -> tuple[Keeper,
     )
     chosen = {name for _, _, name in turns[:most]}
     return tuple(keeper for keeper in keepers if keeper.id in chosen)
-
-
-def on_weekday(job: Job, day: dt.date) -> bool:
-    """Tell whether a job may be done on a day as far as the keeper's own weekdays for it go."""
-    return job.weekdays is None or day.weekday() in job.weekdays

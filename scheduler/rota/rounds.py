@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from scheduler.care import Job
 from scheduler.description.site import Keeper, can_do
 from scheduler.rota.assigning import Slot
+from scheduler.rota.eligibility import refuse_load
 from scheduler.rota.gaps import Gaps
 from scheduler.rota.model import Item, Round, Task
 from scheduler.rota.roster import Roster
@@ -78,13 +79,14 @@ def rounds(
 def _helper(roster: Roster, gaps: Gaps, item: Item, slot: Slot) -> int | None:
     """Return who lends a hand: somebody who lifts, has the minutes, and is there anyway if anybody is."""
     day, keeper = slot
-    able = [
-        n
-        for n, other in enumerate(roster.keepers)
-        if n != keeper and can_do(roster.site, other, ("lifting",)) and gaps.fits(item, (day, n))
-    ]
+    able = []
+    for n, other in enumerate(roster.keepers):
+        carried = gaps.carried((day, n))
+        minutes = carried.minutes + item.job.minutes
+        if n != keeper and can_do(roster.site, other, ("lifting",)):
+            able += [n] if refuse_load(roster, other, day, minutes, carried) is None else []
     used = gaps.used
     found = min(able, key=lambda n: ((day, n) not in used, used.get((day, n), 0), n), default=None)
     if found is not None:
-        gaps.take(item, (day, found))
+        gaps.lend(item, (day, found))
     return found

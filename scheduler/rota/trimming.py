@@ -5,8 +5,9 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable
 
+from scheduler.rota.levelling import UNFILLED
 from scheduler.rota.solver import Solved
-from scheduler.rota.week import UNFILLED, Place, WeekProgram
+from scheduler.rota.week import Place, WeekProgram
 
 WORSE = 4.0
 """How much worse one round fewer may make a week, in minutes of cost. House value."""

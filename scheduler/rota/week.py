@@ -11,13 +11,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from scheduler.rota.grouping import Groups, Kind
+from scheduler.rota.levelling import UNFILLED
 from scheduler.rota.solver import Program
 
-UNFILLED = 1000.0
-"""What a minute of work that nobody does costs. All costs are house values, in minutes."""
-
 WISH = 2.0
-"""What it costs to give an item to somebody who would rather not; what it saves to give it to one who likes it."""
+"""What it costs to give an item to somebody who would rather not; what it saves to give it to one who likes it. All costs are house values, in minutes."""
 
 MOVED = 60.0
 """What it costs to give away an item that was published."""

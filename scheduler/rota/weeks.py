@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
+from scheduler.rota.eligibility import can_anybody
 from scheduler.rota.model import Item
 from scheduler.rota.roster import Roster
 
@@ -24,16 +25,12 @@ class Weeks:
             self.by_monday.setdefault(monday_of(held), []).append(item)
             return
         home = monday_of(item.occurrence.day)
-        able = roster.able(item.job.skills)
         weeks = sorted({monday_of(day) for day in item.days}, key=lambda m: (m != home, m))
         chosen = next(
             (
                 monday
                 for monday in weeks
-                if any(
-                    monday_of(day) == monday and any(roster.can_take(k, item.job, day) for k in able)
-                    for day in item.days
-                )
+                if can_anybody(roster, item.job, [day for day in item.days if monday_of(day) == monday])
             ),
             home,
         )

@@ -135,14 +135,18 @@ def days_of(
         done = tuple(o for o in done if is_wanted(o.job))
     person = pick(keeper, by_names(site.keepers), "keeper") if keeper is not None else None
     found = plan.occurrences(site, series, planned.first, planned.horizon, done)
-    return found if person is None else (o for o in found if _is_for(site, person, o))
+    return found if person is None else _of_person(site, person, found)
 
 
-def _is_for(site: Site, person: Keeper, occurrence: Occurrence) -> bool:
-    """Tell whether a keeper did an occurrence, or could take it."""
-    if occurrence.entry is not None:
-        return occurrence.entry.keeper == person.id
-    return plan.can_take(site, person, occurrence)
+def _of_person(site: Site, person: Keeper, found: Iterator[Occurrence]) -> Iterator[Occurrence]:
+    """Yield what a keeper did, or could take."""
+    from scheduler.rota.eligibility import could_do
+    from scheduler.rota.roster import Roster
+
+    roster = Roster(site)
+    for o in found:
+        if o.entry.keeper == person.id if o.entry is not None else could_do(roster, person, o.job, o.day):
+            yield o
 
 
 def uid_for(site: Site) -> Callable[[Occurrence], str]:

@@ -17,7 +17,7 @@ from scheduler.care import Job
 from scheduler.description import Site
 from scheduler.description.site import Keeper
 from scheduler.plan import Occurrence
-from scheduler.rota import Item, Past, Rota, Task
+from scheduler.rota import Assigned, Item, Past, Rota, Task
 
 APART = 3
 """Days between two heavy services of one enclosure."""
@@ -30,6 +30,20 @@ STEEP = 200.0
 
 CATCH_UP = 0.5
 """The part of a fair load that the past may add or take away."""
+
+CLASSES = {
+    "daily-look": 2, "quarantine-watch": 2, "feed": 2,
+    "water-change": 3, "water-test": 3, "cycle-test": 3, "faecal-test": 3, "quarantine-weigh": 3,
+}  # fmt: skip
+"""What goes to animals first: 1 alarms, 2 looking and feeding, 3 changes, tests and weighing, 4 the rest."""
+
+ALARMS = {
+    ("water-change", "alarm"),
+    ("water-test", "alarm"),
+    ("vet-check", "weight"),
+    ("heater-check", "temperature"),
+}
+"""By key and the first word of the variant."""
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
@@ -45,6 +59,7 @@ def check(
     quarantined: Callable[[str, dt.date], bool],
     absent: Spans | None = None,
     past: Past | None = None,
+    published: Sequence[Assigned] = (),
     first: dt.date | None = None,
     last: dt.date | None = None,
 ) -> list[str]:
@@ -56,6 +71,7 @@ def check(
         quarantined,
         absent or {},
         past or Past(),
+        published,
         first or made.first,
         last or made.last,
     )
@@ -72,6 +88,7 @@ class _Checker:
     quarantined: Callable[[str, dt.date], bool]
     absent: Spans
     past: Past
+    published: Sequence[Assigned]
     first: dt.date
     last: dt.date
     used: Counter[tuple[str, dt.date]] = field(default_factory=Counter)
@@ -83,7 +100,36 @@ class _Checker:
 
     @property
     def due(self) -> list[Occurrence]:
-        return [o for o in self.occurrences if self.first <= o.day <= self.last and o.state != "done"]
+        """Return what the rota is of: what falls due in its span, but what was published for a day outside goes with that."""
+        found = []
+        for o in self.occurrences:
+            name = (o.job.enclosure.id, o.job.key, o.job.variant)
+            days = [a.day for a in self.published if (a.enclosure, a.job, a.variant, a.due) == (*name, o.day)]
+            valid = o.since is None and days and abs((days[0] - o.day).days) <= o.job.window
+            day = days[0] if valid and days[0] >= self.first else o.day
+            if self.first <= day <= self.last and o.state != "done" and not self.is_met(o):
+                found.append(o)
+        return found
+
+    def is_met(self, o: Occurrence) -> bool:
+        """Tell whether an open one of a job that goes on from when it was done is done so late that it meets this one too."""
+        open_ = next((x for x in self.occurrences if x.series is o.series and x.since is not None), None)
+        if not o.series.moves or open_ is None or open_ is o:
+            return False
+        later = sorted(x.day for x in self.occurrences if x.series is o.series and x.day > open_.day)
+        half_way = open_.day + dt.timedelta(days=((later[0] - open_.day).days - 1) // 2)
+        soonest = next((d for d in _span(open_.day, self.last) if self.anybody(open_.job, d)), None)
+        if soonest is None or soonest <= half_way:
+            return False
+        gap = min((b - a).days for a, b in pairwise(later)) if len(later) > 1 else 0
+        return o.day <= soonest or (o.day - soonest).days < (gap + 1) // 2
+
+    def anybody(self, job: Job, day: dt.date) -> bool:
+        """Tell whether anybody could do a job on a day with nothing else to do."""
+        return (job.weekdays is None or day.weekday() in job.weekdays) and any(
+            self.comes(k, day) and self.can(k, job.skills) and self.has_minutes(k, day) >= job.minutes
+            for k in self.site.keepers
+        )
 
     def away(self, keeper: Keeper, day: dt.date) -> bool:
         spans = [(span.first, span.last) for span in keeper.away]
@@ -112,9 +158,9 @@ class _Checker:
         return keeper.rounds_a_week - gone - len(self.rounds_in_week(keeper, day))
 
     def window(self, o: Occurrence) -> tuple[dt.date, dt.date]:
-        """Return the first and the last day on which an occurrence may be done."""
+        """Return the first and the last day on which an occurrence may be done; what is open waits as long as it must."""
         days = dt.timedelta(days=o.job.window)
-        return (o.day if o.since is not None else o.day - days), o.day + days
+        return (o.day, self.last) if o.since is not None else (o.day - days, o.day + days)
 
     def days_done(self) -> dict[Name, dt.date]:
         """Return the day of every occurrence: of the round that it is in, else the day on which it falls due."""
@@ -127,6 +173,22 @@ class _Checker:
 
 def _name(o: Occurrence) -> Name:
     return o.job.enclosure.id, o.job.key, o.job.variant, o.day
+
+
+def _span(first: dt.date, last: dt.date) -> list[dt.date]:
+    return [first + dt.timedelta(days=n) for n in range((last - first).days + 1)]
+
+
+def _class(job: Job) -> int:
+    if (job.key, job.variant.partition("-")[0]) in ALARMS and job.recorded_as is not None:
+        return 1
+    if job.of_young or (job.key == "weigh-measure" and job.variant.startswith("again-")):
+        return 3
+    return CLASSES.get(job.key, 4)
+
+
+def _waited(o: Occurrence) -> int:
+    return 0 if o.since is None else (o.day - o.since).days
 
 
 def _monday(day: dt.date) -> dt.date:
@@ -310,6 +372,41 @@ def what_is_left_nobody_could_take(c: _Checker) -> Iterator[str]:
                     yield f"{_label(left.item)} is left though {keeper.name} could take it on {day}"
 
 
+def nothing_urgent_is_left_for_something_less_so(c: _Checker) -> Iterator[str]:
+    """Alarms before food, food before changes, changes before the rest; and of one class what is open for longer."""
+    done = c.days_done()
+    rounds = {(r.keeper.id, r.day): r for r in c.made.rounds}
+    for left in c.made.unfilled:
+        own = (_class(left.item.job), -_waited(left.item.occurrence))
+        for day in _days_open(c, left.item, done):
+            for keeper in c.site.keepers:
+                if not (c.comes(keeper, day) and c.can(keeper, left.item.job.skills)):
+                    continue
+                there = rounds.get((keeper.id, day))
+                if there is None:
+                    continue
+                lower = [t for t in there.tasks if (_class(t.item.job), -_waited(t.item.occurrence)) > own]
+                spare = c.has_minutes(keeper, day) - c.used[keeper.id, day]
+                if lower and spare + sum(t.item.job.minutes for t in lower) >= left.item.job.minutes:
+                    told = ", ".join(_label(t.item) for t in lower)
+                    yield f"{_label(left.item)} is left while {keeper.name} does {told} on {day}"
+
+
+def what_is_overdue_comes_as_soon_as_it_can(c: _Checker) -> Iterator[str]:
+    done = c.days_done()
+    for task in c.made.tasks():
+        o = task.item.occurrence
+        if o.state != "overdue":
+            continue
+        for day in _days_open(c, task.item, done):
+            for keeper in c.site.keepers:
+                if day >= task.day or not (c.comes(keeper, day) and c.can(keeper, o.job.skills)):
+                    continue
+                there = day in c.rounds_in_week(keeper, day) or c.rounds_left(keeper, day) > 0
+                if there and c.has_minutes(keeper, day) - c.used[keeper.id, day] >= o.job.minutes:
+                    yield f"{_label(task.item)} is overdue and waits to {task.day} though {keeper.name} has time on {day}"
+
+
 def _days_open(c: _Checker, left: Item, done: Mapping[Name, dt.date]) -> Iterator[dt.date]:
     """Yield the days on which an item that is left could be done, with all others where they are.
 
@@ -319,7 +416,9 @@ def _days_open(c: _Checker, left: Item, done: Mapping[Name, dt.date]) -> Iterato
     o = left.occurrence
     begin, end = (max(c.window(o)[0], c.first), min(c.window(o)[1], c.last))
     others = [
-        x for x in c.occurrences if x is not o and (x.series is o.series or (x.job.heavy and o.job.heavy))
+        x
+        for x in c.occurrences
+        if x is not o and not c.is_met(x) and (x.series is o.series or (x.job.heavy and o.job.heavy))
     ]
     day = begin
     while day <= end:
@@ -447,6 +546,8 @@ RULES: tuple[Callable[[_Checker], Iterator[str]], ...] = (
     loads_are_the_sums,
     what_is_left_says_why,
     what_is_left_nobody_could_take,
+    nothing_urgent_is_left_for_something_less_so,
+    what_is_overdue_comes_as_soon_as_it_can,
     measures_are_right,
     the_bound_is_one,
     in_order,

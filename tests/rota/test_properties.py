@@ -89,7 +89,13 @@ def case_of(description, days=14):
 def checked(some: Case) -> Rota:
     made = some.rota()
     found = check(
-        made, some.site, some.occurrences, quarantined=some.quarantined, absent=some.absent, past=some.past
+        made,
+        some.site,
+        some.occurrences,
+        quarantined=some.quarantined,
+        absent=some.absent,
+        past=some.past,
+        published=some.published,
     )
     assert found == [], found
     return made
@@ -158,6 +164,26 @@ def test_whatever_was_published_the_rules_are_kept(description, data):
         for a in before
     ]  # fmt: skip
     checked(some.but(published=odd))
+
+
+KEYS = {"duty-0": "feed", "duty-1": "water-change"}
+
+
+@given(descriptions(), st.data())
+@settings(max_examples=25)
+def test_what_is_scarce_goes_to_animals_first(description, data):
+    """Somebody ill, a backlog, and jobs of three classes: the checker tells what is left for something less urgent."""
+    some = case_of(description).with_jobs(lambda j: replace(j, key=KEYS.get(j.key, j.key)))
+    states = [
+        replace(o, state="overdue", since=o.day - data.draw(st.integers(0, 14)) * DAY)
+        if o.day == MONDAY and data.draw(st.booleans())
+        else o
+        for o in some.occurrences
+    ]
+    ill = MONDAY + data.draw(st.integers(0, 13)) * DAY
+    before = some.but(occurrences=states)
+    first = checked(before)
+    checked(before.but(published=first.assigned(), absent={"ada": [(ill, ill + 2 * DAY)]}))
 
 
 @given(descriptions())

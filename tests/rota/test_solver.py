@@ -114,7 +114,14 @@ def test_every_linear_program_of_a_rota_is_solved_to_the_proven_least(
 def test_the_bound_of_a_rota_is_the_proven_least_of_its_first_program(relaxed_programs, name, weeks):
     """The first one is that of the whole span; nothing that any rota of it can cost lies below."""
     made = sample(name, weeks).rota()
-    assert certified(relaxed_programs[0][0]) == pytest.approx(made.fairness.bound, rel=1e-7)
+    left = sum(one.item.job.minutes for one in made.unfilled)
+    if not made.fairness.by_class:
+        assert certified(relaxed_programs[0][0]) == pytest.approx(made.fairness.bound, rel=1e-7)
+        return
+    # What is left was given up for something more urgent: the last program is that of the rest, with what is left beside it.
+    assert name == "household"
+    assert certified(relaxed_programs[-1][0]) + 1000 * left == pytest.approx(made.fairness.bound, rel=1e-7)
+    assert certified(relaxed_programs[0][0]) <= made.fairness.bound
 
 
 @pytest.fixture

@@ -1,0 +1,67 @@
+"""Why a keeper may not take something on a day: a value, and the one sentence for it."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from scheduler.description.site import Keeper
+from scheduler.quantities import show_date
+
+Kind = Literal["job's weekday", "away", "not a day", "skill", "minutes", "rounds", "gone", "over", "window"]
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """A rule that forbids a keeper (None: anybody) a job on a day.
+
+    `needs` and `has` are minutes of the day, or rounds of its week; `lacking` are the skills that the keeper has not;
+    `days` are those on which the job could be done.
+    """
+
+    kind: Kind
+    keeper: Keeper | None
+    day: dt.date
+    needs: int = 0
+    has: int = 0
+    lacking: tuple[str, ...] = ()
+    days: tuple[dt.date, ...] = ()
+
+
+def sentence(refusal: Refusal) -> str:
+    """Return a refusal in words, without a full stop: a hand-over, a move in a calendar and a rota say it alike."""
+    day = show_date(refusal.day)
+    name = "nobody" if refusal.keeper is None else refusal.keeper.name
+    match refusal.kind:
+        case "gone":
+            return (
+                "it is no longer in the plan"
+                if refusal.keeper is None
+                else f"the rota no longer has it for {name}"
+            )
+        case "over":
+            return f"{day} is over"
+        case "window":
+            if len(refusal.days) == 1:
+                return f"it has no window: it is for {show_date(refusal.days[0])} alone"
+            return f"its window is {show_date(refusal.days[0])} to {show_date(refusal.days[-1])}"
+        case "job's weekday":
+            return f"it is not for a {refusal.day:%A} ({day})"
+        case "away":
+            return f"{name} is away ({day})"
+        case "not a day":
+            return f"{name} does not come on a {refusal.day:%A} ({day})"
+        case "skill":
+            return f"{name} cannot take it: it asks for {join_words(refusal.lacking)}"
+        case "minutes":
+            return f"{name} has {refusal.has} min on {day} and would need {refusal.needs}"
+        case "rounds":
+            return f"{name} has {refusal.needs - 1} of {refusal.has} rounds in the week of {day} already"
+
+
+def join_words(words: Iterable[str]) -> str:
+    """Return words as a list in a sentence."""
+    found = list(words)
+    return ", ".join(found[:-1]) + " and " + found[-1] if len(found) > 1 else "".join(found)
