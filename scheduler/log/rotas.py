@@ -12,6 +12,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from scheduler.history import OccurrenceRef
 from scheduler.log.rows import UnreadableError, taken_back, unreadable
 from scheduler.log.tables import entry
 from scheduler.log.tables import rota as table
@@ -24,12 +25,18 @@ MOST_BYTES = 100_000_000
 
 @dataclass(frozen=True, slots=True)
 class Published:
-    """A rota as it was published: the days that it covers, and who does what. `recorded` is UTC, without zone."""
+    """A rota as it was published: the days that it covers, and who does what. `recorded` is UTC, without zone.
+
+    `left` is what nobody takes. `absent` are (keeper's id, first day, last day) on which somebody cannot come besides what
+    the description says.
+    """
 
     first: dt.date
     last: dt.date
     recorded: dt.datetime
     assigned: tuple[Assigned, ...]
+    left: tuple[OccurrenceRef, ...] = ()
+    absent: tuple[tuple[str, dt.date, dt.date], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +54,11 @@ class Worked:
 def publish(connection: sa.Connection, site: str, rota: Published) -> None:
     """Add a rota: it holds from now on."""
     rows = [[a.enclosure, a.job, a.variant, str(a.due), str(a.day), a.keeper] for a in rota.assigned]
-    body = _packed(json.dumps(rows, ensure_ascii=False, separators=(",", ":")))
+    left = [[*one.job, str(one.due)] for one in rota.left]
+    absent = [[keeper, str(first), str(last)] for keeper, first, last in rota.absent]
+    # As before where there is nothing else to say: versions that know no more can read it.
+    whole = {"assigned": rows, "left": left, "absent": absent} if left or absent else rows
+    body = _packed(json.dumps(whole, ensure_ascii=False, separators=(",", ":")))
     values = {"site": site, "first": rota.first, "last": rota.last, "recorded": rota.recorded, "body": body}
     connection.execute(sa.insert(table), values)
 
@@ -70,8 +81,18 @@ def published_since(connection: sa.Connection, site: str, number: int) -> list[P
 def _published(connection: sa.Connection, query: sa.Select[Any]) -> Iterator[Published]:
     with unreadable():
         for row in connection.execute(query):
-            rows = json.loads(_unpacked(row.body))
-            yield Published(row.first, row.last, row.recorded, tuple(_assigned(rows)))
+            body = json.loads(_unpacked(row.body))
+            whole = body if isinstance(body, dict) else {"assigned": body, "left": [], "absent": []}
+            if not whole.keys() >= {"assigned", "left", "absent"}:
+                raise UnreadableError
+            yield Published(
+                row.first,
+                row.last,
+                row.recorded,
+                tuple(_assigned(whole["assigned"])),
+                tuple(_left(whole["left"])),
+                tuple(_absent(whole["absent"])),
+            )
 
 
 def _packed(text: str) -> str:
@@ -100,6 +121,20 @@ def _assigned(rows: Any) -> Iterable[Assigned]:
         yield Assigned(
             enclosure, job, variant, dt.date.fromisoformat(due), dt.date.fromisoformat(day), keeper
         )
+
+
+def _left(rows: Any) -> Iterable[OccurrenceRef]:
+    for enclosure, job, variant, due in rows:
+        if any(part.__class__ is not str for part in (enclosure, job, variant)):
+            raise UnreadableError
+        yield OccurrenceRef(enclosure, job, variant, dt.date.fromisoformat(due))
+
+
+def _absent(rows: Any) -> Iterable[tuple[str, dt.date, dt.date]]:
+    for keeper, first, last in rows:
+        if keeper.__class__ is not str:
+            raise UnreadableError
+        yield keeper, dt.date.fromisoformat(first), dt.date.fromisoformat(last)
 
 
 def worked_by_day(connection: sa.Connection, site: str, until: dt.date) -> list[Worked]:

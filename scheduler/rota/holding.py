@@ -26,6 +26,14 @@ def slots(found: Iterable[Item], published: Iterable[Assigned], roster: Roster) 
     made: dict[int, Slot] = {}
     for item in found:
         own = by_job.get(item.ref.job, [])
+        today = item.occurrence.day
+        if item.waited and today in item.days:
+            # What is left of an earlier day is the same keeper's today.
+            was = next((a for a in own if a.due == item.due and a.day < today), None)
+            if was is not None:
+                own.remove(was)
+                made[item.number] = today, numbers[was.keeper]
+                continue
         same = next((a for a in own if a.due == item.due and a.day in item.days), None)
         if same is None:
             left.append(item)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from itertools import pairwise
 
 from scheduler.history import JobRef
@@ -57,7 +58,7 @@ def items(
         if not first <= at <= last:
             continue
         if not first <= o.day <= last:
-            made.append(_from_beyond(o, number, at, wide[number], last, quarantined))
+            made.append(_from_beyond(Item(o, number, (at,)), (wide[number][0], last), quarantined))
             continue
         # Whatever others choose of theirs, days of the whole window keep their distance; those of the half need not.
         begin, end = wide[number]
@@ -75,13 +76,11 @@ def items(
     return made
 
 
-def _from_beyond(
-    o: Occurrence, number: int, at: dt.date, wide: Reach, last: dt.date, quarantined: Quarantined
-) -> Item:
-    """Return what falls due after the span and was published for a day of it."""
-    outer = tuple(sorted({at, *(day for day in _days(o, (wide[0], last)) if day <= last)}))
-    apart = any(quarantined(o.job.enclosure.id, day) for day in outer)
-    return Item(o, number, (at,), apart, outer)
+def _from_beyond(item: Item, reach: Reach, quarantined: Quarantined) -> Item:
+    """Return an item that falls due after the span and was published for a day of it, with its days in the span."""
+    outer = tuple(sorted({*item.days, *(d for d in _days(item.occurrence, reach) if d <= reach[1])}))
+    apart = any(quarantined(item.job.enclosure.id, day) for day in outer)
+    return replace(item, quarantine=apart, outer=outer)
 
 
 def _without_met(found: list[Occurrence], roster: Roster, first: dt.date, last: dt.date) -> list[Occurrence]:

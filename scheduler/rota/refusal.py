@@ -30,35 +30,36 @@ class Refusal:
     days: tuple[dt.date, ...] = ()
 
 
-def sentence(refusal: Refusal) -> str:
-    """Return a refusal in words, without a full stop: a hand-over, a move in a calendar and a rota say it alike."""
+def sentence(refusal: Refusal, what: str = "it") -> str:
+    """Return a refusal in words, without a full stop: a hand-over, a move in a calendar and a rota say it alike.
+
+    `what` names the job where several are meant.
+    """
     day = show_date(refusal.day)
-    name = "nobody" if refusal.keeper is None else refusal.keeper.name
+    name = "" if refusal.keeper is None else refusal.keeper.name
+    days = refusal.days
     match refusal.kind:
         case "gone":
-            return (
-                "it is no longer in the plan"
-                if refusal.keeper is None
-                else f"the rota no longer has it for {name}"
-            )
+            told = f"the rota no longer has it for {name}" if name else "it is no longer in the plan"
         case "over":
-            return f"{day} is over"
+            told = f"{day} is over"
+        case "window" if len(days) == 1:
+            told = "it has no window: it is for that day alone"
         case "window":
-            if len(refusal.days) == 1:
-                return f"it has no window: it is for {show_date(refusal.days[0])} alone"
-            return f"its window is {show_date(refusal.days[0])} to {show_date(refusal.days[-1])}"
+            told = f"its window is {show_date(days[0])} to {show_date(days[-1])}"
         case "job's weekday":
-            return f"it is not for a {refusal.day:%A} ({day})"
+            told = f"it is not for a {refusal.day:%A} ({day})"
         case "away":
-            return f"{name} is away ({day})"
+            told = f"{name} is away ({day})"
         case "not a day":
-            return f"{name} does not come on a {refusal.day:%A} ({day})"
+            told = f"{name} does not come on a {refusal.day:%A} ({day})"
         case "skill":
-            return f"{name} cannot take it: it asks for {join_words(refusal.lacking)}"
+            told = f"{name} cannot take it: {what} asks for {join_words(refusal.lacking)}"
         case "minutes":
-            return f"{name} has {refusal.has} min on {day} and would need {refusal.needs}"
+            told = f"{name} has {refusal.has} min on {day} and would need {refusal.needs}"
         case "rounds":
-            return f"{name} has {refusal.needs - 1} of {refusal.has} rounds in the week of {day} already"
+            told = f"{name} has {refusal.needs - 1} of {refusal.has} rounds in the week of {day} already"
+    return told
 
 
 def join_words(words: Iterable[str]) -> str:

@@ -58,7 +58,8 @@ class Repair:
         overdue.sort(key=self._order)
         # What comes forward may leave room behind it.
         for _ in range(MOST_TURNS):
-            if not any([self._hasten(item) for item in overdue]):
+            forward = [item for item in overdue if self._hasten(item)]
+            if not forward:
                 return
 
     def _hasten(self, item: Item) -> bool:

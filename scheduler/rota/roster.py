@@ -43,7 +43,8 @@ class Roster:
         self._away = {
             k.id: (*((s.first, s.last) for s in k.away), *(absent or {}).get(k.id, ())) for k in site.keepers
         }
-        self._today, self._done_today = today, done.today
+        self.today = today or dt.date.min
+        self._done_today = done.today
         self.able = cache(self._able)
         self._comes: dict[tuple[str, dt.date], bool] = {}
 
@@ -64,7 +65,7 @@ class Roster:
         if not self.comes(keeper, day):
             return 0
         limit = WHOLE_DAY if keeper.minutes is None else keeper.minutes
-        return max(0, limit - (self._done_today.get(keeper.id, 0) if day == self._today else 0))
+        return max(0, limit - (self._done_today.get(keeper.id, 0) if day == self.today else 0))
 
     def _able(self, skills: tuple[str, ...]) -> tuple[int, ...]:
         """Return the numbers of the keepers who have the skills."""

@@ -9,6 +9,7 @@ from scheduler.description.site import Keeper, Site
 from scheduler.history import JobRef
 from scheduler.quantities import show_date
 from scheduler.rota import Assigned, Rota, Round, Task
+from scheduler.rota.refusal import join_words
 from scheduler.sheets.rota_records import WEEKDAYS, Changed, Slot
 from scheduler.sheets.terminal import cells, duration, pad, safe, wrapped
 
@@ -25,7 +26,7 @@ def rota_lines(
         monday += dt.timedelta(days=7)
     yield from _loads(site, rota, column)
     yield ""
-    yield from wrapped(_quality(rota), width, 0)
+    yield from wrapped(_quality(site, rota), width, 0)
     if published is not None:
         yield ""
         yield from _changed(site, changes, published, width)
@@ -40,7 +41,8 @@ def rota_lines(
         yield f"Nobody takes ({len(rota.unfilled)}):"
         for u in rota.unfilled:
             job = u.item.job
-            told = f"{_short(u.item.occurrence.day)}  {job.enclosure.name}: {job.title}, {job.minutes} min: {u.why}. It would do: {u.mend}."
+            open_ = f" (due since {_short(u.item.due)})" if u.item.waited else ""
+            told = f"{_short(u.item.occurrence.day)}  {job.enclosure.name}: {job.title}{open_}, {job.minutes} min: {u.why}. It would do: {u.mend}."
             yield from wrapped(safe(told), width, 4, "  ")
 
 
@@ -73,11 +75,18 @@ def _loads(site: Site, rota: Rota, column: int) -> Iterator[str]:
         )
 
 
-def _quality(rota: Rota) -> str:
+def _quality(site: Site, rota: Rota) -> str:
     f = rota.fairness
+    whose = "that leaves the same " if f.by_class else ""
+    names = [k.name for k in site.keepers if k.id in f.coarse]
+    more = (
+        f" That says little here: a single job can be more than all that is fair for {join_words(names)}."
+        if names
+        else ""
+    )
     return (
         f"{len(rota.rounds)} rounds. Jain's index of minutes over share, with those of the log, is {f.jain:.4f} (1 is fair). "
-        f"What is unfair or left costs {f.objective:.0f}; no rota of this span costs less than {f.bound:.0f} (gap {f.gap * 100:.2f} %)."
+        f"What is unfair or left costs {f.objective:.0f}; no rota of this span {whose}costs less than {f.bound:.0f} (gap {f.gap * 100:.2f} %).{more}"
     )
 
 
@@ -92,6 +101,7 @@ def _changed(site: Site, changes: Sequence[Changed], published: dt.date, width: 
         told = f"{enclosures.get(c.enclosure, c.enclosure)}: {c.job}{'/' + c.variant if c.variant else ''}, due {_short(c.due)}: "
         same = c.before is not None and c.now is not None and c.before[0] == c.now[0]
         was, now = (_told(slot, names, day=not same) for slot in (c.before, c.now))
+        now = "no longer in the plan" if c.gone else now
         yield from wrapped(safe(f"{told}{was} -> {now}"), width, 4, "  ")
 
 

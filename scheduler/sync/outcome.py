@@ -6,11 +6,12 @@ import datetime as dt
 from dataclasses import dataclass, field
 from typing import Literal
 
+from scheduler.rota.refusal import Refusal
 from scheduler.sync.resource import Agreed
 from scheduler.workflow import Recorded
 from scheduler.workflow.ticking import BeforeSetUp, StillDone
 
-Why = BeforeSetUp | StillDone | str
+Why = BeforeSetUp | StillDone | Refusal | str
 """Why something did not come about, as a value; a server's own words are text."""
 
 Kind = Literal["moved", "stays", "put back", "reopened", "still done", "not recorded", "left alone", "mended"]

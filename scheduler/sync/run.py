@@ -21,7 +21,7 @@ from scheduler.sync.address import Address
 from scheduler.sync.book import Book
 from scheduler.sync.faults import SyncError, UnreachableError
 from scheduler.sync.finding import Collection, Place, collections_in, find, left_over, named, own
-from scheduler.sync.outcome import Outcome
+from scheduler.sync.outcome import Outcome, Why
 from scheduler.sync.plan import Plan
 from scheduler.sync.resource import wanted_of
 from scheduler.sync.rules import Change
@@ -282,7 +282,7 @@ class _Run:
         any_moved = False
         for book, change in moved:
             agreed = change.agreed
-            why = "a hand is lent on the day of the job" if agreed.job is None else next(whys)
+            why: Why | None = "a hand is lent on the day of the job" if agreed.job is None else next(whys)
             self._outcome.remark(
                 "stays" if why else "moved", book.tally.keeper, agreed, to=change.to, why=why
             )

@@ -8,6 +8,7 @@ from typing import Any
 
 from scheduler.description import Site
 from scheduler.quantities import show_date
+from scheduler.rota.refusal import Refusal, sentence
 from scheduler.sheets.entries import record_of
 from scheduler.sheets.recorded import recorded_lines, recorded_object
 from scheduler.sheets.terminal import LEAST_WIDTH, safe, wrapped
@@ -54,6 +55,8 @@ def _why(remark: Remark) -> str:
     why = remark.why
     if isinstance(why, BeforeSetUp):
         return f"{why.enclosure} was set up on {show_date(why.set_up)}, after {show_date(why.day)}"
+    if isinstance(why, Refusal):
+        return sentence(why)
     if isinstance(why, StillDone):
         return why.value
     return why or ""

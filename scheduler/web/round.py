@@ -47,7 +47,8 @@ def round_page(
     `again` is a form that could not be recorded, to be sent again.
     """
     tended, keeper, form = visit.tended, visit.keeper, written or {}
-    mine = [*tended.mine(keeper, tended.today), *tended.free(keeper)]
+    helps = tended.helps(keeper, tended.today)
+    mine = [*tended.mine(keeper, tended.today), *helps, *tended.free(keeper)]
     week = [tended.today + dt.timedelta(days=n) for n in range(1, 8)]
     return visit.html(
         "round.html",
@@ -58,7 +59,12 @@ def round_page(
         cautions=list(dict.fromkeys(c for turn in mine for c in turn.occurrence.job.notes().cautions)),
         done=[_told(visit, entry) for entry in tended.recorded(keeper)],
         others=[_told(visit, entry) for entry in tended.others(keeper)],
-        week=[(day, turns) for day in week if (turns := tended.mine(keeper, day))],
+        helps=helps,
+        week=[
+            (day, tended.mine(keeper, day), tended.helps(keeper, day))
+            for day in week
+            if tended.mine(keeper, day) or tended.helps(keeper, day)
+        ],
         quantities=[(q, _example(q, tended.site.place.units)) for q in QUANTITIES.values()],
         written={key: form.get(key, "") if "reading" in form else "" for key in WRITTEN},
         note=form.get("note", ""),

@@ -9,6 +9,7 @@ from scheduler.workflow.machine import machine_zone, today_in, unsure_zone, use_
 from scheduler.workflow.naming import by_names, parse_day, parse_span, pick
 from scheduler.workflow.outlooking import MOST_MONTHS, outlook
 from scheduler.workflow.planning import DONE_DAYS, MOST_DAYS, MOST_WEEKS, Planned, days_of, make_plan, uid_for
+from scheduler.workflow.publication import publish as publish_rota
 from scheduler.workflow.reading import read_site, sheets_beside
 from scheduler.workflow.recording import Ask, Recorded, Who, did, read, undo
 from scheduler.workflow.remembering import day_there, history_of
@@ -21,7 +22,6 @@ from scheduler.workflow.rostering import (
     rota_to_export,
     takers_of,
 )
-from scheduler.workflow.rostering import publish as publish_rota
 from scheduler.workflow.sitters import sit, write_sitter
 from scheduler.workflow.starting import refuse_taken, write_starter
 

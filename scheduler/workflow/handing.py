@@ -11,14 +11,14 @@ from typing import TYPE_CHECKING
 from scheduler import care
 from scheduler.care import Job
 from scheduler.description import Site
-from scheduler.description.site import Keeper, can_do
+from scheduler.description.site import Keeper
 from scheduler.errors import UsageError, clip
-from scheduler.history import History, JobRef, OccurrenceRef
+from scheduler.history import JobRef, OccurrenceRef
 from scheduler.quantities import show_date
 from scheduler.workflow.addressing import is_meant
 from scheduler.workflow.naming import by_names, pick
-from scheduler.workflow.planning import days_of, make_plan
-from scheduler.workflow.rostering import known_of, quarantined_in, store
+from scheduler.workflow.publication import store
+from scheduler.workflow.rostering import known_of, quarantined_in, rota_of, spans_of, to_publish
 
 if TYPE_CHECKING:
     from scheduler.rota import Assigned
@@ -35,43 +35,36 @@ Moved = list[tuple["Assigned", Keeper, Keeper]]
 
 
 def hand_over(
-    site: Site,
     jobs: Jobs,
     assigned: Sequence[Assigned],
     roster: Roster,
     asked: Asked,
     *,
     quarantined: Callable[[str, dt.date], bool],
-    on: Callable[[Assigned], dt.date],
 ) -> tuple[list[Assigned], Moved, list[str]]:
-    """Return the rota after a hand-over, what moved, and what to know. UsageError where a rule forbids it.
+    """Return the rota after a hand-over, what moved, and what to know. UsageError where a rule forbids it."""
+    from scheduler.rota.eligibility import refuse_day, refuse_load, refuse_skills
+    from scheduler.rota.refusal import sentence
 
-    `on` tells on which day a task is to be done: what is left of an earlier day is done today.
-    """
     day, giver, taker, choose = asked
-    round_ = [a for a in assigned if on(a) == day and a.keeper == giver.id]
+    round_ = [a for a in assigned if a.day == day and a.keeper == giver.id]
     if not round_:
         raise UsageError(f"{giver.name} has no round on {show_date(day)} in the published rota")
     given = choose(round_)
-    if not roster.comes(taker, day):
-        why = "is away" if roster.away(taker, day) else f"does not come on a {day:%A}"
-        raise UsageError(f"{taker.name} {why} ({show_date(day)}); change the description if that is not so")
-    lacks = [
-        (_title(jobs, a), skill)
-        for a in given
-        for skill in (jobs[a.ref.job].skills if a.ref.job in jobs else ())
-        if not can_do(site, taker, (skill,))
-    ]
-    if lacks:
-        told = "; ".join(f"{title} asks for {skill}" for title, skill in lacks)
-        raise UsageError(f"{taker.name} cannot take it: {told}")
-    own = [a for a in assigned if on(a) == day and a.keeper == taker.id]
+    refusal = refuse_day(roster, taker, day)
+    if refusal is not None:
+        raise UsageError(f"{sentence(refusal)}; change the description if that is not so")
+    for a in given:
+        refusal = refuse_skills(roster, taker, jobs[a.ref.job], day) if a.ref.job in jobs else None
+        if refusal is not None:
+            raise UsageError(sentence(refusal, _title(jobs, a)))
+    own = [a for a in assigned if a.day == day and a.keeper == taker.id]
     # A job that was left and comes again today is done once.
     minutes = sum(jobs[name].minutes for name in {a.ref.job for a in (*own, *given)} if name in jobs)
-    most = roster.minutes(taker, day)
-    if minutes > most:
+    refusal = refuse_load(roster, taker, day, minutes)
+    if refusal is not None and refusal.kind == "minutes":
         raise UsageError(
-            f"{taker.name} has {most} min on {show_date(day)} and would need {minutes}; hand over fewer jobs: "
+            f"{sentence(refusal)}; hand over fewer jobs: "
             + ", ".join(dict.fromkeys(_title(jobs, a) for a in sorted(given, key=lambda a: a.ref.job)))
         )
     remarks = []
@@ -168,37 +161,29 @@ def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | No
         raise UsageError(f"{min(day, back or day)} is over; today is {today}")
     jobs = {j.ref: j for j in care.jobs(site, known.history)}
     quarantined = quarantined_in(site, known.history)
+    # What is handed over is what people see: what is left of earlier days, and what is new, has its place in it.
+    shown = rota_of(site, known, today, today, max(today, known.published.last))
     past = known.past(site, today)
-    roster = Roster(site, None, today, past)
+    roster = Roster(site, spans_of(shown.absent), today, past)
 
     # An exchange is of the rounds as they were: what one gives is not given back.
-    before = known.published.assigned
+    assigned: Sequence[Assigned] = shown.rota.assigned()
     steps: list[Asked] = [(day, giver, taker, lambda round_: _chosen(site, jobs, round_, wish))]
     if back is not None:
         steps.append((back, taker, giver, list))
-    # What is left of earlier days is done today, and plays no part in the rounds of other days.
-    left = _left(site, today, known.history) if today in (day, back) else set()
-
-    def on(a: Assigned) -> dt.date:
-        return today if a.day < today and a.ref in left else a.day
-
-    assigned: Sequence[Assigned] = before
     moved: list[tuple[Assigned, Keeper, Keeper]] = []
     remarks: list[str] = []
     for step in steps:
-        assigned, more, said = hand_over(site, jobs, assigned, roster, step, quarantined=quarantined, on=on)
+        assigned, more, said = hand_over(jobs, assigned, roster, step, quarantined=quarantined)
         moved, remarks = [*moved, *more], [*remarks, *said]
     for step in steps:
-        _not_too_many(assigned, step[2], step[0], today, past.out.get(step[2].id, 0))
-    store(file, site, (known.published.first, known.published.last), assigned, as_of)
+        _not_too_many(roster, assigned, step[2], step[0], past.out.get(step[2].id, 0))
+    now = {a.ref: a for a in assigned}
+    stands = to_publish(shown)
+    rows = tuple(now.get(a.ref, a) for a in stands.assigned)
+    store(file, site, replace(stands, assigned=rows), as_of)
     titles = {name: f"{job.enclosure.name}: {job.title}" for name, job in jobs.items()}
     return HandedOver(tuple(moved), titles, tuple(remarks))
-
-
-def _left(site: Site, today: dt.date, history: History) -> set[OccurrenceRef]:
-    """Return what is left of earlier days."""
-    found = days_of(make_plan(site, today, today, 1, history))
-    return {o.ref for o in found if o.since is not None}
 
 
 def _chosen(site: Site, jobs: Jobs, round_: Sequence[Assigned], wish: Wish) -> list[Assigned]:
@@ -211,17 +196,15 @@ def _chosen(site: Site, jobs: Jobs, round_: Sequence[Assigned], wish: Wish) -> l
 
 
 def _not_too_many(
-    assigned: Sequence[Assigned], keeper: Keeper, day: dt.date, today: dt.date, out: int
+    roster: Roster, assigned: Sequence[Assigned], keeper: Keeper, day: dt.date, out: int
 ) -> None:
-    """Raise UsageError where a keeper has more rounds in the week of a day than rounds_a_week. `out` are over this week."""
+    """Raise UsageError where a keeper has more rounds in the week of a day than wanted. `out` are over this week."""
+    from scheduler.rota.eligibility import Carried, refuse_load
+    from scheduler.rota.refusal import sentence
+
     week = day.isocalendar()[:2]
-    rounds = {
-        a.day
-        for a in assigned
-        if a.keeper == keeper.id and a.day.isocalendar()[:2] == week and a.day >= today
-    }
-    count = len(rounds) + (out if week == today.isocalendar()[:2] else 0)
-    if keeper.rounds_a_week is not None and count > keeper.rounds_a_week:
-        raise UsageError(
-            f"{keeper.name} has {count - 1} of {keeper.rounds_a_week} rounds in the week of {show_date(day)} already"
-        )
+    rounds = {a.day for a in assigned if a.keeper == keeper.id and a.day.isocalendar()[:2] == week}
+    over = out if week == roster.today.isocalendar()[:2] else 0
+    refusal = refuse_load(roster, keeper, day, 0, Carried(0, False, len(rounds - {day}) + over))
+    if refusal is not None:
+        raise UsageError(sentence(refusal))

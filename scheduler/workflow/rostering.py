@@ -1,9 +1,9 @@
-"""The rota of a site: made from its plan and its log, compared with what was published, published, handed over."""
+"""The rota of a site: made from its plan and its log, and compared with what was published."""
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,11 +11,12 @@ from typing import TYPE_CHECKING
 from scheduler import care
 from scheduler.description import Site
 from scheduler.errors import UsageError, clip
-from scheduler.history import NO_HISTORY, History, OccurrenceRef
+from scheduler.history import NO_HISTORY, History, JobRef, OccurrenceRef
 from scheduler.plan import Occurrence
+from scheduler.workflow.differences import Change, changes_since
 from scheduler.workflow.naming import by_names, parse_span, pick
 from scheduler.workflow.planning import Planned, days_of, make_plan
-from scheduler.workflow.remembering import history_in, now_as_of, open_to_read, open_to_record
+from scheduler.workflow.remembering import history_in, open_to_read
 
 if TYPE_CHECKING:
     from scheduler.log import Published
@@ -32,19 +33,10 @@ EXPORTED_WEEKS = 4
 LEAST_AHEAD = dt.timedelta(days=13)
 """With less than two weeks of a published rota left, calendars show what would follow. House value."""
 
+Absence = tuple[str, dt.date, dt.date]
+"""(keeper's id, first day, last day) of somebody who cannot come besides what the description says."""
+
 Absent = dict[str, list[tuple[dt.date, dt.date]]]
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """What differs from the published rota for one occurrence: (day, keeper's id) before and now; None is not there."""
-
-    enclosure: str
-    job: str
-    variant: str
-    due: dt.date
-    before: tuple[dt.date, str] | None
-    now: tuple[dt.date, str] | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +47,7 @@ class Rostered:
     rota: Rota
     published: Published | None
     changes: tuple[Change, ...] = ()
+    absent: tuple[Absence, ...] = ()
 
 
 @dataclass(slots=True)
@@ -79,14 +72,61 @@ def make_rota(
     first: dt.date,
     weeks: int,
     *,
-    absent: Mapping[str, Sequence[tuple[dt.date, dt.date]]] | None = None,
+    absent: Absent | None = None,
     afresh: bool = False,
     seconds: float = 60.0,
 ) -> Rostered:
-    """Return the rota of so many weeks from `first` on; with `afresh`, whatever was published. UsageError without keepers."""
+    """Return the rota of so many weeks from `first` on; with `afresh`, whatever was published. UsageError without keepers.
+
+    Where a rota is published it is the one that calendars and pages show, of other weeks; and of what is `absent` besides
+    it tells what that alone changes.
+    """
     known = known_of(file, site, today)
     last = first + dt.timedelta(days=weeks * 7 - 1)
-    return rota_of(site, known, today, first, last, absent=absent, afresh=afresh, seconds=seconds)
+    if afresh or known.published is None:
+        return rota_of(site, known, today, first, last, absent=absent, afresh=afresh, seconds=seconds)
+    shown = shown_rota(site, known, today, first, seconds=seconds)
+    return (
+        shown
+        if not absent and shown.rota.last == last
+        else further(site, known, shown, last, absent=absent, seconds=seconds)
+    )
+
+
+def rota_to_export(file: Path, site: Site, today: dt.date, first: dt.date) -> Rostered:
+    """Return the rota that holds: to the end of the published one, or of four weeks where that is near.
+
+    What is published stays as it is. What is new, or may not stay, is shared out; whoever shows it to others publishes
+    it, by `publication.renew`.
+    """
+    return shown_rota(site, known_of(file, site, today), today, first)
+
+
+def shown_rota(site: Site, known: Known, today: dt.date, first: dt.date, seconds: float = 60.0) -> Rostered:
+    """Return the rota that holds, given what the log knows."""
+    last = first + dt.timedelta(days=EXPORTED_WEEKS * 7 - 1)
+    if known.published is not None and known.published.last >= first + LEAST_AHEAD:
+        last = min(known.published.last, first + dt.timedelta(days=MOST_ROTA_WEEKS * 7 - 1))
+    return rota_of(site, known, today, first, last, seconds=seconds)
+
+
+def further(
+    site: Site,
+    known: Known,
+    shown: Rostered,
+    last: dt.date,
+    *,
+    absent: Absent | None = None,
+    seconds: float = 60.0,
+) -> Rostered:
+    """Return a rota that is shown, of the days up to another last one; or with more absences, and what these change."""
+    stands = to_publish(shown)
+    today, first = shown.planned.today, shown.rota.first
+    made = rota_of(site, replace(known, published=stands), today, first, last, absent=absent, seconds=seconds)
+    since = stands if absent else known.published
+    return replace(
+        made, published=known.published, changes=changes_since(since, made.rota, jobs_in(made.planned))
+    )
 
 
 def rota_of(
@@ -96,7 +136,7 @@ def rota_of(
     first: dt.date,
     last: dt.date,
     *,
-    absent: Mapping[str, Sequence[tuple[dt.date, dt.date]]] | None = None,
+    absent: Absent | None = None,
     afresh: bool = False,
     seconds: float = 60.0,
 ) -> Rostered:
@@ -109,7 +149,10 @@ def rota_of(
     before = () if known.published is None else known.published.assigned
     if known.history.begun is None:
         occurrences = [*_still_to_come(site, today, first, before), *_not_over(occurrences, before, first)]
-    held = () if afresh else [a for a in before if first <= a.day]
+    stands = None if afresh else known.published
+    # Who was published as ill is so until that is over.
+    gone = [(k, begin, end) for k, spans in (absent or {}).items() for begin, end in spans]
+    gone = sorted({*gone, *(a for a in (stands.absent if stands else ()) if a[2] >= today)})
     made = rota.assign(
         planned.site,
         occurrences,
@@ -117,20 +160,27 @@ def rota_of(
         last,
         quarantined=quarantined_in(site, known.history),
         past=known.past(site, today),
-        published=held,
-        absent=absent,
+        published=stands.assigned if stands else (),
+        left=frozenset(stands.left) if stands else frozenset(),
+        absent=spans_of(gone),
         seconds=seconds,
     )
-    return Rostered(planned, made, known.published, _changes(before, made))
+    return Rostered(
+        planned, made, known.published, changes_since(known.published, made, jobs_in(planned)), tuple(gone)
+    )
 
 
-def rota_to_export(file: Path, site: Site, today: dt.date, first: dt.date) -> Rostered:
-    """Return the rota that calendars show: to the end of the published one, or of four weeks where that is near."""
-    known = known_of(file, site, today)
-    last = first + dt.timedelta(days=EXPORTED_WEEKS * 7 - 1)
-    if known.published is not None and known.published.last >= first + LEAST_AHEAD:
-        last = min(known.published.last, first + dt.timedelta(days=MOST_ROTA_WEEKS * 7 - 1))
-    return rota_of(site, known, today, first, last)
+def jobs_in(planned: Planned) -> set[JobRef]:
+    """Return the jobs of a plan."""
+    return {series.job.ref for series in planned.series}
+
+
+def spans_of(absent: Iterable[Absence]) -> Absent:
+    """Return absences by the keeper's id."""
+    found: Absent = {}
+    for keeper, first, last in absent:
+        found.setdefault(keeper, []).append((first, last))
+    return found
 
 
 def known_of(file: Path, site: Site, today: dt.date) -> Known:
@@ -193,44 +243,33 @@ def _still_to_come(
             yield replace(o, day=first, since=o.day)
 
 
-def _changes(before: Iterable[Assigned], made: Rota) -> tuple[Change, ...]:
-    """Return what differs in the days that were published. What falls due after them is new, and no change."""
-    was = {a.ref: (a.day, a.keeper) for a in before}
-    if not was:
-        return ()
-    end = max(day for day, _ in was.values())
-    now = {a.ref: (a.day, a.keeper) for a in made.assigned()}
-    refs = {n for n, (day, _) in was.items() if made.first <= day <= made.last}
-    refs |= {n for n in now if n in was or n.due <= end}
-    ordered = sorted(refs, key=lambda n: (n.due, n))
-    return tuple(Change(*n, was.get(n), now.get(n)) for n in ordered if was.get(n) != now.get(n))
+def to_publish(shown: Rostered) -> Published:
+    """Return a rota as it is published.
 
-
-def publish(file: Path, site: Site, rostered: Rostered, as_of: dt.date | None) -> None:
-    """Store a rota in the log, so that later ones change little.
-
-    What was published for days after it stays, and for as many days before it as a rota looks back.
+    What was published for days after it stays, for as many days before it as a rota looks back, and for today what is
+    done already: whoever takes that back has it again.
     """
-    rota = rostered.rota
-    earlier = rostered.published
-    since = rota.first - dt.timedelta(days=MARGIN_DAYS)
-    before = earlier.assigned if earlier else ()
-    kept = [a for a in before if a.day >= since and not rota.first <= a.day <= rota.last]
-    first = min(rota.first, max(since, earlier.first)) if earlier else rota.first
-    last = max(rota.last, earlier.last) if earlier else rota.last
-    store(file, site, (first, last), [*kept, *rota.assigned()], as_of)
-
-
-def store(
-    file: Path, site: Site, span: tuple[dt.date, dt.date], assigned: Iterable[Assigned], as_of: dt.date | None
-) -> None:
-    """Store who does what in a span as the published rota."""
     from scheduler.log import Published
 
-    first, last = span
-    rows = tuple(sorted(assigned, key=lambda a: (a.day, a.keeper, a.ref)))
-    with open_to_record(site, file) as log:
-        log.publish(site.place.id, Published(first, last, now_as_of(site, as_of), rows))
+    rota, earlier = shown.rota, shown.published
+    since = rota.first - dt.timedelta(days=MARGIN_DAYS)
+    rows = rota.assigned()
+    left = [one.item.ref for one in rota.unfilled]
+    now = {*(a.ref for a in rows), *left}
+    first, last = rota.first, rota.last
+    recorded = dt.datetime.combine(rota.first, dt.time())
+    if earlier is not None:
+        kept = [a for a in earlier.assigned if a.day >= since and a.ref not in now]
+        rows += [a for a in kept if a.day == shown.planned.today or not rota.first <= a.day <= rota.last]
+        left += [ref for ref in earlier.left if ref not in now and ref.due > rota.last]
+        first, last = min(first, max(since, earlier.first)), max(last, earlier.last)
+        recorded = earlier.recorded
+    return Published(first, last, recorded, in_order(rows), tuple(sorted(left)), shown.absent)
+
+
+def in_order(rows: Iterable[Assigned]) -> tuple[Assigned, ...]:
+    """Return rows in the order in which they are stored."""
+    return tuple(sorted(rows, key=lambda a: (a.day, a.keeper, a.ref)))
 
 
 def absences(site: Site, today: dt.date, words: Iterable[str]) -> Absent:

@@ -27,9 +27,10 @@ from scheduler.workflow.linking import hashed
 from scheduler.workflow.lost_names import lost_names
 from scheduler.workflow.machine import now_utc, today_in
 from scheduler.workflow.planning import DONE_DAYS, make_plan
+from scheduler.workflow.publication import renew
 from scheduler.workflow.publish import Shelf
 from scheduler.workflow.remembering import history_in, log_url, open_to_record
-from scheduler.workflow.rostering import LEAST_AHEAD, publish, rota_to_export
+from scheduler.workflow.rostering import rota_to_export
 
 if TYPE_CHECKING:
     from scheduler.calendar import Options
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
     from scheduler.log.links import Link, Stand
     from scheduler.log.shelf import Shelved
     from scheduler.rota import Rota
+    from scheduler.workflow.rostering import Rostered
     from scheduler.workflow.tending import Tended, Tending
 
 GLANCE_SECONDS = 0.2
@@ -93,6 +95,7 @@ class LiveSite:
         """Read the description. DescriptionError when it is wrong; `as_of` counts as today where it is given."""
         self.file, self._key, self._talk, self._as_of = file, key, talk, as_of
         self._lock, self._making, self._tending = threading.Lock(), threading.Lock(), threading.Lock()
+        self._sharing = threading.Lock()
         self._description = LiveDescription(file, hashed(key, f"description/{file.absolute()}"), talk)
         self.site, self._told_of = self._description.now.site, ""
         self.today: dt.date = as_of or today_in(self.site)
@@ -106,7 +109,7 @@ class LiveSite:
         # By site and form: a description may become that of another site.
         self._feeds: dict[tuple[str, str], tuple[str, dict[str, Shelved]]] = {}
         self._tended: tuple[str, Tended] | None = None
-        self._shared_until = dt.date.min
+        self._shown: tuple[str, Rostered] | None = None
         self._fresh_until = 0.0
         self._failure = ""
         self._failed_until = 0.0
@@ -260,21 +263,18 @@ class LiveSite:
         from scheduler.workflow.tending import tended
 
         self.look(now=True)
-        if self.site.keepers:
-            published = self.log().published(self.site.place.id) if self._shared_until < self.today else None
-            if published is not None:
-                self._shared_until = published.last - LEAST_AHEAD
-            if self._shared_until < self.today:
-                with self._making:
-                    self._rota()
         # One after the other: of many who tick at once the last one's page is that of all.
         with self._tending:
+            shown = self._rota()
             site, stand, state = self.site, self.stand, self.state
             assert stand is not None
             held = self._tended
             if held is None or held[0] != state:
                 before = held[1] if held is not None and held[1].stand.entry <= stand.entry else None
-                held = self._tended = (state, tended(self.log(), site, self.today, stand, before))
+                held = self._tended = (
+                    state,
+                    tended(self.log(), site, self.today, stand, shown=shown, before=before),
+                )
             return held[1]
 
     def tending(self, tended: Tended, keeper: Keeper | None) -> Tending:
@@ -347,11 +347,11 @@ class LiveSite:
             if before == state:
                 self._feeds[here] = (state, kept)
                 return kept
-            rota = self._rota()
+            shown = self._rota()
             if state != self.state:
                 # A rota was published, which is news for the feeds.
                 continue
-            new = self._composed(form, kept, rota)
+            new = self._composed(form, kept, shown.rota if shown is not None else None)
             if state != self.state:
                 # The description or the log has changed meanwhile: it may be half of the one and half of the other.
                 continue
@@ -361,24 +361,23 @@ class LiveSite:
             # Somebody else was faster.
             self.look(now=True)
 
-    def _rota(self) -> Rota | None:
-        """Return the rota that is shown, which is the published one: what people subscribe to has to hold still."""
-        site, today = self.site, self.today
-        if not site.keepers:
+    def _rota(self) -> Rostered | None:
+        """Return the rota that holds, published anew where something is new: what people subscribe to has to hold still."""
+        with self._sharing:
+            while self.site.keepers:
+                state, stand = self.state, self.stand
+                if self._shown is not None and self._shown[0] == state:
+                    return self._shown[1]
+                content, today = self._description.now.content, self.today
+                shown = rota_to_export(self.file, self.site, today, today)
+                if renew(self.file, self.site, shown, self._as_of):
+                    self.look(now=True)
+                    known = (self._description.now.content, self.today, self.stand and self.stand.entry)
+                    state = self.state if known == (content, today, stand and stand.entry) else state
+                self._shown = (state, shown)
+                if state == self.state:
+                    return shown
             return None
-        shown = rota_to_export(self.file, site, today, today)
-        published = shown.published
-        new = (
-            published is None
-            or shown.rota.last > published.last
-            or any(c.now is not None for c in shown.changes)
-        )
-        if new and shown.rota.rounds:
-            publish(self.file, site, shown, self._as_of)
-            self.look(now=True)
-        # Where nothing could be shared out it is tried again tomorrow.
-        self._shared_until = max(shown.rota.last - LEAST_AHEAD, today)
-        return shown.rota
 
     def _composed(self, form: str, kept: dict[str, Shelved], rota: Rota | None) -> dict[str, Shelved]:
         site, today = self.site, self.today

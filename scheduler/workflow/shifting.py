@@ -11,12 +11,13 @@ from typing import TYPE_CHECKING
 from scheduler.description import Site
 from scheduler.description.site import Keeper
 from scheduler.history import OccurrenceRef
-from scheduler.quantities import show_date
-from scheduler.workflow.rostering import known_of, store
+from scheduler.workflow.publication import store
+from scheduler.workflow.rostering import known_of, spans_of
 from scheduler.workflow.syncing import Shares
 
 if TYPE_CHECKING:
     from scheduler.rota import Item, Task
+    from scheduler.rota.refusal import Refusal
     from scheduler.rota.roster import Roster
 
 
@@ -37,8 +38,8 @@ def shift(
     shifts: Sequence[Shift],
     *,
     as_of: dt.date | None,
-) -> list[str]:
-    """Move what may be moved, and return for each why it may not; nothing where it was moved.
+) -> list[Refusal | None]:
+    """Move what may be moved, and return for each why it may not; None where it was moved.
 
     The published rota changes by those days alone. A site without keepers has none: there nothing is stored, and the window
     alone decides.
@@ -50,27 +51,26 @@ def shift(
 
     known = known_of(file, site, today)
     past = known.past(site, today)
-    moving = _Moving(shares.tasks, Roster(site, None, today, past), today, past.out)
+    absent = spans_of(known.published.absent) if known.published is not None else None
+    moving = _Moving(shares.tasks, Roster(site, absent, today, past), today, past.out)
     whys = [moving.move(items.get(one.due), one) for one in shifts]
-    moved = {one.due: one.to for one, why in zip(shifts, whys, strict=True) if not why}
+    moved = {one.due: one.to for one, why in zip(shifts, whys, strict=True) if why is None}
     if moved and known.published is not None:
-        rows = [replace(a, day=moved.get(a.ref, a.day)) for a in known.published.assigned]
-        store(file, site, (known.published.first, known.published.last), rows, as_of)
+        rows = tuple(replace(a, day=moved.get(a.ref, a.day)) for a in known.published.assigned)
+        store(file, site, replace(known.published, assigned=rows), as_of)
     return whys
 
 
-def _outside(item: Item | None, to: dt.date, today: dt.date) -> str:
-    """Return why an occurrence cannot be done on a day, whoever does it; nothing where it can."""
+def _outside(item: Item | None, to: dt.date, today: dt.date) -> Refusal | None:
+    """Return why an occurrence cannot be done on a day, whoever does it; None where it can."""
+    from scheduler.rota.refusal import Refusal
+
     if item is None:
-        return "it is no longer in the plan"
+        return Refusal("gone", None, to)
     if to < today:
-        return f"{show_date(to)} is over"
-    days = sorted({*item.days, *item.outer})
-    if to in days:
-        return ""
-    if len(days) == 1:
-        return "it has no window: it is for that day alone"
-    return f"its window is {show_date(days[0])} to {show_date(days[-1])}"
+        return Refusal("over", None, to)
+    days = tuple(sorted({*item.days, *item.outer}))
+    return None if to in days else Refusal("window", None, to, days=days)
 
 
 class _Moving:
@@ -80,29 +80,23 @@ class _Moving:
         self._tasks: dict[OccurrenceRef, Task] = {task.item.ref: task for task in tasks}
         self._roster, self._today, self._out = roster, today, out
 
-    def move(self, item: Item | None, one: Shift) -> str:
-        """Move a task and return nothing, or return which rule forbids it."""
+    def move(self, item: Item | None, one: Shift) -> Refusal | None:
+        """Move a task and return None, or return which rule forbids it."""
+        from scheduler.rota.eligibility import Carried, refuse
+        from scheduler.rota.refusal import Refusal
+
         task, keeper, day = self._tasks.get(one.due), one.keeper, one.to
         if task is None or keeper is None or task.keeper.id != keeper.id:
-            return "the rota no longer has it for this keeper"
-        why = _outside(item, day, self._today)
-        if why:
-            return why
-        if not self._roster.comes(keeper, day):
-            away = self._roster.away(keeper, day)
-            return f"{keeper.name} {'is away' if away else f'does not come on a {day:%A}'} ({show_date(day)})"
+            return Refusal("gone", keeper, day)
         rest = [t for due, t in self._tasks.items() if t.keeper.id == keeper.id and due != one.due]
-        minutes = task.item.job.minutes + sum(t.item.job.minutes for t in rest if t.day == day)
-        most = self._roster.minutes(keeper, day)
-        if minutes > most:
-            return f"{keeper.name} has {most} min on {show_date(day)} and would need {minutes}"
         week = day.isocalendar()[:2]
-        rounds = {t.day for t in rest if t.day.isocalendar()[:2] == week} | {day}
+        rounds = {t.day for t in rest if t.day.isocalendar()[:2] == week}
         out = self._out.get(keeper.id, 0) if week == self._today.isocalendar()[:2] else 0
-        if keeper.rounds_a_week is not None and len(rounds) + out > keeper.rounds_a_week:
-            return (
-                f"{keeper.name} has {len(rounds) - 1 + out} of {keeper.rounds_a_week} rounds in the week of {show_date(day)} "
-                "already"
-            )
-        self._tasks[one.due] = replace(task, day=day)
-        return ""
+        minutes = sum(t.item.job.minutes for t in rest if t.day == day)
+        carried = Carried(minutes, day in rounds, len(rounds - {day}) + out)
+        refusal = _outside(item, day, self._today) or refuse(
+            self._roster, keeper, task.item.job, day, carried, own_weekdays=False
+        )
+        if refusal is None:
+            self._tasks[one.due] = replace(task, day=day)
+        return refusal

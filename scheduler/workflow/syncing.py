@@ -16,15 +16,15 @@ from scheduler.description import Site
 from scheduler.description.site import Keeper
 from scheduler.history import Entry, JobRef, OccurrenceRef
 from scheduler.workflow.planning import DONE_DAYS, days_of, make_plan
+from scheduler.workflow.publication import renew
 from scheduler.workflow.remembering import open_to_record
 from scheduler.workflow.rostering import (
     EXPORTED_WEEKS,
     MARGIN_DAYS,
+    further,
     known_of,
-    publish,
     quarantined_in,
-    rota_of,
-    rota_to_export,
+    shown_rota,
 )
 
 if TYPE_CHECKING:
@@ -108,13 +108,11 @@ def shares_of(
 
 def _shared_out(file: Path, site: Site, today: dt.date, last: dt.date, as_of: dt.date | None) -> Shares:
     # The same rota as in the calendars, unless more of it is asked for.
-    made = rota_to_export(file, site, today, today)
+    known = known_of(file, site, today)
+    made = shown_rota(site, known, today, today)
     if made.rota.last < last - FURTHER and (last - today).days >= EXPORTED_WEEKS * 7:
-        made = rota_of(site, known_of(file, site, today), today, today, last)
-    before = made.published
-    new = before is None or made.rota.last > before.last or any(c.now is not None for c in made.changes)
-    if new and made.rota.rounds:
-        publish(file, site, made, as_of)
+        made = further(site, known, made, last)
+    renew(file, site, made, as_of)
     rounds = [one for one in made.rota.rounds if one.day <= last]
     shares = tuple(Share(k, tuple(one for one in rounds if one.keeper.id == k.id)) for k in site.keepers)
     tasks = tuple(made.rota.tasks())

@@ -11,15 +11,14 @@ from typing import Literal
 from scheduler import care
 from scheduler.care import Job
 from scheduler.description import Site
-from scheduler.description.site import Keeper, can_do
+from scheduler.description.site import Keeper
 from scheduler.errors import UsageError
 from scheduler.history import Entry, History, JobRef, OccurrenceRef
 from scheduler.log import Log
 from scheduler.log.links import Stand
-from scheduler.log.rotas import Published
 from scheduler.plan import Occurrence
 from scheduler.readings import assumption, parse_reading
-from scheduler.rota import Assigned
+from scheduler.rota.eligibility import could_do
 from scheduler.rota.roster import Roster
 from scheduler.rota.rounds import walking_order
 from scheduler.workflow.handing import Wish, swap
@@ -34,7 +33,7 @@ from scheduler.workflow.recording import (
     what_follows,
 )
 from scheduler.workflow.remembering import history_in, hour_there, now_as_of
-from scheduler.workflow.rostering import quarantined_in
+from scheduler.workflow.rostering import Rostered, quarantined_in, spans_of
 
 AHEAD_DAYS = 7
 """So many days after today are shown."""
@@ -45,12 +44,16 @@ UNDO_DAYS = 1
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """Something that is to be done: on which day, whether its enclosure is in quarantine, and who takes it (None: nobody yet)."""
+    """Something that is to be done: on which day, whether its enclosure is in quarantine, and who takes it (None: nobody yet).
+
+    `helper` lends a hand with what one person should not lift.
+    """
 
     occurrence: Occurrence
     day: dt.date
     quarantine: bool
     keeper: Keeper | None
+    helper: Keeper | None = None
 
     @property
     def ref(self) -> OccurrenceRef:
@@ -63,13 +66,13 @@ class Tended:
     """A site on a day, as everybody's pages need it; made once for all of them.
 
     `turns` is what is to be done, by day, in the order of a round. `done` are entries of today and yesterday that stand.
-    `published` is the rota that holds, `present` are the keepers who are there today. `described` is the site as it is
+    `roster` tells who is there when, `present` are the keepers who are there today. `described` is the site as it is
     described, `site` as its record leaves it.
     """
 
     described: Site
     planned: Planned
-    published: Published | None
+    roster: Roster
     present: tuple[Keeper, ...]
     turns: Mapping[dt.date, tuple[Turn, ...]]
     done: tuple[Entry, ...]
@@ -102,12 +105,16 @@ class Tended:
         """Return what a keeper does on a day; for None, who is everybody, all."""
         return [t for t in self.turns.get(day, ()) if keeper is None or t.keeper == keeper]
 
+    def helps(self, keeper: Keeper | None, day: dt.date) -> list[Turn]:
+        """Return where a keeper lends somebody else a hand on a day."""
+        return [t for t in self.turns.get(day, ()) if keeper is not None and t.helper == keeper]
+
     def free(self, keeper: Keeper | None) -> list[Turn]:
         """Return what is to be done today and is in nobody's round, but the keeper could do."""
         if keeper is None:
             return []
-        turns = self.turns.get(self.today, ())
-        return [t for t in turns if t.keeper is None and can_do(self.site, keeper, t.occurrence.job.skills)]
+        turns = [t for t in self.turns.get(self.today, ()) if t.keeper is None]
+        return [t for t in turns if could_do(self.roster, keeper, t.occurrence.job, self.today)]
 
     def recorded(self, keeper: Keeper | None) -> list[Entry]:
         """Return what a keeper recorded today or yesterday, the last first; for None what anybody did."""
@@ -123,10 +130,18 @@ class Tended:
         """Return to whom a keeper could hand a job over today: who is there, and can do it."""
         if keeper is None:
             return []
-        return [k for k in self.present if k != keeper and can_do(self.site, k, job.skills)]
+        return [k for k in self.present if k != keeper and could_do(self.roster, k, job, self.today)]
 
 
-def tended(log: Log, site: Site, today: dt.date, stand: Stand, before: Tended | None = None) -> Tended:
+def tended(
+    log: Log,
+    site: Site,
+    today: dt.date,
+    stand: Stand,
+    *,
+    shown: Rostered | None = None,
+    before: Tended | None = None,
+) -> Tended:
     """Return the site on a day, from its log; with less work where it is known how the site stood `before`."""
 
     def ask(enclosures: Collection[str] | None) -> History:
@@ -140,39 +155,37 @@ def tended(log: Log, site: Site, today: dt.date, stand: Stand, before: Tended | 
         new = {(e.enclosure, e.of) for e in log.entries(site.place.id, after=before.stand.entry)}
         touched = care.linked(site, new, {enclosure for enclosure, _ in new})
         planned, changed = replan(before.planned, touched, ask)
-    if before is not None and before.stand.rota == stand.rota:
-        published = before.published
+    if shown is not None:
+        turns = _by_day(_rounds(shown, today + dt.timedelta(days=AHEAD_DAYS)))
+    elif before is not None:
         kept = [t for turns in before.turns.values() for t in turns if t.ref.enclosure not in changed]
         own = replace(planned, series=tuple(s for s in planned.series if s.job.enclosure.id in changed))
-        turns = _by_day([*kept, *_turns(own, site, published)])
+        turns = _by_day([*kept, *_turns(own, site)])
     else:
-        published = log.published(site.place.id) if site.keepers else None
-        turns = _by_day(_turns(planned, site, published))
+        turns = _by_day(_turns(planned, site))
     since = today - dt.timedelta(days=UNDO_DAYS)
     done = tuple(log.entries(site.place.id, since=since, until=today, voided=False))
-    roster = Roster(site)
+    roster = Roster(site, spans_of(shown.absent) if shown is not None else None)
     present = tuple(k for k in site.keepers if roster.comes(k, today))
-    return Tended(site, planned, published, present, turns, done, stand)
+    return Tended(site, planned, roster, present, turns, done, stand)
 
 
-def _turns(planned: Planned, site: Site, published: Published | None) -> Iterator[Turn]:
-    """Yield what is to be done at a site as it is described, enclosure by enclosure in the order of the plan."""
-    today = planned.today
-    slots: dict[OccurrenceRef, Assigned] = {}
-    if published is not None:
-        slots = {a.ref: a for a in published.assigned}
+def _turns(planned: Planned, site: Site) -> Iterator[Turn]:
+    """Yield what is to be done at a site without keepers, enclosure by enclosure in the order of the plan."""
     quarantined = quarantined_in(site, planned.history)
-    keepers = {k.id: k for k in site.keepers}
     for one in days_of(planned):
-        if one.state == "done":
-            continue
-        slot = slots.get(one.ref)
-        # What was published for an earlier day and is still open is the same keeper's today.
-        day = one.day if slot is None else max(today, slot.day)
-        keeper = keepers.get(slot.keeper) if slot is not None else None
-        if keeper is None and len(keepers) == 1:
-            keeper = site.keepers[0]
-        yield Turn(one, day, quarantined(one.job.enclosure.id, day), keeper)
+        if one.state != "done":
+            yield Turn(one, one.day, quarantined(one.job.enclosure.id, one.day), None)
+
+
+def _rounds(shown: Rostered, last: dt.date) -> Iterator[Turn]:
+    """Yield what is to be done by the rota that holds, up to a last day; what nobody takes is nobody's."""
+    for task in shown.rota.tasks():
+        if task.day <= last:
+            yield Turn(task.item.occurrence, task.day, task.item.quarantine, task.keeper, task.helper)
+    for left in shown.rota.unfilled:
+        if left.item.occurrence.day <= last:
+            yield Turn(left.item.occurrence, left.item.occurrence.day, left.item.quarantine, None)
 
 
 def _by_day(turns: Iterable[Turn]) -> dict[dt.date, tuple[Turn, ...]]:

@@ -335,10 +335,12 @@ def test_before_anything_is_published(tmp_path: Path, monkeypatch: pytest.Monkey
     assert [path.name for path in tmp_path.iterdir()] == ["enclosures.toml"]
 
 
-def test_a_job_that_left_the_description_can_still_be_handed_over(fen: Path) -> None:
-    """The published rota names it; nobody knows its minutes or skills any more."""
+def test_a_job_that_left_the_description_is_in_nobodys_round(fen: Path) -> None:
+    """The published rota names it; no page and no calendar shows it any more."""
     (fen / "enclosures.toml").write_text(FEN.replace('key = "pump"', 'key = "gone"'), "utf-8")
-    assert ok("swap enclosures.toml 2026-12-09 noor ben pump").splitlines()[1:] == ["    sedge/pump"]
+    code, out, err = run("swap enclosures.toml 2026-12-09 noor ben pump")
+    assert (code, out) == (2, "")
+    assert err.startswith('"pump" is neither a job nor an enclosure of that round; it has: ')
 
 
 @pytest.mark.parametrize("typed", ["a\x1b[2J", "a\nb", "'; DROP TABLE rota; --", "🐢", "x" * 5000, "%s{}"])

@@ -91,7 +91,7 @@ def entries(site: Site) -> st.SearchStrategy[Entry]:
 
 
 def looked(log: Log, site: Site, before: Tended | None = None) -> Tended:
-    return tended(log, site, TODAY, stand(log, site.place.id), before)
+    return tended(log, site, TODAY, stand(log, site.place.id), before=before)
 
 
 HOUSEHOLD = read_site(SAMPLES / "household.toml")
