@@ -189,7 +189,7 @@ class _Making:
 
         repair = Repair(gaps, loads)
         left = repair.fill(self.undone)
-        repair.hasten(self.found)
+        left = repair.fill([*left, *repair.hasten(self.found)])
         self.undone = [*self.hopeless, *left]
         self.taken = [(item, gaps.slots[item.number]) for item in self.found if item.number in gaps.slots]
         done = min((urgency(item.job) for item, _ in self.taken), default=LEAST_URGENT)

@@ -52,8 +52,8 @@ def items(
         if o.state == "done":
             continue
         own = held.get(o.job.ref, ())
-        at = next((a.day for a in own if a.due == o.day and o.since is None), o.day)
-        if at < first or abs((at - o.day).days) > o.job.window:
+        at = next((a.day for a in own if a.due == o.due), o.day)
+        if at < first or (o.since is None and abs((at - o.day).days) > o.job.window):
             at = o.day
         if not first <= at <= last:
             continue

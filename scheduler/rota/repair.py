@@ -52,15 +52,20 @@ class Repair:
         # What was given up may have left more room than was needed.
         return [item for item in undone if not self._place(item)]
 
-    def hasten(self, some: Iterable[Item]) -> None:
-        """Give what is overdue the first day on which it can have a place, before what is less urgent."""
+    def hasten(self, some: Iterable[Item]) -> list[Item]:
+        """Give what is overdue the first day on which it can have a place, before what is less urgent.
+
+        Return what has no place any more: something else that is open, and waits.
+        """
+        self._waits: list[Item] = []
         overdue = [i for i in some if i.occurrence.state == "overdue" and i.number in self.gaps.slots]
         overdue.sort(key=self._order)
         # What comes forward may leave room behind it.
         for _ in range(MOST_TURNS):
-            forward = [item for item in overdue if self._hasten(item)]
-            if not forward:
-                return
+            here = [item for item in overdue if item.number in self.gaps.slots]
+            if not [item for item in here if item.number in self.gaps.slots and self._hasten(item)]:
+                break
+        return self.fill(self._waits)
 
     def _hasten(self, item: Item) -> bool:
         was = self.gaps.slots[item.number]
@@ -178,11 +183,13 @@ class Repair:
         placed: list[Item] = []
         for other in sorted(others, key=self._order):
             found = gaps.find(other, self._loads())
-            if found is None:
+            if found is not None:
+                gaps.take(other, found)
+                placed.append(other)
+            elif not other.waited:
                 break
-            gaps.take(other, found)
-            placed.append(other)
-        if len(placed) == len(others):
+        else:
+            self._waits += [other for other in others if other.number not in gaps.slots]
             return True
         for other in placed:
             gaps.leave(other)

@@ -14,6 +14,10 @@ if TYPE_CHECKING:
     from scheduler.rota import Rota
 
 
+NEAR = dt.timedelta(days=7)
+"""What falls due so near to a published day of the same job is taken for that, moved. House value."""
+
+
 @dataclass(frozen=True, slots=True)
 class Change:
     """What differs from the published rota for one occurrence: (day, keeper's id) before and now; None is nobody.
@@ -51,14 +55,15 @@ def changes_since(published: Published | None, made: Rota, jobs: Collection[JobR
                 found.append(Change(*ref, slot, None, gone=True))
     for ref in sorted(due):
         before, after = was.get(ref), now.get(ref)
-        if before is None and moved.get(ref.job):
+        near = [n for n in moved.get(ref.job, ()) if abs(n.due - ref.due) <= NEAR]
+        if before is None and near:
             # It fell due on another day when it was published.
-            nearest = min(moved[ref.job], key=lambda n: (was[n] != after, abs((n.due - ref.due).days)))
+            nearest = min(near, key=lambda n: (was[n] != after, abs((n.due - ref.due).days)))
             moved[ref.job].remove(nearest)
             before = was[nearest]
         if before is not None and before[0] < made.first:
             before = (made.first, before[1])
         inside = any(slot and made.first <= slot[0] <= made.last for slot in (before, after))
-        if before != after and inside and (before is not None or ref.due <= published.last):
+        if before != after and inside and ref.due <= published.last:
             found.append(Change(*ref, before, after))
     return tuple(sorted(found, key=lambda c: (c.due, c.enclosure, c.job, c.variant)))

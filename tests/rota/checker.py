@@ -104,8 +104,12 @@ class _Checker:
         found = []
         for o in self.occurrences:
             name = (o.job.enclosure.id, o.job.key, o.job.variant)
-            days = [a.day for a in self.published if (a.enclosure, a.job, a.variant, a.due) == (*name, o.day)]
-            valid = o.since is None and days and abs((days[0] - o.day).days) <= o.job.window
+            days = [
+                a.day
+                for a in self.published
+                if (a.enclosure, a.job, a.variant, a.due) == (*name, o.since or o.day)
+            ]
+            valid = days and (o.since is not None or abs((days[0] - o.day).days) <= o.job.window)
             day = days[0] if valid and days[0] >= self.first else o.day
             if self.first <= day <= self.last and o.state != "done" and not self.is_met(o):
                 found.append(o)
