@@ -17,6 +17,9 @@ Kind = Literal["done", "reading", "void"]
 NOON = dt.time(12)
 """The hour that is taken where none is known."""
 
+DONE_DAYS = 60
+"""What was done stays in calendars for so many days. House value."""
+
 NAMESPACE = uuid.UUID("9b1d6c1e-7a43-5f58-9d0b-2f4f0c6b7d35")
 """The name space of entries. It must never change: what was recorded twice is recognised by it."""
 

@@ -25,6 +25,12 @@ from scheduler.quantities import show_date
 ALARM_MINUTES = 10
 """How long before a timed job its alarm goes off, where alarms are asked for. House value."""
 
+FELL_DUE = "Fell due on "
+"""How the notes of what is open begin."""
+
+DONE = ", done"
+"""How the title of what was done ends."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Options:
@@ -125,7 +131,7 @@ class Writer:
         job = series.job
         since = show_date(found.since)
         said = f"{title(job)}, {'overdue' if found.overdue else 'due'} since {since}"
-        text = f"Fell due on {since} and was not recorded as done.\n\n{notes}"
+        text = f"{FELL_DUE}{since} and was not recorded as done.\n\n{notes}"
         body = self._when(job.part, found.day) + self._tail(self._of(job, said, text))
         return Component(self.uid(series, found.day), body)
 
@@ -137,7 +143,7 @@ class Writer:
         lines = [f"Done on {show_date(entry.day)}" + (f" by {by}." if by else ".")]
         lines += [entry.note] if entry.note else []
         uid = uid_of(self.site.place.id, done.series, done.day, to_do=self.options.to_dos, entry=entry)
-        shown = self._of(job, f"{title(job)}, done", "\n\n".join(lines), self.moment(entry.day, entry.time))
+        shown = self._of(job, f"{title(job)}{DONE}", "\n\n".join(lines), self.moment(entry.day, entry.time))
         return self.entry(uid, done.day, shown)
 
     def entry(self, uid: str, day: dt.date, shown: Shown) -> Component:

@@ -12,12 +12,13 @@ import re
 from dataclasses import dataclass, replace
 from hashlib import blake2b
 
+from scheduler.calendar.revisions import Revision
 from scheduler.plan import Series
 
 _LEAD = re.compile(
     rb"UID:([0-9a-f-]{36})\r\nDTSTAMP:(\d{8}T\d{6}Z)\r\nLAST-MODIFIED:\d{8}T\d{6}Z\r\nSEQUENCE:(\d{1,9})\r\n"
 )
-
+_RULE = re.compile(rb"\r\nRRULE:([^\r\n]*(?:\r\n [^\r\n]*)*)")
 
 _START = re.compile(rb"DTSTART[^:]{0,80}:(\d{4})(\d\d)(\d\d)")
 
@@ -27,13 +28,14 @@ KEEP_START_DAYS = 90
 
 @dataclass(frozen=True, slots=True)
 class Was:
-    """How an entry stood in the earlier feed; its body only where that was asked for."""
+    """How an entry stood in the earlier feed; its body only where that was asked for, its rule where it recurs."""
 
     stamp: bytes
     sequence: int
     digest: bytes
     start: dt.date
     body: bytes = b""
+    rule: bytes = b""
 
 
 def digest(body: bytes) -> bytes:
@@ -55,8 +57,17 @@ def read_earlier(feed: bytes, kind: str, *, bodies: bool = False) -> dict[bytes,
             with contextlib.suppress(ValueError):  # the 99th of a damaged feed
                 day = dt.date(*map(int, start.groups()))
                 kept = body if bodies else b""
-                found[lead[1]] = Was(lead[2], int(lead[3]), digest(body), day, kept)
+                found[lead[1]] = Was(lead[2], int(lead[3]), digest(body), day, kept, _rule_in(body))
     return found
+
+
+def _rule_in(body: bytes) -> bytes:
+    """Return the rule of an entry, unfolded; nothing where it does not recur."""
+    at = body.find(b"\r\nRRULE:")
+    if at < 0:
+        return b""
+    found = _RULE.match(body, at)
+    return found[1].replace(b"\r\n ", b"") if found else b""
 
 
 def keep_start(series: Series, uid: str, earlier: dict[bytes, Was], today: dt.date) -> Series:
@@ -71,30 +82,11 @@ def keep_start(series: Series, uid: str, earlier: dict[bytes, Was], today: dt.da
         return series
     if not today - dt.timedelta(days=KEEP_START_DAYS) <= was.start < first:
         return series
+    if series.until is None and b";UNTIL=" in was.rule:
+        # It was ended, and is back: in between there was none of it.
+        return series
     days = list(rule.dates(was.start, first))
     return replace(series, first=was.start) if days and (days[0], days[-1]) == (was.start, first) else series
-
-
-CANCELLED_DAYS = 60
-"""A cancelled entry stays in the feed for so many days. House value."""
-
-_STATUS = re.compile(rb"^STATUS:[A-Z-]+\r\n", re.M)
-_RULE = re.compile(rb"^RRULE:", re.M)
-
-
-def cancelled(was: Was, kind: str, today: dt.date) -> tuple[bytes, bool] | None:
-    """Return the body of an entry that is gone from the plan as a cancelled one, and whether it is that already.
-
-    None where there is nothing to cancel: it is over, or was cancelled long ago. A calendar that takes files in,
-    instead of subscribing, keeps what is only left out (RFC 5546, section 3.2.5, has STATUS:CANCELLED for it).
-    """
-    if b"\r\nSTATUS:CANCELLED\r\n" in was.body:
-        since = dt.date(int(was.stamp[:4]), int(was.stamp[4:6]), int(was.stamp[6:8]))
-        return (was.body, True) if (today - since).days <= CANCELLED_DAYS else None
-    if was.start < today and not _RULE.search(was.body):
-        return None
-    end = b"END:" + kind.encode() + b"\r\n"
-    return _STATUS.sub(b"", was.body).removesuffix(end) + b"STATUS:CANCELLED\r\n" + end, False
 
 
 def later(stamp: bytes, earlier: bytes) -> bytes:
@@ -113,23 +105,30 @@ def later(stamp: bytes, earlier: bytes) -> bytes:
     return (moment + dt.timedelta(seconds=1)).strftime(form).encode()
 
 
-def lead(kind: str, uid: str, body: bytes, earlier: dict[bytes, Was], stamp: bytes) -> tuple[bytes, bool]:
-    """Return the leading lines of an entry, and whether it is as it was.
+def revision(body: bytes, was: Was | None, known: Revision | None, stamp: bytes) -> Revision:
+    """Return the revision that an entry with this content is, of which `was` stood in the earlier feed.
 
-    It has the lines that it had, or new ones with the next sequence number.
+    `known` is what was published of it last, here or elsewhere. What has not changed keeps its stamp and number; a
+    change is the next number after all that was published.
     """
-    name = uid.encode()
-    was = earlier.get(name) if earlier else None
-    sequence, same = 0, False
-    if was is not None:
-        same = was.digest == digest(body)
-        stamp = was.stamp if same else later(stamp, was.stamp)
-        sequence = was.sequence if same else was.sequence + 1
-    begin = kind.encode()
+    mark = digest(body)
+    if was is not None and was.digest == mark:
+        return Revision(was.stamp, was.sequence, mark)
+    if known is not None and (was is None or known.sequence > was.sequence) and known.digest == mark:
+        return Revision(known.stamp, known.sequence, mark)
+    before = [one for one in (was, known) if one is not None]
+    if not before:
+        return Revision(stamp, 0, mark)
+    number = max(one.sequence for one in before) + 1
+    return Revision(later(stamp, max(one.stamp for one in before)), number, mark)
+
+
+def lead(kind: bytes, uid: bytes, one: Revision) -> bytes:
+    """Return the leading lines of an entry."""
     return b"BEGIN:%b\r\nUID:%b\r\nDTSTAMP:%b\r\nLAST-MODIFIED:%b\r\nSEQUENCE:%d\r\n" % (
-        begin,
-        name,
-        stamp,
-        stamp,
-        sequence,
-    ), same
+        kind,
+        uid,
+        one.stamp,
+        one.stamp,
+        one.sequence,
+    )

@@ -46,13 +46,11 @@ def uid_of(
     """Return the UID of the calendar object that an occurrence belongs to: the rule's, or its own.
 
     What is open has one by the day on which it fell due, wherever it is shown; of single days it keeps that of its day. What
-    was done (`entry`) has one for the day on which that was, or also that of its single day.
+    was done (`entry`) has one by the day on which that was: of the record alone, since the series may end while it is shown.
     """
     job = series.job
     path = job_path(site_id, job.enclosure.id, job.key, job.variant, to_do)
     if entry is not None:
-        if series.rule is None and not series.moves and day in series.met:
-            return _uuid5(f"{path}/{series.met[day].isoformat()}")
         return _uuid5(f"{path}/done/{day.isoformat()}" + (f"/{entry.turn}" if entry.turn else ""))
     if series.open is not None and day == series.open.day and not series.open.own:
         # By the day on which it fell due: once done it never comes back under this name with a lower sequence number.

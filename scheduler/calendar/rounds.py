@@ -4,31 +4,37 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from itertools import groupby
 
-from scheduler.calendar.component import Component, Shown, Writer, title
+from scheduler.calendar.component import DONE, Component, Shown, Writer, title
 from scheduler.calendar.identity import make_uid
 from scheduler.care import cautions
 from scheduler.care.house import House
+from scheduler.description.fields import Part
 from scheduler.description.site import Keeper
 from scheduler.plan import Occurrence
 from scheduler.quantities import show_date
 from scheduler.rota import Round, Task
 
+DAY_PARTS: tuple[Part, ...] = ("morning", "evening")
+
 QUARANTINE = "Quarantine, last: tools of its own; wash your hands before and after."
 
 
 def round_entries(writer: Writer, rounds: Iterable[Round], *, names: bool = False) -> Iterator[Component]:
-    """Yield one entry for each round. With `names` it is for all to see: who comes, and what is done without the steps.
+    """Yield one entry for each part of the day of a round. With `names` it is for all to see: who comes, without the steps.
 
     A round is named by its keeper, its week and its place in it, counted from the end: one that moves to another day of
-    the week keeps its name, and so do those that are left when the first are over.
+    the week keeps its name, and so do those that are left when the first are over. Its evening has a name of its own.
     """
     for one, place in _placed(rounds):
         week = one.day.isocalendar()
         path = [writer.site.place.id, "rota", *(["site"] if names else []), one.keeper.id]
-        uid = make_uid(*path, f"{week.year}-{week.week:02}", str(place), *_kind(writer))
-        yield writer.entry(uid, one.day, _shown(writer, one, "/".join([*path, uid]), names=names))
+        for part, some in _parts(one):
+            evening = ["evening"] if part == "evening" else []
+            uid = make_uid(*path, f"{week.year}-{week.week:02}", str(place), *evening, *_kind(writer))
+            yield writer.entry(uid, one.day, _shown(writer, some, part, "/".join([*path, uid]), names=names))
 
 
 def job_entries(writer: Writer, rounds: Iterable[Round]) -> Iterator[Component]:
@@ -77,7 +83,7 @@ def done_entries(writer: Writer, keeper: Keeper, done: Iterable[Occurrence]) -> 
         shown = Shown(
             part=jobs[0].job.part,
             minutes=max(1, minutes),
-            title=f"{_count(len(jobs))}, done",
+            title=f"{_count(len(jobs))}{DONE}",
             notes="\n".join(lines),
             where=writer.site.place.name,
             categories=("round",),
@@ -102,13 +108,22 @@ def _placed(rounds: Iterable[Round]) -> Iterator[tuple[Round, int]]:
         yield one, sum(other.day >= one.day for other in same)
 
 
-def _shown(writer: Writer, one: Round, path: str, *, names: bool) -> Shown:
-    parts = {task.item.job.part for task in (*one.tasks, *one.helps)}
+def _parts(one: Round) -> Iterator[tuple[Part, Round]]:
+    """Yield what is done of a round in each part of the day, in its order."""
+    for part in DAY_PARTS:
+        tasks, helps = (
+            tuple(task for task in some if task.item.job.part == part) for some in (one.tasks, one.helps)
+        )
+        if tasks or helps:
+            yield part, replace(one, tasks=tasks, helps=helps)
+
+
+def _shown(writer: Writer, one: Round, part: Part, path: str, *, names: bool) -> Shown:
     length = f"{_count(len(one.tasks) + len(one.helps))}, {one.minutes} min"
     told = f"{one.keeper.name}: {length}" if names else length
     rooms = dict.fromkeys(t.item.job.enclosure.room or t.item.job.enclosure.name for t in one.tasks)
     return Shown(
-        part="morning" if "morning" in parts else "evening",
+        part=part,
         minutes=max(1, one.minutes),
         title=told,
         notes="\n".join(_lines(writer, one, steps=not names)),

@@ -109,6 +109,7 @@ def export(
                 cancel=cancel,
                 rota=shared.rota if shared is not None else None,
                 by_job=by_job,
+                memory=workflow.LoggedRevisions(site, file),
             )
         for path, entries, size in done.files:
             print(

@@ -29,6 +29,9 @@ if TYPE_CHECKING:
     from scheduler.description.site import Keeper
     from scheduler.rota.sitter import Sitting
 
+USUAL_WEEKS = 4
+"""So many weeks are shared out where nobody says how many. House value."""
+
 
 class As(StrEnum):
     """How a rota is printed."""
@@ -43,11 +46,15 @@ def rota(
     today: TodayOption = None,
     from_: FromOption = None,
     weeks: Annotated[
-        int,
+        int | None,
         typer.Option(
-            "--weeks", metavar="N", min=1, max=workflow.MOST_ROTA_WEEKS, help="How many weeks are shared out."
+            "--weeks",
+            metavar="N",
+            min=1,
+            max=workflow.MOST_ROTA_WEEKS,
+            help="How many weeks are shared out: four, or what the calendars show of a published rota.",
         ),
-    ] = 4,
+    ] = None,
     keeper: Annotated[
         str | None,
         typer.Option("--keeper", metavar="NAME", help="The rounds of this keeper, job by job."),
@@ -99,7 +106,13 @@ def rota(
                 {"--keeper": keeper, "--ill": ill, "--from": from_, "--publish": publish, "--afresh": afresh}
             )
             days = workflow.parse_span(span) if span else None
-            _sit(site, workflow.sit(file, site, day, sitter, weeks=weeks, span=days), to, day, output)
+            _sit(
+                site,
+                workflow.sit(file, site, day, sitter, weeks=weeks or USUAL_WEEKS, span=days),
+                to,
+                day,
+                output,
+            )
             return
         if span or to:
             raise UsageError("--span and --to go with --sitter")
@@ -109,6 +122,9 @@ def rota(
             workflow.pick(keeper, workflow.by_names(site.keepers), "keeper") if keeper is not None else None
         )
         absent = workflow.absences(site, day, ill or [])
+        if weeks is None and (afresh or (publish and not ill)):
+            # What is published anew reaches ahead; what is only looked at is what everybody sees.
+            weeks = USUAL_WEEKS
         made = workflow.make_rota(
             file, site, day, first, weeks, absent=absent, afresh=afresh, seconds=float(seconds)
         )

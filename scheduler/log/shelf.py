@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import sqlalchemy as sa
 
 from scheduler.errors import LogError
+from scheduler.log.revisions import keep_revisions
 from scheduler.log.rows import unreadable
 from scheduler.log.store import Log
 from scheduler.log.tables import feed, served
@@ -55,10 +56,20 @@ def shelved(log: Log, site: str, form: str) -> dict[str, Shelved]:
             return {r.name: Shelved(r.etag, r.modified, r.size, r.body) for r in connection.execute(query)}
 
 
-def shelve(log: Log, site: str, form: str, feeds: Mapping[str, Shelved], *, before: str, of: str) -> bool:
+def shelve(
+    log: Log,
+    site: str,
+    form: str,
+    feeds: Mapping[str, Shelved],
+    *,
+    before: str,
+    of: str,
+    books: Mapping[str, bytes] | None = None,
+) -> bool:
     """Replace the feeds of a form where they are still of the state `before`; return whether they were.
 
-    Feeds that are not among the new ones are taken off the shelf.
+    Feeds that are not among the new ones are taken off the shelf. `books` are what was published of them, of those that
+    changed; what was published of feeds that are gone stays known.
     """
     with log.writing(site) as connection:
         here = sa.and_(served.c.site == site, served.c.form == form)
@@ -90,5 +101,6 @@ def shelve(log: Log, site: str, form: str, feeds: Mapping[str, Shelved], *, befo
                 )
             )
         connection.execute(sa.delete(served).where(here))
+        keep_revisions(connection, site, form, books or {})
         connection.execute(sa.insert(served).values(site=site, form=form, of_=of))
         return True

@@ -68,6 +68,10 @@ class Log:
         """Return where the log is, without a password."""
         return str(self._place)
 
+    def is_empty(self) -> bool:
+        """Tell whether there is no log at that place."""
+        return self._engine is None
+
     def record(self, site: str, entries: Sequence[Entry], *, again: bool = False) -> list[tuple[Entry, bool]]:
         """Record done entries and readings, all or none; return each as it is stored, and whether it is new.
 

@@ -1,7 +1,7 @@
 """The tables of the log; whoever changes one writes a migration too (a test compares).
 
 Entries and published rotas are only ever added. What stands in `latest` follows from them, and is made anew with each
-that is added. `link`, `feed`, `described` and `to_do` are what a server of feeds and a CalDAV collection have to remember.
+that is added. `link`, `feed`, `described`, `revision` and `to_do` are what feeds and a CalDAV collection have to remember.
 """
 
 from __future__ import annotations
@@ -128,6 +128,16 @@ described = sa.Table(
     sa.Column("site", _Text, nullable=False),
     sa.Column("content", _Text, nullable=False),
     sa.Column("recorded", sa.DateTime, nullable=False),
+    sa.Column("body", sa.LargeBinary, nullable=False),
+)
+
+# What was published of the entries of each feed, packed: stamps and sequence numbers of what is in it no more go on from here.
+revision = sa.Table(
+    "revision",
+    metadata,
+    sa.Column("site", _Text, primary_key=True),
+    sa.Column("form", _Text, primary_key=True),
+    sa.Column("name", _Text, primary_key=True),
     sa.Column("body", sa.LargeBinary, nullable=False),
 )
 

@@ -1,6 +1,7 @@
 """The shell around the pure parts, one file a use case. Only here are the clock, the environment and files read, and files written."""
 
 from scheduler.description import Site
+from scheduler.history import DONE_DAYS
 from scheduler.workflow.exporting import Exported, Progress, export
 from scheduler.workflow.handing import Wish, swap
 from scheduler.workflow.histories import Wanted, entries_of, take_in
@@ -8,12 +9,13 @@ from scheduler.workflow.lost_names import lost_names
 from scheduler.workflow.machine import machine_zone, today_in, unsure_zone, use_newest_zones
 from scheduler.workflow.naming import by_names, parse_day, parse_span, pick
 from scheduler.workflow.outlooking import MOST_MONTHS, outlook
-from scheduler.workflow.planning import DONE_DAYS, MOST_DAYS, MOST_WEEKS, Planned, days_of, make_plan, uid_for
+from scheduler.workflow.planning import MOST_DAYS, MOST_WEEKS, Planned, days_of, make_plan, uid_for
 from scheduler.workflow.publication import publish as publish_rota
 from scheduler.workflow.reading import read_site, sheets_beside
 from scheduler.workflow.recording import Ask, Recorded, Who, did, read, undo
 from scheduler.workflow.remembering import day_there, history_of
 from scheduler.workflow.reviewing import changed_site, review, schema_text
+from scheduler.workflow.revisions import LoggedRevisions
 from scheduler.workflow.rostering import (
     MOST_ROTA_WEEKS,
     Rostered,
@@ -33,6 +35,7 @@ __all__ = [
     "MOST_WEEKS",
     "Ask",
     "Exported",
+    "LoggedRevisions",
     "Planned",
     "Progress",
     "Recorded",

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from scheduler.calendar import Feed, Options
     from scheduler.plan import Occurrence
     from scheduler.rota import Rota
-    from scheduler.workflow.publish import Draft, View
+    from scheduler.workflow.publish import Draft, Memory, View
 
 Progress = Callable[[int, int], None]
 
@@ -50,15 +50,17 @@ def export(
     cancel: bool = False,
     rota: Rota | None = None,
     by_job: bool = False,
+    memory: Memory | None = None,
 ) -> Exported:
     """Write the feed of the site, of each enclosure and, with a rota, of each keeper into the folder `to`; all, or none.
 
     With `keep_starts`, rules that the earlier feeds have already keep the day on which they began there, so that a
-    later export changes only what is new. With `cancel` what is gone stays as cancelled for a while. WriteError when writing is not possible: the old files are whole then.
+    later export changes only what is new. With `cancel` what is gone stays as cancelled for a while. What was published is
+    kept in `memory`, else beside the files. WriteError when writing is not possible: the old files are whole then.
     """
     from scheduler.workflow.publish import Folder
 
-    with Folder(to, time.time()) as folder:
+    with Folder(to, time.time(), memory) as folder:
         warnings = compose(
             planned,
             folder,

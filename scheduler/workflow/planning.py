@@ -11,13 +11,10 @@ from scheduler.care import Job
 from scheduler.description import Site
 from scheduler.description.fields import LAST_DAY
 from scheduler.description.site import Keeper
-from scheduler.history import NO_HISTORY, History
+from scheduler.history import DONE_DAYS, NO_HISTORY, History
 from scheduler.plan import Occurrence, Series
 from scheduler.workflow.addressing import is_meant
 from scheduler.workflow.naming import by_names, pick
-
-DONE_DAYS = 60
-"""What was done stays in calendars for so many days."""
 
 Ask = Callable[[Collection[str] | None], History]
 

@@ -9,15 +9,17 @@ import os
 import re
 import shutil
 import tempfile
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import IO
+from typing import IO, Protocol
 
 from scheduler.calendar.component import Component, Writer
-from scheduler.calendar.continuity import cancelled, keep_start, later, lead, read_earlier
+from scheduler.calendar.continuity import keep_start, later, lead, read_earlier, revision
+from scheduler.calendar.endings import Leaving
 from scheduler.calendar.feed import Feed, footer, header, stamp_of
+from scheduler.calendar.revisions import Book, Revision, joined, only_gone, read_book, turned, write_book
 from scheduler.calendar.verify import FeedError, referee, verify
 from scheduler.errors import WriteError
 from scheduler.plan import Series
@@ -26,6 +28,9 @@ IN_MEMORY = 1_000_000
 """Entries of a feed are kept in memory up to so many bytes, and in a temporary file beyond."""
 
 PREFIX, SUFFIX = ".pondround-", ".tmp"
+ASIDE = ".pondround-published"
+"""The hidden file beside the feeds: of what was published and is not in them any more, the last revision."""
+
 LEFT_SECONDS = 3600.0
 """A temporary file that is older was left by an export that was killed."""
 
@@ -35,6 +40,7 @@ REFEREE_FEEDS = 1
 SYNC_ONE_BY_ONE = 64
 """Up to so many files each is flushed to the disk by itself; for more the whole system is asked once."""
 
+_FEED = re.compile(rb"^feed ([a-z0-9.-]+)\n", re.M)
 _MODIFIED = re.compile(rb"\r\nLAST-MODIFIED:(\d{8}T\d{6}Z)\r\n")
 
 
@@ -54,15 +60,28 @@ class View:
 class Draft:
     """A feed being written beside the one that it will replace."""
 
-    def __init__(self, feed: Feed, before: bytes, view: View, begins: Callable[[bytes], bool]) -> None:
-        """Read the earlier feed, whose stamps and sequence numbers go on; `begins` tells whether it begins with some bytes."""
+    def __init__(
+        self,
+        feed: Feed,
+        reread: Callable[[], bytes],
+        view: View,
+        begins: Callable[[bytes], bool],
+        known: Book,
+    ) -> None:
+        """Read the earlier feed, whose stamps and sequence numbers go on, as do those that are `known` of it.
+
+        `begins` tells whether it begins with some bytes.
+        """
         self.name = name_of(feed)
         self._feed, self._begins, self._first_year = feed, begins, view.first_year
-        self._stamp, self._today = stamp_of(view.today, feed.site.place.zone), view.today
-        self._cancel = view.cancel
+        self._zone = feed.site.place.zone
+        self._stamp, self._today = stamp_of(view.today, self._zone), view.today
+        self._cancel, self._reread, self._known = view.cancel, reread, known
+        self._now: dict[bytes, Revision] = {}
+        before = reread()
         self._kept_from = view.today if view.keep_starts else None
         self._kind = feed.options.kind
-        self._earlier = read_earlier(before, self._kind, bodies=view.cancel)
+        self._earlier = read_earlier(before, self._kind)
         modified = _MODIFIED.search(before[:600])
         # A feed that is not whole has no time of change to go on from.
         whole = before.endswith(footer()) and before.count(b"\r\nEND:" + self._kind.encode()) == len(
@@ -71,7 +90,6 @@ class Draft:
         self._modified = modified[1] if modified and whole else b""
         self._spool: IO[bytes] = tempfile.SpooledTemporaryFile(max_size=IN_MEMORY)  # noqa: SIM115 - closed by finish and drop
         self._kept = 0
-        self._uids: set[str] = set()
         self.size = 0
         self.entries = 0
 
@@ -84,14 +102,16 @@ class Draft:
     def put(self, components: Iterable[Component]) -> None:
         """Write a run of entries, and look at it before it counts."""
         blocks: list[bytes] = []
+        kind, now, earlier, known = self._kind.encode(), self._now, self._earlier, self._known
         for component in components:
-            head, same = lead(self._kind, component.uid, component.body, self._earlier, self._stamp)
-            blocks.append(head)
-            blocks.append(component.body)
-            if component.uid in self._uids:
+            uid = component.uid.encode()
+            if uid in now:
                 raise FeedError(f"{self.name} holds two entries with one UID")
-            self._uids.add(component.uid)
-            self._kept += same
+            was = earlier.get(uid)
+            now[uid] = one = revision(component.body, was, known.get(uid), self._stamp)
+            blocks.append(lead(kind, uid, one))
+            blocks.append(component.body)
+            self._kept += was is not None and was.digest == one.digest
             self.entries += 1
         if not blocks:
             return
@@ -100,17 +120,27 @@ class Draft:
         self._spool.write(run)
         self.size += len(run)
 
-    def _cancel_gone(self) -> None:
-        """Write what the earlier feed had and this one has not as cancelled, where that is asked for."""
-        for uid, was in self._earlier.items() if self._cancel else ():
-            name = uid.decode()
-            found = None if name in self._uids else cancelled(was, self._kind, self._today)
-            if found is not None:
-                self.put([Component(name, found[0])])
+    def _part(self) -> None:
+        """Write what the earlier feed had and this one has not, as far as it stays for a while: ended, or cancelled."""
+        gone = {
+            uid for uid, was in self._earlier.items() if uid not in self._now and (was.rule or self._cancel)
+        }
+        if not gone:
+            return
+        leaving = Leaving(self._kind, self._today, self._zone, self._cancel)
+        for uid, was in read_earlier(self._reread(), self._kind, bodies=True).items():
+            body = leaving.last(was) if uid in gone else None
+            if body is not None:
+                self.put([Component(uid.decode(), body)])
+
+    def book(self) -> dict[bytes, Revision]:
+        """Return what is known of the feed's entries once it is written."""
+        left = {uid: Revision(w.stamp, w.sequence, w.digest) for uid, w in self._earlier.items()}
+        return turned(self._known, left, self._now, self._today)
 
     def write(self, stream: IO[bytes], *, parse: bool) -> int:
         """Write the whole feed and return its size in bytes. With `parse`, icalendar has to read its head first."""
-        self._cancel_gone()
+        self._part()
         unchanged = self._kept == self.entries == len(self._earlier) and self._modified
         stamp = later(self._stamp, self._modified)
         top = self._header(self._modified if unchanged else stamp)
@@ -125,7 +155,7 @@ class Draft:
         stream.write(top)
         shutil.copyfileobj(self._spool, stream, 1 << 20)
         stream.write(footer())
-        self.drop()
+        self._spool.close()
         return len(top) + self.size + len(footer())
 
     def _header(self, stamp: bytes) -> bytes:
@@ -134,7 +164,7 @@ class Draft:
     def drop(self) -> None:
         """Let go of the entries."""
         self._spool.close()
-        self._earlier = {}
+        self._earlier, self._now, self._known = {}, {}, {}
 
 
 def name_of(feed: Feed) -> str:
@@ -145,16 +175,19 @@ def name_of(feed: Feed) -> str:
 class Shelf:
     """Feeds in memory, each going on from an earlier one. To be closed: of a site's feed two are begun, and one is chosen."""
 
-    def __init__(self, earlier: Callable[[str], bytes]) -> None:
-        """Take what returns the bytes of an earlier feed by its file name, or none."""
-        self._earlier = earlier
+    def __init__(self, earlier: Callable[[str], bytes], books: Mapping[str, bytes]) -> None:
+        """Take what returns the bytes of an earlier feed by its file name, or none, and what is known of each."""
+        self._earlier, self._known = earlier, books
         self._drafts: list[Draft] = []
         self.feeds: dict[str, bytes] = {}
+        self.books: dict[str, bytes] = {}
 
     def draft(self, feed: Feed, view: View) -> Draft:
         """Begin a feed."""
-        before = self._earlier(name_of(feed))
-        draft = Draft(feed, before, view, before.startswith)
+        name = name_of(feed)
+        before = self._earlier(name)
+        known = read_book(self._known.get(name, b""))
+        draft = Draft(feed, lambda: before, view, before.startswith, known)
         self._drafts.append(draft)
         return draft
 
@@ -163,6 +196,8 @@ class Shelf:
         stream = io.BytesIO()
         size = draft.write(stream, parse=not self.feeds)
         self.feeds[draft.name] = stream.getvalue()
+        self.books[draft.name] = write_book(draft.book())
+        draft.drop()
         return size
 
     def close(self) -> None:
@@ -171,12 +206,30 @@ class Shelf:
             draft.drop()
 
 
-class Folder:
-    """A folder of feeds: drafts become temporary files in it, and all take their places at the end."""
+class Memory(Protocol):
+    """Where it is kept what was published, beyond the files themselves."""
 
-    def __init__(self, path: Path, now: float) -> None:
+    def known(self) -> Mapping[str, bytes]:
+        """Return the book of each feed by its file name."""
+        ...
+
+    def keep(self, books: Mapping[str, bytes]) -> bool:
+        """Keep the books of some feeds, and tell whether that was possible."""
+        ...
+
+
+class Folder:
+    """A folder of feeds: drafts become temporary files in it, and all take their places at the end.
+
+    What was published and is not in the files any more is kept in `memory`, else in a hidden file beside them.
+    """
+
+    def __init__(self, path: Path, now: float, memory: Memory | None = None) -> None:
         """Aim at a folder; it is made when it does not exist. `now` is in seconds, as the files' times are."""
-        self._path, self._now = path, now
+        self._path, self._now, self._memory = path, now, memory
+        self._aside: dict[str, bytes] = {}
+        self._known: Mapping[str, bytes] = {}
+        self._books: dict[str, bytes] = {}
         self._ready: list[tuple[Path, Path, int, int]] = []
         self._drafts: list[Draft] = []
 
@@ -185,8 +238,11 @@ class Folder:
         try:
             self._path.mkdir(parents=True, exist_ok=True)
             self._sweep()
+            self._aside = _read_aside(_read(self._path / ASIDE))
         except (OSError, ValueError) as error:
             raise _failure(self._path, error) from None
+        if self._memory is not None:
+            self._known = self._memory.known()
         return self
 
     def __exit__(
@@ -208,8 +264,10 @@ class Folder:
 
     def draft(self, feed: Feed, view: View) -> Draft:
         """Begin a feed."""
-        old = self._path / name_of(feed)
-        draft = Draft(feed, _read(old), view, lambda top: _starts_with(old, top))
+        name = name_of(feed)
+        old = self._path / name
+        known = joined(read_book(self._aside.get(name, b"")), read_book(self._known.get(name, b"")))
+        draft = Draft(feed, lambda: _read(old), view, lambda top: _starts_with(old, top), known)
         self._drafts.append(draft)
         return draft
 
@@ -226,14 +284,39 @@ class Folder:
         # Readers on a web host are other users than the keeper.
         temporary.chmod(0o644)
         self._ready[-1] = (temporary, final, draft.entries, size)
+        book = draft.book()
+        self._books[draft.name] = write_book(book if self._memory is not None else only_gone(book))
+        draft.drop()
         self._drafts.remove(draft)
         return size
+
+    def _remember(self) -> None:
+        """Keep what is known, before any file is replaced: whoever is killed in between knows too much, not too little."""
+        if self._memory is not None and self._memory.keep(self._books):
+            return
+        # The files beside it tell the rest.
+        gone = {name: write_book(only_gone(read_book(book))) for name, book in self._books.items()}
+        text = _write_aside(self._aside | gone)
+        aside = self._path / ASIDE
+        if text == _write_aside(self._aside) or not (text or aside.exists()):
+            return
+        handle, name = tempfile.mkstemp(prefix=PREFIX, suffix=SUFFIX, dir=self._path)
+        try:
+            with os.fdopen(handle, "wb") as stream:
+                stream.write(text)
+                stream.flush()
+                os.fsync(stream.fileno())
+            Path(name).replace(aside)
+        except OSError:
+            Path(name).unlink(missing_ok=True)
+            raise
 
     def publish(self) -> tuple[tuple[Path, int, int], ...]:
         """Put every finished feed into its place, and return (file, entries, bytes) of each.
 
         A feed whose bytes did not change is left alone: its date of change is what a web host tells its readers.
         """
+        self._remember()
         if len(self._ready) > SYNC_ONE_BY_ONE:
             os.sync()
         for placed, (temporary, final, _, _) in enumerate(self._ready):
@@ -259,6 +342,16 @@ def _read(file: Path) -> bytes:
         return file.read_bytes()
     except FileNotFoundError:
         return b""
+
+
+def _read_aside(text: bytes) -> dict[str, bytes]:
+    """Return the books of a hidden file by the name of their feeds."""
+    parts = _FEED.split(text)
+    return {name.decode(): book for name, book in zip(parts[1::2], parts[2::2], strict=True)}
+
+
+def _write_aside(books: Mapping[str, bytes]) -> bytes:
+    return b"".join(b"feed %b\n%b" % (name.encode(), books[name]) for name in sorted(books) if books[name])
 
 
 def _starts_with(file: Path, top: bytes) -> bool:

@@ -70,7 +70,7 @@ def make_rota(
     site: Site,
     today: dt.date,
     first: dt.date,
-    weeks: int,
+    weeks: int | None,
     *,
     absent: Absent | None = None,
     afresh: bool = False,
@@ -79,10 +79,10 @@ def make_rota(
     """Return the rota of so many weeks from `first` on; with `afresh`, whatever was published. UsageError without keepers.
 
     Where a rota is published it is the one that calendars and pages show, of other weeks; and of what is `absent` besides
-    it tells what that alone changes.
+    it tells what that alone changes. Without a number of weeks it is the one that calendars show.
     """
     known = known_of(file, site, today)
-    last = first + dt.timedelta(days=weeks * 7 - 1)
+    last = _shown_until(known, first) if weeks is None else first + dt.timedelta(days=weeks * 7 - 1)
     if afresh or known.published is None:
         return rota_of(site, known, today, first, last, absent=absent, afresh=afresh, seconds=seconds)
     shown = shown_rota(site, known, today, first, seconds=seconds)
@@ -104,10 +104,14 @@ def rota_to_export(file: Path, site: Site, today: dt.date, first: dt.date) -> Ro
 
 def shown_rota(site: Site, known: Known, today: dt.date, first: dt.date, seconds: float = 60.0) -> Rostered:
     """Return the rota that holds, given what the log knows."""
-    last = first + dt.timedelta(days=EXPORTED_WEEKS * 7 - 1)
+    return rota_of(site, known, today, first, _shown_until(known, first), seconds=seconds)
+
+
+def _shown_until(known: Known, first: dt.date) -> dt.date:
+    """Return the last day of the rota that calendars show from a day on."""
     if known.published is not None and known.published.last >= first + LEAST_AHEAD:
-        last = min(known.published.last, first + dt.timedelta(days=MOST_ROTA_WEEKS * 7 - 1))
-    return rota_of(site, known, today, first, last, seconds=seconds)
+        return min(known.published.last, first + dt.timedelta(days=MOST_ROTA_WEEKS * 7 - 1))
+    return first + dt.timedelta(days=EXPORTED_WEEKS * 7 - 1)
 
 
 def further(

@@ -21,12 +21,13 @@ from typing import TYPE_CHECKING
 
 from scheduler.description.site import Keeper
 from scheduler.errors import LogError, SchedulerError, clip
+from scheduler.history import DONE_DAYS
 from scheduler.workflow.descriptions import LiveDescription
 from scheduler.workflow.exporting import compose
 from scheduler.workflow.linking import hashed
 from scheduler.workflow.lost_names import lost_names
 from scheduler.workflow.machine import now_utc, today_in
-from scheduler.workflow.planning import DONE_DAYS, make_plan
+from scheduler.workflow.planning import make_plan
 from scheduler.workflow.publication import renew
 from scheduler.workflow.publish import Shelf
 from scheduler.workflow.remembering import history_in, log_url, open_to_record
@@ -332,6 +333,7 @@ class LiveSite:
 
     def _made(self, form: str) -> dict[str, Shelved]:
         """Return the feeds of a form as of now. Only one thread at a time comes here."""
+        from scheduler.log.revisions import revisions_of
         from scheduler.log.shelf import served_of, shelve, shelved
 
         self.look()
@@ -351,11 +353,12 @@ class LiveSite:
             if state != self.state:
                 # A rota was published, which is news for the feeds.
                 continue
-            new = self._composed(form, kept, shown.rota if shown is not None else None)
+            known = revisions_of(log, site.place.id, form)
+            new, books = self._composed(form, kept, known, shown.rota if shown is not None else None)
             if state != self.state:
                 # The description or the log has changed meanwhile: it may be half of the one and half of the other.
                 continue
-            if shelve(log, site.place.id, form, new, before=before, of=state):
+            if shelve(log, site.place.id, form, new, before=before, of=state, books=books):
                 self._feeds[here] = (state, new)
                 return new
             # Somebody else was faster.
@@ -379,11 +382,14 @@ class LiveSite:
                     return shown
             return None
 
-    def _composed(self, form: str, kept: dict[str, Shelved], rota: Rota | None) -> dict[str, Shelved]:
+    def _composed(
+        self, form: str, kept: dict[str, Shelved], known: dict[str, bytes], rota: Rota | None
+    ) -> tuple[dict[str, Shelved], dict[str, bytes]]:
+        """Return the feeds of a form, and what was published of those of which there is news."""
         site, today = self.site, self.today
         history = history_in(self.log(), site, today, today - dt.timedelta(days=DONE_DAYS))
         planned = make_plan(site, today, today, SERVED_WEEKS * 7, history)
-        shelf = Shelf(lambda name: kept[name].body() if name in kept else b"")
+        shelf = Shelf(lambda name: kept[name].body() if name in kept else b"", known)
         with closing(shelf):
             compose(
                 planned,
@@ -394,7 +400,8 @@ class LiveSite:
                 by_job="each-job" in form,
             )
         now = now_utc()
-        return {name: _shelved(body, kept.get(name), now) for name, body in shelf.feeds.items()}
+        made = {name: _shelved(body, kept.get(name), now) for name, body in shelf.feeds.items()}
+        return made, {name: book for name, book in shelf.books.items() if known.get(name) != book}
 
 
 def _options(form: str) -> Options:

@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING, Self
 from scheduler.care import Job
 from scheduler.description import Site
 from scheduler.description.site import Keeper
-from scheduler.history import Entry, JobRef, OccurrenceRef
-from scheduler.workflow.planning import DONE_DAYS, days_of, make_plan
+from scheduler.history import DONE_DAYS, Entry, JobRef, OccurrenceRef
+from scheduler.workflow.planning import days_of, make_plan
 from scheduler.workflow.publication import renew
 from scheduler.workflow.remembering import open_to_record
 from scheduler.workflow.rostering import (

@@ -13,7 +13,7 @@ from scheduler.care import Job
 from scheduler.description import Site
 from scheduler.description.site import Keeper
 from scheduler.errors import UsageError
-from scheduler.history import Entry, History, JobRef, OccurrenceRef
+from scheduler.history import DONE_DAYS, Entry, History, JobRef, OccurrenceRef
 from scheduler.log import Log
 from scheduler.log.links import Stand
 from scheduler.plan import Occurrence
@@ -22,7 +22,7 @@ from scheduler.rota.eligibility import could_do
 from scheduler.rota.roster import Roster
 from scheduler.rota.rounds import walking_order
 from scheduler.workflow.handing import Wish, swap
-from scheduler.workflow.planning import DONE_DAYS, Planned, days_of, make_plan, replan
+from scheduler.workflow.planning import Planned, days_of, make_plan, replan
 from scheduler.workflow.recording import (
     Known,
     Recorded,
