@@ -47,12 +47,13 @@ def items(
     held: dict[JobRef, list[Assigned]] = {}
     for one in published:
         held.setdefault(one.ref.job, []).append(one)
+    days_held = {one.ref: one.day for some in held.values() for one in some}
     made: list[Item] = []
     for number, o in enumerate(found):
         if o.state == "done":
             continue
         own = held.get(o.job.ref, ())
-        at = next((a.day for a in own if a.due == o.due), o.day)
+        at = days_held.get(o.ref, o.day)
         if at < first or (o.since is None and abs((at - o.day).days) > o.job.window):
             at = o.day
         if not first <= at <= last:

@@ -301,4 +301,25 @@ def test_a_gap_of_another_kind(monkeypatch):
 
 
 def test_every_rule_is_named_once():
-    assert len({rule.__name__ for rule in RULES}) == len(RULES) == 19
+    assert len({rule.__name__ for rule in RULES}) == len(RULES) == 21
+
+
+def test_something_urgent_that_is_left_for_a_duty_is_seen():
+    """Thirty minutes for a feeding and a duty of thirty: a rota that does the duty, and one that waits without need."""
+    some = duties(
+        '[[keeper]]\nname = "Noor"\nminutes = 30\n[[enclosure]]\nname = "Sedge"\n'
+        '[[enclosure.extra_job]]\nkey = "a"\ntitle = "A"\non = [2026-12-07]\nminutes = 30\n'
+        '[[enclosure.extra_job]]\nkey = "b"\ntitle = "B"\non = [2026-12-07]\nminutes = 30\n'
+    )
+    some = some.with_jobs(lambda j: replace(j, key="feed" if j.key == "a" else j.key))
+    made = some.rota()
+    [task], [left] = made.tasks(), made.unfilled
+    assert (task.item.job.key, complaints(some, made)) == ("feed", [])
+    other = rearranged(some, [("b", MON, MON, "noor")], made)
+    other = replace(other, unfilled=(replace(left, item=task.item),))
+    assert [c for c in complaints(some, other) if "is left while Noor does" in c]
+    late = [replace(o, state="overdue", since=o.day - DAY) for o in some.occurrences if o.job.key == "feed"]
+    waits = some.but(occurrences=late)
+    made = waits.rota()
+    assert complaints(waits, made) == []
+    assert [c for c in complaints(waits, rearranged(waits, [("feed", MON, TUE, "noor")], made)) if "is overdue and waits" in c]

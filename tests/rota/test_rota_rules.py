@@ -608,3 +608,102 @@ def test_a_description_as_it_is_written():
     assert not found.unfilled
     assert len(found.tasks()) >= 14
     assert found.fairness.spread <= 0.35
+
+
+# --- what is scarce ---
+
+
+def test_a_minute_that_nobody_does_costs_more_than_any_unfairness():
+    """More than the dearest minute of the span's program and of a week's, or work would be left to be fair."""
+    from scheduler.rota.levelling import STEEP, UNFILLED
+    from scheduler.rota.week import MOST_WEIGHT, TIERS
+
+    assert STEEP < UNFILLED
+    assert TIERS[-1][1] * MOST_WEIGHT < UNFILLED
+
+
+def test_what_is_open_is_never_done_before_its_day():
+    """It is open from Wednesday on, whatever its window: Noor, who comes on Mondays, cannot have done it by then."""
+    some = duties(keeper("Noor", weekdays=["Mon"]) + SEDGE + job("sweep", 9, window=4), days=5)
+    open_ = [replace(o, state="overdue", since=o.day - 6 * DAY) for o in some.occurrences]
+    found = made(some.but(occurrences=open_))
+    assert [left.item.job.key for left in found.unfilled] == ["sweep"]
+    # Of a week and a half there is another Monday.
+    longer = made(some.but(occurrences=open_, last=MONDAY + 9 * DAY))
+    assert [r.day for r in longer.rounds] == [MONDAY + 7 * DAY]
+
+
+def urgent(some: Case, **keys: str) -> Case:
+    """Return a case in which duties are other jobs, by their keys."""
+    return some.with_jobs(lambda j: replace(j, key=keys.get(j.key, j.key)))
+
+
+def test_food_goes_before_a_change_and_a_change_before_the_rest():
+    """Thirty minutes for sixty: the duty of twenty is left for the feeding of ten, and then for the change of twenty."""
+    some = duties(
+        keeper("Noor", minutes=30)
+        + SEDGE
+        + job("a", 7, minutes=30)
+        + job("b", 7, minutes=20)
+        + job("c", 7, minutes=10)
+    )
+    assert shown(made(urgent(some, b="water-change", c="feed"))).splitlines()[0] == (
+        "Mon 07 Dec Noor 30 min: Sedge water-change, Sedge feed"
+    )
+    assert shown(made(urgent(some, a="feed"))).splitlines()[0] == "Mon 07 Dec Noor 30 min: Sedge feed"
+
+
+def test_one_minute_of_a_higher_class_outweighs_an_hour_of_a_lower():
+    some = duties(keeper("Noor", minutes=60) + SEDGE + job("a", 7, minutes=60) + job("b", 7, minutes=5))
+    assert (
+        shown(made(urgent(some, b="daily-look"))).splitlines()[0] == "Mon 07 Dec Noor 5 min: Sedge daily-look"
+    )
+
+
+def test_the_days_for_which_something_is_open_count_within_its_class_alone():
+    """Both changes are open, one for longer: it comes first; a duty that is open for a year does not come before them."""
+    some = urgent(
+        duties(
+            keeper("Noor", minutes=20) + SEDGE + "".join(job(key, 7, minutes=20) for key in ("a", "b", "c"))
+        ),
+        a="water-change",
+        b="water-test",
+    )
+    days = {"water-change": 3, "water-test": 9, "c": 365}
+    found = made(
+        some.but(
+            occurrences=[
+                replace(o, state="overdue", since=o.day - days[o.job.key] * DAY) for o in some.occurrences
+            ]
+        )
+    )
+    assert [(r.day.day, [t.item.job.key for t in r.tasks]) for r in found.rounds] == [
+        (7, ["water-test"]),
+        (8, ["water-change"]),
+        (9, ["c"]),
+    ]
+
+
+def test_the_rest_of_a_window_is_used_over_the_border_of_a_week():
+    """Monday's work needs Noor's Sunday, which is full; what lies there can move seven days, and does."""
+    some = duties(
+        keeper("Noor", weekdays=["Sun"], minutes=30)
+        + SEDGE
+        + job("fixed", 13, minutes=30)
+        + job("wide", 13, minutes=30, window=7),
+        days=14,
+    )
+    found = made(some)
+    assert not found.unfilled
+    assert [(r.day.day, [t.item.job.key for t in r.tasks]) for r in found.rounds] == [
+        (13, ["fixed"]),
+        (20, ["wide"]),
+    ]
+
+
+def test_where_the_bound_says_little_is_said():
+    """A job of twenty minutes is more than all that is fair for somebody with a thousandth of a share."""
+    some = duties(keeper("Noor", share=1000) + keeper("Ivo") + SEDGE + job("sweep", 7, 8))
+    assert made(some).fairness.coarse == ("ivo",)
+    even = duties(keeper("Noor") + keeper("Ivo") + SEDGE + job("sweep", 7, 8))
+    assert made(even).fairness.coarse == ()
