@@ -94,7 +94,7 @@ class Home:
     def planned(self) -> list[tuple[object, ...]]:
         """Return the plan of some weeks: day, enclosure, job, variant, state and since when it is open."""
         found = workflow.days_of(self._plan(PLAN_DAYS))
-        return [(o.day, *name_of(o), o.state, o.since) for o in found]
+        return [(o.day, *o.job.ref, o.state, o.since) for o in found]
 
     def _plan(self, days: int) -> workflow.Planned:
         since = self.today - dt.timedelta(days=workflow.DONE_DAYS)
@@ -164,10 +164,10 @@ class Home:
     def tick(self, process: int, one: Occurrence, by: str, back: int = 0) -> bool:
         """Record a job from a page."""
         live, tended = self.processes[process], self.page(process)
-        keeper = next(k for k in live.site.keepers if k.id == by)
-        tending = live.tending(keeper)
+        keeper = next(k for k in tended.described.keepers if k.id == by)
+        tending = live.tending(tended, keeper)
         on = self.today - dt.timedelta(days=back) if back else None
-        return tending.tick(live.log(), tended, name_of(one), tended.stand.entry, on=on)
+        return tending.tick(live.log(), tended, one.job.ref, tended.stand.entry, on=on)
 
     def measure(self, enclosure: str, written: str, by: str, back: int = 0) -> list[tuple[Entry, bool]]:
         """Record a reading by the command."""
@@ -209,8 +209,3 @@ class Home:
         wish = Wish(weeks=SYNCED_WEEKS, as_of=self.today)
         with self.server.reached():
             return sync(self.file, self.site, self.today, read_address(URL), wish)
-
-
-def name_of(one: Occurrence) -> tuple[str, str, str]:
-    """Return enclosure, key and variant of an occurrence."""
-    return one.job.enclosure.id, one.job.key, one.job.variant
