@@ -47,6 +47,7 @@ KEEPERS = st.sampled_from(["noor", "ben", "ada"])
 ENCLOSURES = st.sampled_from(["sedge", "rush"])
 PROCESSES = st.sampled_from([0, 1])
 NTH = st.integers(0, 12)
+LOOKS = st.sampled_from(["", "fetch", "page"])
 BACK = st.sampled_from([0, 0, 0, 1, 3])
 VALUES = st.sampled_from(
     [
@@ -82,7 +83,7 @@ class Machine(RuleBasedStateMachine):
         """Look once more at everything, and take the folder away."""
         try:
             self.look_around(("rota", "page", "feed"), 0)
-            self.fetch("site", 1)
+            self.fetch(1)
         finally:
             self.patch.stop()
             self.home.close()
@@ -108,8 +109,8 @@ class Machine(RuleBasedStateMachine):
         return assigned
 
     @contextmanager
-    def step(self) -> Iterator[None]:
-        """Do one step; what is refused with a sentence has changed nothing in the log."""
+    def step(self, then: str = "") -> Iterator[None]:
+        """Do one step; what is refused with a sentence has changed nothing in the log. Somebody may look at once."""
         Machine.steps += 1
         before = len(self.home.entries()) if "record" in HOLDS else 0
         try:
@@ -118,6 +119,10 @@ class Machine(RuleBasedStateMachine):
             assert str(error)
             if "record" in HOLDS:
                 assert len(self.home.entries()) == before, f"refused, and recorded: {error}"
+        if then == "fetch":
+            self._fetch(0)
+        elif then == "page":
+            self.home.page(0)
         broken, self.broken = self.broken, []
         self.hold("rounds", broken)
 
@@ -130,26 +135,26 @@ class Machine(RuleBasedStateMachine):
 
     # --- steps ---
 
-    @rule(nth=NTH, by=KEEPERS, back=BACK)
-    def did(self, nth: int, by: str, back: int) -> None:
+    @rule(nth=NTH, by=KEEPERS, back=BACK, then=LOOKS)
+    def did(self, nth: int, by: str, back: int, then: str) -> None:
         """`pondround did`."""
-        with self.step():
+        with self.step(then):
             for entry, _ in self.home.did(self.nth_due(nth), by, back):
                 self.acknowledge(entry.enclosure, entry.name, entry.of, entry.day)
 
-    @rule(nth=NTH, by=KEEPERS, back=st.sampled_from([0, 0, 1]), process=PROCESSES)
-    def ticks(self, nth: int, by: str, back: int, process: int) -> None:
+    @rule(nth=NTH, by=KEEPERS, back=st.sampled_from([0, 0, 1]), process=PROCESSES, then=LOOKS)
+    def ticks(self, nth: int, by: str, back: int, process: int, then: str) -> None:
         """A tick on somebody's page."""
-        with self.step():
+        with self.step(then):
             one = self.nth_due(nth)
             if self.home.tick(process, one, by, back):
                 enclosure, key, of = one.job.log_name
                 self.acknowledge(enclosure, key, of, self.home.today - dt.timedelta(days=back))
 
-    @rule(enclosure=ENCLOSURES, value=VALUES, by=KEEPERS, back=BACK)
-    def measures(self, enclosure: str, value: str, by: str, back: int) -> None:
+    @rule(enclosure=ENCLOSURES, value=VALUES, by=KEEPERS, back=BACK, then=LOOKS)
+    def measures(self, enclosure: str, value: str, by: str, back: int, then: str) -> None:
         """`pondround reading` of the water."""
-        with self.step():
+        with self.step(then):
             self.home.measure(enclosure, value, by, back)
 
     @rule(animal=st.sampled_from(["biscuit", "nickel"]), value=WEIGHTS, by=KEEPERS)
@@ -160,10 +165,10 @@ class Machine(RuleBasedStateMachine):
             home = self.home.household.homes[animal]
             self.home.measure(home, f"{name}.{animal.title()}={grams}", by)
 
-    @rule(by=KEEPERS, nth=st.sampled_from([0, 0, 1, 2]))
-    def undoes(self, by: str, nth: int) -> None:
+    @rule(by=KEEPERS, nth=st.sampled_from([0, 0, 1, 2]), then=LOOKS)
+    def undoes(self, by: str, nth: int, then: str) -> None:
         """`pondround undo`, of the last entry or of one before it."""
-        with self.step():
+        with self.step(then):
             standing = [e for e in self.home.entries() if not e.voided and e.kind != "void"]
             entry = standing[-1 - nth] if nth < len(standing) else None
             self.home.undo(by, entry.number if entry is not None and nth else None)
@@ -197,28 +202,29 @@ class Machine(RuleBasedStateMachine):
         begin=st.sampled_from([0, 1, 2]),
         days=st.sampled_from([1, 3]),
         weeks=st.sampled_from([1, 4]),
+        then=LOOKS,
     )
-    def falls_ill(self, who: str, begin: int, days: int, weeks: int) -> None:
+    def falls_ill(self, who: str, begin: int, days: int, weeks: int, then: str) -> None:
         """`pondround rota --ill NAME=DATE/DATE --publish`."""
-        with self.step():
+        with self.step(then):
             first = self.home.today + dt.timedelta(days=begin)
             last = first + dt.timedelta(days=days - 1)
             self.home.publish(weeks, [f"{self.home.household.names[who]}={first}/{last}"])
             self.ill |= {(who, first + dt.timedelta(days=n)) for n in range(days)}
 
-    @rule(weeks=st.sampled_from([1, 2, 4]), afresh=st.booleans())
-    def publishes(self, weeks: int, afresh: bool) -> None:
+    @rule(weeks=st.sampled_from([1, 2, 4]), afresh=st.booleans(), then=LOOKS)
+    def publishes(self, weeks: int, afresh: bool, then: str) -> None:
         """`pondround rota --publish`."""
-        with self.step():
+        with self.step(then):
             self.home.publish(weeks, afresh=afresh)
             if afresh:
                 # Whatever was published, who is ill too.
                 self.ill = set()
 
-    @rule(nth=NTH, taker=KEEPERS, whole=st.booleans())
-    def swaps(self, nth: int, taker: str, whole: bool) -> None:
+    @rule(nth=NTH, taker=KEEPERS, whole=st.booleans(), then=LOOKS)
+    def swaps(self, nth: int, taker: str, whole: bool, then: str) -> None:
         """`pondround swap`."""
-        with self.step():
+        with self.step(then):
             rounds = self.home.rota().rounds
             one = rounds[nth % len(rounds)]
             task = one.tasks[nth % len(one.tasks)] if one.tasks else None
@@ -230,16 +236,16 @@ class Machine(RuleBasedStateMachine):
             self.home.swap((one.day, one.keeper.name), self.home.household.names[taker], word)
             self.ill.discard((taker, one.day))
 
-    @rule(days=st.sampled_from([1, 1, 1, 2, 7]))
-    def a_day_passes(self, days: int) -> None:
+    @rule(days=st.sampled_from([1, 1, 1, 2, 7]), then=LOOKS)
+    def a_day_passes(self, days: int, then: str) -> None:
         """Nobody does anything for a day, or a week."""
-        with self.step():
+        with self.step(then):
             self.home.pass_days(days)
 
-    @rule(who=st.sampled_from(["noor", "ben", "ada", "sedge", "rush"]))
-    def renames(self, who: str) -> None:
+    @rule(who=st.sampled_from(["noor", "ben", "ada", "sedge", "rush"]), then=LOOKS)
+    def renames(self, who: str, then: str) -> None:
         """Somebody, or an enclosure, gets another name and keeps the id."""
-        with self.step():
+        with self.step(then):
             before = self.home.planned(), self._taken()
             names = self.home.household.names
             names[who] = (
@@ -254,22 +260,26 @@ class Machine(RuleBasedStateMachine):
         """Return who takes what on which day, without a name."""
         return {(*t.item.ref, t.day, t.keeper.id) for t in self.home.rota().tasks()}
 
-    @rule(animal=st.sampled_from(["biscuit", "nickel"]))
-    def moves(self, animal: str) -> None:
+    @rule(animal=st.sampled_from(["biscuit", "nickel"]), then=LOOKS)
+    def moves(self, animal: str, then: str) -> None:
         """An animal goes to live in the other enclosure."""
-        with self.step():
+        with self.step(then):
             homes = self.home.household.homes
             homes[animal] = "rush" if homes[animal] == "sedge" else "sedge"
             self.home.describe()
 
     # --- looks ---
 
-    @rule(name=st.sampled_from(["site", "sedge", "rush", "noor", "ben", "ada"]), process=PROCESSES)
-    def fetch(self, name: str, process: int) -> None:
-        """A calendar program fetches a feed, from either process; the other one has the same."""
+    @rule(process=PROCESSES)
+    def fetch(self, process: int) -> None:
+        """Calendar programs fetch all feeds."""
         with self.step():
-            shelved = self.home.feed(process, name)
-            other = self.home.feed(1 - process, name)
+            self._fetch(process)
+
+    def _fetch(self, process: int) -> None:
+        """Fetch all feeds of a process; the other one has the same."""
+        for name in self.home.feeds:
+            shelved, other = (self.home.feed(number, name) for number in (process, 1 - process))
             if (other.etag, other.body(), other.modified) != (shelved.etag, shelved.body(), shelved.modified):
                 self.hold("processes", f"the feed of {name} has two forms")
             self.hold("tags", self.seen.tag_faults(name, shelved))
