@@ -35,18 +35,20 @@ PLAN_DAYS = 42
 SYNCED_WEEKS = 2
 
 
-def empty_log() -> Path:
-    """Return a log without entries, made once: its tables take as long as a step."""
-    file = Path(tempfile.mkdtemp(prefix="pondround-machine-", dir=IN_MEMORY)) / "empty.db"
-    with open_log(f"sqlite:///{file}"):
-        return file
+def empty_log() -> bytes:
+    """Return the file of a log without entries, made once: its tables take as long as a step."""
+    with tempfile.TemporaryDirectory(dir=IN_MEMORY) as folder:
+        file = Path(folder) / "empty.db"
+        with open_log(f"sqlite:///{file}"):
+            pass
+        return file.read_bytes()
 
 
 @dataclass
 class Home:
     """The folder of a household, its day, the processes that serve it, and a calendar server."""
 
-    log: Path
+    log: bytes
     today: dt.date = FIRST
     household: Household = field(default_factory=Household)
     kills: Kills = field(default_factory=Kills)
@@ -57,7 +59,7 @@ class Home:
         """Describe it, link everything, start two processes."""
         self.folder = Path(tempfile.mkdtemp(prefix="pondround-home-", dir=IN_MEMORY))
         self.file = self.folder / "alder-row.toml"
-        shutil.copy(self.log, self.file.with_suffix(".db"))
+        self.file.with_suffix(".db").write_bytes(self.log)
         self.server = CalendarServer(self.folder / "server", asked=self.kills.write)
         self.phone = HousePhone(self.server)
         self.describe()
