@@ -22,8 +22,8 @@ OPEN = {
 
 NAMED = os.environ.get("PONDROUND_MACHINE_HOLDS", "")  # noqa: TID251 - what is looked at
 HELD = frozenset(NAMED.split(",")) if NAMED else frozenset(PROMISES) - frozenset(OPEN)
-STEPS = int(os.environ.get("PONDROUND_MACHINE_STEPS", "60"))  # noqa: TID251 - how long the test runs
-STEPS_A_RUN = 15 if STEPS < 1000 else 30
+STEPS = int(os.environ.get("PONDROUND_MACHINE_STEPS", "40"))  # noqa: TID251 - how long the test runs
+STEPS_A_RUN = 10 if STEPS < 1000 else 30
 
 
 @pytest.mark.parametrize("part", ["first half", "second half"])
