@@ -264,6 +264,18 @@ class Machine(RuleBasedStateMachine):
             homes[animal] = "rush" if homes[animal] == "sedge" else "sedge"
             self.home.describe()
 
+    @rule(process=PROCESSES, began=st.booleans())
+    def mistypes(self, process: int, began: bool) -> None:
+        """There is a mistake in the description for a while: both go on with what was good last, and one may begin meanwhile."""
+        with self.step():
+            self._fetch(process)
+            self.home.file.write_text(self.home.household.text() + "\n[enclosure\n", "utf-8")
+            if began:
+                self.home.restart()
+            self._fetch(process)
+            self.opens_page(process)
+            self.home.describe()
+
     # --- looks ---
 
     @rule(process=PROCESSES)
