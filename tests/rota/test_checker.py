@@ -322,4 +322,8 @@ def test_something_urgent_that_is_left_for_a_duty_is_seen():
     waits = some.but(occurrences=late)
     made = waits.rota()
     assert complaints(waits, made) == []
-    assert [c for c in complaints(waits, rearranged(waits, [("feed", MON, TUE, "noor")], made)) if "is overdue and waits" in c]
+    assert [
+        c
+        for c in complaints(waits, rearranged(waits, [("feed", MON, TUE, "noor")], made))
+        if "is overdue and waits" in c
+    ]
