@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from functools import cached_property, partial
 
 from scheduler.care import LEAST_URGENT, urgency
 from scheduler.description.site import Site
@@ -41,6 +42,9 @@ MOST_KEEPERS = 300
 
 Taken = list[tuple[Item, Slot]]
 
+Targets = Callable[[], list[float]]
+"""What each keeper should do in a week, in minutes."""
+
 
 def assign(
     site: Site,
@@ -54,13 +58,15 @@ def assign(
     absent: Absences | None = None,
     left: Collection[OccurrenceRef] = (),
     seconds: float = 60.0,
+    judged: bool = True,
 ) -> Rota:
     """Return who does what of the occurrences that fall due from `first` to `last`, both included.
 
     Occurrences before and after, and those that are done, tell how far others may move. What was `published` stays
     wherever no rule forbids it; `absent` are days on which keepers cannot come besides those of the description; what was
     published as `left` is taken by nobody as long as nobody has room for it. After `seconds` each week is taken as far as
-    it was. UsageError where there is no keeper.
+    it was. Unless it is to be `judged` nothing is said of how fair it is, which is most of the time where nothing is new.
+    UsageError where there is no keeper.
     """
     if not site.keepers:
         raise UsageError(
@@ -76,7 +82,7 @@ def assign(
         roster, found, first, last, past=past, wished=wished, held=held, stuck=stuck, seconds=seconds
     )
     making.run()
-    return making.rota()
+    return making.rota(judged=judged)
 
 
 class _Making:
@@ -120,7 +126,6 @@ class _Making:
         whole = (self.total + sum(self.before)) / (sum(self.shares) + sum(self.resting))
         self.fair = [share * whole for share in self.shares]
         self.room = self._room_by_week()
-        self.level, self.bound = self._level(self.mondays)
         self.loads = [0] * len(roster.keepers)
         self.taken: Taken = []
         self.assigning = Assigning(roster, past, wished)
@@ -135,18 +140,18 @@ class _Making:
         base = max((-a / s for a, s in zip(ahead, self.shares, strict=True) if s > 0.0), default=0.0)
         return [max(0.0, a + max(0.0, base) * s) for a, s in zip(ahead, self.shares, strict=True)]
 
-    def _level(self, mondays: list[tuple[dt.date, list[Item]]]) -> tuple[Level, float]:
-        """Return the fairest loads, week by week, and a bound for all rotas, of the span as a whole with whole windows."""
+    @cached_property
+    def level(self) -> Level:
+        """The fairest loads, week by week: asked for only where something is to be shared out, or the rota judged."""
         roster = self.roster
         weeks = [
             ([r[number] for r in self.room], grouped(roster, inside(monday, own)))
-            for number, (monday, own) in enumerate(mondays)
+            for number, (monday, own) in enumerate(self.mondays)
         ]
-        everything = [widened(item) for _, own in mondays for item in own]
+        everything = [widened(item) for _, own in self.mondays for item in own]
         # Fair is what can be done; what it costs is reckoned of all work.
         part = (minutes_of(everything) + sum(self.before)) / ((self.total + sum(self.before)) or 1.0)
-        fairest = level(roster, weeks, self.before, [fair * part for fair in self.fair])
-        return fairest, self._least(frozenset())
+        return level(roster, weeks, self.before, [fair * part for fair in self.fair])
 
     def _least(self, left: Collection[int]) -> float:
         """Return what no rota of the span costs less than, of those that leave these items."""
@@ -169,7 +174,7 @@ class _Making:
             mine = [*carried, *(item for item in own if item.number not in self.stuck)]
             self.undone += [item for item in own if item.number in self.stuck]
             done += sum(item.job.minutes for item in own)
-            targets = self._targets(done, number + 1)
+            targets = partial(self._targets, done, number + 1)
             left = self._share_out(monday, mine, targets)
             following = monday + dt.timedelta(days=7)
             carried = [item for item in left if item.days[-1] >= following]
@@ -193,10 +198,9 @@ class _Making:
         self.undone = [*self.hopeless, *left]
         self.taken = [(item, gaps.slots[item.number]) for item in self.found if item.number in gaps.slots]
         done = min((urgency(item.job) for item, _ in self.taken), default=LEAST_URGENT)
-        self.by_class = any(urgency(item.job) > done for item in left)
-        if self.by_class:
-            # Not the cost but the class decided what is left: the bound is that of all rotas which leave the same.
-            self.bound = max(self.bound, self._least({item.number for item in left}))
+        # Not the cost but the class decided what is left: the bound is that of all rotas which leave the same.
+        by_class = any(urgency(item.job) > done for item in left)
+        self.left_by_class = {item.number for item in left} if by_class else set[int]()
 
     def _room_by_week(self) -> list[list[float]]:
         """Return the minutes that each keeper has in each week."""
@@ -225,7 +229,7 @@ class _Making:
             max(fair * scale, least) - load for fair, least, load in zip(raw, later, self.loads, strict=True)
         ]
 
-    def _share_out(self, monday: dt.date, own: list[Item], targets: list[float]) -> list[Item]:
+    def _share_out(self, monday: dt.date, own: list[Item], targets: Targets) -> list[Item]:
         """Share out one week; return what is left."""
         whole = {item.number: item for item in own}
         mine = inside(monday, own)
@@ -257,14 +261,14 @@ class _Making:
         return [widened(item) for item in own if item.number not in given]
 
     def _solve(
-        self, monday: dt.date, free: list[Item], kept: Taken, targets: list[float], was: Mapping[int, Slot]
+        self, monday: dt.date, free: list[Item], kept: Taken, asked: Targets, was: Mapping[int, Slot]
     ) -> tuple[Groups, list[Item], Mapping[Key, int]]:
         """Return the groups of the free items, as many of their items as are left, and the counts."""
         if not free:
             return {}, [], {}
         roster, days = self.roster, days_of_week(monday, self.first, self.last)
         used: dict[tuple[int, dt.date], int] = {}
-        targets = list(targets)
+        targets = asked()
         for item, (day, keeper) in kept:
             used[keeper, day] = used.get((keeper, day), 0) + item.job.minutes
             targets[keeper] -= item.job.minutes
@@ -310,7 +314,7 @@ class _Making:
                 found[n] = max(0, keeper.rounds_a_week - gone)
         return found
 
-    def rota(self) -> Rota:
+    def rota(self, *, judged: bool) -> Rota:
         """Return what was made."""
         roster = self.roster
         made, alone = rounds(roster, self.taken, self.past.out, self.first)
@@ -329,8 +333,10 @@ class _Making:
             ),
             alone=alone,
             loads=loads,
-            possible={k.id: load for k, load in zip(roster.keepers, self.level.loads, strict=True)},
-            fairness=self._fairness([float(loads[k.id]) for k in roster.keepers]),
+            possible={k.id: load for k, load in zip(roster.keepers, self.level.loads, strict=True)}
+            if judged
+            else {},
+            fairness=self._fairness([float(loads[k.id]) for k in roster.keepers]) if judged else Fairness(),
         )
 
     def _coarse(self) -> tuple[str, ...]:
@@ -344,14 +350,17 @@ class _Making:
         together = [load + before for load, before in zip(loads, self.before, strict=True)]
         whole = [together[n] / self.shares[n] for n in sharing] + [0.0] * len(self.resting)
         objective = cost(together, self.fair, minutes_of(self.undone))
+        bound = self._least(frozenset())
+        if self.left_by_class:
+            bound = max(bound, self._least(self.left_by_class))
         return Fairness(
             objective=objective,
-            bound=min(objective, self.bound),
+            bound=min(objective, bound),
             jain=jain(whole),
             gini=gini(whole),
             spread=spread([*(loads[n] / self.shares[n] for n in sharing), *[0.0] * len(self.resting)]),
             coarse=self._coarse(),
-            by_class=self.by_class,
+            by_class=bool(self.left_by_class),
         )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from scheduler import care, plan
 from scheduler.care import Job
@@ -15,6 +16,10 @@ from scheduler.history import DONE_DAYS, NO_HISTORY, History
 from scheduler.plan import Occurrence, Series
 from scheduler.workflow.addressing import is_meant
 from scheduler.workflow.naming import by_names, pick
+from scheduler.workflow.remembering import history_in
+
+if TYPE_CHECKING:
+    from scheduler.log import Log
 
 Ask = Callable[[Collection[str] | None], History]
 
@@ -46,6 +51,11 @@ class Planned:
     series: tuple[Series, ...]
     done: tuple[Occurrence, ...] = ()
     basis: Basis | None = None
+
+    @property
+    def described(self) -> Site:
+        """Return the site as it is described."""
+        return self.site if self.basis is None else self.basis.site
 
     @property
     def history(self) -> History:
@@ -85,10 +95,23 @@ def replan(planned: Planned, changed: Collection[str], ask: Ask) -> tuple[Planne
         if history.begun == basis.history.begun:
             history = basis.history.with_those_of(together, history)
             return _followed(replace(planned, basis=replace(basis, history=history)), together), together
-    described = site if basis is None else basis.site
     days = (planned.horizon - planned.first).days + 1
-    whole = make_plan(described, planned.today, planned.first, days, ask(None))
-    return whole, {enclosure.id for enclosure in described.enclosures}
+    whole = make_plan(planned.described, planned.today, planned.first, days, ask(None))
+    return whole, {enclosure.id for enclosure in planned.described.enclosures}
+
+
+def plan_after(log: Log, planned: Planned, entry: int) -> tuple[Planned, set[str]]:
+    """Return a plan brought up to what was recorded after the entry of a number, and which enclosures are planned anew."""
+    described = planned.described
+
+    def ask(enclosures: Collection[str] | None) -> History:
+        since = planned.today - dt.timedelta(days=DONE_DAYS)
+        return history_in(log, described, planned.today, since, enclosures)
+
+    # Entries are only ever added.
+    new = {(e.enclosure, e.of) for e in log.entries(described.place.id, after=entry)}
+    touched = care.linked(described, new, {enclosure for enclosure, _ in new})
+    return replan(planned, touched, ask)
 
 
 def _followed(planned: Planned, enclosures: Collection[str] | None) -> Planned:

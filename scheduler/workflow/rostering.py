@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from scheduler import care
 from scheduler.description import Site
 from scheduler.errors import UsageError, clip
-from scheduler.history import NO_HISTORY, History, JobRef, OccurrenceRef
+from scheduler.history import DONE_DAYS, NO_HISTORY, History, JobRef, OccurrenceRef
 from scheduler.plan import Occurrence
 from scheduler.workflow.differences import Change, changes_since
 from scheduler.workflow.naming import by_names, parse_span, pick
@@ -52,12 +52,13 @@ class Rostered:
 
 @dataclass(slots=True)
 class Known:
-    """What the log knows of a site, for its rota."""
+    """What the log knows of a site, for its rota; and the plan of now, where that is made already."""
 
     history: History = NO_HISTORY
     published: Published | None = None
     by_day: list[tuple[dt.date, str, int]] = field(default_factory=list)
     of_late: list[tuple[str, str, str, int, int]] = field(default_factory=list)
+    planned: Planned | None = None
 
     def past(self, site: Site, today: dt.date) -> Past:
         from scheduler.rota import past
@@ -93,18 +94,22 @@ def make_rota(
     )
 
 
-def rota_to_export(file: Path, site: Site, today: dt.date, first: dt.date) -> Rostered:
+def rota_to_export(
+    file: Path, site: Site, today: dt.date, first: dt.date, planned: Planned | None = None
+) -> Rostered:
     """Return the rota that holds: to the end of the published one, or of four weeks where that is near.
 
     What is published stays as it is. What is new, or may not stay, is shared out; whoever shows it to others publishes
-    it, by `publication.renew`.
+    it, by `publication.renew`. A plan of now that is `planned` already is taken where it is of the same days.
     """
-    return shown_rota(site, known_of(file, site, today), today, first)
+    return shown_rota(site, known_of(file, site, today, planned), today, first, judged=False)
 
 
-def shown_rota(site: Site, known: Known, today: dt.date, first: dt.date, seconds: float = 60.0) -> Rostered:
+def shown_rota(
+    site: Site, known: Known, today: dt.date, first: dt.date, *, seconds: float = 60.0, judged: bool = True
+) -> Rostered:
     """Return the rota that holds, given what the log knows."""
-    return rota_of(site, known, today, first, _shown_until(known, first), seconds=seconds)
+    return rota_of(site, known, today, first, _shown_until(known, first), seconds=seconds, judged=judged)
 
 
 def _shown_until(known: Known, first: dt.date) -> dt.date:
@@ -143,11 +148,15 @@ def rota_of(
     absent: Absent | None = None,
     afresh: bool = False,
     seconds: float = 60.0,
+    judged: bool = True,
 ) -> Rostered:
-    """Return the rota of a span, given what the log knows."""
+    """Return the rota of a span, given what the log knows; unless it is to be `judged`, not how fair it is."""
     from scheduler import rota
 
-    planned = make_plan(site, today, first, (last - first).days + 1 + MARGIN_DAYS, known.history)
+    days = (last - first).days + 1 + MARGIN_DAYS
+    planned = known.planned
+    if planned is None or (planned.first, planned.horizon) != (first, first + dt.timedelta(days=days - 1)):
+        planned = make_plan(site, today, first, days, known.history)
     late = [o for o in planned.done if first - dt.timedelta(days=MARGIN_DAYS) <= o.day < first]
     occurrences = [*sorted(late, key=lambda o: o.day), *days_of(planned)]
     before = () if known.published is None else known.published.assigned
@@ -168,6 +177,7 @@ def rota_of(
         left=frozenset(stands.left) if stands else frozenset(),
         absent=spans_of(gone),
         seconds=seconds,
+        judged=judged,
     )
     return Rostered(
         planned, made, known.published, changes_since(known.published, made, jobs_in(planned)), tuple(gone)
@@ -187,20 +197,26 @@ def spans_of(absent: Iterable[Absence]) -> Absent:
     return found
 
 
-def known_of(file: Path, site: Site, today: dt.date) -> Known:
-    """Return what the log knows of a site."""
+def known_of(file: Path, site: Site, today: dt.date, planned: Planned | None = None) -> Known:
+    """Return what the log knows of a site; its history is that of the plan of now, where that is `planned` already."""
     log = open_to_read(site, file)
     if log is None:
         return Known()
     from scheduler.rota import LATE_DAYS
 
     with log:
+        history = (
+            history_in(log, site, today, today - dt.timedelta(days=DONE_DAYS))
+            if planned is None
+            else planned.history
+        )
         by_day, of_late = log.worked(site.place.id, today - dt.timedelta(days=LATE_DAYS), today)
         return Known(
-            history_in(log, site, today, today - dt.timedelta(days=MARGIN_DAYS)),
+            history,
             log.published(site.place.id),
             [(w.day, w.keeper, w.minutes) for w in by_day if w.day is not None],
             [(w.keeper, w.enclosure, w.job, w.minutes, w.times) for w in of_late],
+            planned,
         )
 
 

@@ -27,7 +27,7 @@ from scheduler.workflow.exporting import compose
 from scheduler.workflow.linking import hashed
 from scheduler.workflow.lost_names import lost_names
 from scheduler.workflow.machine import now_utc, today_in
-from scheduler.workflow.planning import make_plan
+from scheduler.workflow.planning import make_plan, plan_after
 from scheduler.workflow.publication import renew
 from scheduler.workflow.publish import Shelf
 from scheduler.workflow.remembering import history_in, log_url, open_to_record
@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from scheduler.log.links import Link, Stand
     from scheduler.log.shelf import Shelved
     from scheduler.rota import Rota
+    from scheduler.workflow.planning import Planned
     from scheduler.workflow.rostering import Rostered
     from scheduler.workflow.tending import Tended, Tending
 
@@ -110,7 +111,8 @@ class LiveSite:
         # By site and form: a description may become that of another site.
         self._feeds: dict[tuple[str, str], tuple[str, dict[str, Shelved]]] = {}
         self._tended: tuple[str, Tended] | None = None
-        self._shown: tuple[str, Rostered] | None = None
+        # With the state of which it is, and the last entry that its plan knows.
+        self._shown: tuple[str, Rostered, int] | None = None
         self._fresh_until = 0.0
         self._failure = ""
         self._failed_until = 0.0
@@ -372,15 +374,26 @@ class LiveSite:
                 if self._shown is not None and self._shown[0] == state:
                     return self._shown[1]
                 content, today = self._description.now.content, self.today
-                shown = rota_to_export(self.file, self.site, today, today)
+                entry = stand.entry if stand is not None else 0
+                shown = rota_to_export(self.file, self.site, today, today, self._planned(entry))
                 if renew(self.file, self.site, shown, self._as_of):
                     self.look(now=True)
                     known = (self._description.now.content, self.today, self.stand and self.stand.entry)
                     state = self.state if known == (content, today, stand and stand.entry) else state
-                self._shown = (state, shown)
+                self._shown = (state, shown, entry)
                 if state == self.state:
                     return shown
             return None
+
+    def _planned(self, entry: int) -> Planned | None:
+        """Return the plan of the rota that was shown, brought up to now; None where it has to be made anew."""
+        if self._shown is None:
+            return None
+        _, shown, known = self._shown
+        planned = shown.planned
+        if planned.described is not self.site or planned.today != self.today or known > entry:
+            return None
+        return plan_after(self.log(), planned, known)[0]
 
     def _composed(
         self, form: str, kept: dict[str, Shelved], known: dict[str, bytes], rota: Rota | None

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
-from scheduler import care
 from scheduler.care import Job
 from scheduler.description import Site
 from scheduler.description.site import Keeper
@@ -22,7 +21,7 @@ from scheduler.rota.eligibility import could_do
 from scheduler.rota.roster import Roster
 from scheduler.rota.rounds import walking_order
 from scheduler.workflow.handing import Wish, swap
-from scheduler.workflow.planning import Planned, days_of, make_plan, replan
+from scheduler.workflow.planning import Planned, days_of, make_plan, plan_after
 from scheduler.workflow.recording import (
     Known,
     Recorded,
@@ -142,26 +141,21 @@ def tended(
     shown: Rostered | None = None,
     before: Tended | None = None,
 ) -> Tended:
-    """Return the site on a day, from its log; with less work where it is known how the site stood `before`."""
+    """Return the site on a day, from its log and the rota that is shown, where it has keepers.
 
-    def ask(enclosures: Collection[str] | None) -> History:
-        return history_in(log, site, today, today - dt.timedelta(days=DONE_DAYS), enclosures)
-
-    if before is None or before.described is not site or before.today != today:
-        before = None
-        planned = make_plan(site, today, today, AHEAD_DAYS + 1, ask(None))
-    else:
-        # Entries are only ever added.
-        new = {(e.enclosure, e.of) for e in log.entries(site.place.id, after=before.stand.entry)}
-        touched = care.linked(site, new, {enclosure for enclosure, _ in new})
-        planned, changed = replan(before.planned, touched, ask)
+    Without keepers it is less work where it is known how the site stood `before`.
+    """
     if shown is not None:
+        planned = shown.planned
         turns = _by_day(_rounds(shown, today + dt.timedelta(days=AHEAD_DAYS)))
-    elif before is not None:
+    elif before is not None and before.described is site and before.today == today:
+        planned, changed = plan_after(log, before.planned, before.stand.entry)
         kept = [t for turns in before.turns.values() for t in turns if t.ref.enclosure not in changed]
         own = replace(planned, series=tuple(s for s in planned.series if s.job.enclosure.id in changed))
         turns = _by_day([*kept, *_turns(own, site)])
     else:
+        history = history_in(log, site, today, today - dt.timedelta(days=DONE_DAYS))
+        planned = make_plan(site, today, today, AHEAD_DAYS + 1, history)
         turns = _by_day(_turns(planned, site))
     since = today - dt.timedelta(days=UNDO_DAYS)
     done = tuple(log.entries(site.place.id, since=since, until=today, voided=False))
