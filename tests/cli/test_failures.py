@@ -226,12 +226,12 @@ def test_where_only_some_calendars_find_their_place_the_message_says_so(site, mo
 # --- Cut short --------------------------------------------------------------------------------------------------
 
 
-def cut_short(folder, after, how):
-    """Start an export, and stop it after so many seconds; return what it said, and whether it was stopped in time."""
+def cut_short(folder, comes, how):
+    """Start an export, and stop it when the instant `comes`; return what it said, and whether it was stopped in time."""
     with subprocess.Popen(
         command(*export_args(folder)), env=ENV, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE
     ) as running:
-        time.sleep(after)
+        comes(running)
         running.send_signal(how)
         said = running.communicate(timeout=SECONDS)[1].decode()
         return said, running.returncode != 0
@@ -239,16 +239,23 @@ def cut_short(folder, after, how):
 
 def test_a_killed_export_leaves_each_calendar_wholly_old_or_wholly_new(tmp_path):
     (tmp_path / "site.toml").write_text(description("room 0", tanks=12))
-    begun = time.perf_counter()
     assert run(*export_args(tmp_path)).returncode == 0
-    takes = time.perf_counter() - begun
     names = set(files(tmp_path))
     stopped = 0
     for turn in range(1, 21):
         (tmp_path / "site.toml").write_text(description(f"room {turn}", tanks=12))
         before = files(tmp_path)
-        # From the beginning of the work to its end, past the time that the interpreter needs to start.
-        stopped += cut_short(tmp_path, takes * (0.4 + 0.03 * turn), signal.SIGKILL)[1]
+
+        count = turn % len(names)
+
+        def so_many_are_written(running, count=count):
+            while running.poll() is None and len(list((tmp_path / "out").glob(".pondround-*"))) < count:
+                time.sleep(0.0005)
+
+        # From before the first to the last of them; the left ones of a kill are young, and stay for a while.
+        for left in (tmp_path / "out").glob(".pondround-*"):
+            left.unlink()
+        stopped += cut_short(tmp_path, so_many_are_written, signal.SIGKILL)[1]
         now = files(tmp_path)
         for name in names:
             assert now[name] == before[name] or rooms(now[name]) == {f"room {turn}"}, name
@@ -262,7 +269,7 @@ def test_a_killed_export_leaves_each_calendar_wholly_old_or_wholly_new(tmp_path)
 def test_an_interrupted_export_clears_up(site):
     before = files(site)
     for turn in range(4):
-        cut_short(site, 0.12 + 0.05 * turn, signal.SIGINT)
+        cut_short(site, lambda _, turn=turn: time.sleep(0.12 + 0.05 * turn), signal.SIGINT)
         now = files(site)
         assert set(now) == set(before)
         assert all(now[name] == before[name] or rooms(now[name]) == {"annexe"} for name in now)

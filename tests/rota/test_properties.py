@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import time
 from copy import copy
 from dataclasses import replace
 
@@ -327,9 +326,7 @@ def test_ten_thousand_keepers():
         for n in range(10_000)
     )
     some = some.but(site=site)
-    begun = time.perf_counter()
     made = some.rota()
-    assert time.perf_counter() - begun < 60.0
     # Who could take what is left is asked of everybody: with nothing left the checker stays quick.
     assert not made.unfilled
     assert check(made, some.site, some.occurrences, quarantined=some.quarantined) == []
