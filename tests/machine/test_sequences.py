@@ -24,7 +24,6 @@ def test_a_page_shows_what_falls_due_later_and_is_done_in_its_days(machine: Mach
     machine.look_around(["feed", "rota", "page"], 0)
 
 
-@pytest.mark.xfail(reason="the feed publishes what is new, and the page that was opened before it did not")
 def test_a_page_that_is_opened_first_says_what_the_feed_says(machine: Machine) -> None:
     machine.holds = frozenset({"views"})
     machine.did(nth=1, by="ada", back=0, then="page")
@@ -32,7 +31,6 @@ def test_a_page_that_is_opened_first_says_what_the_feed_says(machine: Machine) -
     machine.look_around(["rota", "page", "feed"], 0)
 
 
-@pytest.mark.xfail(reason="the next rota gives back what was taken away")
 def test_who_is_ill_stays_ill_when_another_falls_ill(machine: Machine) -> None:
     machine.holds = frozenset({"ill"})
     machine.falls_ill("noor", 0, 1, 1, "")
