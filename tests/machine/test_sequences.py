@@ -16,9 +16,6 @@ def machine() -> Iterator[Machine]:
     made.close()
 
 
-@pytest.mark.xfail(
-    reason="the page plans eight days, and what falls due on the ninth may be done on the eighth"
-)
 def test_a_page_shows_what_falls_due_later_and_is_done_in_its_days(machine: Machine) -> None:
     machine.holds = frozenset({"views"})
     machine.look_around(["feed", "rota", "page"], 0)
@@ -38,9 +35,6 @@ def test_who_is_ill_stays_ill_when_another_falls_ill(machine: Machine) -> None:
     machine.look_around(["rota", "page", "feed"], 0)
 
 
-@pytest.mark.xfail(
-    reason="a round is named by its place in the week; one that was gone begins anew with SEQUENCE 0"
-)
 def test_a_round_that_was_gone_comes_back_with_a_higher_number(machine: Machine) -> None:
     machine.holds = frozenset({"sequence"})
     machine.fetch(0)
