@@ -321,15 +321,13 @@ class _Making:
         loads = {k.id: 0 for k in roster.site.keepers}
         for one in made:
             loads[one.keeper.id] += one.minutes
-        used: dict[tuple[dt.date, int], int] = {}
-        for item, (day, keeper) in self.taken:
-            used[day, keeper] = used.get((day, keeper), 0) + item.job.minutes
+        gaps = Gaps(roster, self.taken, self.past.out, self.first)
         return Rota(
             first=self.first,
             last=self.last,
             rounds=made,
             unfilled=tuple(
-                explain(roster, widened(item), used) for item in sorted(self.undone, key=lambda i: i.number)
+                explain(gaps, widened(item)) for item in sorted(self.undone, key=lambda i: i.number)
             ),
             alone=alone,
             loads=loads,

@@ -1,47 +1,64 @@
-"""Why nobody takes an item, and what would mend it."""
+"""Why nobody takes an item, of what forbids it to each who could do it; and what would mend it."""
 
 from __future__ import annotations
 
-import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Sequence
 
 from scheduler.description.site import Keeper
 from scheduler.quantities import show_date
+from scheduler.rota.gaps import Gaps
 from scheduler.rota.model import Item, Unfilled
+from scheduler.rota.refusal import Refusal, join_words
 from scheduler.rota.roster import Roster
 
 MOST_NAMES = 4
 
 
-def explain(roster: Roster, item: Item, used: Mapping[tuple[dt.date, int], int]) -> Unfilled:
-    """Return an unfilled item with the reason. `used` are the minutes of each keeper's rounds."""
-    able = [(n, roster.keepers[n]) for n in roster.able(item.job.skills)]
+def explain(gaps: Gaps, item: Item) -> Unfilled:
+    """Return an unfilled item with the reason, by what each keeper has otherwise."""
+    roster = gaps.roster
+    able = roster.able(item.job.skills)
     if not able:
         return _no_skill(roster, item)
-    there = [(n, k, day) for day in item.days for n, k in able if roster.comes(k, day)]
-    if not there:
-        return _not_there(roster, item, [k for _, k in able])
-    left = [
-        (roster.minutes(k, day) - used.get((day, n), 0) - item.job.minutes, day, k) for n, k, day in there
+    slots = [(day, number) for day in item.days for number in able]
+    answers = {slot: gaps.refusal(item, slot) for slot in slots}
+    refusals = [refusal for refusal in answers.values() if refusal is not None]
+    there = [
+        slot for slot, refusal in answers.items() if refusal is None or refusal.kind in ("minutes", "rounds")
     ]
-    most, day, keeper = max(left, key=lambda one: (one[0], -one[1].toordinal()))
-    names = _names([k for _, k, _ in there])
-    free = [k for spare, _, k in left if spare >= 0]
-    if free and all(k.rounds_a_week is not None for k in free):
-        one = "has" if len({k.id for k in free}) == 1 else "have"
-        return Unfilled(
-            item,
-            f"{_names(free)} {one} as many rounds in that week as rounds_a_week allows, and nobody else the minutes",
-            f"rounds_a_week of {free[0].name} one higher",
-        )
+    if not there:
+        return _not_there(item, [roster.keepers[n] for n in able], refusals)
+    free = [slot for slot in there if answers[slot] is None]
     if free:
+        spare, day, keeper = max(
+            (
+                (roster.minutes(k, day) - gaps.used.get((day, n), 0), day, k)
+                for day, n in free
+                for k in [roster.keepers[n]]
+            ),
+            key=lambda one: (one[0], -one[1].toordinal()),
+        )
         return Unfilled(
             item,
-            f"{keeper.name} has minutes on {show_date(day)}, but no place for it was found beside the rest",
+            f"{keeper.name} has {spare} min on {show_date(day)}, but no place for it was found beside the rest",
             "more time for the search (--seconds), or --afresh where a rota is published",
         )
+    too_many = [
+        refusal.keeper for refusal in refusals if refusal.kind == "rounds" and refusal.keeper is not None
+    ]
+    if too_many:
+        one = "has" if len({k.id for k in too_many}) == 1 else "have"
+        return Unfilled(
+            item,
+            f"{_names(too_many)} {one} as many rounds in that week as rounds_a_week allows, and nobody else the minutes",
+            f"rounds_a_week of {too_many[0].name} one higher",
+        )
+    near = min((r for r in refusals if r.kind == "minutes"), key=lambda r: (r.needs - r.has, r.day))
+    assert near.keeper is not None
+    names = _names([roster.keepers[n] for _, n in there])
     limits = f"the minutes of all who can do it and are there are used up ({names})"
-    return Unfilled(item, limits, f"{-most} more minutes of {keeper.name} on {show_date(day)}")
+    more = f"{near.needs - near.has} more minutes of {near.keeper.name} on {show_date(near.day)}"
+    return Unfilled(item, limits, more)
 
 
 def _no_skill(roster: Roster, item: Item) -> Unfilled:
@@ -55,25 +72,26 @@ def _no_skill(roster: Roster, item: Item) -> Unfilled:
     )
 
 
-def _not_there(roster: Roster, item: Item, able: list[Keeper]) -> Unfilled:
+def _not_there(item: Item, able: Sequence[Keeper], refusals: Sequence[Refusal]) -> Unfilled:
     when = (
         show_date(item.days[0])
         if len(item.days) == 1
         else f"{show_date(item.days[0])} to {show_date(item.days[-1])}"
     )
-    away = [k for k in able if all(roster.away(k, day) for day in item.days)]
-    if len(away) == len(able):
+    # Who is not away on some day has other weekdays.
+    others = [r.keeper for r in refusals if r.kind != "away" and r.keeper is not None]
+    if not others:
         why = f"all who can do it are away ({_names(able)}), {when}"
         return Unfilled(
             item, why, f"somebody to stand in on {show_date(item.days[0])}: `pondround rota --sitter NAME`"
         )
-    others = [k for k in able if not all(roster.away(k, day) for day in item.days)]
     why = f"nobody who can do it comes ({_names(able)}), {when}"
-    return Unfilled(item, why, f"{others[0].name} on {item.days[0]:%A}, {show_date(item.days[0])}")
+    first = min(others, key=lambda k: [other.id for other in able].index(k.id))
+    return Unfilled(item, why, f"{first.name} on {item.days[0]:%A}, {show_date(item.days[0])}")
 
 
-def _names(keepers: list[Keeper]) -> str:
+def _names(keepers: Sequence[Keeper]) -> str:
     names = list(dict.fromkeys(k.name for k in keepers))
     if len(names) > MOST_NAMES:
         return f"{', '.join(names[:MOST_NAMES])} and {len(names) - MOST_NAMES} more"
-    return ", ".join(names[:-1]) + " and " + names[-1] if len(names) > 1 else names[0]
+    return join_words(names)
