@@ -9,10 +9,6 @@ from scheduler.sources import Source
 EMERSON = Source(
     "un-ionised ammonia: Emerson, Russo, Lund & Thurston 1975, J. Fish. Res. Board Can. 32:2379", "published"
 )
-EPA = Source(
-    "US EPA 2013, Aquatic Life Ambient Water Quality Criteria for Ammonia - Freshwater, EPA-822-R-13-001",
-    "published",
-)
 AMMONIA_LIMITS = Source(
     "house limits for un-ionised ammonia, look at 0.02 mg/L and act at 0.05 (as N)", "house value"
 )
@@ -56,25 +52,11 @@ def _criteria_range(ph: float, celsius: float) -> None:
         raise ValueError(f"the ammonia criteria are defined here from 0 to 30 degC, not at {celsius:g}")
 
 
-def epa_acute_mg_l(ph: float, celsius: float, trout: bool = False, mussels: bool = True) -> float:
-    """Return the acute criterion in mg/L of total ammonia nitrogen, pH 6.5 to 9, 0 to 30 degC: US EPA 2013 (published).
-
-    For waters with or without trout, with or without mussels. It protects wild fish and mussels: a ceiling for a
-    warning, not a target for turtles.
-    """
-    _criteria_range(ph, celsius)
-    acid, alkaline = 1.0 + math.pow(10.0, 7.204 - ph), 1.0 + math.pow(10.0, ph - 7.204)
-    bracket = 0.7249 * (0.0114 / acid + 1.6181 / alkaline)
-    warmth = (23.12 if mussels else 62.15) * math.pow(10.0, 0.036 * (20.0 - celsius))
-    if trout:
-        return min(0.275 / acid + 39.0 / alkaline, bracket * warmth)
-    return bracket * min(51.93, warmth)
-
-
 def epa_chronic_mg_l(ph: float, celsius: float, mussels: bool = True) -> float:
-    """Return the chronic criterion (mean of 30 days) in mg/L of total ammonia nitrogen: US EPA 2013 (published).
+    """Return the chronic criterion (mean of 30 days) in mg/L of total ammonia nitrogen: US EPA 2013, EPA-822-R-13-001 (published).
 
-    pH 6.5 to 9, 0 to 30 degC. Without mussels it is the form for waters that hold no early life stages of fish either.
+    pH 6.5 to 9, 0 to 30 degC. It protects wild fish and mussels: a ceiling for a warning, not a target for turtles.
+    Without mussels it is the form for waters that hold no early life stages of fish either.
     """
     _criteria_range(ph, celsius)
     bracket = 0.0278 / (1.0 + math.pow(10.0, 7.688 - ph)) + 1.1994 / (1.0 + math.pow(10.0, ph - 7.688))

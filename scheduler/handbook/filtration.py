@@ -21,8 +21,8 @@ ENGINEERING = Source(
 CUSTOM = (6.0, 8.0)
 """Rated flow over the volume of water, times an hour. Common practice, in no standard."""
 
-ENGINEERING_LEAST, ENGINEERING_MOST = 1.0, 2.0
-"""Turnover of fish tanks, times an hour. Timmons & Ebeling (from memory)."""
+ENGINEERING_LEAST = 1.0
+"""Turnover that fish tanks have at least, times an hour. Timmons & Ebeling (from memory)."""
 
 REAL_FLOW = (0.5, 0.7)
 """Share of the rated flow that is left once media are in and the water is lifted (pump curves; from memory)."""

@@ -15,11 +15,6 @@ ASHRAE = Source(
     "evaporation: ASHRAE Handbook, HVAC Applications, natatoriums; walls and surface: still air and radiation (Incropera & DeWitt)",
     "from memory",
 )
-BASE = Source("1.0 W/m2K through the base of a tank on a stand", "house value")
-COVER = Source(
-    "a closed cover: 4 mm sheet, moist still air under it, a tenth of the open evaporation through gaps",
-    "house value",
-)
 ACTIVITY_SOURCE = Source(
     "activity 0.75 for a filtered tank, band 0.5 (still) to 1.0 (splashing), on the ASHRAE form",
     "house value",
@@ -33,7 +28,7 @@ HUMIDITY = 0.5
 """Relative humidity of a room's air. House value."""
 
 BASE_U = 1.0
-"""W/m2K. House value."""
+"""W/m2K through the base of a tank on a stand. House value."""
 
 COVER_SHARE = 0.1
 """Share of the open surface's evaporation that leaves a covered tank through gaps. House value."""
@@ -68,8 +63,14 @@ def _check(water_c: float, room_c: float) -> None:
         raise ValueError(f"heat loss is defined here for a room from -10 to 40 degC, not at {room_c:g}")
 
 
-def _pressure_kpa(celsius: float) -> float:
-    """Return the equation of `saturation_kpa`; below 0 degC it runs on over supercooled water."""
+def saturation_kpa(celsius: float) -> float:
+    """Return the pressure of saturated water vapour in kPa, -10 to 40 degC; below 0 degC over supercooled water.
+
+    IAPWS-IF97, region 4, equation 30 (coefficients from memory, checked against a library of the standard).
+    ValueError outside the range.
+    """
+    if not -10.0 <= celsius <= 40.0:
+        raise ValueError(f"vapour pressure is defined here from -10 to 40 degC, not at {celsius:g}")
     kelvin = celsius + _KELVIN
     t = kelvin - 0.23855557567849 / (kelvin - 650.17534844798)
     a = (t + 1167.0521452767) * t - 724213.16703206
@@ -77,17 +78,6 @@ def _pressure_kpa(celsius: float) -> float:
     c = (14.91510861353 * t - 4823.2657361591) * t + 405113.40542057
     root = 2.0 * c / (math.sqrt(b * b - 4.0 * a * c) - b)
     return 1000.0 * root * root * root * root
-
-
-def saturation_kpa(celsius: float) -> float:
-    """Return the pressure of saturated water vapour in kPa, 0 to 40 degC.
-
-    IAPWS-IF97, region 4, equation 30 (coefficients from memory, checked against a library of the standard).
-    ValueError outside the range.
-    """
-    if not 0.0 <= celsius <= 40.0:
-        raise ValueError(f"vapour pressure is defined here from 0 to 40 degC, not at {celsius:g}")
-    return _pressure_kpa(celsius)
 
 
 def latent_kj_kg(celsius: float) -> float:
@@ -119,7 +109,7 @@ def evaporation_kg_day(  # noqa: PLR0917 - a formula
         raise ValueError(f"a relative humidity lies between 0 and 1, not at {humidity:g}")
     if not (area_m2 >= 0.0 and activity >= 0.0 and air_m_s >= 0.0):
         raise ValueError("the area, the activity and the speed of the air cannot be below 0")
-    lack_kpa = _pressure_kpa(water_c) - humidity * _pressure_kpa(room_c)
+    lack_kpa = saturation_kpa(water_c) - humidity * saturation_kpa(room_c)
     if lack_kpa <= 0.0:
         return 0.0
     return 86400.0 * area_m2 * lack_kpa * (0.089 + 0.0782 * air_m_s) / latent_kj_kg(water_c) * activity

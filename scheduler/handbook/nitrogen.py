@@ -54,12 +54,6 @@ NH4_PER_N = (MOLAR_N + 4 * MOLAR_H) / MOLAR_N
 CACO3_PER_N = 7.14
 """g of alkalinity, as CaCO3, that nitrifying one g of nitrogen uses: two equivalents for each N (computed)."""
 
-CACO3_PER_N_GROWTH = 7.05
-"""The same with the growth of the bacteria: Ebeling, Timmons & Bisogni 2006, Aquaculture 257:346 (from memory)."""
-
-O2_PER_N = 4.57
-"""g of oxygen that nitrifying one g of nitrogen uses: two O2 for each N (computed); 4.18 with growth (same source)."""
-
 NAHCO3_PER_CACO3 = 84.007 / 50.044
 """g of sodium bicarbonate that carry the alkalinity of one g of CaCO3 (computed: equivalent masses)."""
 
@@ -143,17 +137,6 @@ def trough_mg_l(rise_per_interval: float, share: float, tap: float = 0.0) -> flo
     return _at_least_0("nitrate in tap water", tap) + rise * (1.0 - _share(share)) / share
 
 
-def peak_before_change_mg_l(n: int, rise_per_interval: float, share: float, tap: float = 0.0) -> float:
-    """Return the mg/L before change number `n` (from 1) of a tank that began with tap water.
-
-    tap + rise x (1 - (1 - share)^n) / share.
-    """
-    if n < 1:
-        raise ValueError(f"changes are counted from 1, not from {n}")
-    rise = _at_least_0("the rise of nitrate", rise_per_interval)
-    return _at_least_0("nitrate in tap water", tap) + rise * (1.0 - (1.0 - _share(share)) ** n) / share
-
-
 def changes_to_steady(share: float, within: float = 0.05) -> int:
     """Return after how many changes the peak's rise over the tap is within a share (0 to 1) of its steady value.
 
@@ -182,16 +165,6 @@ def interval_days(rise_per_day: float, share: float, target: float, tap: float =
     """
     room = _room(target, tap) * _share(share)
     return room / rise_per_day if _at_least_0("the rise of nitrate", rise_per_day) else math.inf
-
-
-def changes_a_week(rise_per_week: float, share: float, target: float, tap: float = 0.0) -> int:
-    """Return the fewest equal, evenly spread changes a week that hold the steady peak at or under `target`.
-
-    The fewest m >= rise / (share x (target - tap)); 0 without a rise. ValueError when the tap brings as much as the
-    target.
-    """
-    room = _share(share) * _room(target, tap)
-    return math.ceil(_at_least_0("the rise of nitrate", rise_per_week) / room - 1e-12)
 
 
 class Change(NamedTuple):

@@ -7,16 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from scheduler.sources import Source
-
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
-
-LEAST_SQUARES = Source(
-    "least squares with Student's t: Draper & Smith 1998, Applied Regression Analysis, ch. 1 and 5",
-    "from memory",
-)
 
 
 class NotEnoughError(ValueError):
@@ -51,7 +44,7 @@ class Fit:
 def least_squares(rows: Sequence[tuple[float, float]], values: Sequence[float]) -> Fit:
     """Return the two coefficients of rows of (first, second) that come nearest to the values; 3 rows or more.
 
-    Ordinary least squares (Draper & Smith; from memory), solved by a library of linear algebra. NotEnoughError when the
+    Ordinary least squares (Draper & Smith 1998, Applied Regression Analysis, ch. 1 and 5; from memory), solved by a library of linear algebra. NotEnoughError when the
     rows cannot tell the second from the first, which for dated readings means that all are of one day.
     """
     import numpy as np

@@ -9,15 +9,6 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from scheduler.handbook.regression import NotEnoughError, enough, least_squares
-from scheduler.sources import Source
-
-OWN_RATE = Source(
-    "least squares on the mass balance of a mixed tank: nitrate rises evenly and each change of water dilutes it",
-    "computed",
-)
-CHART = Source(
-    "readings off a colour chart share an error of 20 % (ln 2 / root 12, half a colour)", "house value"
-)
 
 CHART_ERROR = math.log(2.0) / math.sqrt(12.0)
 """Standard error, as a share, of one colour of a chart whose colours double: the true value lies evenly (in its

@@ -152,15 +152,6 @@ def half_life_hours(kind: str) -> float:
     return _HALF_LIFE_HOURS[kind]
 
 
-def share_left(hours: float, half_life_hours: float) -> float:
-    """Return the share of its baseline that a lamp still gives after more hours of burning: 2^(-hours / half-life)."""
-    if not (0.0 <= hours < math.inf and 0.0 < half_life_hours < math.inf):
-        raise ValueError(
-            f"hours of burning are 0 or more and a half-life is above 0, not {hours:g} and {half_life_hours:g}"
-        )
-    return math.exp2(-hours / half_life_hours)
-
-
 def hours_until(share_wanted: float, half_life_hours: float) -> float:
     """Return the hours of burning until only a share of the baseline, above 0 and up to 1, is left."""
     if not (0.0 < share_wanted <= 1.0 and 0.0 < half_life_hours < math.inf):
@@ -193,24 +184,12 @@ def hours_until_replacement(
 # --- People under the lamp --------------------------------------------------------------------------------------
 
 
-def uvi_of(erythemal_w_m2: float) -> float:
-    """Return the UV Index of an erythemally weighted irradiance in W/m2: 40 m2/W x irradiance (WHO 2002, published)."""
-    if not 0.0 <= erythemal_w_m2 < math.inf:
-        raise ValueError(f"an irradiance is 0 or more W/m2, not {erythemal_w_m2:g}")
-    return 40.0 * erythemal_w_m2
-
-
 def med_minutes(med_j_m2: float, uvi: float) -> float:
     """Return the minutes until a weighted dose in J/m2 is reached: dose / (60 x 0.025 x uvi); inf at UVI 0 (computed)."""
     _uvi(uvi)
     if not 0.0 < med_j_m2 < math.inf:
         raise ValueError(f"a dose must be more than 0 J/m2, not {med_j_m2:g}")
     return med_j_m2 / (1.5 * uvi) if uvi else math.inf
-
-
-def sed_minutes(uvi: float) -> float:
-    """Return the minutes until one standard erythema dose of 100 J/m2 (CIE) is reached; inf at UVI 0."""
-    return med_minutes(100.0, uvi)
 
 
 def safe_minutes(uvi: float) -> float:

@@ -100,14 +100,6 @@ def pails(litres: float, pail_l: float) -> int:
     return max(1, math.ceil(litres / pail_l - 1e-9)) if litres > 0.0 else 0
 
 
-def animal_litres(length_cm: float, width_cm: float, height_cm: float) -> float:
-    """Return the L that a shell displaces, taken as an ellipsoid: pi/6 x length x width x height (computed).
-
-    House value: head, legs and tail are not in it.
-    """
-    return math.pi / 6.0 * length_cm * width_cm * height_cm / 1000.0
-
-
 def substrate_kg(
     length_cm: float,
     width_cm: float,

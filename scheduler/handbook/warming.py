@@ -13,7 +13,6 @@ from scheduler.sources import Source
 HEAT_BALANCE = Source(
     "heat balance of well-mixed water: power less loss, over mass x 4.18 kJ/kgK", "computed"
 )
-WATTS_PER_GALLON = Source("3 to 5 W for each US gallon, no published source", "common practice")
 
 WATER_HEAT_CAPACITY = 4.18
 """kJ/kgK; IAPWS gives 4.178 to 4.220 from 0 to 40 degC."""

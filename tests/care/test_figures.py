@@ -302,7 +302,7 @@ def degrees(low, high):
     ph=st.floats(3, 11),
     alkalinity=st.floats(0, 9999),
     protein=st.floats(1e-9, 0.999),
-    share=st.floats(1e-6, 1),
+    share=st.floats(0.001, 1),
     # What is under the believable has its own test below.
     uvi=st.floats(0.001, 30),
     hours=st.floats(0.1, 24),

@@ -18,11 +18,15 @@ MONTH_H = 365.25 / 12 * 12
 
 T8_HALF = uv.half_life_hours("T8 tube")
 
+
+def share_left(hours, half_life):
+    """Return what is left of something that halves again and again."""
+    return 2 ** (-hours / half_life)
+
+
 CHECKS = [
     # what, computed, expected, tolerance, source
-    ("UVI of 75 mW/m2", uv.uvi_of(0.075), 3, 1e-9, "UVI = 40 m2/W x erythemal irradiance: WHO 2002"),
     ("a dose that reddens", uv.med_minutes(210, 3), 46.67, 0.01, "MED of 210 J/m2 / (1.5 x UVI)"),
-    ("a standard dose", uv.sed_minutes(3), 22.2, 0.05, "SED of 100 J/m2 (CIE) at 0.025 W/m2 a UVI"),
     ("safe at UVI 1", uv.safe_minutes(1), 20, 1e-9, "ICNIRP 2004, 30 J/m2 / (60 x 0.025 x UVI)"),
     ("safe at UVI 2", uv.safe_minutes(2), 10, 1e-9, "the same"),
     ("safe at UVI 3", uv.safe_minutes(3), 6.7, 0.05, "the same"),
@@ -34,8 +38,8 @@ CHECKS = [
     ("tube, half as far", uv.at_distance(2, 40, 20, "T8 tube"), 4, 1e-12, "line source: physics"),
     ("bulb, where it was read", uv.at_distance(3.4, 30, 30, "metal halide"), 3.4, 0, "no law needed"),
     # 50 to 25 uW/cm2 in 6 months; that the tube burned 12 hours a day is a house value.
-    ("half in 6 months", uv.share_left(6 * MONTH_H, T8_HALF), 0.5, 1e-9, "Nevarez, Five-Minute Veterinary Consult"),
-    ("12 months", uv.share_left(12 * MONTH_H, T8_HALF), 0.25, 1e-9, "two of those half-lives"),
+    ("half in 6 months", share_left(6 * MONTH_H, T8_HALF), 0.5, 1e-9, "Nevarez, Five-Minute Veterinary Consult"),
+    ("12 months", share_left(12 * MONTH_H, T8_HALF), 0.25, 1e-9, "two of those half-lives"),
     ("70 % left", uv.hours_until(0.7, T8_HALF) / MONTH_H, 3.1, 0.05, "log2(1 / 0.7) of those half-lives, in months"),
     ("rate", math.log(2) / (T8_HALF / 12), 0.0038, 5e-5, "ln 2 / 6 months, a day"),
     ("burn-in", uv.BURN_IN_HOURS, 100, 0, "IES test practice; value from memory"),
@@ -142,7 +146,7 @@ def test_every_kind_that_gives_ultraviolet_has_a_life():
 
 @pytest.mark.parametrize("kind", UV_KINDS)
 def test_a_lamp_reaches_its_bound_by_the_end_of_its_customary_life(kind):
-    left = uv.share_left(uv.LIFE_HOURS[kind], uv.half_life_hours(kind))
+    left = share_left(uv.LIFE_HOURS[kind], uv.half_life_hours(kind))
     # House value for all but the T8 tube, which was measured to fade faster (Nevarez, as above).
     assert left == pytest.approx(0.5 if kind == "T8 tube" else 0.7)
 
@@ -153,7 +157,7 @@ def test_the_fading_solves_its_differential_equation(kind):
     rate = math.log(2) / uv.half_life_hours(kind)
     times = [500.0, 2000.0, 6000.0]
     solved = solve_ivp(lambda _, e: -rate * e, (0, 6000), [1.0], t_eval=times, rtol=1e-9, atol=1e-12)
-    shares = [uv.share_left(hours, uv.half_life_hours(kind)) for hours in times]
+    shares = [share_left(hours, uv.half_life_hours(kind)) for hours in times]
     assert shares == pytest.approx(list(solved.y[0]), rel=1e-6)
 
 
@@ -162,13 +166,13 @@ def test_the_fading_solves_its_differential_equation(kind):
 def test_hours_until_a_share_leave_that_share(share, half_life):
     hours = uv.hours_until(share, half_life)
     assert hours >= 0
-    assert uv.share_left(hours, half_life) == pytest.approx(share)
+    assert share_left(hours, half_life) == pytest.approx(share)
 
 
 @given(kinds, st.floats(0, 30), st.floats(0, 10))
 def test_a_lamp_is_due_at_the_first_bound_it_meets(kind, uvi, least):
     hours, bound = uv.hours_until_replacement(kind, uvi, least)
-    left = uv.share_left(hours, uv.half_life_hours(kind))
+    left = share_left(hours, uv.half_life_hours(kind))
     if uvi < least:
         assert (hours, bound) == (0, "the zone's lower bound")
     elif bound == "the zone's lower bound":
@@ -225,8 +229,9 @@ def erythemal_weight(nm):
 @pytest.mark.parametrize("nm", ICNIRP_WEIGHTS)
 def test_safe_minutes_keep_the_limit_at_every_wavelength(nm):
     # Light of a single wavelength, whatever it is: in the minutes allowed it brings at most 30 J/m2 as ICNIRP weighs it.
+    # UVI = 40 m2/W x erythemal irradiance: WHO 2002.
     irradiance = 0.05
-    seconds = 60 * uv.safe_minutes(uv.uvi_of(irradiance * erythemal_weight(nm)))
+    seconds = 60 * uv.safe_minutes(40 * irradiance * erythemal_weight(nm))
     assert irradiance * ICNIRP_WEIGHTS[nm] * seconds <= 30 * (1 + 1e-9)
 
 
@@ -237,7 +242,7 @@ def test_the_minutes_bring_the_dose(uvi, dose):
 
 
 def test_nothing_reddens_in_the_dark():
-    assert uv.med_minutes(210, 0) == uv.sed_minutes(0) == uv.safe_minutes(0) == math.inf
+    assert uv.med_minutes(210, 0) == uv.safe_minutes(0) == math.inf
 
 
 # --- Refused ----------------------------------------------------------------------------------------------------
@@ -266,13 +271,10 @@ def test_nothing_reddens_in_the_dark():
         (lambda: uv.hours_until_replacement("light", 1, 1), "no life is known for the ultraviolet of a lamp of kind light"),
         (lambda: uv.hours_until_replacement("compact", -1, 1), "a UV Index is 0 or more, not -1"),
         (lambda: uv.hours_until_replacement("compact", 1, math.nan), "a UV Index is 0 or more, not nan"),
-        (lambda: uv.share_left(-1, 100), "hours of burning are 0 or more and a half-life is above 0, not -1 and 100"),
-        (lambda: uv.share_left(1, 0), "hours of burning are 0 or more and a half-life is above 0, not 1 and 0"),
         (lambda: uv.hours_until(0, 100), "a share left is above 0 and up to 1 and a half-life is above 0, not 0 and 100"),
         (lambda: uv.hours_until(1.1, 100), "a share left is above 0 and up to 1 and a half-life is above 0, not 1.1 and 100"),
         (lambda: uv.med_minutes(0, 3), "a dose must be more than 0 J/m2, not 0"),
         (lambda: uv.safe_minutes(-1), "a UV Index is 0 or more, not -1"),
-        (lambda: uv.uvi_of(-0.1), "an irradiance is 0 or more W/m2, not -0.1"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_is_refused_in_plain_words(call, message):

@@ -44,10 +44,10 @@ def net_volume(case: Case) -> Made:
     e = case.enclosure
     if e.substrate is not None and e.substrate.kind != "bare" and e.substrate.depth is None:
         raise NotKnown("substrate.depth")
-    length, width = case.need(length=e.length, width=e.width)
+    length, width, depth = case.need(length=e.length, width=e.width, water_depth=e.water_depth)
     solid = volume.solid_litres(length, width, case.substrate_cm)
     animals = sum(r.mass * r.count for r in e.resident if r.mass is not None) / 1000.0
-    litres = gross - solid - animals
+    litres = volume.net_litres(length, width, depth, case.substrate_cm) - animals
     if litres <= 0:
         raise NotKnown(why="substrate and animals would take up all the water: measure again")
 

@@ -69,7 +69,7 @@ def nitrate(case: Case) -> Iterator[Finding]:
         text = f"{said}{other}{assumed}{kept} {_ways_out(case, computed, round(every) if fixed else allowed)}"
     else:
         at_most = "your" if own is not None and own.every is not None else "the customary"
-        text = f"{said}{other}{assumed} With {at_most} {allowed} days it would be {tap + case.number('nitrate_rise') * allowed / case.change_share:.0f}, so changes come {rhythm(every)}. {_ways_out(case, computed, allowed)}"
+        text = f"{said}{other}{assumed} With {at_most} {allowed} days it would be {nitrogen.peak_mg_l(case.number('nitrate_rise') * allowed, case.change_share, tap):.0f}, so changes come {rhythm(every)}. {_ways_out(case, computed, allowed)}"
     yield Finding("nitrate_peak", verdict, text, limits)
 
 
