@@ -19,7 +19,7 @@ from scheduler.quantities import (
     show_volume,
 )
 from scheduler.sources import COMMON_PRACTICE, KEEPER, Source
-from scheduler.species import Band, Sheet
+from scheduler.species import Band, Note, Sheet, Subject
 
 CUSTOMARY_SHARE = 0.5
 """Half the water at a change: common practice, no published source."""
@@ -243,6 +243,33 @@ class Case:
         if resident.carapace is None or sheet is None or adult is None:
             return None
         return feeding.stage_by_size(resident.carapace, adult, sheet.stage_shares)
+
+    def adult_cm(self, resident: Resident) -> float | None:
+        """Return the adult carapace in cm to plan a resident's room for, by its species' notes and its sex."""
+        sheet = self.sheet(resident)
+        return (
+            None if sheet is None else sheet.room_cm(resident.sex, resident.species or "", resident.carapace)
+        )
+
+    def either_sex(self, resident: Resident) -> str:
+        """Say that the larger sex is taken, where nobody knows the sex and it makes a difference; else nothing."""
+        sheet = self.sheet(resident)
+        differs = sheet is not None and sheet.sexes_differ(resident.species or "", resident.carapace)
+        return (
+            " (its sex is not known: the larger one is taken)"
+            if resident.sex == "unknown" and differs
+            else ""
+        )
+
+    def species_notes(self, *subjects: Subject) -> list[tuple[str, Note]]:
+        """Return what the sheets of the residents' species say of subjects, or of all, each with its species; once each."""
+        sheets = {s.species: s for r in self.enclosure.resident if (s := self.sheet(r)) is not None}
+        return [
+            (species, note)
+            for species, sheet in sorted(sheets.items())
+            for note in sheet.note
+            if not subjects or note.about in subjects
+        ]
 
     # --- words ---
 

@@ -223,10 +223,11 @@ def space_review(case: Case) -> Iterator[Job]:
             else []
         )
         adults = [
-            f"{r.name}: an adult {s.species} reaches about {case.cm(size)}."
+            f"{r.name}: an adult {s.species} reaches about {case.cm(size)}{case.either_sex(r)}."
             for r in sorted(case.enclosure.resident, key=lambda r: r.id)
-            if (s := case.sheet(r)) is not None and (size := s.adult_cm(r.sex)) is not None
+            if (s := case.sheet(r)) is not None and (size := case.adult_cm(r)) is not None
         ]
+        by_sheets = case.species_notes("size")
         return Notes(
             steps=(
                 "Measure the longest carapace in a straight line.",
@@ -234,10 +235,11 @@ def space_review(case: Case) -> Iterator[Job]:
                 "Hold both against your local code, and write down when the next size is needed.",
                 *limits,
                 *adults,
+                *(f"{species}: {note.words}" for species, note in by_sheets),
             ),
             cautions=(cautions.LAW,),
             reason="a larger enclosure takes months to plan; legal sizes are floors, not goals.",
-            sources=(*(f.source for f in case.known("outgrown_at")), HOUSE),
+            sources=(*(f.source for f in case.known("outgrown_at")), *(n.cited for _, n in by_sheets), HOUSE),
             worked=case.known("water_area", "least_water_area", "least_water_depth", "outgrown_at"),
         )
 

@@ -108,6 +108,8 @@ def cold_season_check(case: Case) -> Iterator[Job]:
             steps.append(
                 "Decide with a reptile vet whether each animal winters outside; bring in new, thin and sick ones."
             )
+        by_sheets = case.species_notes("winter")
+        steps += [f"{species}: {note.words}" for species, note in by_sheets]
         if latitude is None:
             steps.append(
                 "Write latitude into the [site] table: then this comes once a year, at the right end of it."
@@ -116,7 +118,11 @@ def cold_season_check(case: Case) -> Iterator[Job]:
             steps=tuple(steps),
             cautions=(cautions.UNPLUG, cautions.VET),
             reason="between 10 and 18 °C (50 and 64 °F) a turtle is too cold to digest and too warm to rest.",
-            sources=(Source("danger band of 10 to 18 °C for indoor keeping", "house value"), LIMITS),
+            sources=(
+                Source("danger band of 10 to 18 °C for indoor keeping", "house value"),
+                LIMITS,
+                *(note.cited for _, note in by_sheets),
+            ),
         )
 
     for month in months:

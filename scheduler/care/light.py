@@ -83,6 +83,8 @@ def uvi_reading(case: Case) -> Iterator[Job]:
                 if uv.zone is not None
                 else f"{species}: {uv.ask}"
             )
+        by_sheets = case.species_notes("ultraviolet")
+        steps += [f"{species}: {note.words}" for species, note in by_sheets]
         minutes = case.value("people_minutes")
         if minutes is not None:
             steps.append(
@@ -95,6 +97,7 @@ def uvi_reading(case: Case) -> Iterator[Job]:
             sources=(
                 BASELINE,
                 *dict.fromkeys(uv.cited for uv in zones.values()),
+                *(note.cited for _, note in by_sheets),
             ),
             worked=case.known("uvi_at_basking", "people_minutes"),
         )

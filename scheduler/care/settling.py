@@ -108,6 +108,8 @@ def _fit_out_notes(case: Case) -> Notes:
         )
         steps.append(f"Treat it with conditioner by its label{amount}.")
     steps.append("Cover every opening: a turtle climbs out of a full tank.")
+    by_sheets = case.species_notes("air", "cover", "basking")
+    steps += [f"{species}: {note.words}" for species, note in by_sheets]
     if e.lamp:
         steps.append(
             "Hang the lamps in ceramic sockets with guards, at their distance from the basking place, and not by a clamp alone."
@@ -125,7 +127,11 @@ def _fit_out_notes(case: Case) -> Notes:
             cautions.HANDS,
         ),
         reason="the order keeps hands, water and current apart, and nothing has to come out again.",
-        sources=(COMMON_PRACTICE, *([volume.GEOMETRY] if case.water_l is not None else [])),
+        sources=(
+            COMMON_PRACTICE,
+            *([volume.GEOMETRY] if case.water_l is not None else []),
+            *(note.cited for _, note in by_sheets),
+        ),
     )
 
 
@@ -191,6 +197,7 @@ def _pre_arrival_notes(case: Case) -> Notes:
         if case.basking_band
         else "and its basking temperature"
     )
+    by_sheets = case.species_notes("law", "air", "cover", "basking")
     return Notes(
         steps=(
             f"Measure both temperatures with a second thermometer. {water}, {basking}.",
@@ -198,6 +205,7 @@ def _pre_arrival_notes(case: Case) -> Notes:
             "Test ammonia and nitrite: neither should be found.",
             "Try the ramp, the cover and every opening with your hand.",
             "Have a scale, a tub and the vet's number ready.",
+            *(f"{species}: {note.words}" for species, note in by_sheets),
         ),
         cautions=(cautions.UNPLUG, cautions.LAMP_OFF, cautions.LAW),
         reason="what is wrong now is mended in minutes; with a frightened animal in the tank it is not.",
@@ -206,6 +214,7 @@ def _pre_arrival_notes(case: Case) -> Notes:
             *dict.fromkeys(
                 s.basking.cited for r in case.enclosure.resident if (s := case.sheet(r)) is not None
             ),
+            *(note.cited for _, note in by_sheets),
         ),
     )
 

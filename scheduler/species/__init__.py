@@ -1,5 +1,15 @@
 """Species sheets: what is published about the animals, and what is not."""
 
-from scheduler.species.sheet import Band, GrowthCurve, Sheet, Sheets, Zone, load_sheets, read_sheet
+from scheduler.species.sheet import (
+    Band,
+    GrowthCurve,
+    Note,
+    Sheet,
+    Sheets,
+    Subject,
+    Zone,
+    load_sheets,
+    read_sheet,
+)
 
-__all__ = ["Band", "GrowthCurve", "Sheet", "Sheets", "Zone", "load_sheets", "read_sheet"]
+__all__ = ["Band", "GrowthCurve", "Note", "Sheet", "Sheets", "Subject", "Zone", "load_sheets", "read_sheet"]

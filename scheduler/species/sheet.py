@@ -65,7 +65,23 @@ class AdultSize(_Sourced):
 
     low: Length | None = None
     high: Length | None = None
+    plan: Length | None = None
+    """What room is planned for, where a note of the sheet asks for another size than the middle of the range."""
+    past: Length | None = None
+    """What room is planned for once an animal is longer than the range."""
+    form: dict[str, Length] = Field(default_factory=dict)
+    """The same for a form: by the last word of its scientific name, or a common name."""
     ask: str = ""
+
+    def room_cm(self, written: str, carapace: float | None) -> float | None:
+        """Return the carapace to plan room for: of the form that the keeper names, of one past the range, else of all."""
+        words = _plain(written)
+        named = [cm for form, cm in self.form.items() if _plain(form) in (words, *words.split()[2:])]
+        if named:
+            return named[0]
+        if self.past is not None and carapace is not None and self.high is not None and carapace > self.high:
+            return self.past
+        return self.typical_cm if self.plan is None else self.plan
 
     @property
     def typical_cm(self) -> float | None:
@@ -102,10 +118,22 @@ class GrowthCurve(_Sourced):
     k: float
 
 
+Subject = Literal[
+    "law", "size", "water", "basking", "ultraviolet", "air", "cover", "winter", "food", "growth"
+]
+"""What a note is about; the jobs on it say it too. Air: how the animal comes up to breathe."""
+
+
 class Note(_Sourced):
-    """A remark that a keeper of the species should know."""
+    """A remark that a keeper of the species should know. `about` is absent where no job is on it."""
 
     text: str
+    about: Subject | None = None
+
+    @property
+    def words(self) -> str:
+        """Return the text as it is read: a sheet is plain ASCII, and writes degC."""
+        return self.text.replace("degC", "°C").replace("degF", "°F")
 
 
 class Sheet(_Part):
@@ -136,6 +164,19 @@ class Sheet(_Part):
         )
         known = [size.typical_cm for size in sizes if size.typical_cm is not None]
         return max(known) if known else None
+
+    def room_cm(self, sex: str, written: str = "", carapace: float | None = None) -> float | None:
+        """Return the adult carapace in cm to plan room for, by the sheet's notes and the sex; unknown: the larger one.
+
+        `written` is the species as the keeper writes it, `carapace` what the animal measures now.
+        """
+        female, male = (size.room_cm(written, carapace) for size in (self.adult_female, self.adult_male))
+        known = [cm for cm in {"female": [female], "male": [male]}.get(sex, [female, male]) if cm is not None]
+        return max(known, default=None)
+
+    def sexes_differ(self, written: str = "", carapace: float | None = None) -> bool:
+        """Tell whether the size to plan room for hangs on the sex."""
+        return len({size.room_cm(written, carapace) for size in (self.adult_female, self.adult_male)}) > 1
 
 
 Reader = Callable[[], Sheet]

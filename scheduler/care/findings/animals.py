@@ -66,3 +66,25 @@ def species(case: Case) -> Iterator[Finding]:
             DESCRIPTION,
             ("resident.species",),
         )
+
+
+NOTED: dict[str | None, str] = {
+    "law": "pre-arrival-check",
+    "size": "space-review",
+    "growth": "space-review",
+    "water": "heater-check",
+    "basking": "basking-review",
+    "ultraviolet": "uvi-reading",
+    "air": "fit-out",
+    "cover": "fit-out",
+    "winter": "cold-season-check",
+    "food": "feed",
+}
+"""The job that is about what a note of a species sheet is about."""
+
+
+@rule
+def species_notes(case: Case) -> Iterator[Finding]:
+    """Say what the species sheets note: the law, size, climbing, the cold season."""
+    for name, note in case.species_notes():
+        yield Finding(NOTED.get(note.about, "daily-look"), "fine", f"{name}: {note.words}", note.cited)

@@ -93,15 +93,15 @@ def outgrown(case: Case) -> Iterator[Finding]:
         return
     said = f"The codes are met up to a carapace of {case.cm(limit)}; the largest is {case.cm(max(sizes))}."
     adults = [
-        (size, r.name)
+        (size, r.name, case.either_sex(r))
         for r in case.enclosure.resident
-        if (s := case.sheet(r)) is not None and (size := s.adult_cm(r.sex)) is not None
+        if (size := case.adult_cm(r)) is not None
     ]
     grown = max(adults, default=None)
     verdict: Verdict = "fine"
     if grown is not None and grown[0] > limit:
         verdict = "look"
-        said += f" {grown[1]} is expected to reach about {case.cm(grown[0])}: plan the next size."
+        said += f" {grown[1]} is expected to reach about {case.cm(grown[0])}{grown[2]}: plan the next size."
     try:
         early, late, resident = outgrown_on(case)
     except NotKnown:

@@ -90,11 +90,7 @@ def _growing_unseen(case: Case, limit: float) -> str:
     if len(small) < len(case.enclosure.resident):
         # It is outgrown already, which has a line.
         return ""
-    adults = {
-        r.name: size
-        for r in small
-        if (sheet := case.sheet(r)) is not None and (size := sheet.adult_cm(r.sex)) is not None
-    }
+    adults = {r.name: size for r in small if (size := case.adult_cm(r)) is not None}
     larger = tuple(name for name, size in adults.items() if size > limit)
     if larger:
         return f"when it gets too small for {join(larger)}: no growth curve of the carapace is published for the species; measure monthly"
