@@ -121,7 +121,7 @@ def test_an_extra_change_is_recorded_as_the_change_that_it_is(
     pond.sync(way.url, weeks=1)
     phone.change("alder-row", "Sedge: extra water change, 50 %", ticked("2026-12-07 08:00"))
     said = pond.sync(way.url, weeks=1)
-    assert said.startswith("Sedge: water change, done on 7 December 2026, 08:00.\n")
+    assert said.startswith("Sedge: water change, 50 %, done on 7 December 2026, 08:00.\n")
     assert phone.listed("alder-row")[:2] == [
         "2026-12-07 07:30 Sedge: extra water change, 50 % done",
         "2026-12-07 07:30 Sedge: water change done",
