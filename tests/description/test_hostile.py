@@ -164,7 +164,7 @@ def test_a_file_that_is_too_large_is_refused_without_reading_it(tmp_path):
     ("file", "says"),
     [
         ("/dev/zero", '"/dev/zero" is no file but a pipe or a device'),
-        ("/dev/null", "site is missing"),
+        ("/dev/null", '"/dev/null" is no file but a pipe or a device'),
         (".", '"." is a folder, not a description'),
         ("nowhere.toml", 'there is no file "nowhere.toml"'),
         ("nowhere/site.toml", 'there is no file "nowhere/site.toml"'),
