@@ -109,7 +109,7 @@ def export(
                 cancel=cancel,
                 rota=shared.rota if shared is not None else None,
                 by_job=by_job,
-                memory=workflow.LoggedRevisions(site, file),
+                memory=workflow.LoggedRevisions(site, file, options, by_job=by_job),
             )
         for path, entries, size in done.files:
             print(

@@ -334,7 +334,7 @@ class _Making:
             possible={k.id: load for k, load in zip(roster.keepers, self.level.loads, strict=True)}
             if judged
             else {},
-            fairness=self._fairness([float(loads[k.id]) for k in roster.keepers]) if judged else Fairness(),
+            fairness=self._fairness([float(loads[k.id]) for k in roster.keepers]) if judged else None,
         )
 
     def _coarse(self) -> tuple[str, ...]:

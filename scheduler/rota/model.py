@@ -148,7 +148,7 @@ class Past:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rota:
-    """Who does what from `first` to `last`, both included."""
+    """Who does what from `first` to `last`, both included. Nothing is `possible` and no `fairness` is known where nobody judged it."""
 
     first: dt.date
     last: dt.date
@@ -157,7 +157,7 @@ class Rota:
     alone: tuple[Task, ...]
     loads: Mapping[str, int]
     possible: Mapping[str, float]
-    fairness: Fairness
+    fairness: Fairness | None
 
     def tasks(self) -> list[Task]:
         """Return all tasks, round by round."""

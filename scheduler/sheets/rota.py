@@ -77,6 +77,7 @@ def _loads(site: Site, rota: Rota, column: int) -> Iterator[str]:
 
 def _quality(site: Site, rota: Rota) -> str:
     f = rota.fairness
+    assert f is not None  # what is printed was judged
     whose = "that leaves the same " if f.by_class else ""
     names = [k.name for k in site.keepers if k.id in f.coarse]
     more = (

@@ -52,6 +52,7 @@ def rota_object(site: Site, rota: Rota, changes: Sequence[Changed]) -> str:
     """Return the documented JSON object. Keepers are named as in the description, enclosures by their ids."""
     names = {k.id: k.name for k in site.keepers}
     fairness = rota.fairness
+    assert fairness is not None  # what is printed was judged
     found: dict[str, Any] = {
         "rounds": [
             {

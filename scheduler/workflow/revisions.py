@@ -11,6 +11,7 @@ from scheduler.errors import LogError
 from scheduler.workflow.remembering import open_to_read, open_to_record
 
 if TYPE_CHECKING:
+    from scheduler.calendar import Options
     from scheduler.log import Log
 
 FILES = "files"
@@ -20,9 +21,16 @@ FILES = "files"
 class LoggedRevisions:
     """The revisions of exported files, in the log of a description. It never makes a log."""
 
-    def __init__(self, site: Site, file: Path) -> None:
-        """Take the description whose log it is."""
+    def __init__(self, site: Site, file: Path, options: Options, *, by_job: bool) -> None:
+        """Take the description whose log it is, and how the files are written: in another form they are other feeds."""
         self._site, self._file = site, file
+        told = {
+            "all-day": options.all_day,
+            "alarms": options.alarms,
+            "each-job": by_job,
+            "to-dos": options.to_dos,
+        }
+        self._form = "+".join([FILES, *(name for name, is_so in told.items() if is_so)])
         self._before: dict[str, bytes] = {}
 
     def known(self) -> Mapping[str, bytes]:
@@ -33,7 +41,7 @@ class LoggedRevisions:
         if log is None:
             return {}
         with log:
-            self._before = revisions_of(log, self._site.place.id, FILES)
+            self._before = revisions_of(log, self._site.place.id, self._form)
         return self._before
 
     def keep(self, books: Mapping[str, bytes]) -> bool:
@@ -59,4 +67,4 @@ class LoggedRevisions:
         from scheduler.log.revisions import keep_revisions
 
         with log.writing(self._site.place.id) as connection:
-            keep_revisions(connection, self._site.place.id, FILES, books)
+            keep_revisions(connection, self._site.place.id, self._form, books)

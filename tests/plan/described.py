@@ -97,7 +97,7 @@ def enclosures(draw, name):
         table["heater"] = [{"power": "200 W", "set_to": f"{draw(st.integers(22, 28))} degC"}]
     if draw(st.booleans()):
         table["lamp"] = [draw(lamps)]
-    table["resident"] = [draw(residents(f"Animal {i}", set_up)) for i in range(draw(st.integers(0, 2)))]
+    table["resident"] = [draw(residents(f"{name} {i}", set_up)) for i in range(draw(st.integers(0, 2)))]
     if table["resident"] and draw(st.booleans()):
         table["feed"] = draw(food)
     table["job"] = {

@@ -46,7 +46,19 @@ def test_three_names_are_enough_for_a_plan(tmp_path):
         "jobs", file, "--today", "2026-12-01", "--from", "2026-12-01", "--days", 28, "--format", "json"
     ).splitlines()
     found = [json.loads(line) for line in lines]
-    keys = ["date", "time", "enclosure", "job", "title", "minutes", "keeper", "state", "uid", "notes"]
+    keys = [
+        "date",
+        "time",
+        "enclosure",
+        "job",
+        "variant",
+        "title",
+        "minutes",
+        "keeper",
+        "keeper_id",
+        "keeper_name",
+    ]
+    keys += ["state", "uid", "notes"]
     assert [list(entry) for entry in found] == [keys] * len(found)
     assert {entry["enclosure"] for entry in found} == {"sedge"}
     assert {entry["state"] for entry in found} == {"due"}

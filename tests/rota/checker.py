@@ -443,6 +443,8 @@ def _clashes(o: Occurrence, day: dt.date, other: Occurrence, done: Mapping[Name,
 
 def measures_are_right(c: _Checker) -> Iterator[str]:
     fairness, keepers = c.made.fairness, c.site.keepers
+    if fairness is None:
+        return
     shares = [k.share for k in keepers] if any(k.share for k in keepers) else [1.0 for _ in keepers]
     loads = [sum(m for (k, _), m in c.used.items() if k == keeper.id) for keeper in keepers]
     before = _before(c, shares)
@@ -502,6 +504,8 @@ def cost_of_one(load: float, fair: float) -> float:
 
 def the_bound_is_one(c: _Checker) -> Iterator[str]:
     fairness = c.made.fairness
+    if fairness is None:
+        return
     if not 0.0 <= fairness.bound <= fairness.objective:
         yield f"the bound {fairness.bound} is not between 0 and the objective {fairness.objective}"
     gap = (fairness.objective - fairness.bound) / fairness.objective if fairness.objective > 1e-9 else 0.0

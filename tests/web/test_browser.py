@@ -137,9 +137,11 @@ def test_a_reading_that_looks_mistyped_is_asked_about_and_then_recorded(
     browser.go(browser.button("It is right"))
     assert browser.one("h1").text == "What follows"
     assert [e["value"] for e in entries(place)] == [41.0]
-    # What the reading brings up at once stands on the page: the heater is looked at by whoever can.
+    # What the reading brings up at once is in somebody's round, and nobody's page says that nobody takes it.
     browser.go(browser.one("main a"))
-    assert browser.jobs("[aria-labelledby=free-title]") == ["1. Sedge: heater check: water too warm"]
+    assert browser.jobs("[aria-labelledby=free-title]") == []
+    pages = [browser.jobs() for name in place.pages if not browser.open(place.pages[name])]
+    assert sum("Sedge: heater check: water too warm" in " ".join(jobs) for jobs in pages) == 1
 
 
 REFUSED = [
