@@ -99,10 +99,8 @@ class Machine(RuleBasedStateMachine):
             held = list(occurrences)
             made = assign(site, held, first, last, **more)
             known = {name: more.get(name) for name in ("quarantined", "absent", "past")}
-            # What is published for a day behind the span stays there, and is not of this rota.
-            later = {one.ref for one in more.get("published") or () if one.day > last}
-            due = [one for one in held if one.ref not in later]
-            self.broken += check(made, site, due, first=first, last=last, **known)  # type: ignore[arg-type]
+            published = more.get("published") or ()
+            self.broken += check(made, site, held, first=first, last=last, published=published, **known)  # type: ignore[arg-type]
             return made
 
         return assigned

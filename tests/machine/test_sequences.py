@@ -41,3 +41,13 @@ def test_a_round_that_was_gone_comes_back_with_a_higher_number(machine: Machine)
     machine.falls_ill("noor", 1, 3, 4, "fetch")
     machine.a_day_passes(1, "fetch")
     machine.falls_ill("ben", 0, 3, 4, "fetch")
+
+
+def test_a_shorter_span_has_what_was_published_for_its_days(machine: Machine) -> None:
+    """What falls due the day after a week, and is done in it."""
+    machine.holds = frozenset({"rounds"})
+    machine.fetch(1)
+    machine.publishes(4, False, "")
+    machine.falls_ill("noor", 2, 3, 1, "")
+    machine.a_day_passes(1, "fetch")
+    machine.falls_ill("ben", 1, 3, 1, "")
