@@ -230,3 +230,17 @@ def test_a_backlog_gives_a_round_of_a_days_minutes_the_most_urgent_first(tmp_pat
             t.item.job.minutes for t in first.tasks if urgency(t.item.job) <= urgency(item.job)
         )
         assert not (urgency(item.job) < worst and fits and item.occurrence.state == "overdue")
+
+
+def test_who_lends_a_hand_sees_it_on_the_page_and_who_leads_sees_with_whom(tmp_path: Path) -> None:
+    file, today = tmp_path / "fen.toml", dt.date(2026, 12, 7)
+    people = "".join(f'[[keeper]]\nname = "{name}"\ncan = ["lifting"]\n' for name in ("Ivo", "Noor"))
+    duty = '{key = "haul", title = "haul stones", on = [2026-12-07], minutes = 20, lift = "40 kg", can = ["lifting"]}'
+    text = f'[site]\nname = "Fen"\n{people}[[enclosure]]\nname = "Sedge"\njob = {{{off()}}}\nextra_job = [{duty}]\n'
+    file.write_text(text, "utf-8")
+    tended = LiveSite(file, key_of(file, make=True), print, today).tended()
+    [turn] = tended.turns[today]
+    assert turn.keeper is not None and turn.helper is not None
+    assert {turn.keeper.name, turn.helper.name} == {"Ivo", "Noor"}
+    assert tended.mine(turn.keeper, today) == [turn] == tended.helps(turn.helper, today)
+    assert tended.helps(turn.keeper, today) == tended.mine(turn.helper, today) == []
