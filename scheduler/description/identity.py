@@ -27,6 +27,21 @@ def _is_plain(name: str) -> bool:
     return name.lower().replace(" ", "-") == slug(name) and "-" not in name
 
 
+def name_groups(enclosure: dict[str, Any]) -> None:
+    """Give each group of residents without a name one, and an id that stays when their number changes, in place.
+
+    Of two such groups in one enclosure the ids are alike, which is a mistake that asks for an id.
+    """
+    residents, home = enclosure.get("resident"), enclosure.get("id")
+    if not isinstance(residents, list) or not isinstance(home, str):
+        return
+    for table in residents:
+        count = table.get("count") if isinstance(table, dict) else None
+        if type(count) is int and count > 1 and "name" not in table:
+            table["name"] = f"the group of {count}"
+            table.setdefault("id", f"{home[:54]}-group")
+
+
 def fill_ids(tables: list[Any]) -> None:
     """Give each table that has a name and no id its id, in place.
 

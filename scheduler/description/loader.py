@@ -13,7 +13,7 @@ from pydantic import BaseModel, ValidationError
 
 from scheduler.description.checks import check
 from scheduler.description.dates import written
-from scheduler.description.identity import fill_ids
+from scheduler.description.identity import fill_ids, name_groups
 from scheduler.description.site import (
     Description,
     Enclosure,
@@ -65,6 +65,7 @@ def load(text: str, sheets: Sheets, checks: tuple[Check, ...] = ()) -> Site:
         if isinstance(tables, list):
             fill_ids(tables)
     for enclosure in _tables(data.get("enclosure")):
+        name_groups(enclosure)
         if isinstance(enclosure.get("resident"), list):
             fill_ids(enclosure["resident"])
 

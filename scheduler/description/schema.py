@@ -13,6 +13,12 @@ def schema(job_keys: tuple[str, ...]) -> dict[str, Any]:
     made["$schema"] = "https://json-schema.org/draft/2020-12/schema"
     made["title"] = "pondround description"
     made["$defs"]["Enclosure"]["properties"]["job"]["propertyNames"] = {"enum": sorted(job_keys)}
+    resident = made["$defs"]["Resident"]
+    resident["required"].remove("name")
+    resident["anyOf"] = [
+        {"required": ["name"]},
+        {"properties": {"count": {"minimum": 2}}, "required": ["count"]},
+    ]
     return made
 
 

@@ -138,3 +138,31 @@ def test_an_id_that_is_not_safe_is_refused(own):
     assert problem.where == "enclosure[0].id"
     assert problem.message.endswith("expected an id of small letters, digits and single hyphens")
     assert problem.hint == 'write "sedge-tank"'
+
+
+def residents(*tables):
+    """Return the names and ids of the residents of a tank."""
+    text = '[site]\nname = "Fen Lane"\n[[enclosure]]\nname = "Sedge"\n'
+    text += "".join(f"[[enclosure.resident]]\n{table}\n" for table in tables)
+    [tank] = scheduler.load(text, load_sheets()).enclosures
+    return [(r.name, r.id) for r in tank.resident]
+
+
+def test_a_group_needs_no_name_and_keeps_its_id_when_its_number_changes():
+    assert residents("count = 3") == [("the group of 3", "sedge-group")]
+    assert residents("count = 4", 'name = "Fern"') == [("Fern", "fern"), ("the group of 4", "sedge-group")]
+    assert residents('count = 3\nid = "hatchlings"') == [("the group of 3", "hatchlings")]
+
+
+def test_one_animal_has_a_name():
+    for table in ("count = 1", 'species = "painted turtle"', "count = true"):
+        with pytest.raises(DescriptionError) as refused:
+            residents(table)
+        assert "name is missing" in [problem.message for problem in refused.value.problems]
+
+
+def test_of_two_groups_without_a_name_one_has_an_id_of_its_own():
+    with pytest.raises(DescriptionError) as refused:
+        residents("count = 3", "count = 2")
+    [problem] = refused.value.problems
+    assert problem.hint.startswith('write id = "sedge-group-2"')

@@ -152,6 +152,13 @@ def test_the_base_of_the_wrong_values_is_right(validator):
     load(GOOD, load_sheets(), (care.check,))
 
 
+def test_a_group_needs_no_name_and_one_animal_does(validator):
+    group, animal = ([{"count": 3}], [{"species": "painted turtle"}])
+    for residents, right in ((group, True), (animal, False), ([{"count": 1}], False)):
+        tank = {"name": "Sedge", "resident": residents}
+        assert validator.is_valid({"site": {"name": "Fen"}, "enclosure": [tank]}) is right
+
+
 @pytest.mark.parametrize(("right", "wrong"), WRONG, ids=[wrong for _, wrong in WRONG])
 def test_what_the_loader_refuses_the_schema_refuses(validator, right, wrong):
     assert GOOD.count(f"\n{right}\n") == 1
