@@ -96,6 +96,17 @@ def test_days_after_it_was_published_a_page_shows_what_is_new(tmp_path: Path) ->
         assert all_alike(file, today + n * DAY)
 
 
+def test_a_rescues_page_three_days_after_publishing_is_its_rota(tmp_path: Path) -> None:
+    """Without a record what was published for the days before counts as done, on pages too."""
+    file, day = sample(tmp_path, "rescue"), dt.date(2026, 12, 14)
+    publish(file, day)
+    today = day + 3 * DAY
+    shown = page(file, today)
+    rota = rota_to_export(file, workflow.read_site(file), today, today).rota
+    assert slots(rota, today + 7 * DAY) == shown
+    assert {"magda", "percival"} <= {keeper for _, keeper in shown.values()}
+
+
 def test_who_is_published_as_ill_stays_ill(tmp_path: Path) -> None:
     file, today = sample(tmp_path, "household"), dt.date(2026, 12, 19)
     publish(file, today)
