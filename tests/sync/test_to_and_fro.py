@@ -124,7 +124,8 @@ def test_an_extra_change_is_recorded_as_the_change_that_it_is(
     assert said.startswith("Sedge: water change, 50 %, done on 7 December 2026, 08:00.\n")
     assert phone.listed("alder-row")[:2] == [
         "2026-12-07 07:30 Sedge: extra water change, 50 % done",
-        "2026-12-07 07:30 Sedge: water change done",
+        # The plain change is folded into it: two never stand side by side.
+        "2026-12-09 07:30 Sedge: rinse the pump",
     ]
 
 
