@@ -192,9 +192,7 @@ class _Making:
                 found[keeper] += minutes
             return [load / (share or 0.01) for load, share in zip(found, self.shares, strict=True)]
 
-        repair = Repair(gaps, loads)
-        left = repair.fill(self.undone)
-        left = repair.fill([*left, *repair.hasten(self.found)])
+        left = Repair(gaps, loads).run(self.found, self.undone)
         self.undone = [*self.hopeless, *left]
         self.taken = [(item, gaps.slots[item.number]) for item in self.found if item.number in gaps.slots]
         done = min((urgency(item.job) for item, _ in self.taken), default=LEAST_URGENT)

@@ -20,8 +20,8 @@ DEPTH = 2
 TRIES = 20_000
 """So many places are looked at for one item, so that it ends; alike on every machine."""
 
-MOST_TURNS = 10
-"""So often what is overdue is looked at anew."""
+MOST_TURNS = 50
+"""So often the span is looked at anew: a stop that is never needed, since each turn leaves it better than before."""
 
 Move = tuple[Item, Slot]
 Loads = Callable[[], Sequence[float]]
@@ -34,7 +34,24 @@ class Repair:
         """Take what is settled."""
         self.gaps, self._loads, self._tries = gaps, loads, 0
 
-    def fill(self, left: Iterable[Item]) -> list[Item]:
+    def run(self, some: Sequence[Item], left: Iterable[Item]) -> list[Item]:
+        """Repair the span until nothing changes; return what is left then.
+
+        Each turn brings something more urgent forward, or in: it ends, and what comes out of it is what goes into it the
+        next time, so that a rota that is published stays as it is.
+        """
+        overdue = sorted((i for i in some if i.occurrence.state == "overdue"), key=self._order)
+        undone = list(left)
+        for _ in range(MOST_TURNS):
+            before = dict(self.gaps.slots)
+            undone = self._fill(undone)
+            undone = self._fill([*undone, *self._hasten(overdue)])
+            undone = self._use_room(overdue, undone)
+            if self.gaps.slots == before:
+                break
+        return undone
+
+    def _fill(self, left: Iterable[Item]) -> list[Item]:
         """Give what is left a slot, the most urgent first, and return what is left then."""
         waiting = [(self._order(item), item) for item in left]
         heapq.heapify(waiting)
@@ -52,25 +69,37 @@ class Repair:
         # What was given up may have left more room than was needed.
         return [item for item in undone if not self._place(item)]
 
-    def hasten(self, some: Iterable[Item]) -> list[Item]:
+    def _use_room(self, overdue: Sequence[Item], left: Iterable[Item]) -> list[Item]:
+        """Use the room that is there now, as long as that helps: for what is left, and for what is overdue to come sooner.
+
+        Nothing gives way for it. Return what is left then.
+        """
+        undone = sorted(left, key=self._order)
+        while True:
+            undone = [item for item in undone if not self._place(item)]
+            here = [item for item in overdue if item.number in self.gaps.slots]
+            if not sum(self._come_sooner(item) for item in here):
+                return undone
+
+    def _come_sooner(self, item: Item) -> bool:
+        was = self.gaps.leave(item)
+        sooner = (slot for slot in self.gaps.possible(item) if slot[0] < was[0])
+        slot = next((slot for slot in sooner if self.gaps.fits(item, slot)), None)
+        self.gaps.take(item, slot or was)
+        return slot is not None
+
+    def _hasten(self, overdue: Sequence[Item]) -> list[Item]:
         """Give what is overdue the first day on which it can have a place, before what is less urgent.
 
         Return what has no place any more: something else that is open, and waits.
         """
         self._waits: list[Item] = []
-        overdue = [i for i in some if i.occurrence.state == "overdue" and i.number in self.gaps.slots]
-        overdue.sort(key=self._order)
-        # What comes forward may leave room behind it.
-        for _ in range(MOST_TURNS):
-            here = [item for item in overdue if item.number in self.gaps.slots]
-            if not [item for item in here if item.number in self.gaps.slots and self._hasten(item)]:
-                break
-        return self.fill(self._waits)
-
-    def _hasten(self, item: Item) -> bool:
-        was = self.gaps.slots[item.number]
-        earlier = (slot for slot in self.gaps.possible(item) if slot[0] < was[0])
-        return any(self._hasten_to(item, slot) for slot in earlier)
+        for item in overdue:
+            was = self.gaps.slots.get(item.number)
+            if was is not None:
+                earlier = (slot for slot in self.gaps.possible(item) if slot[0] < was[0])
+                any(self._hasten_to(item, slot) for slot in earlier)
+        return self._waits
 
     @staticmethod
     def _order(item: Item) -> tuple[int, int, int, int]:
@@ -88,7 +117,7 @@ class Repair:
     def _make_room(self, item: Item) -> bool:
         """Let others move within their windows so that an item finds a place; tell whether it did."""
         self._tries = TRIES
-        moves = self._chain(item, DEPTH, {item.number})
+        moves = self._chain(item, DEPTH, {item.number}, list(self.gaps.possible(item)), item)
         if moves is None:
             return False
         for one, _ in moves[1:]:
@@ -97,10 +126,14 @@ class Repair:
             self.gaps.take(one, slot)
         return True
 
-    def _chain(self, item: Item, depth: int, moving: set[int]) -> list[Move] | None:
-        """Return an item and its place, then each that makes way for the one before; None where there is no such chain."""
+    def _chain(
+        self, item: Item, depth: int, moving: set[int], slots: Sequence[Slot], whose: Item
+    ) -> list[Move] | None:
+        """Return an item and its place, then each that makes way for the one before; None where there is no such chain.
+
+        `whose` is the item for which all of them move: what is overdue waits longer only for what is more urgent.
+        """
         gaps = self.gaps
-        slots = list(gaps.possible(item))
         direct = next((slot for slot in slots if gaps.fits(item, slot)), None)
         if direct is not None:
             return [(item, direct)]
@@ -119,7 +152,12 @@ class Repair:
                     continue
                 gaps.leave(other)
                 gaps.take(item, slot)
-                found = self._chain(other, depth - 1, {*moving, other.number})
+                places = [
+                    place
+                    for place in gaps.possible(other)
+                    if place[0] <= slot[0] or other.occurrence.state != "overdue" or _gives_way(other, whose)
+                ]
+                found = self._chain(other, depth - 1, {*moving, other.number}, places, whose)
                 gaps.leave(item)
                 gaps.take(other, slot)
                 if found is not None:

@@ -161,7 +161,8 @@ def rota_of(
     occurrences = [*sorted(late, key=lambda o: o.day), *days_of(planned)]
     before = () if known.published is None else known.published.assigned
     if known.history.begun is None:
-        occurrences = [*_still_to_come(site, today, first, before), *_not_over(occurrences, before, first)]
+        to_come = list(_not_over(occurrences, before, first))
+        occurrences = [*_still_to_come(site, today, first, before, to_come), *to_come]
     stands = None if afresh else known.published
     # Who was published as ill is so until that is over.
     gone = [(k, begin, end) for k, spans in (absent or {}).items() for begin, end in spans]
@@ -250,10 +251,16 @@ def _not_over(
 
 
 def _still_to_come(
-    site: Site, today: dt.date, first: dt.date, before: Iterable[Assigned]
+    site: Site, today: dt.date, first: dt.date, before: Iterable[Assigned], to_come: Iterable[Occurrence]
 ) -> Iterator[Occurrence]:
-    """Yield what fell due before the first day and was published for it or later, as open since then."""
-    late = {a.ref for a in before if a.due < first <= a.day}
+    """Yield what fell due before the first day and was published for it or later, as open since then.
+
+    What falls due again by the day for which it was published is met by that.
+    """
+    again: dict[JobRef, dt.date] = {}
+    for o in to_come:
+        again[o.job.ref] = min(o.day, again.get(o.job.ref, o.day))
+    late = {a.ref for a in before if a.due < first <= a.day < again.get(a.ref.job, dt.date.max)}
     if not late:
         return
     begin = min(due for *_, due in late)

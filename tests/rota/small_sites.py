@@ -13,6 +13,7 @@ from pathlib import Path
 from scheduler import rota, workflow
 from scheduler.care import Job
 from scheduler.description import Site, load
+from scheduler.history import OccurrenceRef
 from scheduler.plan import Occurrence
 from scheduler.rota import Assigned, Past, Rota
 from scheduler.species import load_sheets
@@ -52,6 +53,7 @@ class Case:
     past: Past | None = None
     published: Sequence[Assigned] = ()
     absent: Absent = field(default_factory=dict)
+    left: frozenset[OccurrenceRef] = frozenset()
 
     def rota(self) -> Rota:
         return rota.assign(
@@ -63,6 +65,7 @@ class Case:
             past=self.past,
             published=self.published,
             absent=self.absent,
+            left=self.left,
         )
 
     def but(self, **changes: object) -> Case:

@@ -193,6 +193,23 @@ def test_what_is_published_and_made_again_stays(description):
     assert slots(checked(some.but(published=before.assigned()))) == slots(before)
 
 
+@given(descriptions(), st.data())
+@settings(max_examples=40)
+def test_what_is_published_with_a_backlog_stays_as_well(description, data):
+    """Who asks a second time, after the first answer was published, gets the same."""
+    some = case_of(description).with_jobs(lambda j: replace(j, key=KEYS.get(j.key, j.key)))
+    states = [
+        replace(o, state="overdue", since=o.day - data.draw(st.integers(0, 14)) * DAY)
+        if o.day == MONDAY and data.draw(st.booleans())
+        else o
+        for o in some.occurrences
+    ]
+    before = some.but(occurrences=states)
+    made = before.rota()
+    left = frozenset(one.item.ref for one in made.unfilled)
+    assert slots(checked(before.but(published=made.assigned(), left=left))) == slots(made)
+
+
 def undone(made: Rota) -> int:
     return sum(left.item.job.minutes for left in made.unfilled)
 
