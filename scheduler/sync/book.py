@@ -224,15 +224,16 @@ class Book:
     def _stays(self, agreed: Agreed, plan: Plan) -> bool:
         """Tell whether what is not in the plan stays as it is.
 
-        What is done does for a while, as long as the log has it. What fell due and was put for today or later does: who keeps
-        no record has no overdue jobs, but the to-do of today is still one.
+        What is done does for a while, as long as the log has it. What fell due before anybody kept a record, and was put for
+        today or later, does: it is not overdue, but the to-do of today is still one.
         """
         if agreed.job is None:
             return agreed.done is not None and self._recent(agreed.done)
         if agreed.done is not None:
             return self._recent(agreed.done) and plan.has_done(agreed)
         late = agreed.job.due < self._today <= agreed.day and agreed.put.uid not in plan.wanted
-        return late and agreed.job.job in plan.jobs
+        unrecorded = plan.begun is None or agreed.job.due < plan.begun
+        return late and unrecorded and agreed.job.job in plan.jobs
 
     def _recent(self, day: dt.date) -> bool:
         return day >= self._today - dt.timedelta(days=DONE_DAYS)

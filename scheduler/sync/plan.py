@@ -14,11 +14,15 @@ from scheduler.sync.resource import Agreed
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The UIDs that are wanted in any collection; what was done of late, by the name that the log has for a job; the jobs."""
+    """The UIDs that are wanted in any collection; what was done of late, by the name that the log has for a job; the jobs.
+
+    `begun` is the day on which the record began; None where nobody keeps one.
+    """
 
     wanted: Container[str]
     done: Mapping[JobRef, list[Entry]]
     jobs: Mapping[JobRef, Job]
+    begun: dt.date | None
 
     def met(self, resources: Iterable[Agreed]) -> dict[str, Entry]:
         """Return of resources the entry that says one is done, by UID: as the plan takes what was done early or late."""

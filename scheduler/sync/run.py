@@ -187,7 +187,7 @@ class _Run:
             for share in shares.shares
         }
         everywhere = {uid for some in wanted.values() for uid in some}
-        plan = Plan(everywhere, self._done(), shares.jobs)
+        plan = Plan(everywhere, self._done(), shares.jobs, shares.begun)
         written = self._each(
             readable,
             lambda book: book.write({} if book.left else wanted[book.tally.keeper], plan, self._outcome),

@@ -80,8 +80,8 @@ class Shares:
     """Who does what from today on, for a number of weeks.
 
     `site` is as its record leaves it. `items` are what falls due with the days on which it may be done, `tasks` whose they
-    are where there are keepers, and `jobs` the jobs of the plan. `untaken` counts what nobody
-    takes.
+    are where there are keepers, and `jobs` the jobs of the plan. `untaken` counts what nobody takes. `begun` is the
+    day on which the record began: what is due from then on and is not done is overdue.
     """
 
     site: Site
@@ -90,6 +90,7 @@ class Shares:
     tasks: tuple[Task, ...]
     jobs: Mapping[JobRef, Job]
     untaken: int
+    begun: dt.date | None
 
 
 def shares_of(
@@ -118,7 +119,8 @@ def _shared_out(file: Path, site: Site, today: dt.date, last: dt.date, as_of: dt
     tasks = tuple(made.rota.tasks())
     untaken = sum(u.item.occurrence.day <= last for u in made.rota.unfilled)
     jobs = {series.job.ref: series.job for series in made.planned.series}
-    return Shares(made.planned.site, shares, tuple(task.item for task in tasks), tasks, jobs, untaken)
+    items = tuple(task.item for task in tasks)
+    return Shares(made.planned.site, shares, items, tasks, jobs, untaken, known.history.begun)
 
 
 def _everybodys(file: Path, site: Site, today: dt.date, last: dt.date, kept: Kept) -> Shares:
@@ -141,7 +143,7 @@ def _everybodys(file: Path, site: Site, today: dt.date, last: dt.date, kept: Kep
         rounds.append(Round(day, nobody, (Task(item, day, nobody),)))
     rounds.sort(key=lambda one: one.day)
     jobs = {series.job.ref: series.job for series in planned.series}
-    return Shares(planned.site, (Share(None, tuple(rounds)),), tuple(found), (), jobs, 0)
+    return Shares(planned.site, (Share(None, tuple(rounds)),), tuple(found), (), jobs, 0, known.history.begun)
 
 
 class Ledger:

@@ -51,3 +51,25 @@ def test_a_shorter_span_has_what_was_published_for_its_days(machine: Machine) ->
     machine.falls_ill("noor", 2, 3, 1, "")
     machine.a_day_passes(1, "fetch")
     machine.falls_ill("ben", 1, 3, 1, "")
+
+
+def test_a_record_that_is_taken_back_whole_doubles_nothing(machine: Machine) -> None:
+    """Without a record nothing is overdue: what was published as open for today is met by what falls due today."""
+    machine.holds = frozenset({"rounds"})
+    machine.a_day_passes(1, "page")
+    machine.measures("rush", "nitrate=20 mg/L", "ben", 3, "")
+    machine.a_day_passes(1, "fetch")
+    machine.undoes("noor", 0, "page")
+
+
+def test_a_backlog_that_is_published_stays_as_it_is(machine: Machine) -> None:
+    machine.holds = frozenset({"rounds", "views"})
+    machine.measures("sedge", "nitrate=90 mg/L", "noor", 1, "fetch")
+    machine.falls_ill("ada", 0, 3, 4, "fetch")
+    machine.a_day_passes(7, "")
+    machine.exports()
+    machine.a_day_passes(1, "page")
+    machine.falls_ill("ben", 0, 1, 1, "")
+    machine.measures("rush", "nitrite=0.5 mg/L", "noor", 3, "")
+    machine.did(10, "ben", 3, "page")
+    machine.look_around(["rota", "page", "feed"], 0)

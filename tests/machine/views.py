@@ -6,6 +6,7 @@ import datetime as dt
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
 
 from icalendar import Calendar, Component
 
@@ -53,8 +54,9 @@ def of_feeds(feeds: dict[str, bytes], today: dt.date) -> View:
     return near(slots, today)
 
 
+@lru_cache(maxsize=64)
 def entries(body: bytes) -> list[Component]:
-    """Return the entries of a feed as icalendar reads them; each has to be without a fault."""
+    """Return the entries of a feed as icalendar reads them, the same feed once; each has to be without a fault."""
     calendar = Calendar.from_ical(body)
     found = [part for part in calendar.walk() if part.name in ("VEVENT", "VTODO")]
     faults = [(part.name, part.errors) for part in calendar.walk() if part.errors]

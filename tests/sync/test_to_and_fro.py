@@ -652,6 +652,18 @@ def test_what_is_overdue_is_on_today_and_what_left_the_plan_goes(
     assert len(phone.listed("alder-row")) == 5
 
 
+def test_what_is_overdue_and_nobody_takes_any_more_is_nobodys_to_do(
+    pond: Pond, caldav: Caldav, way: Way, phone: Phone
+) -> None:
+    pond.describe(ALONE)
+    pond.ok("did Sedge pane", today="2026-12-03")
+    pond.sync(way.url, today="2026-12-11")
+    assert f"2026-12-12 07:30 {PUMP}" in phone.listed(OWN)
+    pond.describe(ALONE.replace("minutes = 45", 'minutes = 45\naway = ["2026-12-12/2026-12-31"]'))
+    pond.sync(way.url, today="2026-12-11")
+    assert phone.listed(OWN) == []
+
+
 def test_a_log_that_was_lost_doubles_nothing_and_deletes_nothing(
     pond: Pond, caldav: Caldav, way: Way, phone: Phone
 ) -> None:
