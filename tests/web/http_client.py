@@ -5,7 +5,8 @@ from __future__ import annotations
 import http.client
 import re
 import socket
-from collections.abc import Iterable
+import time
+from collections.abc import Callable, Iterable
 from contextlib import suppress
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
@@ -53,6 +54,18 @@ cycled = true
 SEDGE, _, RUSH = FEN.partition('[[enclosure]]\nname = "Rush"')
 
 
+HANG_SECONDS = 180.0
+"""What has not happened after so long hangs; how fast a machine is fails no test."""
+
+
+def until(is_so: Callable[[], object], told: Callable[[], object] = lambda: "") -> None:
+    """Wait until something is so; where it never comes to be, fail with what is told."""
+    end = time.monotonic() + HANG_SECONDS
+    while not is_so():
+        assert time.monotonic() < end, told()
+        time.sleep(0.02)
+
+
 @dataclass(frozen=True, slots=True)
 class Answer:
     """An answer: its fields in the order in which they came, and its bytes as they came."""
@@ -78,7 +91,7 @@ def ask(
     method: str = "GET",
     body: bytes | None = None,
     fields: dict[str, str] | None = None,
-    seconds: float = 60,
+    seconds: float = HANG_SECONDS,
 ) -> Answer:
     """Ask on a connection of its own."""
     place = urlsplit(url)

@@ -19,6 +19,8 @@ BEGIN_SECONDS = 60.0
 
 END_SECONDS = 30.0
 
+_RUN = "\nfrom scheduler.cli.main import run\nrun()\n"
+
 _ADDRESS = re.compile(r"Serving on (http://\S+?);")
 
 
@@ -60,17 +62,19 @@ class Served:
 
 @contextmanager
 def serving(
-    folder: Path, *places: str | Path, env: dict[str, str] | None = None, **options: object
+    folder: Path, *places: str | Path, env: dict[str, str] | None = None, before: str = "", **options: object
 ) -> Iterator[Served]:
     """Serve descriptions (by default all of the folder) from within a folder, and stop at the end.
 
-    `options` are those of the command: serving(folder, "pond.toml", today="2026-12-14", workers=2).
+    `options` are those of the command: serving(folder, "pond.toml", today="2026-12-14", workers=2). What stands in
+    `before` is run first, in a server of one process.
     """
     words = [str(place) for place in places or (folder,)]
     for name, value in {"port": 0, **options}.items():
         words += [f"--{name.replace('_', '-')}", str(value)]
+    program = ("-c", before + _RUN) if before else ("-m", "scheduler")
     process = subprocess.Popen(
-        [sys.executable, "-m", "scheduler", "serve", *words],
+        [sys.executable, *program, "serve", *words],
         cwd=folder,
         env=_environment(env),
         stdout=subprocess.DEVNULL,
