@@ -46,7 +46,11 @@ class Server:
 
     def start(self) -> None:
         # Nothing has to outlive the machine here, and the tests make many databases.
-        options = f"-c listen_addresses=127.0.0.1 -c port={self.port} -c unix_socket_directories={self.home} -c fsync=off"
+        # Nor is it full where many come at once, before the system has ended those who went.
+        options = (
+            f"-c listen_addresses=127.0.0.1 -c port={self.port} -c unix_socket_directories={self.home}"
+            " -c fsync=off -c max_connections=300"
+        )
         self.control("start", "-w", "-l", str(self.home / "log"), "-o", options)
 
     def stop(self) -> None:

@@ -10,9 +10,10 @@ import os
 import sqlite3
 import time
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from multiprocessing.connection import Connection
 from multiprocessing.context import ForkProcess
+from typing import Any
 
 # Loaded before the processes fork, so that each begins at once.
 import alembic.command  # noqa: F401
@@ -20,14 +21,38 @@ import pytest
 from logged import NOW, SITE, done
 from servers import POSTGRESQL, SQLITE, new_log
 
-from scheduler.log import open_log
+from scheduler.log import engine, open_log
 from scheduler.log.place import read_url
 
 ROUNDS = int(os.environ.get("PONDROUND_KILL_ROUNDS", "40"))  # noqa: TID251 - how long the tests run
 LONGEST = 0.25
 """Seconds after which a writer is killed at the latest: it makes the tables meanwhile, or records for a while."""
 
+HANG_SECONDS = 600
+"""Who has not answered after so long hangs."""
+
 fork = multiprocessing.get_context("fork")
+
+
+@pytest.fixture(autouse=True)
+def _patient(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Have everybody wait for whoever comes before: how long fifty take one after the other is the machine's affair."""
+    monkeypatch.setattr(engine, "WAIT_SECONDS", HANG_SECONDS)
+    monkeypatch.setitem(engine._CONNECTING, "connect_timeout", HANG_SECONDS)
+    yield
+    for left in multiprocessing.active_children():
+        left.kill()
+
+
+def answer_of(process: ForkProcess, ours: Connection, theirs: Connection) -> Any:
+    """Return what a process sends back; it ends well after that."""
+    # Once no other end is left open one that died is seen, and not waited for.
+    theirs.close()
+    assert ours.poll(HANG_SECONDS), "it did not answer"
+    answer = ours.recv()
+    process.join()
+    assert process.exitcode == 0
+    return answer
 
 
 def start(target: Callable[..., None], *arguments: object) -> ForkProcess:
@@ -91,7 +116,7 @@ def test_killed_at_any_instant(kind: str, request: pytest.FixtureRequest) -> Non
         process = start(records_for_ever, url, f"tank-{n}", theirs)
         theirs.close()
         if n % 5:
-            assert ours.poll(120), "a writer did not answer"
+            assert ours.poll(HANG_SECONDS), "a writer did not answer"
         # Instants that fall evenly over the time, and never twice in one place.
         time.sleep(LONGEST * (n * 0.6180339887498949 % 1))
         process.kill()
@@ -137,11 +162,8 @@ def test_fifty_writers_at_once(kind: str, request: pytest.FixtureRequest) -> Non
         start(records_a_little, url, f"tank-{n}", begin, theirs) for n, (_, theirs) in enumerate(pipes)
     ]
     answers = []
-    for (ours, _), process in zip(pipes, processes, strict=True):
-        assert ours.poll(120), "a writer did not answer"
-        answers += ours.recv()
-        process.join()
-        assert process.exitcode == 0
+    for pipe, process in zip(pipes, processes, strict=True):
+        answers += answer_of(process, *pipe)
     with open_log(url, create=False) as log:
         entries = list(log.entries(SITE))
     new = {uid for uid, _, is_new in answers if is_new}
@@ -169,8 +191,6 @@ def test_two_that_take_back_the_last_entry_take_back_one(kind: str, request: pyt
 
     pipes = [fork.Pipe(duplex=False) for _ in range(8)]
     processes = [start(take_back, theirs) for _, theirs in pipes]
-    answers = [ours.recv() for ours, _ in pipes]
-    for process in processes:
-        process.join()
+    answers = [answer_of(process, *pipe) for process, pipe in zip(processes, pipes, strict=True)]
     assert sum(new for _, new in answers) == 1
     assert len({entry.number for entry, _ in answers}) == 1
