@@ -24,6 +24,20 @@ class Carried:
 NOTHING = Carried()
 
 
+def carry(day: dt.date, work: Iterable[tuple[dt.date, int]], today: dt.date, out: int) -> Carried:
+    """Return what a keeper carries on a day and in its week.
+
+    `work` are the day and minutes of each of its tasks, of whatever week, without what is asked about; a day with work
+    is a round. `out` are its rounds of the week of `today` that are over.
+    """
+    week = day.isocalendar()[:2]
+    own = [(on, minutes) for on, minutes in work if on.isocalendar()[:2] == week]
+    rounds = {on for on, _ in own}
+    over = out if today.isocalendar()[:2] == week else 0
+    minutes = sum(minutes for on, minutes in own if on == day)
+    return Carried(minutes, day in rounds, len(rounds - {day}) + over)
+
+
 def refuse_day(roster: Roster, keeper: Keeper, day: dt.date) -> Refusal | None:
     """Return why a keeper is not there on a day; None where he or she is."""
     if roster.away(keeper, day):

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from scheduler.rota.assigning import Slot
-from scheduler.rota.eligibility import Carried, refuse
+from scheduler.rota.eligibility import Carried, carry, refuse
 from scheduler.rota.model import Item
 from scheduler.rota.refusal import Refusal
 from scheduler.rota.roster import Roster
@@ -19,7 +19,7 @@ class Gaps:
         self, roster: Roster, taken: Iterable[tuple[Item, Slot]], out: Mapping[str, int], first: dt.date
     ) -> None:
         """Take what is settled. `out` are rounds of the week of `first` that are over, by the keeper's id."""
-        self.roster, self._out, self._week = roster, out, first.isocalendar()[:2]
+        self.roster, self._out, self._first = roster, out, first
         self.used: dict[Slot, int] = {}
         self.items: dict[Slot, list[Item]] = {}
         self.slots: dict[int, Slot] = {}
@@ -55,10 +55,8 @@ class Gaps:
     def carried(self, slot: Slot) -> Carried:
         """Return what a keeper has on a day and in its week."""
         day, number = slot
-        keeper = self.roster.keepers[number]
-        gone = self._out.get(keeper.id, 0) if day.isocalendar()[:2] == self._week else 0
-        rounds = self.rounds(slot)
-        return Carried(self.used.get(slot, 0), day in rounds, len(rounds - {day}) + gone)
+        work = ((on, self.used.get((on, number), 0)) for on in self.rounds(slot))
+        return carry(day, work, self._first, self._out.get(self.roster.keepers[number].id, 0))
 
     def refusal(self, item: Item, slot: Slot) -> Refusal | None:
         """Return why a keeper may not take an item on a day beside what he or she has; None where that may be."""

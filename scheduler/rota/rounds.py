@@ -81,10 +81,11 @@ def _helper(roster: Roster, gaps: Gaps, item: Item, slot: Slot) -> int | None:
     day, keeper = slot
     able = []
     for n, other in enumerate(roster.keepers):
+        if n == keeper or not can_do(roster.site, other, ("lifting",)):
+            continue
         carried = gaps.carried((day, n))
-        minutes = carried.minutes + item.job.minutes
-        if n != keeper and can_do(roster.site, other, ("lifting",)):
-            able += [n] if refuse_load(roster, other, day, minutes, carried) is None else []
+        if refuse_load(roster, other, day, carried.minutes + item.job.minutes, carried) is None:
+            able.append(n)
     used = gaps.used
     found = min(able, key=lambda n: ((day, n) not in used, used.get((day, n), 0), n), default=None)
     if found is not None:

@@ -199,12 +199,11 @@ def _not_too_many(
     roster: Roster, assigned: Sequence[Assigned], keeper: Keeper, day: dt.date, out: int
 ) -> None:
     """Raise UsageError where a keeper has more rounds in the week of a day than wanted. `out` are over this week."""
-    from scheduler.rota.eligibility import Carried, refuse_load
+    from scheduler.rota.eligibility import carry, refuse_load
     from scheduler.rota.refusal import sentence
 
-    week = day.isocalendar()[:2]
-    rounds = {a.day for a in assigned if a.keeper == keeper.id and a.day.isocalendar()[:2] == week}
-    over = out if week == roster.today.isocalendar()[:2] else 0
-    refusal = refuse_load(roster, keeper, day, 0, Carried(0, False, len(rounds - {day}) + over))
+    # The round of the day itself is what is asked about.
+    others = ((a.day, 0) for a in assigned if a.keeper == keeper.id and a.day != day)
+    refusal = refuse_load(roster, keeper, day, 0, carry(day, others, roster.today, out))
     if refusal is not None:
         raise UsageError(sentence(refusal))

@@ -82,18 +82,15 @@ class _Moving:
 
     def move(self, item: Item | None, one: Shift) -> Refusal | None:
         """Move a task and return None, or return which rule forbids it."""
-        from scheduler.rota.eligibility import Carried, refuse
+        from scheduler.rota.eligibility import carry, refuse
         from scheduler.rota.refusal import Refusal
 
         task, keeper, day = self._tasks.get(one.due), one.keeper, one.to
         if task is None or keeper is None or task.keeper.id != keeper.id:
             return Refusal("gone", keeper, day)
         rest = [t for due, t in self._tasks.items() if t.keeper.id == keeper.id and due != one.due]
-        week = day.isocalendar()[:2]
-        rounds = {t.day for t in rest if t.day.isocalendar()[:2] == week}
-        out = self._out.get(keeper.id, 0) if week == self._today.isocalendar()[:2] else 0
-        minutes = sum(t.item.job.minutes for t in rest if t.day == day)
-        carried = Carried(minutes, day in rounds, len(rounds - {day}) + out)
+        work = ((t.day, t.item.job.minutes) for t in rest)
+        carried = carry(day, work, self._today, self._out.get(keeper.id, 0))
         refusal = _outside(item, day, self._today) or refuse(
             self._roster, keeper, task.item.job, day, carried, own_weekdays=False
         )
