@@ -43,16 +43,20 @@ class DescriptionError(SchedulerError):
 
 
 class UsageError(SchedulerError):
-    """A command asked for something that does not exist or cannot be combined."""
+    """A command or a form asked for something that does not exist or cannot be combined: nothing of it was done.
+
+    That nothing was recorded or changed is said by the class. Whoever tells the error puts it into words; the message
+    itself gives the reason alone.
+    """
 
 
 class DoubtError(UsageError):
     """A value looks mistyped, and nobody was there to ask: `doubts` say why."""
 
-    def __init__(self, doubts: Iterable[str], rest: str) -> None:
-        """Keep the doubts; the message ends with what to do."""
+    def __init__(self, doubts: Iterable[str]) -> None:
+        """Keep the doubts, which are the message, each on a line."""
         self.doubts = tuple(doubts)
-        super().__init__("\n".join([*self.doubts, rest]))
+        super().__init__("\n".join(self.doubts))
 
 
 class ReadingError(UsageError):

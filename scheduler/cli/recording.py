@@ -12,7 +12,7 @@ import typer
 
 from scheduler import workflow
 from scheduler.cli.shared import FILE, FileArgument, Format, FormatOption, TodayOption, talk, told, width
-from scheduler.errors import UsageError, clip
+from scheduler.errors import DoubtError, UsageError, clip
 
 OnOption = Annotated[
     str | None, typer.Option("--on", metavar="DATE", help="The day on which it was; the default is today.")
@@ -93,7 +93,11 @@ def reading(
         site = workflow.read_site(file)
         day = workflow.parse_day(today) if today else workflow.today_in(site)
         who = _who(on, at, by, note, today)
-        done = workflow.read(file, site, day, names, values, who=who, of=of, ask=_ask(), sure=sure)
+        try:
+            done = workflow.read(file, site, day, names, values, who=who, of=of, ask=_ask(), sure=sure)
+        except DoubtError as error:
+            right = "it is" if len(error.doubts) == 1 else "they are"
+            raise UsageError(f"{error}\nnothing was recorded; if {right} right add --sure") from None
         _show(done, output, nothing="Nothing follows from it.")
 
 

@@ -58,8 +58,7 @@ def answer_post(part: str, visited: Callable[[], Visit], form: Mapping[str, str]
 def _refusal(error: UsageError, nothing: str) -> str:
     """Return why something was refused, and that half of it was not done either."""
     told = str(error)
-    told = f"{told[:1].upper()}{told[1:]}"
-    return told if "othing was " in told else f"{told}. Nothing was {nothing}."
+    return f"{told[:1].upper()}{told[1:]}. Nothing was {nothing}."
 
 
 def _done(visit: Visit, posted: Posted) -> Response:
@@ -67,9 +66,7 @@ def _done(visit: Visit, posted: Posted) -> Response:
     on = visit.tended.today - dt.timedelta(days=1) if yesterday else None
     note = " ".join(posted.form.get("note", "").split())
     if len(note) > NOTE_LENGTH:
-        raise UsageError(
-            f"the note has {len(note)} characters; {NOTE_LENGTH} are kept at most. Nothing was recorded"
-        )
+        raise UsageError(f"the note has {len(note)} characters; {NOTE_LENGTH} are kept at most")
     tending = visit.live.tending(visit.tended, visit.keeper)
     ticked = tending.tick(visit.live.log(), visit.tended, posted.job, posted.entry, note=note, on=on)
     if ticked != "taken back":
@@ -95,12 +92,12 @@ def _reading(visit: Visit, posted: Posted) -> Response:
     form = posted.form
     names = {key: form.get(key, "").strip() for key in WRITTEN}
     if names["reading"] not in QUANTITIES:
-        raise UsageError("choose what was measured; nothing was recorded")
+        raise UsageError("choose what was measured")
     if not names["value"]:
-        raise UsageError("write the value that was measured, with its unit; nothing was recorded")
+        raise UsageError("write the value that was measured, with its unit")
     place = next((e for e in visit.tended.site.enclosures if e.id == names["enclosure"]), None)
     if place is None:
-        raise UsageError("choose the enclosure; nothing was recorded")
+        raise UsageError("choose the enclosure")
     written = Written(place.id, names["reading"], names["value"], names["whose"])
     tending, sure = visit.live.tending(visit.tended, visit.keeper), form.get("sure") == "yes"
     try:
@@ -125,9 +122,7 @@ def _hand_over(visit: Visit, posted: Posted) -> Response:
     takers = visit.tended.takers(visit.keeper, visit.tended.job(posted.job))
     taker = next((k for k in takers if k.id == posted.form.get("to")), None)
     if taker is None:
-        raise UsageError(
-            "choose who takes it, of those who are there today and can do it; nothing was changed"
-        )
+        raise UsageError("choose who takes it, of those who are there today and can do it")
     tending = visit.live.tending(visit.tended, visit.keeper)
     done = tending.hand_on(visit.live.log(), visit.tended, posted.job, taker.id, posted.rota)
     return _back(visit, "#round" if done else "?told=changed-hands#round")

@@ -160,7 +160,7 @@ def record_reading(
             return earlier, False
     doubts = [] if sure else _doubts(known, enclosure, [entry], day)
     if doubts:
-        raise DoubtError(doubts, "nothing was recorded")
+        raise DoubtError(doubts)
     return log.record(site.place.id, [entry])[0]
 
 
@@ -189,8 +189,7 @@ def read(
     parsed, words = _parsed(site, place, values, of)
     doubts = [] if sure else _doubts(before, place, parsed, day)
     if doubts and ask is None:
-        right = "it is" if len(doubts) == 1 else "they are"
-        raise DoubtError(doubts, f"nothing was recorded; if {right} right add --sure")
+        raise DoubtError(doubts)
     for doubt in doubts:
         if ask is not None and not ask(doubt):
             raise UsageError("nothing was recorded")

@@ -96,7 +96,7 @@ class Tended:
         """Return the job of an enclosure, key and variant, as the log knows it; UsageError where there is none any more."""
         jobs = {s.job.ref: s.job for s in self.planned.series}
         if name not in jobs:
-            raise UsageError("this job is no longer in the plan; nothing was recorded")
+            raise UsageError("this job is no longer in the plan")
         # An extra water change is done as a water change.
         return jobs.get(jobs[name].log_name, jobs[name])
 
@@ -283,7 +283,7 @@ class Tending:
             if there is None:
                 break
             found = there
-        raise UsageError("this was taken back just now; nothing was recorded")
+        raise UsageError("this was taken back just now")
 
     def take_back(self, log: Log, number: int) -> None:
         """Take back an entry that the page shows; nothing is changed where that was done before."""
@@ -291,9 +291,7 @@ class Tending:
         shown = log.entries(self.site.place.id, since=since, until=self.today)
         target = next((e for e in shown if e.number == number and e.kind != "void"), None)
         if target is None:
-            raise UsageError(
-                "only what was recorded for today or yesterday can be taken back here; nothing was changed"
-            )
+            raise UsageError("only what was recorded for today or yesterday can be taken back here")
         site, by = self.site.place.id, self.keeper.id if self.keeper is not None else ""
         log.void(site, target.uid(site), keeper=by, note="", recorded=now_as_of(self.site, self.as_of))
 
@@ -308,7 +306,7 @@ class Tending:
         known = Known(tended.site, tended.today, tended.history)
         place = next((e for e in tended.site.enclosures if e.id == reading.enclosure), None)
         if place is None:
-            raise UsageError("choose the enclosure; nothing was recorded")
+            raise UsageError("choose the enclosure")
         by = self.keeper.id if self.keeper is not None else None
         return record_reading(
             log,
@@ -346,7 +344,7 @@ class Tending:
         """
         turn = next((t for t in tended.mine(self.keeper, tended.today) if t.ref.job == name), None)
         if turn is None or self.keeper is None:
-            raise UsageError("this is no longer in your round; nothing was changed")
+            raise UsageError("this is no longer in your round")
         for since in log.published_since(self.site.place.id, rota):
             if any(a.ref == turn.ref and a.keeper != self.keeper.id for a in since.assigned):
                 return False
