@@ -14,6 +14,9 @@ from scheduler.description.lines import line_index, line_of
 from scheduler.errors import DescriptionError
 from scheduler.species import load_sheets
 
+CHECKOUT = Path(scheduler.__file__).parents[1]
+"""Also where the package is not installed the command is the one that is tested."""
+
 
 def problems(text):
     """Return the problems of a description; an empty list when it is right."""
@@ -28,11 +31,11 @@ def run(*args, cwd):
     return subprocess.run(
         [sys.executable, "-m", "scheduler", *args],
         cwd=cwd,
-        env={"COLUMNS": "80", "PYTHONUTF8": "1"},
+        env={"COLUMNS": "80", "PYTHONUTF8": "1", "PYTHONPATH": str(CHECKOUT)},
         capture_output=True,
         text=True,
         encoding="utf-8",
-        timeout=20,
+        timeout=180,
         check=False,
     )
 
