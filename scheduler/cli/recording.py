@@ -195,7 +195,13 @@ def _show(done: workflow.Recorded, output: Format, nothing: str = "") -> None:
         print(recorded_object(records, done.moves, done.consequences))
     else:
         lines = recorded_lines(
-            done.site, done.entries, done.next, done.moves, done.consequences, width=width()
+            done.site,
+            done.entries,
+            done.next,
+            done.moves,
+            done.consequences,
+            noted=done.noted,
+            width=width(),
         )
         for line in lines:
             print(line)

@@ -26,14 +26,15 @@ def recorded_lines(
     moves: Iterable[Move],
     consequences: Iterable[tuple[Enclosure, Consequence]],
     *,
+    noted: Collection[Entry] = (),
     width: int,
 ) -> Iterator[str]:
-    """Yield the lines for a terminal of a width."""
+    """Yield the lines for a terminal of a width. `noted` are entries that were there, and have another note now."""
     width = max(width, LEAST_WIDTH)
     named: set[JobRef] = set()
     met: set[JobRef] = set()
     for entry, new in entries:
-        yield from wrapped(safe(_said(site, entry, new)), width, 0)
+        yield from wrapped(safe(_said(site, entry, new, noted=entry in noted)), width, 0)
         if entry.kind == "done":
             met.add(entry.job)
         if entry.kind == "done" and entry.job in next_days:
@@ -65,12 +66,14 @@ def _paired(moves: Iterable[Move], met: Collection[JobRef]) -> Iterator[Move]:
             yield from some
 
 
-def _said(site: Site, entry: Entry, new: bool) -> str:
+def _said(site: Site, entry: Entry, new: bool, *, noted: bool) -> str:
     where = next((e.name for e in site.enclosures if e.id == entry.enclosure), entry.enclosure)
     day = show_date(entry.day) + (f", {entry.time:%H:%M}" if entry.time else "")
     what = _with_amount(described(site, entry), entry)
     if entry.kind == "void":
         return f"{where}: {what} of {day} is taken back" + ("." if new else " already; nothing changes.")
+    if not new and noted:
+        return f"{where}: {what} was recorded for {day} already; the note is kept with it: {entry.note}"
     if not new:
         again = " For a second time that day: --again." if entry.kind == "done" else ""
         return f"{where}: {what} was recorded for {day} already; nothing changes.{again}"

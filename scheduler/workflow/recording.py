@@ -53,7 +53,8 @@ class Recorded:
     """What was recorded (each entry with whether it is new), and what follows: next days, moves, consequences, words.
 
     `stored` are the entries as the log keeps them. They are those of `entries`, but for what was taken back: a keeper
-    recognises that by its value, which the entry that takes it back does not repeat.
+    recognises that by its value, which the entry that takes it back does not repeat. `noted` are those that were there,
+    and have the note now.
     """
 
     site: Site
@@ -63,6 +64,7 @@ class Recorded:
     moves: tuple[Move, ...]
     consequences: tuple[tuple[Enclosure, Consequence], ...]
     words: tuple[str, ...] = ()
+    noted: tuple[Entry, ...] = ()
 
 
 def did(
@@ -92,8 +94,23 @@ def did(
     entries = [_entry(job, whole, recorded, value_of(before.known, job, share, half)) for job in jobs]
     with opened(file, site) as log:
         done = log.record(site.place.id, entries, again=again)
+        words = _unnamed(site, who, done)
+        noted: list[Entry] = []
+        for n, (job, (entry, new)) in enumerate(zip(jobs, done, strict=True)):
+            if new or not who.note:
+                continue
+            # As on the page: a note on what is recorded already is kept with that.
+            with_note = add_note(log, site, job, entry, whole)
+            if with_note is None:
+                words.append(
+                    f"{job.enclosure.name}: {job.title} was taken back just now; the note is not kept"
+                )
+                continue
+            done[n] = (with_note, False)
+            noted.append(with_note)
         after = standing_after(log, site, today)
-    return what_follows(before, done, after, {job.enclosure.id for job in jobs}, _unnamed(site, who, done))
+    follows = what_follows(before, done, after, {job.enclosure.id for job in jobs}, words)
+    return replace(follows, noted=tuple(noted))
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +139,54 @@ def record_job(log: Log, known: Known, job: Job, who: Who, *, seen: int) -> bool
     whole = replace(who, on=day, by=_keeper(site, who.by))
     entry = _entry(job, whole, now_as_of(site, who.as_of), value_of(known, job, None, None))
     return log.record(site.place.id, [entry])[0][1]
+
+
+BETWEEN_NOTES = " | "
+"""Between what several people say of one thing that was done."""
+
+NOTE_TIMES = 5
+"""So often it is tried to put a note to an entry that others change at the same time."""
+
+
+def standing_entry(log: Log, site: Site, job: Job, day: dt.date) -> Entry | None:
+    """Return the last entry that says that a job was done on a day."""
+    ref = job.log_name
+    some = log.entries(
+        site.place.id,
+        since=day,
+        until=day,
+        enclosure=ref.enclosure,
+        names=[ref.key],
+        kind="done",
+        voided=False,
+    )
+    return next((e for e in reversed(list(some)) if e.of == ref.variant), None)
+
+
+def add_note(log: Log, site: Site, job: Job, found: Entry, who: Who) -> Entry | None:
+    """Put a note to an entry that is there, and return it as it stands then: it is taken back and added with both notes.
+
+    A note that stands there is not added: who sends it twice meant it once. It bears the name of who says it where
+    somebody else did the job. None where the entry was taken back meanwhile: then the note is kept nowhere.
+    """
+    own = _keeper(site, who.by)
+    name = next((k.name for k in site.keepers if k.id == own), "")
+    said = who.note if not name or found.keeper == own else f"{name}: {who.note}"
+    for _ in range(NOTE_TIMES):
+        notes = found.note.split(BETWEEN_NOTES) if found.note else []
+        if who.note in notes or said in notes:
+            return found
+        whole = BETWEEN_NOTES.join([*notes, said])
+        now, uid = now_as_of(site, who.as_of), found.uid(site.place.id)
+        noted = log.annotate(site.place.id, uid, whole, keeper=own, recorded=now)
+        if noted is not None:
+            return noted
+        # Somebody else has just put one there, or taken it back.
+        there = standing_entry(log, site, job, found.day)
+        if there is None:
+            break
+        found = there
+    return None
 
 
 def record_reading(

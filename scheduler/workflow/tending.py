@@ -27,8 +27,10 @@ from scheduler.workflow.recording import (
     Recorded,
     Standing,
     Who,
+    add_note,
     record_job,
     record_reading,
+    standing_entry,
     what_follows,
 )
 from scheduler.workflow.remembering import history_in, hour_there, now_as_of
@@ -197,12 +199,6 @@ def _by_day(turns: Iterable[Turn]) -> dict[dt.date, tuple[Turn, ...]]:
 Ticked = Literal["recorded", "known", "taken back"]
 """What became of a tick: it was recorded; it was known, and a note is with it; it was taken back since the page was made."""
 
-BETWEEN_NOTES = " | "
-"""Between what several people say of one thing that was done."""
-
-NOTE_TIMES = 5
-"""So often it is tried to put a note to an entry that others change at the same time."""
-
 
 @dataclass(frozen=True, slots=True)
 class Written:
@@ -244,46 +240,12 @@ class Tending:
         who = self.who(note, on)
         if record_job(log, known, job, who, seen=seen):
             return "recorded"
-        found = self._standing(log, job, on or self.today)
+        found = standing_entry(log, self.site, job, on or self.today)
         if found is None:
             return "taken back"
-        if note:
-            self._note(log, job, found, note)
+        if note and add_note(log, self.site, job, found, who) is None:
+            raise UsageError("this was taken back just now")
         return "known"
-
-    def _standing(self, log: Log, job: Job, day: dt.date) -> Entry | None:
-        """Return the last entry that says that a job was done on a day."""
-        ref = job.log_name
-        some = log.entries(
-            self.site.place.id,
-            since=day,
-            until=day,
-            enclosure=ref.enclosure,
-            names=[ref.key],
-            kind="done",
-            voided=False,
-        )
-        return next((e for e in reversed(list(some)) if e.of == ref.variant), None)
-
-    def _note(self, log: Log, job: Job, found: Entry, note: str) -> None:
-        """Put a note to an entry that is there, unless it stands there: who sends it twice meant it once."""
-        own = self.keeper.id if self.keeper is not None else ""
-        said = note if self.keeper is None or found.keeper == own else f"{self.keeper.name}: {note}"
-        for _ in range(NOTE_TIMES):
-            notes = found.note.split(BETWEEN_NOTES) if found.note else []
-            if note in notes or said in notes:
-                return
-            whole = BETWEEN_NOTES.join([*notes, said])
-            now = now_as_of(self.site, self.as_of)
-            site = self.site.place.id
-            if log.annotate(site, found.uid(site), whole, keeper=own, recorded=now) is not None:
-                return
-            # Somebody else has just put one there, or taken it back.
-            there = self._standing(log, job, found.day)
-            if there is None:
-                break
-            found = there
-        raise UsageError("this was taken back just now")
 
     def take_back(self, log: Log, number: int) -> None:
         """Take back an entry that the page shows; nothing is changed where that was done before."""

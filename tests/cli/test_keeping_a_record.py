@@ -115,6 +115,24 @@ def test_the_same_twice_is_harmless_and_again_is_another(fen):
     assert [e["turn"] for e in entries()] == [0, 1]
 
 
+def test_a_note_on_what_is_recorded_already_is_kept_with_it(fen):
+    """As on the page: with the name of who says it where somebody else did the job, and once."""
+    ok(f"did fen.toml Reed wipe-down --by noor {TODAY}", "--note", "a scratch")
+    for _ in range(2):
+        said = ok(f"did fen.toml Reed wipe-down Sedge wipe-down --by ben {TODAY}", "--note", "swollen eye")
+        assert said.startswith(
+            "Reed: wipe down was recorded for 19 December 2026 already; the note is kept with\n"
+            "it: a scratch | Ben Ash: swollen eye\n"
+        ), said
+    stands = [(e["keeper"], e["note"]) for e in entries() if e["kind"] == "done" and not e["voided"]]
+    assert stands == [("ben-ash", "swollen eye"), ("noor", "a scratch | Ben Ash: swollen eye")]
+    # The entry of before is there still, as taken back; without a note nothing changes.
+    assert [e["kind"] for e in entries()] == ["done", "done", "void", "done"]
+    said = ok(f"did fen.toml Reed wipe-down --by ben {TODAY}")
+    assert said.startswith("Reed: wipe down was recorded for 19 December 2026 already; nothing changes.")
+    assert len(entries()) == 4
+
+
 @pytest.mark.parametrize(
     ("words", "recorded"),
     [
