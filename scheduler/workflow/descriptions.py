@@ -19,9 +19,13 @@ from scheduler.workflow.remembering import log_there
 
 if TYPE_CHECKING:
     from scheduler.log import Log
+    from scheduler.log.described import Described
 
 KEEP_SECONDS = 2.0
 """So long one waits until the log has kept a description; where somebody else writes it goes on by itself."""
+
+LOG_ITSELF = "postgresql://***"
+"""What stands for the URL of the log in a description that the log keeps: it may hold a password, and whoever reads it knows it."""
 
 AGAIN_SECONDS = 60.0
 """A log that did not take a description is asked again after so long."""
@@ -123,7 +127,7 @@ class LiveDescription:
         last = last_described(log, self._place)
         if last is not None:
             try:
-                self.now = _read(last.text, last.sheets)
+                self.now = _read_kept(last, self.now.site.place.log)
             except DescriptionError:
                 # It was well for another version.
                 return
@@ -136,11 +140,15 @@ class LiveDescription:
         self._keeping.join(KEEP_SECONDS)
 
     def _store(self, log: Log, read: Read, seen: tuple[object, ...]) -> None:
-        from scheduler.log.described import Described, content_of, keep_described
+        from scheduler.log.described import Described, keep_described, last_described
 
-        new = Described(read.content, read.text, read.sheets)
+        text = _without_log(read.text, read.site.place.log)
+        if text is None:
+            return
+        new = Described(read.content, text, read.sheets)
         try:
-            if content_of(log, self._place) != read.content:
+            # By the whole text: one that was kept with its URL is kept anew.
+            if last_described(log, self._place) != new:
                 keep_described(
                     log,
                     read.site.place.id,
@@ -160,12 +168,13 @@ class LiveDescription:
         if not self._file.exists():
             return None
         try:
-            log = log_there(_log_named(self._file), self._file)
+            named = _log_named(self._file)
+            log = log_there(named, self._file)
             if log is None:
                 return None
             with log:
                 last = last_described(log, self._place)
-            return None if last is None else _read(last.text, last.sheets)
+            return None if last is None else _read_kept(last, named)
         except SchedulerError:
             return None
 
@@ -181,6 +190,18 @@ def _read(text: str, sheets: Mapping[str, str]) -> Read:
     except Exception as error:
         said = f"it cannot be read: {type(error).__name__}: {clip(str(error))}"
         raise DescriptionError([Problem(path=(), message=said)]) from error
+
+
+def _without_log(text: str, url: str | None) -> str | None:
+    """Return a description without the URL of its log, where that may hold a password; None where it is written otherwise."""
+    if url is None or ("@" not in url and "password" not in url.lower()):
+        return text
+    return text.replace(url, LOG_ITSELF) if url in text else None
+
+
+def _read_kept(last: Described, url: str | None) -> Read:
+    """Return what a kept description describes, with the URL of the log in which it was found."""
+    return _read(last.text.replace(LOG_ITSELF, url or LOG_ITSELF), last.sheets)
 
 
 def _log_named(file: Path) -> str | None:
