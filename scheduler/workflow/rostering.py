@@ -12,7 +12,7 @@ from scheduler import care
 from scheduler.description import Site
 from scheduler.errors import UsageError, clip
 from scheduler.history import DONE_DAYS, NO_HISTORY, History, JobRef, OccurrenceRef
-from scheduler.plan import Occurrence
+from scheduler.plan import Occurrence, matching
 from scheduler.workflow.differences import Change, changes_since
 from scheduler.workflow.naming import by_names, parse_span, pick
 from scheduler.workflow.planning import Planned, days_of, make_plan
@@ -161,8 +161,8 @@ def rota_of(
     occurrences = [*sorted(late, key=lambda o: o.day), *days_of(planned)]
     before = () if known.published is None else known.published.assigned
     if known.history.begun is None:
-        to_come = list(_not_over(occurrences, before, first))
-        occurrences = [*_still_to_come(site, today, first, before, to_come), *to_come]
+        occurrences = list(_not_over(occurrences, before, first))
+    occurrences = [*_still_to_come(site, known, planned, occurrences), *occurrences]
     stands = None if afresh else known.published
     # Who was published as ill is so until that is over.
     gone = [(k, begin, end) for k, spans in (absent or {}).items() for begin, end in spans]
@@ -251,22 +251,29 @@ def _not_over(
 
 
 def _still_to_come(
-    site: Site, today: dt.date, first: dt.date, before: Iterable[Assigned], to_come: Iterable[Occurrence]
+    site: Site, known: Known, planned: Planned, to_come: Iterable[Occurrence]
 ) -> Iterator[Occurrence]:
     """Yield what fell due before the first day and was published for it or later, as open since then.
 
-    What falls due again by the day for which it was published is met by that.
+    By a record what is due from its first day on is in the plan as overdue; what fell due before that has its day all the
+    same. What falls due again by the day for which it was published is met by that.
     """
+    first, history = planned.first, known.history
+    unrecorded = first if history.begun is None else min(first, history.begun)
     again: dict[JobRef, dt.date] = {}
     for o in to_come:
         again[o.job.ref] = min(o.day, again.get(o.job.ref, o.day))
-    late = {a.ref for a in before if a.due < first <= a.day < again.get(a.ref.job, dt.date.max)}
+    before = () if known.published is None else known.published.assigned
+    late = {
+        a.ref for a in before if a.due < unrecorded and first <= a.day < again.get(a.ref.job, dt.date.max)
+    }
     if not late:
         return
     begin = min(due for *_, due in late)
-    planned = make_plan(site, today, begin, (first - begin).days)
-    for o in days_of(planned):
-        if o.ref in late:
+    fell_due = list(days_of(make_plan(site, planned.today, begin, (first - begin).days)))
+    for o in (o for o in fell_due if o.ref in late):
+        early = matching.early_days(o.job, [other.day for other in fell_due if other.series is o.series])
+        if matching.missed([o.day], o.day, history.last.get(o.job.log_name), early):
             yield replace(o, day=first, since=o.day)
 
 

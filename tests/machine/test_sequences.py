@@ -73,3 +73,13 @@ def test_a_backlog_that_is_published_stays_as_it_is(machine: Machine) -> None:
     machine.measures("rush", "nitrite=0.5 mg/L", "noor", 3, "")
     machine.did(10, "ben", 3, "page")
     machine.look_around(["rota", "page", "feed"], 0)
+
+
+def test_what_fell_due_before_the_record_began_has_its_day_everywhere(machine: Machine) -> None:
+    """Published for a later day than it falls due on; on that day somebody records the first thing."""
+    machine.holds = frozenset({"views"})
+    machine.moves("biscuit", "fetch")
+    machine.a_day_passes(1, "page")
+    machine.syncs()
+    machine.ticks(11, "noor", 1, 1, "fetch")
+    machine.syncs()
