@@ -98,6 +98,11 @@ def nearest(word: str, known: Iterable[str]) -> str:
     return by_lower[found[0]] if found else ""
 
 
+def as_words(text: str) -> str:
+    """Return a title or a key as it is compared: in small letters, with spaces in the place of hyphens."""
+    return " ".join(text.lower().replace("-", " ").split())
+
+
 def clip(value: object, limit: int = 60) -> str:
     """Return a value as it may stand in a message: on one line, without controls, and short.
 

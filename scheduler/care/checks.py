@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from scheduler.care.case import Case
 from scheduler.care.job import ByRule, Every, Job
@@ -11,7 +11,7 @@ from scheduler.care.overrides import OWN_EVERY, extra, overridden
 from scheduler.care.quarantine import LEAST_QUARANTINE_DAYS
 from scheduler.care.registry import RULES
 from scheduler.description.site import Description, Enclosure, JobOverride, Keeper, Site
-from scheduler.errors import Path, Problem, clip, nearest
+from scheduler.errors import Path, Problem, as_words, clip, nearest
 from scheduler.rules import Rule
 
 
@@ -20,9 +20,9 @@ def check(site: Site, description: Description) -> Iterator[Problem]:
     enclosures = description.enclosure
     yield from _not_logged(site, enclosures)
     for i, keeper in enumerate(description.keeper):
-        yield from _wishes(keeper, enclosures, ("keeper", i))
+        yield from _wishes(site, keeper, enclosures, ("keeper", i))
     for i, enclosure in enumerate(enclosures):
-        yield from _overrides(enclosure, ("enclosure", i))
+        yield from _overrides(site, enclosure, ("enclosure", i))
         yield from _as_made(site, enclosure, ("enclosure", i))
 
 
@@ -34,11 +34,25 @@ def _not_logged(site: Site, enclosures: tuple[Enclosure, ...]) -> Iterator[Probl
             yield Problem(
                 path=("site", "not_logged", i),
                 message=f"there is no job {clip(key)}",
-                hint=f"nearest: {close}" if close else f"jobs: {', '.join(RULES)}",
+                hint=_titled(site, enclosures, key)
+                or (f"nearest: {close}" if close else f"jobs: {', '.join(RULES)}"),
             )
 
 
-def _wishes(keeper: Keeper, enclosures: tuple[Enclosure, ...], path: Path) -> Iterator[Problem]:
+def _titled(site: Site, enclosures: Iterable[Enclosure], word: str) -> str:
+    """Return a hint for who writes the title of a job where its key is asked for; empty for what is none."""
+    asked = as_words(word)
+    for enclosure in enclosures:
+        case = Case(site, enclosure)
+        made = ((key, job.title) for key, rule in RULES.items() for job in rule(case))
+        own = ((extra_job.key, extra_job.title) for extra_job in enclosure.extra_job)
+        for key, title in (*made, *own):
+            if as_words(title) == asked:
+                return f"that is the title of the job {key}; write {key}"
+    return ""
+
+
+def _wishes(site: Site, keeper: Keeper, enclosures: tuple[Enclosure, ...], path: Path) -> Iterator[Problem]:
     jobs = {*RULES, *(own.key for enclosure in enclosures for own in enclosure.extra_job)}
     known = {*jobs, *(name for e in enclosures for name in (e.id, e.name))}
     folded = {name.casefold() for name in known}
@@ -46,10 +60,11 @@ def _wishes(keeper: Keeper, enclosures: tuple[Enclosure, ...], path: Path) -> It
         for i, name in enumerate(names):
             if name.casefold() not in folded:
                 close = nearest(name, known)
+                titled = _titled(site, enclosures, name)
                 yield Problem(
                     path=(*path, table, i),
                     message=f"there is neither an enclosure nor a job {clip(name)}",
-                    hint=f"nearest: {close}" if close else f"jobs: {', '.join(sorted(jobs))}",
+                    hint=titled or (f"nearest: {close}" if close else f"jobs: {', '.join(sorted(jobs))}"),
                 )
     both = {n.casefold() for n in keeper.prefers} & {n.casefold() for n in keeper.avoids}
     if both:
@@ -60,16 +75,18 @@ def _wishes(keeper: Keeper, enclosures: tuple[Enclosure, ...], path: Path) -> It
         )
 
 
-def _overrides(enclosure: Enclosure, path: Path) -> Iterator[Problem]:
+def _overrides(site: Site, enclosure: Enclosure, path: Path) -> Iterator[Problem]:
     for key, override in enclosure.job.items():
         here = (*path, "job", key)
         if key not in RULES:
             close = nearest(key, RULES)
             duty = "a duty of your own is an [[enclosure.extra_job]]"
+            titled = _titled(site, (enclosure,), key)
             yield Problem(
                 path=here,
                 message=f"there is no job {clip(key)}",
-                hint=f"nearest: {close}; {duty}" if close else f"jobs: {', '.join(RULES)}; {duty}",
+                hint=titled
+                or (f"nearest: {close}; {duty}" if close else f"jobs: {', '.join(RULES)}; {duty}"),
             )
         every = override.every
         if (

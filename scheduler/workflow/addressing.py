@@ -9,11 +9,11 @@ from dataclasses import dataclass, field
 from scheduler import care
 from scheduler.care import ByRule, Job, On
 from scheduler.description import Enclosure, Site
-from scheduler.errors import UsageError, clip, nearest
+from scheduler.errors import UsageError, as_words, clip, nearest
 from scheduler.history import NO_HISTORY, History, JobRef
 from scheduler.plan import Next
 from scheduler.quantities import show_date
-from scheduler.workflow.naming import as_words, by_names, pick
+from scheduler.workflow.naming import by_names, pick
 
 NEAR = dt.timedelta(days=28)
 """A job of single days, or of a span of days, may be meant by its key alone when it is so near."""

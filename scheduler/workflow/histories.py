@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 
 from scheduler import care
 from scheduler.description import Site
-from scheduler.errors import UsageError, clip
+from scheduler.errors import UsageError, as_words, clip
 from scheduler.history import Entry
 from scheduler.readings import QUANTITIES
-from scheduler.workflow.naming import as_words, by_names, parse_day, pick
+from scheduler.workflow.naming import by_names, parse_day, pick
 from scheduler.workflow.remembering import open_to_read, open_to_record
 
 if TYPE_CHECKING:

@@ -59,11 +59,6 @@ def pick(word: str, things: dict[str, Named], what: str) -> Named:
     raise UsageError(f"there is no {what} {clip(word)}{hint}")
 
 
-def as_words(text: str) -> str:
-    """Return a title or a key as it is compared: in small letters, with spaces in the place of hyphens."""
-    return " ".join(text.lower().replace("-", " ").split())
-
-
 def by_names(things: tuple[Any, ...]) -> dict[str, Any]:
     """Return things with a name and an id by both; where one's name is another's id, the name wins."""
     return {**{t.id: t for t in things}, **{t.name: t for t in things}}
