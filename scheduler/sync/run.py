@@ -154,12 +154,18 @@ class _Run:
     ) -> None:
         self._file, self._site, self._today, self._wish = file, site, today, wish
         self._ledger, self._books, self._outcome = ledger, books, outcome
+        self._news = False
+        """Whether the pass that is made now recorded or moved anything."""
 
     def run(self) -> None:
         """Listen and write until nobody changes anything meanwhile, or the server fails."""
-        books = self._books
-        for _ in range(MOST_PASSES):
-            books = self._listen_and_write(books)
+        books = well = self._books
+        for number in range(MOST_PASSES):
+            self._news = False
+            written = self._listen_and_write(books)
+            well = [book for book in well if book in written or book not in books]
+            # What came late from one collection may change what all others should have.
+            books = well if self._news and number else [book for book in written if book.changed_meanwhile]
             if not books:
                 return
         self._outcome.failures.append(
@@ -167,7 +173,7 @@ class _Run:
         )
 
     def _listen_and_write(self, books: list[Book]) -> list[Book]:
-        """Make one pass over collections; return those that somebody changed meanwhile."""
+        """Make one pass over collections; return those that were brought to what is wanted."""
         found: Found = []
         readable = self._each(books, lambda book: found.extend((book, change) for change in book.look()))
         # Nothing is written before everything that was read is in the log.
@@ -188,11 +194,10 @@ class _Run:
         }
         everywhere = {uid for some in wanted.values() for uid in some}
         plan = Plan(everywhere, self._done(), shares.jobs, shares.begun)
-        written = self._each(
+        return self._each(
             readable,
             lambda book: book.write({} if book.left else wanted[book.tally.keeper], plan, self._outcome),
         )
-        return [book for book in written if book.changed_meanwhile]
 
     def _each(self, books: list[Book], what: Callable[[Book], None]) -> list[Book]:
         """Do something with each collection; return those with which it went well. Where nobody answers the rest is left."""
@@ -229,6 +234,7 @@ class _Run:
         made = record_ticks(self._file, self._site, self._today, ticks, self._wish.as_of)
         if made.recorded is not None:
             self._outcome.recorded.append(made.recorded)
+            self._news = True
         for (book, change), tick, entry in zip(ticked, ticks, made.entries, strict=True):
             if isinstance(entry, BeforeSetUp):
                 book.write_again(change)
@@ -262,6 +268,7 @@ class _Run:
                 self._outcome.remark("still done", book.tally.keeper, agreed, why=taken)
             else:
                 self._outcome.recorded.append(taken)
+                self._news = True
                 book.agree_open(change)
 
     def _shift(self, found: Found) -> Shares:
@@ -289,6 +296,7 @@ class _Run:
             book.write_again(change)
             if not why and agreed.job is not None and change.to is not None:
                 kept[agreed.job], any_moved = change.to, True
+        self._news = self._news or any_moved
         return self._shares(kept) if any_moved else shares
 
     def _shares(self, kept: Kept) -> Shares:

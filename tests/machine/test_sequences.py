@@ -83,3 +83,12 @@ def test_what_fell_due_before_the_record_began_has_its_day_everywhere(machine: M
     machine.syncs()
     machine.ticks(11, "noor", 1, 1, "fetch")
     machine.syncs()
+
+
+def test_a_tick_that_is_heard_late_is_everywhere(machine: Machine) -> None:
+    """In a collection that was written by a sync which was broken off, of what another keeper has still to do."""
+    machine.holds = frozenset({"views"})
+    machine.weighs("nickel", "weight=210 g", "ben")
+    machine.is_killed("sync", 30, 8)
+    machine.ticks_on_telephone("ada", 3, False)
+    machine.syncs()
