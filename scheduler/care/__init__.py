@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Collection, Iterator
 
 from scheduler.care import (
+    asked,
     feeding,
     health,
     heat,
@@ -78,7 +79,7 @@ def quarantines(site: Site, history: History = NO_HISTORY) -> dict[str, tuple[dt
 
 _LOOK_DAYS = {
     "nitrate": 130, "ammonia": 130, "nitrite": 130, "ph": 160, "temperature": 45, "basking": 45,
-    "uvi": 800, "weight": 400, "length": 800,
+    "uvi": 800, "weight": 400, "length": 800, asked.UNFINISHED: 130,
 }  # fmt: skip
 """Days of readings that the rules look at: somewhat more than the longest of them."""
 

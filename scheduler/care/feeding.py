@@ -93,6 +93,7 @@ def feed(case: Case) -> Iterator[Job]:
                 enclosure=case.enclosure,
                 variant=feeding.STAGES[diet.stage] + ("-evening" if part == "evening" else ""),
                 title="feed" if food_stop(case) is None else "feed (read the note first)",
+                read_first=food_stop(case) is not None,
                 cadence=ByRule(rule=rule, start=start, until=last),
                 minutes=10,
                 part="evening" if part == "evening" else "morning",

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import replace
 
-from scheduler.care import cautions
+from scheduler.care import asked, cautions
 from scheduler.care.case import Case
 from scheduler.care.figure import NotKnown
 from scheduler.care.figures.heat import LIMITS, WATER_LIMITS_C
@@ -109,6 +109,7 @@ def weigh_measure(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="weigh and measure",
+        asks=asked.sizes(case.enclosure),
         cadence=Every(span=Span(28), anchor=anchor),
         window=7,
         minutes=10 + 5 * min(10, sum(r.count for r in case.enclosure.resident)),
@@ -134,6 +135,7 @@ def weigh_measure(case: Case) -> Iterator[Job]:
             enclosure=case.enclosure,
             variant=f"again-{loss.resident.id}",
             title=f"weigh {loss.resident.name} again",
+            asks=asked.weight_of(loss.resident.id),
             cadence=On(days=(again_on(loss),)),
             window=2,
             minutes=10,

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import replace
 
-from scheduler.care import cautions
+from scheduler.care import asked, cautions
 from scheduler.care.case import Case
 from scheduler.care.figures.heat import LIMITS
 from scheduler.care.job import ByRule, Every, Job, Notes, On
@@ -57,6 +57,7 @@ def heater_check(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="heater check",
+        asks=asked.TEMPERATURE,
         cadence=Every(span=Span(28), anchor=case.anchor),
         window=7,
         minutes=10,
@@ -76,6 +77,7 @@ def heater_check(case: Case) -> Iterator[Job]:
         enclosure=case.enclosure,
         variant=f"temperature-{run.first.day.isoformat()}",
         title=f"heater check: water too {'cold' if run.cold else 'warm'}",
+        asks=asked.TEMPERATURE,
         cadence=On(days=(run.first.day,)),
         window=0,
         minutes=10,

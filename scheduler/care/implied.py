@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Collection, Iterator
 
+from scheduler.care import asked
+from scheduler.care.asked import UNFINISHED, Measured
 from scheduler.care.house import House
 from scheduler.care.watch.cycling import passed_on
 from scheduler.description.site import Enclosure, Site
@@ -15,7 +17,8 @@ def with_implied(site: Site, history: History, enclosures: Collection[str] | Non
     """Return the history with the jobs that readings imply as done, in all enclosures or in some.
 
     Nitrate, or ammonia and nitrite, are a water test; ammonia and nitrite a cycle test; a UVI is a UVI reading; the
-    weights of all residents that have arrived a weighing.
+    weights of all residents that have arrived a weighing. On a day on which a sheet of such a job was left unfinished it
+    takes all that the job needs.
     """
     if history.begun is None:
         return history
@@ -29,24 +32,21 @@ def _implied(enclosure: Enclosure, history: History, house: House) -> Iterator[E
     for reading in history.measured(enclosure.id):
         by_day.setdefault(reading.day, {})[reading.name, reading.of] = reading
     quarantined = any(r.quarantine for r in enclosure.resident)
-    has_uv = any(lamp.gives_uv for lamp in enclosure.lamp)
     recorded = {(e.name, e.day) for e in history.done(enclosure.id)}
     cycling_until = _cycling_until(enclosure, history, house)
     for day, read in sorted(by_day.items()):
-        names = {name for name, _ in read}
-        residents = {r.id for r in enclosure.resident if r.arrived is None or r.arrived <= day}
-        weighed = bool(residents) and residents <= {of for name, of in read if name == "weight"}
+        there = {Measured(name, of) for name, of in read}
         last = max(read.values(), key=lambda e: e.moment)
-        toxic = {"ammonia", "nitrite"} <= names
         cycling = day <= cycling_until
-        for key, done in (
-            ("cycle-test", cycling and toxic),
-            ("water-test", not cycling and ("nitrate" in names or toxic)),
-            ("uvi-reading", has_uv and "uvi" in names),
-            ("weigh-measure", weighed),
-            ("quarantine-weigh", weighed and quarantined),
+        for key, asks, may_be in (
+            ("cycle-test", asked.CYCLE_TEST, cycling),
+            ("water-test", asked.WATER_TEST, not cycling),
+            ("uvi-reading", asked.uvi(enclosure), True),
+            ("weigh-measure", asked.weights(enclosure), True),
+            ("quarantine-weigh", asked.weights(enclosure), quarantined),
         ):
-            if done and (key, day) not in recorded:
+            unfinished = Measured(UNFINISHED, key) in there
+            if may_be and (key, day) not in recorded and asks.met_by(there, day, unfinished=unfinished):
                 yield Entry(
                     kind="done",
                     enclosure=enclosure.id,

@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from scheduler.care.asked import Asks
 from scheduler.care.figure import Figure
 from scheduler.description.fields import Part
 from scheduler.description.site import Enclosure
@@ -46,6 +47,9 @@ class On:
 
 
 Cadence = Every | ByRule | On
+
+_MONDAY = dt.date(2024, 1, 1)
+_BEAT_DAYS = 56
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,7 +103,8 @@ class Job:
     for its key does not move it. `met_on` are the days on which it was done where its own rule tells, by hour and amount and not
     by the day alone; while such a job is open, the one under whose name it is recorded does not stand beside it. `share` is
     that of the water, where it is another one than at a regular change. It `needs_two` where a load is above what one person should lift. It is `of_young`
-    where it watches the growth of animals that are not grown.
+    where it watches the growth of animals that are not grown. `asks` are the values that are read for it. `read_first` says that
+    its note holds something that what was measured brought, as a stop of food.
     """
 
     enclosure: Enclosure
@@ -121,6 +126,8 @@ class Job:
     share: float | None = None
     needs_two: bool = False
     of_young: bool = False
+    asks: Asks | None = None
+    read_first: bool = False
     notes: Callable[[], Notes] = field(repr=False, compare=False)
 
     @property
@@ -133,6 +140,28 @@ class Job:
         """Return what the log knows the job by: another variant where doing that is doing this one too."""
         variant = self.variant if self.recorded_as is None else self.recorded_as
         return JobRef(self.enclosure.id, self.key, variant)
+
+    @property
+    def is_routine(self) -> bool:
+        """Tell whether it comes more often than weekly."""
+        match self.cadence:
+            case Every(span=span):
+                return span.most_days < 7
+            case ByRule(rule=rule, start=start):
+                # Eight weeks hold every beat of a rule that could be a routine.
+                first = start or _MONDAY
+                days = rule.dates(first, first + dt.timedelta(days=_BEAT_DAYS - 1))
+                return sum(1 for _ in days) > _BEAT_DAYS // 7
+        return False
+
+    @property
+    def is_plain(self) -> bool:
+        """Tell whether it may be ticked off together with others of its tank: a routine that nobody has to stop and think for.
+
+        What comes seldom, asks for values, takes two people, or is there because of a reading is ticked by itself.
+        """
+        by_itself = self.asks is not None or self.needs_two or self.fixed or self.read_first
+        return not by_itself and self.is_routine
 
     @property
     def word(self) -> str:

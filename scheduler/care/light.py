@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from scheduler.care import cautions, lamps
+from scheduler.care import asked, cautions, lamps
 from scheduler.care.case import Case
 from scheduler.care.figure import NotKnown
 from scheduler.care.job import Every, Job, Notes, On
@@ -105,6 +105,7 @@ def uvi_reading(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="UVI reading",
+        asks=asked.uvi(case.enclosure),
         cadence=Every(span=Span(28), anchor=case.anchor),
         window=7,
         minutes=10,
@@ -115,6 +116,7 @@ def uvi_reading(case: Case) -> Iterator[Job]:
             enclosure=case.enclosure,
             variant=f"again-{variant}",
             title=f"read the {lamp.kind} lamp again",
+            asks=asked.uvi_of(variant),
             cadence=On(days=(day,)),
             window=3,
             minutes=10,
@@ -140,6 +142,7 @@ def burn_in_baseline(case: Case) -> Iterator[Job]:
             enclosure=case.enclosure,
             variant=variant,
             title=f"baseline of the {lamp.kind} lamp",
+            asks=asked.uvi_of(variant),
             cadence=On(days=(day,)),
             window=7,
             minutes=10,

@@ -7,7 +7,7 @@ import functools
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
-from scheduler.care import cautions
+from scheduler.care import asked, cautions
 from scheduler.care.case import Case
 from scheduler.care.job import ByRule, Job, Notes, On
 from scheduler.care.registry import Rule as CareRule
@@ -130,6 +130,7 @@ def quarantine_weigh(case: Case, q: Quarantine) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="quarantine weighing",
+        asks=asked.weights(case.enclosure),
         cadence=ByRule(rule=Rule(freq="WEEKLY"), start=q.first, until=q.release),
         part="evening",
         minutes=10,

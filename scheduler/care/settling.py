@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from scheduler.care import cautions, limits
+from scheduler.care import asked, cautions, limits
 from scheduler.care.case import Case, join
 from scheduler.care.job import ByRule, Job, Notes, On
 from scheduler.care.registry import job
@@ -160,6 +160,7 @@ def cycle_test(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=e,
         title="cycle test",
+        asks=asked.CYCLE_TEST,
         cadence=ByRule(rule=Rule(freq="DAILY"), start=_day(e.set_up, 1), until=until),
         minutes=10,
         notes=notes,

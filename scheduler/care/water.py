@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
-from scheduler.care import cautions, limits
+from scheduler.care import asked, cautions, limits
 from scheduler.care.case import Case
 from scheduler.care.figures.nitrogen import is_measured, longest_allowed
 from scheduler.care.job import Every, Job, Notes, On
@@ -72,6 +72,7 @@ def water_test(case: Case) -> Iterator[Job]:
         window=2,
         minutes=10,
         beside="water-change",
+        asks=asked.WATER_TEST,
         notes=notes,
     )
     yield from _follow_ups(case)
@@ -107,6 +108,7 @@ def _follow_ups(case: Case) -> Iterator[Job]:
             enclosure=case.enclosure,
             variant=variant,
             title="water test, follow-up",
+            asks=asked.FOLLOW_UP,
             cadence=On(days=days),
             window=0,
             minutes=10,
