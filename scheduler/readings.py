@@ -170,6 +170,50 @@ def parse_reading(name: str, text: str, basis: str | None = None) -> Measured:
     return Measured(value=value, given=given, said=said, assumed=assumed)
 
 
+def field_unit(name: str, system: System) -> str:
+    """Return the unit that stands beside the field of a quantity: °C or °F, mg/L, g, cm or in; empty for a bare number."""
+    us = system == "us"
+    return {
+        "temperature": "°F" if us else "°C",
+        "concentration": "mg/L",
+        "mass": "g",
+        "length": "in" if us else "cm",
+    }.get(quantity(name).kind, "")
+
+
+def in_field(name: str, text: str, system: System, basis: str = "") -> str:
+    """Return what somebody typed into the field of a quantity as `parse_reading` takes it: "0,25" is "0.25 mg/L as N".
+
+    A comma is a decimal point, digits may be of any script. What has a unit keeps it. `basis` is what the kit reads as, where
+    the form says it. ReadingError for a comma that may part thousands: "1,250" is one of two weights.
+    """
+    q = quantity(name)
+    plain = "".join(str(unicodedata.decimal(c)) if c.isdecimal() else c for c in text.replace("٫", "."))
+    plain = " ".join(plain.replace("−", "-").split())
+    if re.match(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}(?![0-9])", plain):
+        both = plain.replace(",", "."), plain.replace(",", "")
+        raise ReadingError(
+            f"{q.name}: found {clip(text)}, which may be two numbers; write {both[0]} or {both[1]}"
+        )
+    plain = re.sub(r"^([+-]?[0-9]*),([0-9]+)", r"\1.\2", plain)
+    if _NUMBER.fullmatch(plain) is None:
+        return f"{plain} as {basis}" if basis and needs_basis(name, plain) else plain
+    if not q.kind:
+        return plain
+    unit = {"°C": "degC", "°F": "degF"}.get(field_unit(name, system), field_unit(name, system))
+    return f"{plain} {unit}" + (f" as {basis}" if basis and q.bases else "")
+
+
+def needs_basis(name: str, text: str) -> bool:
+    """Tell whether a value in a field depends on what the kit reads as and does not say it; none is none either way."""
+    if not quantity(name).bases:
+        return False
+    try:
+        return parse_reading(name, text).assumed and parse_reading(name, text).value > 0.0
+    except UsageError:
+        return False
+
+
 def assumption(name: str, measured: Measured) -> str | None:
     """Return the sentence that tells a keeper what the kit was taken to read as; None where that is said or no matter."""
     if not measured.assumed or not measured.value:

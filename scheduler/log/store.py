@@ -93,6 +93,12 @@ class Log:
         with self.writing(site) as connection:
             return recording.void(connection, site, uid, keeper=keeper, note=note, recorded=recorded)
 
+    def void_all(self, site: str, uids: Sequence[str], *, keeper: str, recorded: dt.datetime) -> None:
+        """Take the entries of some identities back, all or none; those that were taken back before stay so."""
+        with self.writing(site) as connection:
+            for uid in uids:
+                recording.void(connection, site, uid, keeper=keeper, note="", recorded=recorded)
+
     def annotate(self, site: str, uid: str, note: str, *, keeper: str, recorded: dt.datetime) -> Entry | None:
         """Give an entry that stands another note, and return it as it is stored from now on; None where none stands.
 

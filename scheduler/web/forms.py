@@ -8,10 +8,11 @@ from urllib.parse import parse_qsl, urlsplit
 from starlette.exceptions import HTTPException
 from starlette.requests import ClientDisconnect, Request
 
-MOST_BYTES = 20_000
-MOST_FIELDS = 20
+MOST_BYTES = 200_000
+MOST_FIELDS = 2_000
 MOST_SECONDS = 10.0
-"""A form is a few hundred bytes, with a note of a few thousand characters at most. House values."""
+"""A form is a few hundred bytes; a sheet of two dozen tanks has a few hundred fields, and a note of 10,000 characters of any script is
+read to be told that it is too long. House values."""
 
 URL_ENCODED = "application/x-www-form-urlencoded"
 

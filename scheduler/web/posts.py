@@ -4,38 +4,23 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Mapping
-from contextlib import suppress
-from dataclasses import dataclass
 
 from starlette.exceptions import HTTPException
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import Response
 
-from scheduler.errors import DoubtError, ReadingError, SchedulerError, UsageError
-from scheduler.history import JobRef
+from scheduler.errors import DoubtError, ReadingError, UsageError
 from scheduler.readings import QUANTITIES
-from scheduler.web.round import WRITTEN, round_page
-from scheduler.web.visit import HEADERS, Visit
-from scheduler.workflow.tending import Written
+from scheduler.web.posted import Handle, Posted
+from scheduler.web.readings import store_readings, typed_again
+from scheduler.web.round import WRITTEN, round_page, told_of
+from scheduler.web.visit import Visit
+from scheduler.workflow.page import Written
+from scheduler.workflow.recording import standing_entry
 
 NOTE_LENGTH = 2_000
 
-
-@dataclass(frozen=True, slots=True)
-class Posted:
-    """A form of a page: its fields, and how far log and rota were when the page was made."""
-
-    form: Mapping[str, str]
-    entry: int
-    rota: int
-
-    @property
-    def job(self) -> JobRef:
-        """Return the job that it is of."""
-        form = self.form
-        return JobRef(form.get("enclosure", ""), form.get("key", ""), form.get("variant", ""))
-
-
-Handle = Callable[[Visit, Posted], Response]
+RECORDS = ("done", "all-done", "reading", "readings")
+"""The forms that record something; the others change what is there."""
 
 
 def answer_post(part: str, visited: Callable[[], Visit], form: Mapping[str, str]) -> Response:
@@ -45,14 +30,19 @@ def answer_post(part: str, visited: Callable[[], Visit], form: Mapping[str, str]
     """
     visit = visited()
     day, entry, rota = visit.opened(form)
+    again = AGAIN.get(part, _on_the_round)
     if day != visit.tended.today:
         said = "This page was of another day, and nothing was changed. This is today's."
-        return round_page(visit, said, 409, written=form)
+        return again(visit, form, said, 409)
     try:
         return HANDLES[part](visit, Posted(form, entry, rota))
     except UsageError as error:
-        nothing = "recorded" if part in ("done", "reading") else "changed"
-        return round_page(visited(), _refusal(error, nothing), 422, written=form)
+        nothing = "recorded" if part in RECORDS else "changed"
+        return again(visited(), form, _refusal(error, nothing), 422)
+
+
+def _on_the_round(visit: Visit, form: Mapping[str, str], told: str, status: int) -> Response:
+    return round_page(visit, told, status, written=form)
 
 
 def _refusal(error: UsageError, nothing: str) -> str:
@@ -70,22 +60,41 @@ def _done(visit: Visit, posted: Posted) -> Response:
     tending = visit.live.tending(visit.tended, visit.keeper)
     ticked = tending.tick(visit.live.log(), visit.tended, posted.job, posted.entry, note=note, on=on)
     if ticked != "taken back":
-        return _back(visit, "#done")
+        day = on or visit.tended.today
+        entry = standing_entry(visit.live.log(), visit.tended.described, visit.tended.job(posted.job), day)
+        return visit.told([entry] if entry is not None else [])
     if note:
         said = (
             "This was recorded and taken back since the page was made. Nothing was recorded, and your note neither: "
             "if it is done after all, tick it below with the note."
         )
         return round_page(visit, said, 409, written=posted.form)
-    return _back(visit, "?told=taken-back#round")
+    return visit.back("?told=taken-back#round")
 
 
 def _undo(visit: Visit, posted: Posted) -> Response:
     number = posted.form.get("entry", "")
     if not number.isdecimal() or len(number) > 15:
         raise HTTPException(400)
-    visit.live.tending(visit.tended, visit.keeper).take_back(visit.live.log(), int(number))
-    return _back(visit, "#round")
+    tending, log = visit.live.tending(visit.tended, visit.keeper), visit.live.log()
+    entry, *values = tending.with_it(log, visit.tended, int(number))
+    if tending.is_of_another(entry) and not entry.voided and posted.form.get("sure") != "yes":
+        return visit.html(
+            "take-back.html",
+            409,
+            told=told_of(visit, entry),
+            values=[told_of(visit, e) for e in values if not e.voided],
+        )
+    tending.take_back(log, visit.tended, int(number))
+    return visit.back("#round")
+
+
+def _all_done(visit: Visit, posted: Posted) -> Response:
+    tending = visit.live.tending(visit.tended, visit.keeper)
+    if not posted.jobs:
+        raise UsageError("choose what was done; nothing was recorded")
+    new = tending.tick_all(visit.live.log(), visit.tended, posted.jobs, posted.entry)
+    return visit.told(new)
 
 
 def _reading(visit: Visit, posted: Posted) -> Response:
@@ -114,8 +123,8 @@ def _reading(visit: Visit, posted: Posted) -> Response:
     except ReadingError as error:
         raise UsageError(error.in_field) from None
     if entry.voided:
-        return _back(visit, "?told=value-taken-back#reading")
-    return _back(visit, f"/recorded?entry={entry.number}")
+        return visit.back("?told=value-taken-back#reading")
+    return visit.back(f"/recorded?entry={entry.number}")
 
 
 def _hand_over(visit: Visit, posted: Posted) -> Response:
@@ -125,20 +134,18 @@ def _hand_over(visit: Visit, posted: Posted) -> Response:
         raise UsageError("choose who takes it, of those who are there today and can do it")
     tending = visit.live.tending(visit.tended, visit.keeper)
     done = tending.hand_on(visit.live.log(), visit.tended, posted.job, taker.id, posted.rota)
-    return _back(visit, "#round" if done else "?told=changed-hands#round")
+    return visit.back("#round" if done else "?told=changed-hands#round")
 
 
 HANDLES: dict[str, Handle] = {
     "done": _done,
+    "all-done": _all_done,
+    "readings": store_readings,
     "undo": _undo,
     "reading": _reading,
     "hand-over": _hand_over,
 }
 """What each form of a page does, by the last part of the address to which it is sent."""
 
-
-def _back(visit: Visit, place: str) -> Response:
-    # Here, so that the page that comes next has nothing left to work out. What was recorded is so whether that works or not.
-    with suppress(SchedulerError):
-        visit.live.tended()
-    return RedirectResponse(f"{visit.path}{place}", 303, headers=HEADERS)
+AGAIN: dict[str, Callable[[Visit, Mapping[str, str], str, int], Response]] = {"readings": typed_again}
+"""What shows a form again that could not be taken, with all that was typed; of the others the round does."""

@@ -15,6 +15,7 @@ from scheduler.quantities import System
 from scheduler.readings import QUANTITIES, Quantity, parse_reading, show_reading
 from scheduler.sheets.recorded import described, recorded_lines
 from scheduler.web.codes import code_svg
+from scheduler.web.readings import repeated, shown_sheet
 from scheduler.web.visit import Visit
 from scheduler.workflow.linking import calendar_secret
 from scheduler.workflow.recording import Recorded
@@ -41,10 +42,12 @@ def round_page(
     *,
     written: Mapping[str, str] | None = None,
     again: Mapping[str, Any] | None = None,
+    recorded: str = "",
 ) -> Response:
     """Return the page of the round; `written` is a form that was refused, of which nothing is lost.
 
-    `again` is a form that could not be recorded, to be sent again.
+    `again` is a form that could not be recorded, to be sent again. `recorded` are the numbers of entries of which it is said that
+    they were recorded just now.
     """
     tended, keeper, form = visit.tended, visit.keeper, written or {}
     helps = tended.helps(keeper, tended.today)
@@ -57,8 +60,8 @@ def round_page(
         turns=_shown(visit, tended.mine(keeper, tended.today)),
         free=_shown(visit, tended.free(keeper), "free-"),
         cautions=list(dict.fromkeys(c for turn in mine for c in turn.occurrence.job.notes().cautions)),
-        done=[_told(visit, entry) for entry in tended.recorded(keeper)],
-        others=[_told(visit, entry) for entry in tended.others(keeper)],
+        done=[told_of(visit, entry) for entry in tended.recorded(keeper)],
+        others=[told_of(visit, entry) for entry in tended.others(keeper)],
         helps=helps,
         week=[
             (day, tended.mine(keeper, day), tended.helps(keeper, day))
@@ -69,14 +72,18 @@ def round_page(
         written={key: form.get(key, "") if "reading" in form else "" for key in WRITTEN},
         note=form.get("note", ""),
         again=again,
+        recorded=_recorded_now(visit, recorded),
+        repeated=repeated(visit),
+        whole=_whole_tanks(visit),
     )
 
 
 def follows_page(visit: Visit, number: str) -> Response:
     """Return the page of what follows from a reading; the round itself where there is no such reading any more."""
-    if not number.isdecimal() or len(number) > 15:
+    numbers = _numbers(number)
+    if not numbers:
         raise HTTPException(404)
-    made = visit.live.tending(visit.tended, visit.keeper).follows(visit.live.log(), int(number))
+    made = visit.live.tending(visit.tended, visit.keeper).follows(visit.live.log(), numbers)
     if made is None:
         return round_page(visit, "There is no such reading of today or yesterday any more.")
     return visit.html(
@@ -99,6 +106,29 @@ def calendar_page(visit: Visit) -> Response:
         code=code_svg(address),
         secure=scheme == "https",
     )
+
+
+def _numbers(text: str) -> set[int]:
+    """Return the numbers of entries that an address names; nothing where it names anything else."""
+    some = text[:2000].split(",")
+    return (
+        {int(n) for n in some} if all(n.isdecimal() and n.isascii() and len(n) <= 15 for n in some) else set()
+    )
+
+
+def _recorded_now(visit: Visit, text: str) -> list[dict[str, Any]]:
+    """Return what was recorded just now, of what stands."""
+    numbers = _numbers(text)
+    return [told_of(visit, entry) for entry in visit.tended.done if entry.number in numbers]
+
+
+def _whole_tanks(visit: Visit) -> list[tuple[str, list[Turn]]]:
+    """Return the tanks of which several plain jobs are open, each with these."""
+    found: dict[str, list[Turn]] = {}
+    for turn in visit.tended.mine(visit.keeper, visit.tended.today):
+        if turn.occurrence.job.is_plain:
+            found.setdefault(turn.occurrence.job.enclosure.name, []).append(turn)
+    return [(name, some) for name, some in found.items() if len(some) > 1]
 
 
 def _lines(made: Recorded) -> list[str]:
@@ -134,13 +164,15 @@ def _shown(visit: Visit, turns: Sequence[Turn], prefix: str = "") -> list[dict[s
                 "reason": notes.reason if like is None else "",
                 "steps": steps if like is None else steps[: like[1]],
                 "like": like[0] if like is not None else None,
+                "sheet": shown_sheet(visit, turn.occurrence.job),
                 "takers": [] if prefix else visit.tended.takers(visit.keeper, turn.occurrence.job),
             }
         )
     return found
 
 
-def _told(visit: Visit, entry: Entry) -> dict[str, Any]:
+def told_of(visit: Visit, entry: Entry) -> dict[str, Any]:
+    """Return an entry as a page tells it: what, where, who, and of which day."""
     site = visit.tended.site
     return {
         "entry": entry,

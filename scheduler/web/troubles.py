@@ -13,14 +13,22 @@ from scheduler.readings import QUANTITIES
 from scheduler.web.in_time import RETRY
 from scheduler.web.visit import HEADERS, write_page
 
-DONE = {"done": "recorded", "reading": "recorded", "undo": "taken back", "hand-over": "handed over"}
+DONE = {
+    "done": "recorded",
+    "all-done": "recorded",
+    "reading": "recorded",
+    "readings": "recorded",
+    "undo": "taken back",
+    "hand-over": "handed over",
+}
 """What each form of a page would have done."""
 
 FIELDS = (
     *("day", "seen", "seal", "enclosure", "key", "variant", "on", "note"),
-    *("entry", "to", "reading", "value", "whose", "sure"),
+    *("entry", "to", "reading", "value", "whose", "sure", "basis"),
 )
-"""The fields of all forms; others are not sent again."""
+OF_SHEETS = ("job/", "value/", "task/", "past/", "when/")
+"""The fields of all forms, and what those of sheets begin with; others are not sent again."""
 
 TYPED = {"note": "Note", "value": "Value, with its unit", "whose": "Whose, or which lamp"}
 """Those that somebody typed, and what they are called."""
@@ -95,14 +103,24 @@ class Failure:
     @property
     def fields(self) -> dict[str, Any]:
         """Return the form as a page shows it: to be sent again, and what was typed to be seen and mended."""
-        kept = {name: self.form[name] for name in FIELDS if name in self.form}
+        kept = {
+            name: text for name, text in self.form.items() if name in FIELDS or name.startswith(OF_SHEETS)
+        }
         quantity = QUANTITIES.get(kept.get("reading", ""))
         return {
             "action": f"/round/{self.secret}/{self.part}",
-            "hidden": {name: text for name, text in kept.items() if not (name in TYPED and text)},
-            "typed": [(name, TYPED[name], text) for name, text in kept.items() if name in TYPED and text],
+            "hidden": {name: text for name, text in kept.items() if not (_called(name) and text)},
+            "typed": [(name, _called(name), text) for name, text in kept.items() if _called(name) and text],
             "measured": quantity.label if quantity is not None else "",
         }
+
+
+def _called(name: str) -> str:
+    """Return what a field is called that somebody typed; empty for the others."""
+    kind, *rest = name.split("/", 3)
+    if kind == "value" and len(rest) == 3 and rest[1] in QUANTITIES:
+        return ", ".join(filter(None, (rest[0], QUANTITIES[rest[1]].label, rest[2])))
+    return TYPED.get(name, "")
 
 
 def failure_page(failure: Failure) -> Response:

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import datetime as dt
 import hmac
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.exceptions import HTTPException
-from starlette.responses import HTMLResponse
+from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from scheduler.description.site import Keeper
+from scheduler.errors import SchedulerError
+from scheduler.history import Entry
 from scheduler.quantities import show_date
 from scheduler.workflow.serving import Found, LiveSite
 from scheduler.workflow.tending import Tended
@@ -68,6 +71,18 @@ class Visit:
         if not hmac.compare_digest(self.seal(day, seen).encode(), form.get("seal", "").encode()):
             raise HTTPException(403, "This form is not from the page.")
         return day, *numbers
+
+    def back(self, place: str) -> Response:
+        """Return the way back to the page, after something was recorded or changed."""
+        # Here, so that the page that comes next has nothing left to work out. What was recorded is so whether that works or not.
+        with suppress(SchedulerError):
+            self.live.tended()
+        return RedirectResponse(f"{self.path}{place}", 303, headers=HEADERS)
+
+    def told(self, entries: Iterable[Entry]) -> Response:
+        """Return the way back to the page, which says that entries were recorded."""
+        numbers = ",".join(str(entry.number) for entry in entries)
+        return self.back(f"?recorded={numbers}#recorded-now" if numbers else "#done")
 
     def html(self, template: str, status: int = 200, **values: Any) -> HTMLResponse:
         """Return a page of this site."""

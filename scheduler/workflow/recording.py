@@ -79,17 +79,17 @@ def did(
     half: int | None = None,
 ) -> Recorded:
     """Record jobs as done. UsageError for words that name nothing, and for days on which nothing can have been done."""
-    day = _day(who, today)
+    day = day_of(who, today)
     before = standing_before(file, site, today)
     meant = Meant(day=day, today=today, next=before.next, history=before.history)
     jobs = jobs_named(before.site, before.jobs, words, meant)
     for job in jobs:
-        _refuse_before_set_up(job.enclosure, day, job.key)
+        refuse_before_set_up(job.enclosure, day, job.key)
     if share is not None and any(job.key != "water-change" for job in jobs):
         raise UsageError("--share says how much of the water was changed; it goes with water-change alone")
     if half is not None and any(job.key != "media-rinse" for job in jobs):
         raise UsageError("--half says which half of the media was rinsed; it goes with media-rinse alone")
-    whole = replace(who, on=day, by=_keeper(site, who.by))
+    whole = replace(who, on=day, by=keeper_id(site, who.by))
     recorded = now_as_of(site, who.as_of)
     entries = [_entry(job, whole, recorded, value_of(before.known, job, share, half)) for job in jobs]
     with opened(file, site) as log:
@@ -129,14 +129,14 @@ def record_job(log: Log, known: Known, job: Job, who: Who, *, seen: int) -> bool
     what is sent twice, or again later, counts once. UsageError for a day on which it cannot have been done.
     """
     site, logged = known.site, job.log_name
-    day = _day(who, known.today)
+    day = day_of(who, known.today)
     newer = log.entries(
         site.place.id, since=day, until=day, enclosure=logged.enclosure, names=[logged.key], last=20
     )
     if any(e.number > seen and e.of == logged.variant and e.kind != "reading" for e in newer):
         return False
-    _refuse_before_set_up(job.enclosure, day, job.key)
-    whole = replace(who, on=day, by=_keeper(site, who.by))
+    refuse_before_set_up(job.enclosure, day, job.key)
+    whole = replace(who, on=day, by=keeper_id(site, who.by))
     entry = _entry(job, whole, now_as_of(site, who.as_of), value_of(known, job, None, None))
     return log.record(site.place.id, [entry])[0][1]
 
@@ -169,7 +169,7 @@ def add_note(log: Log, site: Site, job: Job, found: Entry, who: Who) -> Entry | 
     A note that stands there is not added: who sends it twice meant it once. It bears the name of who says it where
     somebody else did the job. None where the entry was taken back meanwhile: then the note is kept nowhere.
     """
-    own = _keeper(site, who.by)
+    own = keeper_id(site, who.by)
     name = next((k.name for k in site.keepers if k.id == own), "")
     said = who.note if not name or found.keeper == own else f"{name}: {who.note}"
     for _ in range(NOTE_TIMES):
@@ -189,6 +189,28 @@ def add_note(log: Log, site: Site, job: Job, found: Entry, who: Who) -> Entry | 
     return None
 
 
+def record_jobs(log: Log, known: Known, jobs: Sequence[Job], who: Who, *, seen: int) -> list[Entry]:
+    """Record jobs of the plan as done, all or none, and return the entries that are new.
+
+    What was recorded or taken back after the entry number `seen` is passed over, as by `record_job`.
+    """
+    site, day = known.site, day_of(who, known.today)
+    newer = log.entries(site.place.id, since=day, until=day, after=seen)
+    since = {e.job for e in newer if e.kind != "reading"}
+    left = [job for job in {job.log_name: job for job in jobs}.values() if job.log_name not in since]
+    done = log.record(site.place.id, done_entries(known, left, who)) if left else []
+    return [entry for entry, is_new in done if is_new]
+
+
+def done_entries(known: Known, jobs: Sequence[Job], who: Who) -> list[Entry]:
+    """Return the entries that say that jobs were done. UsageError for a day on which one cannot have been."""
+    site, day = known.site, day_of(who, known.today)
+    for job in jobs:
+        refuse_before_set_up(job.enclosure, day, job.key)
+    whole = replace(who, on=day, by=keeper_id(site, who.by))
+    return [_entry(job, whole, now_as_of(site, who.as_of), value_of(known, job, None, None)) for job in jobs]
+
+
 def record_reading(
     log: Log,
     known: Known,
@@ -205,14 +227,14 @@ def record_reading(
     It is not where the same was recorded for the day after the entry number `seen`, also if it was taken back since.
     UsageError for what is no reading; DoubtError for a value that looks mistyped, unless it is `sure`.
     """
-    site, day = known.site, _day(who, known.today)
-    _refuse_before_set_up(enclosure, day, "")
-    (parsed,), _ = _parsed(site, enclosure, [written], of)
+    site, day = known.site, day_of(who, known.today)
+    refuse_before_set_up(enclosure, day, "")
+    (parsed,), _ = parsed_values(site, enclosure, [written], of)
     entry = replace(
         parsed,
         day=day,
         time=who.at,
-        keeper=_keeper(site, who.by),
+        keeper=keeper_id(site, who.by),
         note=who.note,
         recorded=now_as_of(site, who.as_of),
     )
@@ -223,7 +245,7 @@ def record_reading(
         )  # fmt: skip
         if same and earlier.number > seen:
             return earlier, False
-    doubts = [] if sure else _doubts(known, enclosure, [entry], day)
+    doubts = [] if sure else doubts_of(known, enclosure, [entry], day)
     if doubts:
         raise DoubtError(doubts)
     return log.record(site.place.id, [entry])[0]
@@ -245,20 +267,20 @@ def read(
 
     UsageError for what is no reading; a value that looks mistyped is asked about.
     """
-    day = _day(who, today)
+    day = day_of(who, today)
     place = _enclosure(site, names)
-    _refuse_before_set_up(place, day, "")
+    refuse_before_set_up(place, day, "")
     before = standing_before(file, site, today)
     # By the enclosure as the record leaves it: a lamp keeps its identity through a replacement.
     place = next(e for e in before.site.enclosures if e.id == place.id)
-    parsed, words = _parsed(site, place, values, of)
-    doubts = [] if sure else _doubts(before, place, parsed, day)
+    parsed, words = parsed_values(site, place, values, of)
+    doubts = [] if sure else doubts_of(before, place, parsed, day)
     if doubts and ask is None:
         raise DoubtError(doubts)
     for doubt in doubts:
         if ask is not None and not ask(doubt):
             raise UsageError("nothing was recorded")
-    keeper, recorded = _keeper(site, who.by), now_as_of(site, who.as_of)
+    keeper, recorded = keeper_id(site, who.by), now_as_of(site, who.as_of)
     entries = [
         replace(entry, day=day, time=who.at, keeper=keeper, note=who.note, recorded=recorded)
         for entry in parsed
@@ -291,7 +313,7 @@ def undo(file: Path, site: Site, today: dt.date, who: Who, number: int | None = 
         taken = log.void(
             site.place.id,
             target.uid(site.place.id),
-            keeper=_keeper(site, who.by),
+            keeper=keeper_id(site, who.by),
             note=who.note,
             recorded=now_as_of(site, who.as_of),
         )
@@ -381,7 +403,8 @@ def what_follows(
 # --- what is recorded ---
 
 
-def _day(who: Who, today: dt.date) -> dt.date:
+def day_of(who: Who, today: dt.date) -> dt.date:
+    """Return the day for which somebody records. UsageError for one that is still to come."""
     day = who.on or today
     if day > today:
         raise UsageError(
@@ -390,14 +413,15 @@ def _day(who: Who, today: dt.date) -> dt.date:
     return day
 
 
-def _refuse_before_set_up(enclosure: Enclosure, day: dt.date, key: str) -> None:
+def refuse_before_set_up(enclosure: Enclosure, day: dt.date, key: str) -> None:
+    """Raise UsageError for a day before an enclosure was set up, but for the jobs that come before that."""
     if enclosure.set_up is not None and day < enclosure.set_up and key not in BEFORE_SET_UP:
         raise UsageError(
             f"{enclosure.name} was set up on {enclosure.set_up}, after {day}: mend --on, or set_up in the description"
         )
 
 
-def _keeper(site: Site, by: str | None) -> str:
+def keeper_id(site: Site, by: str | None) -> str:
     """Return the id of who did it: as named, else the only keeper."""
     if by is not None:
         return str(pick(by, by_names(site.keepers), "keeper").id)
@@ -459,7 +483,7 @@ def _enclosure(site: Site, names: Sequence[str]) -> Enclosure:
     raise UsageError(f"name the enclosure: {', '.join(e.name for e in site.enclosures)}")
 
 
-def _parsed(
+def parsed_values(
     site: Site, enclosure: Enclosure, values: Sequence[str], of: str | None
 ) -> tuple[list[Entry], list[str]]:
     """Return the readings as entries without a day, and what the keeper should know of them."""
@@ -529,9 +553,10 @@ def _of(enclosure: Enclosure, kind: Quantity, whom: str | None) -> str:
     return ""
 
 
-def _doubts(
+def doubts_of(
     before: Standing | Known, enclosure: Enclosure, entries: Sequence[Entry], day: dt.date
 ) -> list[str]:
+    """Return why readings of an enclosure look mistyped; nothing for those that do not."""
     found = []
     for entry in entries:
         earlier = [e for e in before.history.readings(enclosure.id, entry.name, entry.of) if e.day <= day]

@@ -39,9 +39,10 @@ if TYPE_CHECKING:
     from scheduler.log.links import Link, Stand
     from scheduler.log.shelf import Shelved
     from scheduler.rota import Rota
+    from scheduler.workflow.page import Tending
     from scheduler.workflow.planning import Planned
     from scheduler.workflow.rostering import Rostered
-    from scheduler.workflow.tending import Tended, Tending
+    from scheduler.workflow.tending import Tended
 
 GLANCE_SECONDS = 0.2
 """So long what was seen is taken as still so where nobody's link rests on it: while a feed is made, and for how a server is."""
@@ -282,7 +283,7 @@ class LiveSite:
 
     def tending(self, tended: Tended, keeper: Keeper | None) -> Tending:
         """Return what records for a page."""
-        from scheduler.workflow.tending import Tending
+        from scheduler.workflow.page import Tending
 
         return Tending(
             file=self.file, site=tended.described, today=tended.today, keeper=keeper, as_of=self._as_of

@@ -1,12 +1,10 @@
-"""The page of a keeper: today's round, what was done, the days to come; and what is recorded from it."""
+"""What the page of a keeper shows: today's round, what was done, what was remarked, the days to come."""
 
 from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from pathlib import Path
-from typing import Literal
 
 from scheduler.care import Job
 from scheduler.description import Site
@@ -16,24 +14,11 @@ from scheduler.history import DONE_DAYS, Entry, History, JobRef, OccurrenceRef
 from scheduler.log import Log
 from scheduler.log.links import Stand
 from scheduler.plan import Occurrence
-from scheduler.readings import assumption, parse_reading
 from scheduler.rota.eligibility import could_do
 from scheduler.rota.roster import Roster
 from scheduler.rota.rounds import walking_order
-from scheduler.workflow.handing import Wish, swap
 from scheduler.workflow.planning import Planned, days_of, make_plan, plan_after
-from scheduler.workflow.recording import (
-    Known,
-    Recorded,
-    Standing,
-    Who,
-    add_note,
-    record_job,
-    record_reading,
-    standing_entry,
-    what_follows,
-)
-from scheduler.workflow.remembering import history_in, hour_there, now_as_of
+from scheduler.workflow.remembering import history_in
 from scheduler.workflow.rostering import Rostered, quarantined_in, spans_of
 
 AHEAD_DAYS = 7
@@ -194,138 +179,3 @@ def _by_day(turns: Iterable[Turn]) -> dict[dt.date, tuple[Turn, ...]]:
         return walking_order(turn.occurrence.job, quarantine=turn.quarantine)
 
     return {day: tuple(sorted(some, key=order)) for day, some in sorted(found.items())}
-
-
-Ticked = Literal["recorded", "known", "taken back"]
-"""What became of a tick: it was recorded; it was known, and a note is with it; it was taken back since the page was made."""
-
-
-@dataclass(frozen=True, slots=True)
-class Written:
-    """A reading as it was typed: the enclosure, the name of the quantity, the value, and whom or what it is of."""
-
-    enclosure: str
-    name: str
-    value: str
-    whose: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tending:
-    """Records what a page says, for its keeper; None is whoever keeps a site for which one page is all.
-
-    Methods raise UsageError for what cannot be, with nothing recorded, and LogError where the log cannot be reached.
-    """
-
-    file: Path
-    site: Site
-    today: dt.date
-    keeper: Keeper | None
-    as_of: dt.date | None = None
-
-    def who(self, note: str = "", on: dt.date | None = None) -> Who:
-        """Return who records. What is done today was done at this hour; when it was yesterday nobody knows."""
-        by = self.keeper.id if self.keeper is not None else None
-        at = None if on is not None else hour_there(self.site)
-        return Who(on=on, at=at, by=by, note=note, as_of=self.as_of)
-
-    def tick(
-        self, log: Log, tended: Tended, name: JobRef, seen: int, *, note: str = "", on: dt.date | None = None
-    ) -> Ticked:
-        """Record a job as done, unless that is known already, or was taken back since the page was made.
-
-        A note is kept with what is known already.
-        """
-        known, job = Known(tended.site, tended.today, tended.history), tended.job(name)
-        who = self.who(note, on)
-        if record_job(log, known, job, who, seen=seen):
-            return "recorded"
-        found = standing_entry(log, self.site, job, on or self.today)
-        if found is None:
-            return "taken back"
-        if note and add_note(log, self.site, job, found, who) is None:
-            raise UsageError("this was taken back just now")
-        return "known"
-
-    def take_back(self, log: Log, number: int) -> None:
-        """Take back an entry that the page shows; nothing is changed where that was done before."""
-        since = self.today - dt.timedelta(days=UNDO_DAYS)
-        shown = log.entries(self.site.place.id, since=since, until=self.today)
-        target = next((e for e in shown if e.number == number and e.kind != "void"), None)
-        if target is None:
-            raise UsageError("only what was recorded for today or yesterday can be taken back here")
-        site, by = self.site.place.id, self.keeper.id if self.keeper is not None else ""
-        log.void(site, target.uid(site), keeper=by, note="", recorded=now_as_of(self.site, self.as_of))
-
-    def measure(
-        self, log: Log, tended: Tended, reading: Written, seen: int, *, sure: bool = False
-    ) -> tuple[Entry, bool]:
-        """Record a reading of an enclosure; return it, and whether it is new.
-
-        DoubtError asks about a value that looks mistyped, unless it is `sure`. It is not new where the same was recorded
-        since the page was made, also when it was taken back.
-        """
-        known = Known(tended.site, tended.today, tended.history)
-        place = next((e for e in tended.site.enclosures if e.id == reading.enclosure), None)
-        if place is None:
-            raise UsageError("choose the enclosure")
-        by = self.keeper.id if self.keeper is not None else None
-        return record_reading(
-            log,
-            known,
-            place,
-            f"{reading.name}={reading.value}",
-            Who(by=by, as_of=self.as_of),
-            seen=seen,
-            of=reading.whose or None,
-            sure=sure,
-        )
-
-    def follows(self, log: Log, number: int) -> Recorded | None:
-        """Return what follows from a reading of today or yesterday; None where there is none of that number that stands.
-
-        It is what would be otherwise without that reading, as things are now: told again it is the same.
-        """
-        since = self.today - dt.timedelta(days=UNDO_DAYS)
-        some = log.entries(self.site.place.id, since=since, until=self.today, kind="reading", voided=False)
-        entry = next((e for e in some if e.number == number), None)
-        if entry is None:
-            return None
-        history = history_in(log, self.site, self.today)
-        before = Standing(self.site, _without(history, self.site, number), self.today)
-        after = Standing(self.site, history, self.today)
-        basis = getattr(self.site.place.test_kit, entry.name, None)
-        word = assumption(entry.name, parse_reading(entry.name, entry.given, basis)) if entry.given else None
-        return what_follows(before, [(entry, True)], after, {entry.enclosure}, [word] if word else [])
-
-    def hand_on(self, log: Log, tended: Tended, name: JobRef, taker: str, rota: int) -> bool:
-        """Hand one job of the keeper's round of today over, also one that is left of an earlier day; checked as a swap is.
-
-        Return False, with nothing changed, where it was somebody else's since the page was made, of which `rota` is the
-        number of the rota that held: then it is a form that was sent before.
-        """
-        turn = next((t for t in tended.mine(self.keeper, tended.today) if t.ref.job == name), None)
-        if turn is None or self.keeper is None:
-            raise UsageError("this is no longer in your round")
-        for since in log.published_since(self.site.place.id, rota):
-            if any(a.ref == turn.ref and a.keeper != self.keeper.id for a in since.assigned):
-                return False
-        swap(
-            self.file,
-            self.site,
-            self.today,
-            Wish(tended.today, self.keeper.id, taker, one=turn.ref),
-            self.as_of,
-        )
-        return True
-
-
-def _without(history: History, site: Site, number: int) -> History:
-    """Return a history without the reading of a number."""
-    places = [e.id for e in site.enclosures]
-    return History(
-        history.begun,
-        history.last,
-        [e for place in places for e in history.done(place)],
-        [e for place in places for e in history.measured(place) if e.number != number],
-    )

@@ -5,12 +5,11 @@ from __future__ import annotations
 import threading
 import zoneinfo
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from email.utils import parsedate_to_datetime
-from pathlib import Path
 from urllib.parse import urlencode
 
 import pytest
+from house import House, made
 from http_client import (
     FEN,
     TODAY,
@@ -19,18 +18,15 @@ from http_client import (
     ask,
     feed_path,
     forms,
-    link,
     page_path,
     post,
     raw,
     status_of,
-    tick_of,
     write,
 )
-from serving import Served, pondround, serving
+from serving import pondround, serving
 
-from scheduler.history import Entry
-from scheduler.log import open_log
+from scheduler.web.posts import HANDLES
 from scheduler.workflow.linking import KEY_FILE, Opened, hashed
 
 HOUSES = 36
@@ -71,54 +67,6 @@ note = '''</li></ol>{QUOTE}{SCRIPT}'''
 """
 
 AWAY = FEN.replace('name = "Noor"', 'name = "Noor"\naway = ["2026-12-14/2026-12-14"]')
-
-
-@dataclass(frozen=True, slots=True)
-class House:
-    """A site with a page for each of its two keepers."""
-
-    file: Path
-    served: Served
-    noor: Opened
-    sam: Opened
-    calendar: Opened
-
-    @property
-    def url(self) -> str:
-        return self.served.url
-
-    def page(self, whose: Opened | None = None) -> str:
-        answer = ask(self.url, page_path(whose or self.sam))
-        assert answer.status == 200
-        return answer.text
-
-    def tick(self, key: str = "pane", whose: Opened | None = None) -> Form:
-        """Return the form that ticks off a job of the tank Sedge, which Sam has this Monday."""
-        return tick_of(self.page(whose or self.sam), key)
-
-    def send(self, form: Form, **changed: str | None) -> Answer:
-        """Send a form with some fields changed; those that are None are left out."""
-        fields = {**form.fields, **changed}
-        return post(self.url, form.action, {name: text for name, text in fields.items() if text is not None})
-
-    def entries(self) -> list[Entry]:
-        with open_log(f"sqlite:///{self.file.with_suffix('.db')}", create=False) as log:
-            return list(log.entries(site_of(self.file)))
-
-    def recorded(self, key: str = "pane") -> int:
-        """Return how many entries of a job stand."""
-        return sum(e.name == key and e.kind == "done" and not e.voided for e in self.entries())
-
-
-def site_of(file: Path) -> str:
-    from scheduler.workflow import read_site
-
-    return read_site(file).place.id
-
-
-def made(file: Path, text: str) -> tuple[Path, Opened, Opened, Opened]:
-    write(file, text)
-    return file, link(file, "page", "noor"), link(file, "page", "sam"), link(file, "site")
 
 
 @pytest.fixture(scope="module")
@@ -175,7 +123,7 @@ def test_a_form_of_the_page_is_taken(house: House) -> None:
     form = house.tick()
     assert form.fields["seal"] == seal(house, house.sam, TODAY, form.fields["seen"])
     answer = house.send(form)
-    assert (answer.status, answer["Location"]) == (303, f"{page_path(house.sam)}#done")
+    assert (answer.status, answer["Location"]) == (303, f"{page_path(house.sam)}?recorded=1#recorded-now")
     (entry,) = house.entries()
     assert (entry.name, entry.enclosure, entry.keeper, str(entry.day)) == ("pane", "sedge", "sam", TODAY)
     assert "brush the pane" in house.page().partition('id="done"')[2]
@@ -283,7 +231,7 @@ def test_a_form_from_here(house: House, fields: dict[str, str]) -> None:
 def test_asking_changes_nothing(house: House) -> None:
     """RFC 9110, section 9.2.1: GET and HEAD are safe."""
     form = house.tick()
-    for part in ("done", "undo", "reading", "hand-over"):
+    for part in HANDLES:
         for method in ("GET", "HEAD"):
             path = f"{page_path(house.sam)}/{part}?{urlencode(form.fields)}"
             assert ask(house.url, path, method).status in (303, 405)
@@ -499,7 +447,7 @@ def test_yesterday(house: House) -> None:
 )
 def test_what_is_no_form(still: House, body: bytes) -> None:
     fields = {"Content-Type": "application/x-www-form-urlencoded"}
-    for part in ("done", "undo", "reading", "hand-over"):
+    for part in HANDLES:
         answer = ask(still.url, f"{page_path(still.sam)}/{part}", "POST", body, fields)
         assert answer.status == 400
     assert still.entries() == []
@@ -539,6 +487,14 @@ def test_what_may_be_taken_back(house: House, houses: dict[str, House]) -> None:
     # An entry of another site is none of this one's, whatever its number.
     other = houses["hostile"]
     assert other.send(undo_form(other, str(supplies.number))).status == 422
+    # What somebody else recorded is asked about first: who, what and when.
+    asked = house.send(undo_form(house, str(hers.number)))
+    assert asked.status == 409
+    assert "<bdi>Rush</bdi>: <bdi>daily look</bdi>" in asked.text
+    assert "by <bdi>Noor</bdi> for Sunday 13 December 2026" in asked.text
+    assert not any(e.voided for e in house.entries())
+    (anyway,) = forms(asked.text, "undo")
+    assert house.send(anyway).status == 303
     for entry in (hers, supplies):
         assert house.send(undo_form(house, str(entry.number))).status == 303
         # Once more changes nothing; and what takes back is not taken back itself.
@@ -807,7 +763,7 @@ def test_every_answer_has_its_guards(house: House) -> None:
         "no form": (ask(house.url, f"{page}/done", "POST", b"", typed), 400),
         "elsewhere": (ask(house.url, f"{page}/done", "POST", b"", {**typed, "Origin": "http://x"}), 403),
         "type": (ask(house.url, f"{page}/done", "POST", b"{}"), 415),
-        "size": (ask(house.url, f"{page}/done", "POST", b"a" * 30_000, typed), 413),
+        "size": (ask(house.url, f"{page}/done", "POST", b"a" * 300_000, typed), 413),
         "refused": (house.send(tick, key="other"), 422),
         "another day": (
             house.send(
