@@ -59,7 +59,8 @@ def check(
         site = workflow.read_site(file)
         day = workflow.parse_day(today) if today else workflow.today_in(site)
         history = workflow.history_of(site, file, day)
-        reviews = workflow.review(site, day, enclosure, history)
+        pinned = workflow.pinned_notes(site, file, day)
+        reviews = workflow.review(site, day, enclosure, history, pinned=pinned)
         tell_lost_names(file, site, every=True)
         if unsure := workflow.unsure_zone(site):
             talk(unsure)
@@ -70,7 +71,11 @@ def check(
         if changes:
             other_site = workflow.changed_site(file, site, changes, enclosure)
             wanted = {review.enclosure.id for review in reviews}
-            shown = [r for r in workflow.review(other_site, day, history=history) if r.enclosure.id in wanted]
+            shown = [
+                r
+                for r in workflow.review(other_site, day, history=history, pinned=pinned)
+                if r.enclosure.id in wanted
+            ]
             other = WhatIf(changes, shown)
         if output is Format.JSON:
             from scheduler.sheets.records import check_object

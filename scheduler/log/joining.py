@@ -14,12 +14,12 @@ from scheduler.errors import UsageError, clip
 from scheduler.history import Entry, JobRef
 from scheduler.log import asking
 from scheduler.log.lately import refresh
-from scheduler.log.recording import next_turn
+from scheduler.log.recording import is_same, next_turn
 from scheduler.log.rows import check, to_row
 from scheduler.log.tables import entry as table
 
 _CHUNK = 500
-_Measured = tuple[dt.time | None, float | None]
+_Measured = tuple[dt.time | None, float | None, str]
 
 
 class Joining:
@@ -58,22 +58,24 @@ class Joining:
         for entry in chunk:
             check(self._site, entry)
         uids = [entry.uid(self._site) for entry in chunk]
-        query = sa.select(table.c.uid, table.c.time, table.c.value).where(table.c.uid.in_(uids))
-        here: dict[str, _Measured] = {row[0]: (row[1], row[2]) for row in self._connection.execute(query)}
+        query = sa.select(table.c.uid, table.c.time, table.c.value, table.c.note).where(table.c.uid.in_(uids))
+        here: dict[str, _Measured] = {row[0]: _said(*row[1:]) for row in self._connection.execute(query)}
         for uid, entry in zip(uids, chunk, strict=True):
             if entry.kind == "void":
                 if not self._void(entry):
                     self._early.append(entry)
             elif uid not in here:
-                here[uid] = (entry.time, entry.value)
+                here[uid] = _said(entry.time, entry.value, entry.note)
                 self._add(entry)
-            elif entry.kind == "done" or (here[uid] == (entry.time, entry.value) and uid not in self._taken):
+            elif entry.kind == "done" or (
+                here[uid] == _said(entry.time, entry.value, entry.note) and uid not in self._taken
+            ):
                 self.known += 1
             else:
                 moved = self._move(entry)
                 self._moved[uid] = new = moved.uid(self._site)
                 self._taken.add(new)
-                here[new] = (moved.time, moved.value)
+                here[new] = _said(moved.time, moved.value, moved.note)
         self._flush()
 
     def _move(self, entry: Entry) -> Entry:
@@ -81,8 +83,7 @@ class Joining:
         self._flush()
         there = asking.under(self._connection, self._site, entry)
         for earlier in there:
-            same = (earlier.time, earlier.value) == (entry.time, entry.value)
-            if same and earlier.uid(self._site) not in self._taken:
+            if is_same(earlier, entry) and earlier.uid(self._site) not in self._taken:
                 self.known += 1
                 return earlier
         moved = replace(entry, turn=next_turn(there))
@@ -122,3 +123,8 @@ class Joining:
         if self._rows:
             self._connection.execute(sa.insert(table), self._rows)
             self._rows.clear()
+
+
+def _said(time: dt.time | None, value: float | None, note: str) -> _Measured:
+    """Return what tells a reading from others of its name and day: hour and value; of a note, which has none, its words."""
+    return (time, value, "") if value is not None or not note else (None, None, note)

@@ -19,16 +19,24 @@ def record(connection: sa.Connection, site: str, entry: Entry, again: bool) -> t
     """Add a done entry or a reading, unless it stands already; return it as stored, and whether it is new.
 
     A job counts once for a day. A reading is the same when hour and value are the same; another value is another
-    reading. With `again` nothing counts as the same.
+    reading. A note, which has words for a value, is the same when its words are. With `again` nothing counts as the same.
     """
     if entry.kind == "void":
         raise ValueError("an entry is taken back by `void`")
     there = asking.under(connection, site, entry)
     for earlier in there:
-        same = entry.kind == "done" or (earlier.time, earlier.value) == (entry.time, entry.value)
-        if same and not earlier.voided and not again:
+        if is_same(earlier, entry) and not earlier.voided and not again:
             return earlier, False
     return _add(connection, site, replace(entry, turn=next_turn(there), voids="")), True
+
+
+def is_same(earlier: Entry, entry: Entry) -> bool:
+    """Tell whether an entry says what an earlier one of its kind, name and day says."""
+    if entry.kind == "done":
+        return True
+    if entry.value is None and entry.note:
+        return earlier.note == entry.note
+    return (earlier.time, earlier.value) == (entry.time, entry.value)
 
 
 def void(

@@ -5,21 +5,20 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Mapping
 
-from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from scheduler.errors import DoubtError, ReadingError, UsageError
 from scheduler.readings import QUANTITIES
+from scheduler.web.notes import keep_note, number_in, pin_note, unpin_note
 from scheduler.web.posted import Handle, Posted
 from scheduler.web.readings import store_readings, typed_again
 from scheduler.web.round import WRITTEN, round_page, told_of
 from scheduler.web.visit import Visit
+from scheduler.workflow.notes import clean_note
 from scheduler.workflow.page import Written
 from scheduler.workflow.recording import standing_entry
 
-NOTE_LENGTH = 2_000
-
-RECORDS = ("done", "all-done", "reading", "readings")
+RECORDS = ("done", "all-done", "reading", "readings", "note")
 """The forms that record something; the others change what is there."""
 
 
@@ -54,9 +53,7 @@ def _refusal(error: UsageError, nothing: str) -> str:
 def _done(visit: Visit, posted: Posted) -> Response:
     yesterday = posted.form.get("on") == "yesterday"
     on = visit.tended.today - dt.timedelta(days=1) if yesterday else None
-    note = " ".join(posted.form.get("note", "").split())
-    if len(note) > NOTE_LENGTH:
-        raise UsageError(f"the note has {len(note)} characters; {NOTE_LENGTH} are kept at most")
+    note = clean_note(posted.form.get("note", ""))
     tending = visit.live.tending(visit.tended, visit.keeper)
     ticked = tending.tick(visit.live.log(), visit.tended, posted.job, posted.entry, note=note, on=on)
     if ticked != "taken back":
@@ -73,19 +70,19 @@ def _done(visit: Visit, posted: Posted) -> Response:
 
 
 def _undo(visit: Visit, posted: Posted) -> Response:
-    number = posted.form.get("entry", "")
-    if not number.isdecimal() or len(number) > 15:
-        raise HTTPException(400)
+    number = number_in(posted)
     tending, log = visit.live.tending(visit.tended, visit.keeper), visit.live.log()
-    entry, *values = tending.with_it(log, visit.tended, int(number))
+    entry, *values = tending.with_it(log, visit.tended, number)
     if tending.is_of_another(entry) and not entry.voided and posted.form.get("sure") != "yes":
         return visit.html(
             "take-back.html",
             409,
             told=told_of(visit, entry),
+            part="undo",
+            heading="Take this back?",
             values=[told_of(visit, e) for e in values if not e.voided],
         )
-    tending.take_back(log, visit.tended, int(number))
+    tending.take_back(log, visit.tended, number)
     return visit.back("#round")
 
 
@@ -141,6 +138,9 @@ HANDLES: dict[str, Handle] = {
     "done": _done,
     "all-done": _all_done,
     "readings": store_readings,
+    "note": keep_note,
+    "pin": pin_note,
+    "unpin": unpin_note,
     "undo": _undo,
     "reading": _reading,
     "hand-over": _hand_over,

@@ -10,11 +10,13 @@ from typing import Any
 from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
+from scheduler.description import Enclosure
 from scheduler.history import Entry
 from scheduler.quantities import System
 from scheduler.readings import QUANTITIES, Quantity, parse_reading, show_reading
 from scheduler.sheets.recorded import described, recorded_lines
 from scheduler.web.codes import code_svg
+from scheduler.web.notes import shown_notes
 from scheduler.web.readings import repeated, shown_sheet
 from scheduler.web.visit import Visit
 from scheduler.workflow.linking import calendar_secret
@@ -30,6 +32,7 @@ WRITTEN = ("enclosure", "reading", "value", "whose")
 TOLD = {
     "taken-back": "This was recorded and taken back since the page was made; it was not recorded again. If it is done after all, tick it below.",
     "value-taken-back": "This reading was recorded and taken back since the page was made; it was not recorded again. If it is right after all, write it below.",
+    "note-taken-back": "This note was kept and taken back since the page was made; it was not kept again.",
     "changed-hands": "This has changed hands since the page was made; nothing was changed.",
 }
 """What a page says of a form that led to it, by the word in its address."""
@@ -75,6 +78,7 @@ def round_page(
         recorded=_recorded_now(visit, recorded),
         repeated=repeated(visit),
         whole=_whole_tanks(visit),
+        tanks=_tanks(visit),
     )
 
 
@@ -129,6 +133,13 @@ def _whole_tanks(visit: Visit) -> list[tuple[str, list[Turn]]]:
         if turn.occurrence.job.is_plain:
             found.setdefault(turn.occurrence.job.enclosure.name, []).append(turn)
     return [(name, some) for name, some in found.items() if len(some) > 1]
+
+
+def _tanks(visit: Visit) -> list[tuple[Enclosure, list[dict[str, Any]]]]:
+    """Return the tanks of today's round, or all where it has none, each with its notes."""
+    mine = {turn.ref.enclosure for turn in visit.tended.mine(visit.keeper, visit.tended.today)}
+    places = visit.tended.site.enclosures
+    return [(e, shown_notes(visit, e.id)) for e in places if not mine or e.id in mine]
 
 
 def _lines(made: Recorded) -> list[str]:

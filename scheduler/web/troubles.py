@@ -18,6 +18,9 @@ DONE = {
     "all-done": "recorded",
     "reading": "recorded",
     "readings": "recorded",
+    "note": "recorded",
+    "pin": "pinned",
+    "unpin": "unpinned",
     "undo": "taken back",
     "hand-over": "handed over",
 }
@@ -25,7 +28,7 @@ DONE = {
 
 FIELDS = (
     *("day", "seen", "seal", "enclosure", "key", "variant", "on", "note"),
-    *("entry", "to", "reading", "value", "whose", "sure", "basis"),
+    *("entry", "to", "reading", "value", "whose", "sure", "basis", "vet"),
 )
 OF_SHEETS = ("job/", "value/", "task/", "past/", "when/")
 """The fields of all forms, and what those of sheets begin with; others are not sent again."""

@@ -8,6 +8,7 @@ from scheduler.workflow.histories import Wanted, entries_of, take_in
 from scheduler.workflow.lost_names import lost_names
 from scheduler.workflow.machine import machine_zone, today_in, unsure_zone, use_newest_zones
 from scheduler.workflow.naming import by_names, parse_day, parse_span, pick
+from scheduler.workflow.notes import pinned_notes
 from scheduler.workflow.outlooking import MOST_MONTHS, outlook
 from scheduler.workflow.planning import MOST_DAYS, MOST_WEEKS, Planned, days_of, make_plan, uid_for
 from scheduler.workflow.publication import publish as publish_rota
@@ -61,6 +62,7 @@ __all__ = [
     "parse_day",
     "parse_span",
     "pick",
+    "pinned_notes",
     "publish_rota",
     "read",
     "read_site",

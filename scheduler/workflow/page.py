@@ -16,6 +16,7 @@ from scheduler.history import Entry, History, JobRef
 from scheduler.log import Log
 from scheduler.readings import QUANTITIES, assumption, parse_reading
 from scheduler.workflow.handing import Wish, swap
+from scheduler.workflow.notes import keep_note, pin_note, pin_of, unpin_note
 from scheduler.workflow.recording import (
     Known,
     Recorded,
@@ -101,6 +102,22 @@ class Tending:
         known = Known(tended.site, tended.today, tended.history)
         recorded = [tended.job(job.ref) for job in jobs]
         return record_jobs(log, known, recorded, self.who("", on), seen=seen)
+
+    def note(self, log: Log, place: str, words: str, seen: int, *, vet: bool = False) -> list[Entry]:
+        """Keep a note at a tank; see `keep_note`."""
+        return keep_note(log, self.site, place, words, self.who(), day=self.today, seen=seen, vet=vet)
+
+    def pin(self, log: Log, number: int) -> Entry:
+        """Pin a note for the vet; see `pin_note`."""
+        return pin_note(log, self.site, number, self.who(), today=self.today)
+
+    def pinned(self, log: Log, number: int) -> Entry:
+        """Return the entry that pins a note; see `pin_of`."""
+        return pin_of(log, self.site, number, self.today)
+
+    def unpin(self, log: Log, number: int) -> None:
+        """Take a pin off again; see `unpin_note`."""
+        unpin_note(log, self.site, number, self.who(), today=self.today)
 
     def with_it(self, log: Log, tended: Tended, number: int) -> list[Entry]:
         """Return an entry that the page shows, and what was recorded with it: the values of a sheet that are the job.

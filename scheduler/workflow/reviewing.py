@@ -13,7 +13,7 @@ from scheduler.care.review import Review
 from scheduler.description import Enclosure, Site
 from scheduler.description.fields import LAST_DAY
 from scheduler.errors import DescriptionError
-from scheduler.history import NO_HISTORY, History
+from scheduler.history import NO_HISTORY, Entry, History
 from scheduler.quantities import show_date
 from scheduler.sources import KEEPER, Source
 from scheduler.workflow.naming import by_names, pick
@@ -32,11 +32,17 @@ def schema_text() -> str:
 
 
 def review(
-    site: Site, today: dt.date, enclosure: str | None = None, history: History = NO_HISTORY
+    site: Site,
+    today: dt.date,
+    enclosure: str | None = None,
+    history: History = NO_HISTORY,
+    *,
+    pinned: Sequence[Entry] = (),
 ) -> list[Review]:
     """Return the review of each enclosure, or of the one that is named: figures with their sources, and findings.
 
-    With a history it is of the enclosures as their record leaves them, and says what follows from the readings.
+    With a history it is of the enclosures as their record leaves them, and says what follows from the readings. `pinned` are
+    notes for the vet.
     """
     wanted = {e.id for e in site.enclosures}
     if enclosure is not None:
@@ -52,6 +58,7 @@ def review(
         care.review(
             case,
             [
+                *_for_the_vet(case, pinned),
                 *_of_the_record(case),
                 *_of_the_plan(site, case.enclosure, own, single.get(case.enclosure.id, [])),
             ],
@@ -85,6 +92,16 @@ def changed_site(file: Path, site: Site, changes: Sequence[str], enclosure: str 
 def _same(written: object, name: str) -> bool:
     """Tell whether a name as it stands in the file is one as it was read."""
     return isinstance(written, str) and " ".join(written.split()) == name
+
+
+def _for_the_vet(case: care.Case, pinned: Sequence[Entry]) -> Iterator[Finding]:
+    """Yield what was pinned for the vet at a tank, the oldest first."""
+    names = {k.id: k.name for k in case.site.keepers}
+    for note in sorted(pinned, key=lambda e: e.moment):
+        if note.enclosure == case.enclosure.id:
+            who = f" ({names.get(note.keeper, note.keeper)})" if note.keeper else ""
+            text = f"For the vet, {show_date(note.day)}{who}: {note.note}"
+            yield Finding("vet-check", "look", text, KEEPER)
 
 
 def _of_the_record(case: care.Case) -> Iterator[Finding]:

@@ -17,6 +17,7 @@ from scheduler.plan import Occurrence
 from scheduler.rota.eligibility import could_do
 from scheduler.rota.roster import Roster
 from scheduler.rota.rounds import walking_order
+from scheduler.workflow.notes import NOTE_DAYS, Note, notes_at, pins_in
 from scheduler.workflow.planning import Planned, days_of, make_plan, plan_after
 from scheduler.workflow.remembering import history_in
 from scheduler.workflow.rostering import Rostered, quarantined_in, spans_of
@@ -52,6 +53,7 @@ class Tended:
     """A site on a day, as everybody's pages need it; made once for all of them.
 
     `turns` is what is to be done, by day, in the order of a round. `done` are entries of today and yesterday that stand.
+    `notes` are those at each tank, of the last days or pinned.
     `roster` tells who is there when, `present` are the keepers who are there today. `described` is the site as it is
     described, `site` as its record leaves it.
     """
@@ -63,6 +65,7 @@ class Tended:
     turns: Mapping[dt.date, tuple[Turn, ...]]
     done: tuple[Entry, ...]
     stand: Stand
+    notes: Mapping[str, tuple[Note, ...]]
 
     @property
     def site(self) -> Site:
@@ -144,11 +147,13 @@ def tended(
         history = history_in(log, site, today, today - dt.timedelta(days=DONE_DAYS))
         planned = make_plan(site, today, today, AHEAD_DAYS + 1, history)
         turns = _by_day(_turns(planned, site))
-    since = today - dt.timedelta(days=UNDO_DAYS)
-    done = tuple(log.entries(site.place.id, since=since, until=today, voided=False))
+    since = today - dt.timedelta(days=NOTE_DAYS)
+    recent = list(log.entries(site.place.id, since=since, until=today, voided=False))
+    done = tuple(e for e in recent if e.day >= today - dt.timedelta(days=UNDO_DAYS))
+    notes = notes_at(site, recent, pins_in(log, site, today))
     roster = Roster(site, spans_of(shown.absent) if shown is not None else None)
     present = tuple(k for k in site.keepers if roster.comes(k, today))
-    return Tended(site, planned, roster, present, turns, done, stand)
+    return Tended(site, planned, roster, present, turns, done, stand, notes)
 
 
 def _turns(planned: Planned, site: Site) -> Iterator[Turn]:
