@@ -24,11 +24,21 @@ MOST_BYTES = 100_000_000
 
 
 @dataclass(frozen=True, slots=True)
+class Given:
+    """A job that somebody handed over: which occurrence, for which day, who gave it and who took it, by their ids."""
+
+    ref: OccurrenceRef
+    day: dt.date
+    giver: str
+    taker: str
+
+
+@dataclass(frozen=True, slots=True)
 class Published:
     """A rota as it was published: the days that it covers, and who does what. `recorded` is UTC, without zone.
 
     `left` is what nobody takes. `absent` are (keeper's id, first day, last day) on which somebody cannot come besides what
-    the description says.
+    the description says. `given` is what was handed over and stands so.
     """
 
     first: dt.date
@@ -37,6 +47,7 @@ class Published:
     assigned: tuple[Assigned, ...]
     left: tuple[OccurrenceRef, ...] = ()
     absent: tuple[tuple[str, dt.date, dt.date], ...] = ()
+    given: tuple[Given, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +68,12 @@ def publish(connection: sa.Connection, site: str, rota: Published) -> None:
     left = [[*one.job, str(one.due)] for one in rota.left]
     absent = [[keeper, str(first), str(last)] for keeper, first, last in rota.absent]
     # As before where there is nothing else to say: versions that know no more can read it.
-    whole = {"assigned": rows, "left": left, "absent": absent} if left or absent else rows
+    whole: object = (
+        {"assigned": rows, "left": left, "absent": absent} if left or absent or rota.given else rows
+    )
+    if rota.given:
+        given = [[*one.ref.job, str(one.ref.due), str(one.day), one.giver, one.taker] for one in rota.given]
+        whole = {"assigned": rows, "left": left, "absent": absent, "given": given}
     body = _packed(json.dumps(whole, ensure_ascii=False, separators=(",", ":")))
     values = {"site": site, "first": rota.first, "last": rota.last, "recorded": rota.recorded, "body": body}
     connection.execute(sa.insert(table), values)
@@ -92,6 +108,7 @@ def _published(connection: sa.Connection, query: sa.Select[Any]) -> Iterator[Pub
                 tuple(_assigned(whole["assigned"])),
                 tuple(_left(whole["left"])),
                 tuple(_absent(whole["absent"])),
+                tuple(_given(whole.get("given", []))),
             )
 
 
@@ -135,6 +152,14 @@ def _absent(rows: Any) -> Iterable[tuple[str, dt.date, dt.date]]:
         if keeper.__class__ is not str:
             raise UnreadableError
         yield keeper, dt.date.fromisoformat(first), dt.date.fromisoformat(last)
+
+
+def _given(rows: Any) -> Iterable[Given]:
+    for enclosure, job, variant, due, day, giver, taker in rows:
+        if any(part.__class__ is not str for part in (enclosure, job, variant, giver, taker)):
+            raise UnreadableError
+        ref = OccurrenceRef(enclosure, job, variant, dt.date.fromisoformat(due))
+        yield Given(ref, dt.date.fromisoformat(day), giver, taker)
 
 
 def worked_by_day(connection: sa.Connection, site: str, until: dt.date) -> list[Worked]:

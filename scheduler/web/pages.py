@@ -11,6 +11,7 @@ from starlette.responses import RedirectResponse, Response
 
 from scheduler.errors import LogError
 from scheduler.web.forms import read_form
+from scheduler.web.handover import give_page
 from scheduler.web.in_time import in_time
 from scheduler.web.limits import Limit
 from scheduler.web.posts import HANDLES, answer_post
@@ -61,6 +62,7 @@ class Pages:
             ),
             "same": lambda visit: same_page(visit, asked.get("key", "")),
             "calendar": calendar_page,
+            "give": give_page,
             "recorded": lambda visit: follows_page(visit, asked.get("entry", "")),
         }
         return shown.get(part)

@@ -9,6 +9,7 @@ from starlette.responses import Response
 
 from scheduler.errors import DoubtError, ReadingError, UsageError
 from scheduler.readings import QUANTITIES
+from scheduler.web.handover import hand_over, take_over_again
 from scheduler.web.notes import keep_note, number_in, pin_note, unpin_note
 from scheduler.web.posted import Handle, Posted
 from scheduler.web.readings import store_readings, typed_again
@@ -124,16 +125,6 @@ def _reading(visit: Visit, posted: Posted) -> Response:
     return visit.back(f"/recorded?entry={entry.number}")
 
 
-def _hand_over(visit: Visit, posted: Posted) -> Response:
-    takers = visit.tended.takers(visit.keeper, visit.tended.job(posted.job))
-    taker = next((k for k in takers if k.id == posted.form.get("to")), None)
-    if taker is None:
-        raise UsageError("choose who takes it, of those who are there today and can do it")
-    tending = visit.live.tending(visit.tended, visit.keeper)
-    done = tending.hand_on(visit.live.log(), visit.tended, posted.job, taker.id, posted.rota)
-    return visit.back("#round" if done else "?told=changed-hands#round")
-
-
 HANDLES: dict[str, Handle] = {
     "done": _done,
     "all-done": _all_done,
@@ -143,7 +134,8 @@ HANDLES: dict[str, Handle] = {
     "unpin": unpin_note,
     "undo": _undo,
     "reading": _reading,
-    "hand-over": _hand_over,
+    "hand-over": hand_over,
+    "hand-back": take_over_again,
 }
 """What each form of a page does, by the last part of the address to which it is sent."""
 

@@ -16,6 +16,7 @@ from scheduler.quantities import System
 from scheduler.readings import QUANTITIES, Quantity, parse_reading, show_reading
 from scheduler.sheets.recorded import described, recorded_lines
 from scheduler.web.codes import code_svg
+from scheduler.web.handover import handed_over
 from scheduler.web.notes import shown_notes
 from scheduler.web.readings import repeated, shown_sheet
 from scheduler.web.visit import Visit
@@ -79,6 +80,9 @@ def round_page(
         repeated=repeated(visit),
         whole=_whole_tanks(visit),
         tanks=_tanks(visit),
+        got=handed_over(visit, tended.got(keeper), taken=True),
+        gave=handed_over(visit, tended.gave(keeper), taken=False),
+        others_have=bool(tended.turns.get(tended.today)),
     )
 
 

@@ -23,6 +23,7 @@ DONE = {
     "unpin": "unpinned",
     "undo": "taken back",
     "hand-over": "handed over",
+    "hand-back": "taken back",
 }
 """What each form of a page would have done."""
 

@@ -21,6 +21,7 @@ from scheduler.workflow.publication import store
 from scheduler.workflow.rostering import known_of, quarantined_in, rota_of, spans_of, to_publish
 
 if TYPE_CHECKING:
+    from scheduler.log.rotas import Given
     from scheduler.rota import Assigned
     from scheduler.rota.roster import Roster
 
@@ -130,7 +131,7 @@ class HandedOver:
 class Wish:
     """Which round is handed over: its day, whose it is, who takes it, which of its jobs, and for which day in exchange.
 
-    `one` is a single task, by its job and the day on which that fell due; `jobs` are words that name jobs.
+    `tasks` are those that are meant, by their jobs and the days on which these fell due; `jobs` are words that name jobs.
     """
 
     day: dt.date
@@ -138,7 +139,7 @@ class Wish:
     taker: str
     jobs: tuple[str, ...] = ()
     back: dt.date | None = None
-    one: OccurrenceRef | None = None
+    tasks: tuple[OccurrenceRef, ...] = ()
 
 
 def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | None) -> HandedOver:
@@ -181,17 +182,31 @@ def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | No
     now = {a.ref: a for a in assigned}
     stands = to_publish(shown)
     rows = tuple(now.get(a.ref, a) for a in stands.assigned)
-    store(file, site, replace(stands, assigned=rows), as_of)
+    given = _given_after(stands.given, moved)
+    store(file, site, replace(stands, assigned=rows, given=given), as_of)
     titles = {name: f"{job.enclosure.name}: {job.title}" for name, job in jobs.items()}
     return HandedOver(tuple(moved), titles, tuple(remarks))
 
 
+def _given_after(before: Sequence[Given], moved: Moved) -> tuple[Given, ...]:
+    """Return what is handed over after some tasks have moved: who has an own task back was given nothing."""
+    from scheduler.log.rotas import Given
+
+    found = {one.ref: one for one in before}
+    for task, giver, taker in moved:
+        was = found.pop(task.ref, None)
+        first = was.giver if was is not None and was.taker == giver.id and was.day == task.day else giver.id
+        if first != taker.id:
+            found[task.ref] = Given(task.ref, task.day, giver.id, taker.id)
+    return tuple(found[ref] for ref in sorted(found))
+
+
 def _chosen(site: Site, jobs: Jobs, round_: Sequence[Assigned], wish: Wish) -> list[Assigned]:
-    if wish.one is None:
+    if not wish.tasks:
         return _named(site, jobs, round_, wish.jobs)
-    found = [a for a in round_ if a.ref == wish.one]
-    if not found:
-        raise UsageError("this is no longer in the round")
+    found = [a for a in round_ if a.ref in wish.tasks]
+    if len(found) < len(set(wish.tasks)):
+        raise UsageError("this is no longer in the round; nothing was changed")
     return found
 
 

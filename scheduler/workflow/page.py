@@ -12,7 +12,7 @@ from scheduler.care.asked import Measured
 from scheduler.description import Site
 from scheduler.description.site import Keeper
 from scheduler.errors import UsageError
-from scheduler.history import Entry, History, JobRef
+from scheduler.history import Entry, History, JobRef, OccurrenceRef
 from scheduler.log import Log
 from scheduler.readings import QUANTITIES, assumption, parse_reading
 from scheduler.workflow.handing import Wish, swap
@@ -30,7 +30,7 @@ from scheduler.workflow.recording import (
     what_follows,
 )
 from scheduler.workflow.remembering import history_in, hour_there, now_as_of
-from scheduler.workflow.tending import UNDO_DAYS, Tended
+from scheduler.workflow.tending import AHEAD_DAYS, UNDO_DAYS, Tended
 from scheduler.workflow.values import Filled, Stored, store_values
 
 Ticked = Literal["recorded", "known", "taken back"]
@@ -207,26 +207,46 @@ class Tending:
             words += [word] if word else []
         return what_follows(before, [(e, True) for e in read], after, {e.enclosure for e in read}, words)
 
-    def hand_on(self, log: Log, tended: Tended, name: JobRef, taker: str, rota: int) -> bool:
-        """Hand one job of the keeper's round of today over, also one that is left of an earlier day; checked as a swap is.
+    def hand_over(  # noqa: PLR0917 - what, when, to whom
+        self, log: Log, tended: Tended, tasks: Sequence[OccurrenceRef], day: dt.date, taker: str, rota: int
+    ) -> bool:
+        """Hand jobs of the keeper's round of a day over, all or none; checked as a swap is.
 
-        Return False, with nothing changed, where it was somebody else's since the page was made, of which `rota` is the
-        number of the rota that held: then it is a form that was sent before.
+        Return False, with nothing changed, where one was somebody else's since the page was made, of which `rota` is the
+        number of the rota that held: then it is a form that was sent before. UsageError for no jobs, for a day that is not
+        shown, and for what a rule forbids.
         """
-        turn = next((t for t in tended.mine(self.keeper, tended.today) if t.ref.job == name), None)
-        if turn is None or self.keeper is None:
-            raise UsageError("this is no longer in your round")
+        if self.keeper is None or not tasks:
+            raise UsageError("choose what is handed over; nothing was changed")
+        if not tended.today <= day <= tended.today + dt.timedelta(days=AHEAD_DAYS):
+            raise UsageError(
+                f"only today and the next {AHEAD_DAYS} days are handed over here; nothing was changed"
+            )
         for since in log.published_since(self.site.place.id, rota):
-            if any(a.ref == turn.ref and a.keeper != self.keeper.id for a in since.assigned):
+            if any(a.ref in tasks and a.keeper != self.keeper.id for a in since.assigned):
                 return False
-        swap(
-            self.file,
-            self.site,
-            self.today,
-            Wish(tended.today, self.keeper.id, taker, one=turn.ref),
-            self.as_of,
-        )
+        wish = Wish(day, self.keeper.id, taker, tasks=tuple(tasks))
+        swap(self.file, self.site, self.today, wish, self.as_of)
         return True
+
+    def take_over_again(self, log: Log, tended: Tended, tasks: Sequence[OccurrenceRef]) -> None:
+        """Take back what the keeper handed over, all or none; nothing is changed where it is in the own round again.
+
+        UsageError where it is done or has gone on to somebody else.
+        """
+        own = {t.ref for some in tended.turns.values() for t in some if t.keeper == self.keeper}
+        left = [ref for ref in tasks if ref not in own]
+        gave = [one for one in tended.gave(self.keeper) if one.ref in left]
+        if len(gave) < len(left) or self.keeper is None:
+            raise UsageError("this is done, or in somebody else's round by now; nothing was changed")
+        by_round: dict[tuple[dt.date, str], list[OccurrenceRef]] = {}
+        for one in gave:
+            by_round.setdefault((one.day, one.taker), []).append(one.ref)
+        if len(by_round) > 1:
+            raise UsageError("take back one round at a time; nothing was changed")
+        for (day, taker), refs in by_round.items():
+            wish = Wish(day, taker, self.keeper.id, tasks=tuple(refs))
+            swap(self.file, self.site, self.today, wish, self.as_of)
 
 
 def _without(history: History, site: Site, numbers: Collection[int]) -> History:

@@ -49,13 +49,15 @@ def publish(file: Path, site: Site, shown: Rostered, as_of: dt.date | None) -> N
 
 def store(file: Path, site: Site, published: Published, as_of: dt.date | None) -> None:
     """Store a published rota in the log, as of now."""
-    held = {a.ref for a in published.assigned}
+    held = {a.ref: (a.day, a.keeper) for a in published.assigned}
     left = tuple(ref for ref in published.left if ref not in held)
     made = replace(
         published,
         recorded=now_as_of(site, as_of),
         assigned=in_order(published.assigned),
         left=left,
+        # A job that went on to somebody else, or to another day, is no longer as it was given.
+        given=tuple(one for one in published.given if held.get(one.ref) == (one.day, one.taker)),
     )
     with open_to_record(site, file) as log:
         log.publish(site.place.id, made)

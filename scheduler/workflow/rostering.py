@@ -298,7 +298,8 @@ def to_publish(shown: Rostered) -> Published:
         left += [ref for ref in earlier.left if ref not in now and ref.due > rota.last]
         first, last = min(first, max(since, earlier.first)), max(last, earlier.last)
         recorded = earlier.recorded
-    return Published(first, last, recorded, in_order(rows), tuple(sorted(left)), shown.absent)
+    given = earlier.given if earlier is not None else ()
+    return Published(first, last, recorded, in_order(rows), tuple(sorted(left)), shown.absent, given)
 
 
 def in_order(rows: Iterable[Assigned]) -> tuple[Assigned, ...]:

@@ -13,6 +13,7 @@ from scheduler.errors import UsageError
 from scheduler.history import DONE_DAYS, Entry, History, JobRef, OccurrenceRef
 from scheduler.log import Log
 from scheduler.log.links import Stand
+from scheduler.log.rotas import Given
 from scheduler.plan import Occurrence
 from scheduler.rota.eligibility import could_do
 from scheduler.rota.roster import Roster
@@ -54,6 +55,7 @@ class Tended:
 
     `turns` is what is to be done, by day, in the order of a round. `done` are entries of today and yesterday that stand.
     `notes` are those at each tank, of the last days or pinned.
+    `given` is what was handed over of the days that are shown, and is still to be done.
     `roster` tells who is there when, `present` are the keepers who are there today. `described` is the site as it is
     described, `site` as its record leaves it.
     """
@@ -66,6 +68,7 @@ class Tended:
     done: tuple[Entry, ...]
     stand: Stand
     notes: Mapping[str, tuple[Note, ...]]
+    given: tuple[Given, ...] = ()
 
     @property
     def site(self) -> Site:
@@ -115,11 +118,21 @@ class Tended:
             return []
         return [e for e in reversed(self.done) if e.keeper != keeper.id and e.day == self.today]
 
-    def takers(self, keeper: Keeper | None, job: Job) -> list[Keeper]:
-        """Return to whom a keeper could hand a job over today: who is there, and can do it."""
+    def takers(self, keeper: Keeper | None, job: Job, day: dt.date | None = None) -> list[Keeper]:
+        """Return to whom a keeper could hand a job over on a day, today by default: who is there, and can do it."""
         if keeper is None:
             return []
-        return [k for k in self.present if k != keeper and could_do(self.roster, k, job, self.today)]
+        on = day or self.today
+        there = [k for k in self.site.keepers if k.id != keeper.id and self.roster.comes(k, on)]
+        return [k for k in there if could_do(self.roster, k, job, on)]
+
+    def got(self, keeper: Keeper | None) -> list[Given]:
+        """Return what others handed over to a keeper and is still to be done."""
+        return [one for one in self.given if keeper is not None and one.taker == keeper.id]
+
+    def gave(self, keeper: Keeper | None) -> list[Given]:
+        """Return what a keeper handed over and is still to be done."""
+        return [one for one in self.given if keeper is not None and one.giver == keeper.id]
 
 
 def tended(
@@ -150,10 +163,19 @@ def tended(
     since = today - dt.timedelta(days=NOTE_DAYS)
     recent = list(log.entries(site.place.id, since=since, until=today, voided=False))
     done = tuple(e for e in recent if e.day >= today - dt.timedelta(days=UNDO_DAYS))
+    given = _still_given(shown, turns)
     notes = notes_at(site, recent, pins_in(log, site, today))
     roster = Roster(site, spans_of(shown.absent) if shown is not None else None)
     present = tuple(k for k in site.keepers if roster.comes(k, today))
-    return Tended(site, planned, roster, present, turns, done, stand, notes)
+    return Tended(site, planned, roster, present, turns, done, stand, notes, given)
+
+
+def _still_given(shown: Rostered | None, turns: Mapping[dt.date, Iterable[Turn]]) -> tuple[Given, ...]:
+    """Return what was handed over and is still in the round of who took it."""
+    if shown is None or shown.published is None:
+        return ()
+    held = {t.ref: t.keeper.id for some in turns.values() for t in some if t.keeper is not None}
+    return tuple(one for one in shown.published.given if held.get(one.ref) == one.taker)
 
 
 def _turns(planned: Planned, site: Site) -> Iterator[Turn]:
