@@ -10,6 +10,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from scheduler.errors import LogError
+from scheduler.web.backlog import backlog_page
 from scheduler.web.forms import read_form
 from scheduler.web.handover import give_page
 from scheduler.web.in_time import in_time
@@ -63,6 +64,7 @@ class Pages:
             "same": lambda visit: same_page(visit, asked.get("key", "")),
             "calendar": calendar_page,
             "give": give_page,
+            "backlog": backlog_page,
             "recorded": lambda visit: follows_page(visit, asked.get("entry", "")),
         }
         return shown.get(part)

@@ -9,6 +9,8 @@ from starlette.responses import Response
 
 from scheduler.errors import DoubtError, ReadingError, UsageError
 from scheduler.readings import QUANTITIES
+from scheduler.web.backlog import catch_up
+from scheduler.web.backlog import typed_again as backlog_again
 from scheduler.web.handover import hand_over, take_over_again
 from scheduler.web.notes import keep_note, number_in, pin_note, unpin_note
 from scheduler.web.posted import Handle, Posted
@@ -19,7 +21,7 @@ from scheduler.workflow.notes import clean_note
 from scheduler.workflow.page import Written
 from scheduler.workflow.recording import standing_entry
 
-RECORDS = ("done", "all-done", "reading", "readings", "note")
+RECORDS = ("done", "all-done", "reading", "readings", "note", "catch-up")
 """The forms that record something; the others change what is there."""
 
 
@@ -129,6 +131,7 @@ HANDLES: dict[str, Handle] = {
     "done": _done,
     "all-done": _all_done,
     "readings": store_readings,
+    "catch-up": catch_up,
     "note": keep_note,
     "pin": pin_note,
     "unpin": unpin_note,
@@ -139,5 +142,8 @@ HANDLES: dict[str, Handle] = {
 }
 """What each form of a page does, by the last part of the address to which it is sent."""
 
-AGAIN: dict[str, Callable[[Visit, Mapping[str, str], str, int], Response]] = {"readings": typed_again}
+AGAIN: dict[str, Callable[[Visit, Mapping[str, str], str, int], Response]] = {
+    "readings": typed_again,
+    "catch-up": backlog_again,
+}
 """What shows a form again that could not be taken, with all that was typed; of the others the round does."""

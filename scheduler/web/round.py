@@ -15,6 +15,7 @@ from scheduler.history import Entry
 from scheduler.quantities import System
 from scheduler.readings import QUANTITIES, Quantity, parse_reading, show_reading
 from scheduler.sheets.recorded import described, recorded_lines
+from scheduler.web.backlog import count_of
 from scheduler.web.codes import code_svg
 from scheduler.web.handover import handed_over
 from scheduler.web.notes import shown_notes
@@ -82,6 +83,7 @@ def round_page(
         tanks=_tanks(visit),
         got=handed_over(visit, tended.got(keeper), taken=True),
         gave=handed_over(visit, tended.gave(keeper), taken=False),
+        backlog=count_of(tended),
         others_have=bool(tended.turns.get(tended.today)),
     )
 

@@ -18,6 +18,7 @@ DONE = {
     "all-done": "recorded",
     "reading": "recorded",
     "readings": "recorded",
+    "catch-up": "recorded",
     "note": "recorded",
     "pin": "pinned",
     "unpin": "unpinned",
@@ -29,7 +30,7 @@ DONE = {
 
 FIELDS = (
     *("day", "seen", "seal", "enclosure", "key", "variant", "on", "note"),
-    *("entry", "to", "reading", "value", "whose", "sure", "basis", "vet"),
+    *("entry", "to", "reading", "value", "whose", "sure", "basis", "vet", "by"),
 )
 OF_SHEETS = ("job/", "value/", "task/", "past/", "when/")
 """The fields of all forms, and what those of sheets begin with; others are not sent again."""

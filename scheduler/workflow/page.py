@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
@@ -15,6 +15,7 @@ from scheduler.errors import UsageError
 from scheduler.history import Entry, History, JobRef, OccurrenceRef
 from scheduler.log import Log
 from scheduler.readings import QUANTITIES, assumption, parse_reading
+from scheduler.workflow.backlog import CaughtUp, catch_up
 from scheduler.workflow.handing import Wish, swap
 from scheduler.workflow.notes import keep_note, pin_note, pin_of, unpin_note
 from scheduler.workflow.recording import (
@@ -29,7 +30,7 @@ from scheduler.workflow.recording import (
     standing_entry,
     what_follows,
 )
-from scheduler.workflow.remembering import history_in, hour_there, now_as_of
+from scheduler.workflow.remembering import day_there, history_in, hour_there, now_as_of
 from scheduler.workflow.tending import AHEAD_DAYS, UNDO_DAYS, Tended
 from scheduler.workflow.values import Filled, Stored, store_values
 
@@ -103,6 +104,19 @@ class Tending:
         recorded = [tended.job(job.ref) for job in jobs]
         return record_jobs(log, known, recorded, self.who("", on), seen=seen)
 
+    def catch_up(
+        self,
+        log: Log,
+        tended: Tended,
+        said: Mapping[OccurrenceRef, CaughtUp],
+        seen: int,
+        *,
+        mine: bool = True,
+    ) -> list[Entry]:
+        """Record what is said of the backlog; see `catch_up`. Where it was not `mine` nobody is named."""
+        who = self.who() if mine else replace(self.who(), by=None)
+        return catch_up(log, tended, said, who, seen)
+
     def note(self, log: Log, place: str, words: str, seen: int, *, vet: bool = False) -> list[Entry]:
         """Keep a note at a tank; see `keep_note`."""
         return keep_note(log, self.site, place, words, self.who(), day=self.today, seen=seen, vet=vet)
@@ -125,12 +139,13 @@ class Tending:
         UsageError where it is not shown.
         """
         since = self.today - dt.timedelta(days=UNDO_DAYS)
-        shown = [
-            e for e in log.entries(self.site.place.id, since=since, until=self.today) if e.kind != "void"
-        ]
-        target = next((e for e in shown if e.number == number), None)
-        if target is None:
-            raise UsageError("only what was recorded for today or yesterday can be taken back here")
+        site = self.site.place.id
+        target = next((e for e in log.entries(site, after=number - 1, until=self.today)), None)
+        late = target is not None and max(target.day, day_there(target.recorded, self.site)) < since
+        if target is None or target.number != number or target.kind == "void" or late:
+            raise UsageError(
+                "only what was recorded for today or yesterday can be taken back here; nothing was changed"
+            )
         asks = next((s.job.asks for s in tended.planned.series if s.job.ref == target.job), None)
         if target.kind != "done" or asks is None:
             return [target]
@@ -138,7 +153,7 @@ class Tending:
         same = (target.recorded, target.enclosure, target.keeper, target.day)
         values = [
             e
-            for e in shown
+            for e in log.entries(site, since=target.day, until=target.day, enclosure=target.enclosure)
             if e.kind == "reading"
             and Measured(e.name, e.of) in asked
             and (e.recorded, e.enclosure, e.keeper, e.day) == same

@@ -20,11 +20,14 @@ from scheduler.rota.roster import Roster
 from scheduler.rota.rounds import walking_order
 from scheduler.workflow.notes import NOTE_DAYS, Note, notes_at, pins_in
 from scheduler.workflow.planning import Planned, days_of, make_plan, plan_after
-from scheduler.workflow.remembering import history_in
+from scheduler.workflow.remembering import day_there, history_in
 from scheduler.workflow.rostering import Rostered, quarantined_in, spans_of
 
 AHEAD_DAYS = 7
 """So many days after today are shown."""
+
+MOST_CAUGHT_UP = 300
+"""Of so many entries at the end of the log it is looked at which were recorded today or yesterday for an earlier day."""
 
 UNDO_DAYS = 1
 """What was recorded for today or so many days before can be taken back on the page."""
@@ -53,7 +56,8 @@ class Turn:
 class Tended:
     """A site on a day, as everybody's pages need it; made once for all of them.
 
-    `turns` is what is to be done, by day, in the order of a round. `done` are entries of today and yesterday that stand.
+    `turns` is what is to be done, by day, in the order of a round. `done` are entries that stand, of today and yesterday or recorded
+    then for an earlier day.
     `notes` are those at each tank, of the last days or pinned.
     `given` is what was handed over of the days that are shown, and is still to be done.
     `roster` tells who is there when, `present` are the keepers who are there today. `described` is the site as it is
@@ -162,12 +166,22 @@ def tended(
         turns = _by_day(_turns(planned, site))
     since = today - dt.timedelta(days=NOTE_DAYS)
     recent = list(log.entries(site.place.id, since=since, until=today, voided=False))
-    done = tuple(e for e in recent if e.day >= today - dt.timedelta(days=UNDO_DAYS))
+    done = _of_late(log, site, today, recent)
     given = _still_given(shown, turns)
     notes = notes_at(site, recent, pins_in(log, site, today))
     roster = Roster(site, spans_of(shown.absent) if shown is not None else None)
     present = tuple(k for k in site.keepers if roster.comes(k, today))
     return Tended(site, planned, roster, present, turns, done, stand, notes, given)
+
+
+def _of_late(log: Log, site: Site, today: dt.date, recent: Iterable[Entry]) -> tuple[Entry, ...]:
+    """Return what was done or measured today and yesterday, and what was caught up on then, in the order recorded."""
+    since = today - dt.timedelta(days=UNDO_DAYS)
+    found = {e.number: e for e in recent if e.day >= since}
+    for e in log.entries(site.place.id, until=today, voided=False, last=MOST_CAUGHT_UP):
+        if day_there(e.recorded, site) >= since:
+            found.setdefault(e.number, e)
+    return tuple(found[number] for number in sorted(found))
 
 
 def _still_given(shown: Rostered | None, turns: Mapping[dt.date, Iterable[Turn]]) -> tuple[Given, ...]:
