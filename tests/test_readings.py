@@ -13,6 +13,8 @@ from scheduler.readings import (
     QUANTITIES,
     Measured,
     assumption,
+    field_unit,
+    in_field,
     parse_reading,
     quantity,
     show_reading,
@@ -444,3 +446,52 @@ def test_what_is_shown_can_be_written_again(name, part, system):
         return
     again = parse_reading(name, shown).value
     assert math.isclose(again, low + part * (high - low), rel_tol=0.06, abs_tol=0.15), shown
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "basis", "taken"),
+    [
+        ("nitrate", "35", "NO3", "35 mg/L as NO3"),
+        ("nitrite", "0,05", "N", "0.05 mg/L as N"),
+        ("nitrite", " 0.05 ", "", "0.05 mg/L"),
+        ("ammonia", "0,25 mg/L", "NH4", "0.25 mg/L as NH4"),
+        ("ammonia", "0.25 mg/L as N", "NH4", "0.25 mg/L as N"),
+        ("ph", "7,4", "", "7.4"),
+        ("ph", "٧٫٤", "", "7.4"),
+        ("ph", "７.４", "", "7.4"),
+        ("weight", "480", "", "480 g"),
+        ("weight", "1.2 kg", "", "1.2 kg"),
+        ("weight", "480,5", "", "480.5 g"),
+        ("temperature", "−1", "", "-1 degC"),
+        ("temperature", "77 °F", "", "77 °F"),
+        ("length", "14,2", "", "14.2 cm"),
+        ("uvi", "2,7", "", "2.7"),
+    ],
+)  # fmt: skip
+def test_what_is_typed_into_a_field(name, typed, basis, taken):
+    """Decimal comma or point, digits of any script, with its unit or without; then it is read as anything else is."""
+    assert in_field(name, typed, "metric", basis) == taken
+    assert parse_reading(name, taken)
+
+
+def test_a_field_is_in_the_units_of_the_site():
+    assert in_field("temperature", "77", "us") == "77 degF"
+    assert in_field("length", "5,5", "us") == "5.5 in"
+    assert [field_unit(name, "us") for name in ("temperature", "length", "weight", "nitrate", "ph")] == [
+        "°F", "in", "g", "mg/L", "",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("typed", ["1,250", "12,500 g", "-1,250"])
+def test_a_comma_that_may_part_thousands_is_asked_about(typed):
+    """A decimal comma in one country parts thousands in another; resolution 10 of the 22nd CGPM (2003, from memory) wants spaces for that."""
+    with pytest.raises(UsageError, match="may be two numbers"):
+        in_field("weight", typed, "metric")
+
+
+@given(st.sampled_from(sorted(QUANTITIES)), st.text(max_size=30))
+def test_anything_typed_into_a_field_is_read_or_refused(name, typed):
+    try:
+        parse_reading(name, in_field(name, typed, "metric"))
+    except UsageError:
+        return

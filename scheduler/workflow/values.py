@@ -193,7 +193,7 @@ def _by_state(
     """Return the jobs that are done, the remarks that keep others open, and the jobs that are open with what they lack."""
     done, marks, left = [], [], []
     for job in jobs:
-        if job.asks is None:
+        if job.asks is None or not job.asks.on(day):
             continue
         here = there.get(job.enclosure.id, ())
         missing = job.asks.missing(here, day)

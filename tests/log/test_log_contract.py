@@ -94,6 +94,53 @@ def test_a_reading_is_the_same_when_hour_and_value_are(log: Log) -> None:
     assert [(e.value, e.time, e.turn, new) for e, new in found] == table
 
 
+def test_a_note_is_the_same_when_its_words_are(log: Log) -> None:
+    """It has no value; a double tap is one note whatever the minute, and two notes of one minute are two."""
+    eye, shell = (
+        Entry(
+            kind="reading",
+            enclosure="sedge",
+            name="note",
+            day=DAY,
+            time=dt.time(9, 1),
+            note=words,
+            recorded=NOW,
+        )
+        for words in ("left eye swollen", "shell soft")
+    )
+    later = replace(eye, time=dt.time(9, 2))
+    assert [new for _, new in log.record(SITE, [eye, later, shell])] == [True, False, True]
+    assert [e.note for e in log.entries(SITE)] == ["left eye swollen", "shell soft"]
+    log.void_all(SITE, [e.uid(SITE) for e in log.entries(SITE)], keeper="noor", recorded=NOW)
+    assert [new for _, new in log.record(SITE, [eye])] == [True]
+
+
+def test_what_is_taken_back_together_is_taken_back_as_a_whole_or_not_at_all(log: Log) -> None:
+    (first, _), (second, _) = log.record(SITE, [done(), reading("nitrate", 20.0)])
+    with pytest.raises(UsageError, match="has no entry"):
+        log.void_all(SITE, [first.uid(SITE), "nothing"], keeper="", recorded=NOW)
+    assert not any(e.voided for e in log.entries(SITE))
+    for _ in range(2):
+        log.void_all(SITE, [first.uid(SITE), second.uid(SITE)], keeper="", recorded=NOW)
+    assert [(e.kind, e.voided) for e in log.entries(SITE)] == [
+        ("done", True), ("reading", True), ("void", False), ("void", False),
+    ]  # fmt: skip
+
+
+def test_notes_of_two_machines_are_both_there_after_they_were_joined(log: Log) -> None:
+    """Recorded in the same minute at the same tank they have one identity: the one that comes later gets the next turn."""
+    here, there = (
+        Entry(
+            kind="reading", enclosure="sedge", name="note", day=DAY, time=dt.time(9), note=words, recorded=NOW
+        )
+        for words in ("left eye swollen", "shell soft")
+    )
+    log.record(SITE, [here])
+    assert log.join(SITE, [there, here]) == (1, 1)
+    assert log.join(SITE, [there, here]) == (0, 2)
+    assert [(e.note, e.turn) for e in log.entries(SITE)] == [("left eye swollen", 0), ("shell soft", 1)]
+
+
 def test_a_batch_is_recorded_as_a_whole_or_not_at_all(log: Log) -> None:
     with pytest.raises(UsageError):
         log.record(SITE, [done(), done("top-up", note="x" * 10_001)])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import threading
 from collections.abc import Iterator
 
 import pytest
@@ -154,6 +155,21 @@ def test_sent_twice_it_counts_once(house: House, times: int) -> None:
     assert fill(house, form, **WHOLE).status == 303
     assert stored(house) == [], "what was taken back is not recorded again by the same form"
     assert fill(house, sheet(house), **WHOLE).status == 303
+    assert len(stored(house)) == 5
+
+
+def test_a_double_tap_on_a_slow_line_counts_once(house: House) -> None:
+    """Both requests are there before the first one is answered."""
+    form = sheet(house)
+    statuses: list[int] = []
+    taps = [
+        threading.Thread(target=lambda: statuses.append(fill(house, form, **WHOLE).status)) for _ in range(4)
+    ]
+    for tap in taps:
+        tap.start()
+    for tap in taps:
+        tap.join()
+    assert statuses == [303] * 4
     assert len(stored(house)) == 5
 
 
