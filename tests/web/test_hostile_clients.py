@@ -383,7 +383,7 @@ def test_too_large(house: House) -> None:
         )
         == 431
     )
-    for length in ("30000", "99999999999", "9" * 30):
+    for length in ("300000", "99999999999", "9" * 30):
         sent = (
             f"POST {page}/done HTTP/1.1\r\nHost: a\r\nContent-Type: application/x-www-form-urlencoded\r\n"
             f"Content-Length: {length}\r\nConnection: close\r\n\r\na=1"
@@ -401,7 +401,7 @@ def test_a_form_in_chunks_that_does_not_end(house: House) -> None:
     ).encode()
     with closing(connect(house.url)) as open_:
         open_.sendall(head)
-        for _ in range(30):
+        for _ in range(200):
             open_.sendall(b"400\r\n" + b"a" * 1024 + b"\r\n")
         assert status_of(open_.recv(65536)) == 413
 

@@ -333,3 +333,38 @@ def test_the_same_job_in_many_tanks(house: House) -> None:
     assert house.send(form, **{rush: None}).status == 303
     assert house.recorded("feed") == 2
     assert ask(house.url, f"{page_path(house.noor)}/same?key=nothing").status == 404
+
+
+@pytest.mark.parametrize(
+    "odd",
+    [
+        {"value/sedge/nothing/": "1"},
+        {"value/nowhere/ph/": "7"},
+        {"value/sedge/ph/nobody": "7"},
+        {"value/sedge/weight/nobody": "480"},
+        {"value/sedge": "1", "value///": "1"},
+        {"value/<script>/ph/": "7"},
+        {"value/sedge/ph/\x00": "7"},
+        {"job/sedge/water-test/nothing": "1", "job/": "1", "job/x": "1"},
+        {"basis": "<script>"},
+    ],
+)
+def test_fields_that_no_page_has(houses: dict[str, House], odd: dict[str, str]) -> None:
+    """Whatever else a form names, it is a page that says why, and nothing is recorded."""
+    house = houses["pool-0"]
+    answer = house.send(sheet(house), **{"basis": "", **odd})
+    assert answer.status == 422
+    assert "<script>" not in answer.text and f'href="{page_path(house.noor)}"' in answer.text
+    assert stored(house) == []
+
+
+def test_a_keeper_who_is_renamed_while_the_page_is_open(house: House) -> None:
+    """The link is of the id: with the id kept the form is taken, without it the page is gone, and says so."""
+    form, text = sheet(house), house.file.read_text("utf-8")
+    house.file.write_text(text.replace('name = "Noor"', 'name = "Nora"\nid = "noor"'), "utf-8")
+    assert fill(house, form, ph="7.4").status == 303
+    assert house.entries()[-1].keeper == "noor" and "Nora" in house.page(house.noor)
+    house.file.write_text(text.replace('name = "Noor"', 'name = "Nora"'), "utf-8")
+    gone = fill(house, form, ph="7.5")
+    assert gone.status == 404 and "ask whoever gave it to you for a new one" in gone.text
+    assert len(stored(house)) == 1
