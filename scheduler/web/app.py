@@ -24,7 +24,7 @@ from scheduler.web.in_time import RETRY, in_time
 from scheduler.web.limits import Limit, network_of
 from scheduler.web.pages import Pages, sent_in_vain
 from scheduler.web.posts import HANDLES
-from scheduler.web.troubles import WORDS, trouble_page
+from scheduler.web.troubles import WORDS, ended_page, trouble_page
 from scheduler.workflow.linking import SECRET
 from scheduler.workflow.serving import ANSWER_SECONDS, BrokenError, Found, LiveSite
 from scheduler.workflow.sites import Sites
@@ -80,6 +80,15 @@ class App:
             if request.method == "POST" and part in HANDLES:
                 return sent_in_vain(part, await read_form(request), secret, error)
             raise
+        except HTTPException as error:
+            if error.status_code != 404 or request.method != "POST" or part not in HANDLES:
+                raise
+            # The same for a link that ended and for one that never was; what was typed is not lost with the link.
+            try:
+                form = await read_form(request)
+            except HTTPException:
+                raise error from None
+            return ended_page(form)
         request.state.opened = True
         await self._used(live, found)
         return await self.pages.answer(request, live, found, secret)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -137,12 +137,24 @@ def failure_page(failure: Failure) -> Response:
         back=f"/round/{failure.secret}",
         way="Open the page again",
         again=failure.fields,
+        kept=[],
     )
     return HTMLResponse(text, 503, headers=failure.headers)
 
 
-def trouble_page(status: int, told: str, back: str, headers: Mapping[str, str]) -> Response:
-    """Return the page of a status; `back` is the address of the page that it is about, empty where nobody may know it."""
+def ended_page(form: Mapping[str, str]) -> Response:
+    """Return the page for a form that was sent to a link that opens nothing (any more), with what was typed into it."""
+    kept = [(_called(name), text) for name, text in form.items() if _called(name) and text.strip()]
+    return trouble_page(404, WORDS[404], "", {}, kept)
+
+
+def trouble_page(
+    status: int, told: str, back: str, headers: Mapping[str, str], kept: Sequence[tuple[str, str]] = ()
+) -> Response:
+    """Return the page of a status; `back` is the address of the page that it is about, empty where nobody may know it.
+
+    `kept` is what somebody typed and can send nowhere.
+    """
     text = write_page(
         "trouble.html",
         title=TITLES.get(status, "This was not done"),
@@ -150,5 +162,6 @@ def trouble_page(status: int, told: str, back: str, headers: Mapping[str, str]) 
         back=back or "/",
         way=("Try again" if status in (429, 503) else "Back to the round") if back else "What this server is",
         again=None,
+        kept=kept,
     )
     return HTMLResponse(text, status, headers={**HEADERS, **headers})

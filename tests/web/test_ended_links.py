@@ -96,6 +96,13 @@ def test_a_link_that_was_revoked_or_renewed(tmp_path: Path, workers: int) -> Non
             assert set(statuses(served, page_path(sam))) == {404}
             assert set(statuses(served, feed_path(sam))) == {404}
             assert set(sent(served, tick)) == {404}
+            # What was typed is not lost with the link; a link that never was is told the same.
+            for action in (tick.action, f"/round/{'A' * 27}/done"):
+                told = post(served.url, action, {**tick.fields, "note": "left <b>eye</b>"}, somewhere())
+                assert (
+                    told.status == 404
+                    and "<li>Note: <bdi>left &lt;b&gt;eye&lt;/b&gt;</bdi></li>" in told.text
+                )
             renew_link(file, described, "noor")
             assert set(statuses(served, page_path(noor))) == {404}
             revoke_link(file, described, "tank")
