@@ -72,6 +72,6 @@ def catch_up(visit: Visit, posted: Posted) -> Response:
     try:
         new = tending.catch_up(visit.live.log(), visit.tended, said, posted.entry, mine=mine)
     except WrongDaysError as error:
-        told = f"{str(error)[:1].upper()}{str(error)[1:]}."
+        told = f"{str(error)[:1].upper()}{str(error)[1:]}. Nothing was recorded."
         return backlog_page(visit, posted.form, told, 422, error.wrong)
     return visit.told(new)

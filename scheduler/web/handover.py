@@ -36,22 +36,20 @@ def hand_over(visit: Visit, posted: Posted) -> Response:
         turns = tended.mine(visit.keeper, day)
         tasks = [turn.ref for turn in turns if turn.ref.job == posted.job]
         if not tasks:
-            raise UsageError("this is no longer in your round; nothing was changed")
+            raise UsageError("this is no longer in your round")
     elif "on" in form:
         try:
             day = dt.date.fromisoformat(form["on"])
         except ValueError:
-            raise UsageError("choose the day; nothing was changed") from None
+            raise UsageError("choose the day") from None
     if not tasks:
-        raise UsageError("choose what is handed over; nothing was changed")
+        raise UsageError("choose what is handed over")
     jobs = {s.job.ref: s.job for s in tended.planned.series}
     known = [jobs[task.job] for task in tasks if task.job in jobs]
     able = [{k.id for k in tended.takers(visit.keeper, job, day)} for job in known]
     if not known or any(form.get("to") not in some for some in able):
         when = "today" if day == tended.today else "on that day"
-        raise UsageError(
-            f"choose who takes it, of those who are there {when} and can do it; nothing was changed"
-        )
+        raise UsageError(f"choose who takes it, of those who are there {when} and can do it")
     tending = visit.live.tending(tended, visit.keeper)
     done = tending.hand_over(visit.live.log(), tended, tasks, day, form["to"], posted.rota)
     return visit.back("#round" if done else "?told=changed-hands#round")

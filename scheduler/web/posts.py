@@ -92,7 +92,7 @@ def _undo(visit: Visit, posted: Posted) -> Response:
 def _all_done(visit: Visit, posted: Posted) -> Response:
     tending = visit.live.tending(visit.tended, visit.keeper)
     if not posted.jobs:
-        raise UsageError("choose what was done; nothing was recorded")
+        raise UsageError("choose what was done")
     new = tending.tick_all(visit.live.log(), visit.tended, posted.jobs, posted.entry)
     return visit.told(new)
 

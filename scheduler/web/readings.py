@@ -126,7 +126,9 @@ def store_readings(visit: Visit, posted: Posted) -> Response:
     try:
         stored = tending.store(visit.live.log(), tended, filled, posted.entry)
     except WrongValuesError as error:
-        return _sheet_page(visit, jobs, form, error, told=f"{str(error).capitalize()}.", status=422)
+        return _sheet_page(
+            visit, jobs, form, error, told=f"{str(error).capitalize()}. Nothing was recorded.", status=422
+        )
     if any(entry.voided for entry in stored.readings):
         return visit.back("?told=value-taken-back#reading")
     return visit.back(f"/recorded?entry={','.join(str(e.number) for e in stored.readings)}")

@@ -51,7 +51,7 @@ class WrongDaysError(UsageError):
 
     def __init__(self, wrong: Mapping[OccurrenceRef, str]) -> None:
         """Take what is wrong of each."""
-        super().__init__("some days are not right yet; nothing was recorded")
+        super().__init__("some days are not right yet")
         self.wrong = dict(wrong)
 
 
@@ -95,7 +95,7 @@ def catch_up(
     WrongDaysError for a day that is none, or has not come; UsageError where nothing is said of any job.
     """
     if not said:
-        raise UsageError("say of a job when it was done; nothing was recorded")
+        raise UsageError("say of a job when it was done")
     known, missed = _known(tended), {m.ref: m for _, some in backlog_of(tended) for m in some}
     wrong: dict[OccurrenceRef, str] = {}
     entries: list[Entry] = []

@@ -206,7 +206,7 @@ def _chosen(site: Site, jobs: Jobs, round_: Sequence[Assigned], wish: Wish) -> l
         return _named(site, jobs, round_, wish.jobs)
     found = [a for a in round_ if a.ref in wish.tasks]
     if len(found) < len(set(wish.tasks)):
-        raise UsageError("this is no longer in the round; nothing was changed")
+        raise UsageError("this is no longer in the round")
     return found
 
 

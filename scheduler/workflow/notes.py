@@ -52,9 +52,7 @@ def clean_note(text: str) -> str:
     """Return a note as it is kept, on one line. UsageError for one that is too long."""
     note = " ".join(text.split())
     if len(note) > NOTE_LENGTH:
-        raise UsageError(
-            f"the note has {len(note)} characters; {NOTE_LENGTH} are kept at most. Nothing was recorded"
-        )
+        raise UsageError(f"the note has {len(note)} characters; {NOTE_LENGTH} are kept at most")
     return note
 
 
@@ -105,9 +103,9 @@ def keep_note(
     """
     text = clean_note(words)
     if place not in {e.id for e in site.enclosures}:
-        raise UsageError("choose the tank that the note is of; nothing was recorded")
+        raise UsageError("choose the tank that the note is of")
     if not text:
-        raise UsageError("write the note; nothing was recorded")
+        raise UsageError("write the note")
     newer = log.entries(
         site.place.id, since=day, until=day, enclosure=place, names={NOTE}, kind="reading", after=seen
     )
@@ -127,7 +125,7 @@ def pin_note(log: Log, site: Site, number: int, who: Who, *, today: dt.date) -> 
     recent = log.entries(site.place.id, since=since, until=today, voided=False)
     entry = next((e for e in recent if e.number == number and e.note and e.name != PINNED), None)
     if entry is None:
-        raise UsageError("this note is no longer there; nothing was changed")
+        raise UsageError("this note is no longer there")
     names = {k.id: k.name for k in site.keepers}
     said = entry.note if entry.keeper == keeper_id(site, who.by) else _said_by(entry, names)
     pin = _entry(site, entry.enclosure, PINNED, said[:10_000], who, entry.day)
@@ -139,7 +137,7 @@ def pin_of(log: Log, site: Site, number: int, today: dt.date) -> Entry:
     pins = log.entries(site.place.id, until=today, names={PINNED}, kind="reading")
     pin = next((e for e in pins if e.number == number), None)
     if pin is None:
-        raise UsageError("this note is not pinned; nothing was changed")
+        raise UsageError("this note is not pinned")
     return pin
 
 

@@ -97,9 +97,7 @@ class Tending:
         jobs = [open_[name] for name in dict.fromkeys(names) if name in open_]
         for job in jobs:
             if not job.is_plain:
-                raise UsageError(
-                    f"{job.enclosure.name}: {job.title} is ticked by itself; nothing was recorded"
-                )
+                raise UsageError(f"{job.enclosure.name}: {job.title} is ticked by itself")
         known = Known(tended.site, tended.today, tended.history)
         recorded = [tended.job(job.ref) for job in jobs]
         return record_jobs(log, known, recorded, self.who("", on), seen=seen)
@@ -143,9 +141,7 @@ class Tending:
         target = next((e for e in log.entries(site, after=number - 1, until=self.today)), None)
         late = target is not None and max(target.day, day_there(target.recorded, self.site)) < since
         if target is None or target.number != number or target.kind == "void" or late:
-            raise UsageError(
-                "only what was recorded for today or yesterday can be taken back here; nothing was changed"
-            )
+            raise UsageError("only what was recorded for today or yesterday can be taken back here")
         asks = next((s.job.asks for s in tended.planned.series if s.job.ref == target.job), None)
         if target.kind != "done" or asks is None:
             return [target]
@@ -232,11 +228,9 @@ class Tending:
         shown, and for what a rule forbids.
         """
         if self.keeper is None or not tasks:
-            raise UsageError("choose what is handed over; nothing was changed")
+            raise UsageError("choose what is handed over")
         if not tended.today <= day <= tended.today + dt.timedelta(days=AHEAD_DAYS):
-            raise UsageError(
-                f"only today and the next {AHEAD_DAYS} days are handed over here; nothing was changed"
-            )
+            raise UsageError(f"only today and the next {AHEAD_DAYS} days are handed over here")
         for since in log.published_since(self.site.place.id, rota):
             if any(a.ref in tasks and a.keeper != self.keeper.id for a in since.assigned):
                 return False
@@ -253,12 +247,12 @@ class Tending:
         left = [ref for ref in tasks if ref not in own]
         gave = [one for one in tended.gave(self.keeper) if one.ref in left]
         if len(gave) < len(left) or self.keeper is None:
-            raise UsageError("this is done, or in somebody else's round by now; nothing was changed")
+            raise UsageError("this is done, or in somebody else's round by now")
         by_round: dict[tuple[dt.date, str], list[OccurrenceRef]] = {}
         for one in gave:
             by_round.setdefault((one.day, one.taker), []).append(one.ref)
         if len(by_round) > 1:
-            raise UsageError("take back one round at a time; nothing was changed")
+            raise UsageError("take back one round at a time")
         for (day, taker), refs in by_round.items():
             wish = Wish(day, taker, self.keeper.id, tasks=tuple(refs))
             swap(self.file, self.site, self.today, wish, self.as_of)

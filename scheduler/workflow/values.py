@@ -80,7 +80,7 @@ class WrongValuesError(UsageError):
             if number
             else "look at these again"
         )
-        super().__init__(f"{said}; nothing was recorded")
+        super().__init__(f"{said}")
         self.wrong, self.doubts, self.basis = dict(wrong), dict(doubts), basis
 
 
@@ -162,7 +162,7 @@ def store_values(log: Log, known: Known, filled: Filled, who: Who, seen: int) ->
         )
         raise WrongValuesError(read.wrong, {}, basis=said)
     if not read.entries:
-        raise UsageError("write at least one value; nothing was recorded")
+        raise UsageError("write at least one value")
     if read.doubts and not filled.sure:
         raise WrongValuesError({}, read.doubts)
     newer = list(log.entries(site.place.id, since=day, until=day, after=seen))
@@ -228,7 +228,7 @@ def _read(known: Known, filled: Filled, day: dt.date) -> _Read:
         if not text:
             continue
         if place is None or ref.name not in QUANTITIES:
-            raise UsageError("this enclosure is no longer in the description; nothing was recorded")
+            raise UsageError("this enclosure is no longer in the description")
         try:
             entry = _entry(known.site, place, ref, text, "" if ref.name in fixed else filled.basis)
         except UsageError as error:

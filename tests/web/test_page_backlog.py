@@ -135,7 +135,7 @@ def test_a_day_that_cannot_be(unused: list[House], day: str, why: str) -> None:
     _, form = sheet(house)
     answer = said(house, form, pane="due", pump="other", pump_day=day)
     assert answer.status == 422
-    assert "Some days are not right yet; nothing was recorded" in answer.text and why in answer.text
+    assert "Some days are not right yet. Nothing was recorded" in answer.text and why in answer.text
     assert f'value="{day}"' in answer.text
     assert '<option value="due" selected>' in answer.text
     assert new(house) == []
@@ -145,7 +145,7 @@ def test_nothing_said_is_nothing_recorded(unused: list[House]) -> None:
     house = unused[0]
     _, form = sheet(house)
     answer = said(house, form)
-    assert answer.status == 422 and "Say of a job when it was done; nothing was recorded" in answer.text
+    assert answer.status == 422 and "Say of a job when it was done. Nothing was recorded" in answer.text
     assert new(house) == []
 
 

@@ -99,19 +99,19 @@ def test_what_was_done_is_not_taken_back(house: House) -> None:
     assert "gave you" not in house.page(house.sam)
     answer = house.send(back)
     assert answer.status == 422
-    assert "This is done, or in somebody else&#39;s round by now; nothing was changed" in answer.text
+    assert "This is done, or in somebody else&#39;s round by now. Nothing was changed" in answer.text
 
 
 @pytest.mark.parametrize(
     ("changed", "said"),
     [
-        ({}, "Choose what is handed over; nothing was changed"),
+        ({}, "Choose what is handed over. Nothing was changed"),
         ({"keys": "pump", "to": ""}, "Choose who takes it, of those who are there on that day and can do it"),
         ({"keys": "pump", "to": "noor"}, "Choose who takes it"),
         ({"keys": "pump", "to": "nobody"}, "Choose who takes it"),
         ({"keys": "pump", "on": "2026-12-30"}, "only today and the next 7 days are handed over here"),
         ({"keys": "pump", "on": "2026-12-13"}, "only today and the next 7 days are handed over here"),
-        ({"keys": "pump", "on": "soon"}, "Choose the day; nothing was changed"),
+        ({"keys": "pump", "on": "soon"}, "Choose the day. Nothing was changed"),
     ],
 )  # fmt: skip
 def test_what_is_no_hand_over(unused: list[House], changed: dict[str, str], said: str) -> None:

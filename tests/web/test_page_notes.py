@@ -132,8 +132,8 @@ def test_pinned_for_the_vet_until_it_is_unpinned(house: House) -> None:
 @pytest.mark.parametrize(
     ("fields", "said"),
     [
-        ({"note": ""}, "Write the note; nothing was recorded"),
-        ({"note": " \t\n"}, "Write the note; nothing was recorded"),
+        ({"note": ""}, "Write the note. Nothing was recorded"),
+        ({"note": " \t\n"}, "Write the note. Nothing was recorded"),
         ({"note": "x" * 10_000}, "The note has 10000 characters; 2000 are kept at most"),
         ({"note": "ש" * 10_000}, "The note has 10000 characters; 2000 are kept at most"),
         ({"note": EYE, "enclosure": ""}, "Choose the tank that the note is of"),

@@ -201,7 +201,7 @@ def test_what_is_wrong_is_said_at_its_field_and_nothing_is_stored(house: House) 
     assert answer.status == 422
     assert stored(house) == []
     text = answer.text
-    assert "2 values are not right yet; nothing was recorded" in text
+    assert "2 values are not right yet. Nothing was recorded" in text
     assert "which cannot be; expected 0 to 14" in text
     (form,) = forms(text, "readings")
     kept = {name: typed for name, typed in form.fields.items() if name.startswith("value/")}
@@ -222,8 +222,8 @@ def test_what_is_wrong_is_said_at_its_field_and_nothing_is_stored(house: House) 
 @pytest.mark.parametrize(
     ("typed", "said"),
     [
-        ({}, "Write at least one value; nothing was recorded"),
-        ({"ammonia": " ", "ph": "\t"}, "Write at least one value; nothing was recorded"),
+        ({}, "Write at least one value. Nothing was recorded"),
+        ({"ammonia": " ", "ph": "\t"}, "Write at least one value. Nothing was recorded"),
         ({"nitrate": "35"}, "choose what the kit reads as: the figures differ by up to 4.4 times"),
         ({"ph": "x" * 10_000}, "of 10000 characters; write the value alone"),
         ({"nitrate": "١٢" * 5_000, "basis": "N"}, "of 10000 characters; write the value alone"),

@@ -98,7 +98,7 @@ def test_what_has_a_tick_of_its_own(unused: list[House], key: str) -> None:
     assert key not in jobs(form)
     tick = house.tick(key)
     answer = house.send(form, **{f"job/sedge/{key}/": "1"})
-    assert answer.status == 422 and "is ticked by itself; nothing was recorded" in answer.text
+    assert answer.status == 422 and "is ticked by itself. Nothing was recorded" in answer.text
     assert tick.action.endswith("/done") and form.action == f"{page_path(house.sam)}/all-done"
     assert house.entries() == []
 
@@ -108,6 +108,6 @@ def test_a_form_without_a_job(unused: list[House]) -> None:
     form = whole(house)
     none = {name: None for name in form.fields if name.startswith("job/")}
     answer = house.send(form, **none)
-    assert answer.status == 422 and "Choose what was done; nothing was recorded" in answer.text
+    assert answer.status == 422 and "Choose what was done. Nothing was recorded" in answer.text
     assert house.send(form, **none, **{"job/sedge/nothing/": "1"}).status == 303
     assert house.entries() == []
