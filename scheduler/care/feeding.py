@@ -8,13 +8,13 @@ from dataclasses import dataclass
 
 from scheduler.care import cautions
 from scheduler.care.case import Case
-from scheduler.care.job import ByRule, Every, Job, Notes
+from scheduler.care.job import Amount, ByRule, Every, Job, Notes
 from scheduler.care.registry import job
 from scheduler.care.stages import stage_at, stages
-from scheduler.care.watch.food_stop import food_stop
+from scheduler.care.watch.food_stop import THIRD, VET, food_stop
 from scheduler.description.site import Resident
 from scheduler.handbook import feeding
-from scheduler.quantities import Span
+from scheduler.quantities import Span, show_date
 from scheduler.rules import WEEKDAYS, Rule
 from scheduler.sources import COMMON_PRACTICE, KEEPER, Source
 
@@ -125,6 +125,7 @@ def _feed_notes(case: Case, diet: Diet) -> Notes:
     meals = "twice a day" if diet.meals > 7 else "daily" if diet.meals == 7 else f"{diet.meals} days a week"
     return Notes(
         steps=tuple(steps),
+        amount=_meal(case),
         cautions=(cautions.HANDS, cautions.SINK),
         reason=f"{'your own entry' if own.meals_a_week else f'stage {stage}'}: {meals}. Overfeeding fouls the water and fattens.",
         sources=(
@@ -135,6 +136,24 @@ def _feed_notes(case: Case, diet: Diet) -> Notes:
             Source("no food under about 15 °C: Parmenter 1980", "from memory"),
         ),
         worked=case.known("ration", "feed_nitrogen"),
+    )
+
+
+def _meal(case: Case) -> Amount:
+    """Return what is given today: nothing while the water is poisonous, a little once the animals cannot go without longer."""
+    stop, grams = food_stop(case), case.enclosure.feed.grams
+    if stop is not None:
+        over = case.today is not None and case.today >= stop.again
+        return Amount(
+            "",
+            f"{THIRD}; call {VET}"
+            if over
+            else f"nothing until a test is clean, to {show_date(stop.last)} at most",
+        )
+    return (
+        Amount(case.grams(grams), "of pellets")
+        if grams is not None
+        else Amount("", "what they eat in 5 minutes")
     )
 
 
@@ -181,6 +200,7 @@ def cuttlebone(case: Case) -> Iterator[Job]:
                 "Scrape the hard backing off a cuttlebone and float a piece of about 5 cm (2 in) in the tank.",
                 "Take the old piece out. Growing animals and laying females may need one sooner.",
             ),
+            amount=Amount("", "a piece of about 5 cm (2 in)"),
             cautions=(cautions.HANDS,),
             reason="it gives calcium as an extra; it does not replace ultraviolet and a good pellet.",
             sources=(COMMON_PRACTICE,),

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from scheduler.care import cautions
 from scheduler.care.case import Case
-from scheduler.care.job import Every, Job, Notes
+from scheduler.care.job import Amount, Every, Job, Notes
 from scheduler.care.registry import job
 from scheduler.quantities import Span, show_date
 from scheduler.sources import COMMON_PRACTICE, HOUSE, Source
@@ -42,6 +42,7 @@ def filter_check(case: Case) -> Iterator[Job]:
                 "Look over hoses, seals and the impeller; wipe the impeller clean.",
                 _restart(case),
             ),
+            amount=Amount("", "sponges and floss, not the media"),
             cautions=(cautions.UNPLUG, cautions.HEATER, cautions.SINK, cautions.HANDS),
             reason="clogged sponges starve the biofilter of oxygen; tap water with chlorine would kill it.",
             sources=(COMMON_PRACTICE, RESTART),
@@ -103,6 +104,7 @@ def media_rinse(case: Case) -> Iterator[Job]:
                 _restart(case),
                 "Test ammonia and nitrite after 2, 4 and 7 days.",
             ),
+            amount=Amount("", "one half of the media"),
             cautions=(cautions.UNPLUG, cautions.HEATER, cautions.SINK, cautions.HANDS),
             reason="the bacteria that remove ammonia live on the media; half of them always stays untouched.",
             sources=(

@@ -11,7 +11,7 @@ from scheduler.care.case import Case
 from scheduler.care.figure import NotKnown
 from scheduler.care.figures.heat import LIMITS, WATER_LIMITS_C
 from scheduler.care.figures.space import outgrown_on
-from scheduler.care.job import ByRule, Every, Job, Notes, On
+from scheduler.care.job import Amount, ByRule, Every, Job, Notes, On
 from scheduler.care.quarantine import quarantine
 from scheduler.care.registry import job
 from scheduler.care.signs import SIGNS, SIGNS_SOON, SIGNS_TODAY
@@ -48,6 +48,7 @@ def daily_look(case: Case) -> Iterator[Job]:
         steps.append("See that the cover and the lamps sit right.")
         return Notes(
             steps=tuple(steps),
+            amount=Amount("", f"water fine: {case.band(case.water_band)}") if case.water_band else None,
             cautions=(cautions.HANDS, cautions.UNPLUG, cautions.VET),
             reason="most trouble shows a day before it is trouble.",
             sources=(
@@ -81,6 +82,7 @@ def weigh_measure(case: Case) -> Iterator[Job]:
     """Weigh and measure monthly; the weekly weighing of a quarantine comes first."""
     if not case.enclosure.resident:
         return
+    animals = sum(r.count for r in case.enclosure.resident)
     q = quarantine(case)
     anchor = q.release if q is not None else case.inhabited_from
 
@@ -98,6 +100,7 @@ def weigh_measure(case: Case) -> Iterator[Job]:
                 f"More than {case.house.weight_loss * 100:g} % lighter than its best weight (a hatchling {case.house.weight_loss_young * 100:g} %): call the vet.",
                 *known,
             ),
+            amount=Amount("", f"{animals} animal{'s' if animals != 1 else ''}"),
             cautions=(cautions.HANDS, cautions.VET),
             reason="a scale sees illness before the eye does, and growth decides on food and space.",
             sources=(
@@ -112,7 +115,7 @@ def weigh_measure(case: Case) -> Iterator[Job]:
         asks=asked.sizes(case.enclosure),
         cadence=Every(span=Span(28), anchor=anchor),
         window=7,
-        minutes=10 + 5 * min(10, sum(r.count for r in case.enclosure.resident)),
+        minutes=10 + 5 * min(10, animals),
         skills=("adult",),
         of_young=any(case.stage_by_size(r) in (0, 1) for r in case.enclosure.resident),
         notes=notes,
@@ -183,6 +186,8 @@ def vet_check(case: Case) -> Iterator[Job]:
             return replace(
                 made,
                 steps=(said, "Call the vet today; go on weighing every week.", *made.steps),
+                order=f"Call the vet about {loss.resident.name} today",
+                because=said,
                 reason="weight falls before other signs of illness show.",
                 sources=(case.house.source("weight_loss_young" if loss.young else "weight_loss"),),
             )

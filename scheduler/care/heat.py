@@ -71,7 +71,13 @@ def heater_check(case: Case) -> Iterator[Job]:
     def because() -> Notes:
         made = notes()
         said = f"The water was {case.degrees(run.value)} on {show_date(run.last.day)}, {run.lasted()}; these animals want {case.band(run.band)}."
-        return replace(made, steps=(said, *made.steps), sources=(*made.sources, LIMITS))
+        return replace(
+            made,
+            steps=(f"{said} {_at_once(run.cold)}", *made.steps),
+            order="Unplug the heater now" if not run.cold else "See whether the heater works now",
+            because=said,
+            sources=(*made.sources, LIMITS),
+        )
 
     yield Job(
         enclosure=case.enclosure,
@@ -85,6 +91,18 @@ def heater_check(case: Case) -> Iterator[Job]:
         recorded_as="",
         fixed=True,
         notes=because,
+    )
+
+
+def _at_once(cold: bool) -> str:
+    """Return what is done before anything is looked into."""
+    if cold:
+        return (
+            "See that it is plugged in, under water and set right; a hand goes in only once it is unplugged."
+        )
+    return (
+        "Unplug the heater first, and let the water cool by itself. Plug it in again only to check it, and stay with it; "
+        "one that stuck once is replaced."
     )
 
 

@@ -52,14 +52,30 @@ _MONDAY = dt.date(2024, 1, 1)
 _BEAT_DAYS = 56
 
 
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """What somebody has to know of a job who knows the rest: a value with its unit, in the site's units, and what it is of.
+
+    Where it is no single value `value` is empty, and `of` says all there is: "one half of the media".
+    """
+
+    value: str
+    of: str = ""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Notes:
     """What a keeper reads: ordered steps with amounts, cautions, the reason, and where the numbers come from.
 
+    `amount` is *the* amount of the job, which stands in one of the steps too; None where it has none. `order` is what is
+    done at once where a reading brought the job, verb first, and `because` what was read; both are empty for other jobs.
     `worked` are the figures that the amounts rest on, for those who ask how they came about.
     """
 
     steps: tuple[str, ...]
+    amount: Amount | None = None
+    order: str = ""
+    because: str = ""
     cautions: tuple[str, ...] = ()
     reason: str = ""
     sources: tuple[Source, ...] = ()

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from scheduler.care import asked, cautions, lamps
 from scheduler.care.case import Case
 from scheduler.care.figure import NotKnown
-from scheduler.care.job import Every, Job, Notes, On
+from scheduler.care.job import Amount, Every, Job, Notes, On
 from scheduler.care.registry import job
 from scheduler.care.watch.ultraviolet import read_again
 from scheduler.description.site import Lamp
@@ -229,6 +229,7 @@ def _replace_notes(case: Case, lamp: Lamp, installed: dt.date) -> Notes:
             f"Fit the new {lamp.kind} lamp at the same distance, in a ceramic socket, with its guard.",
             "Record the job: the new lamp's age counts from then. Without a record write the new `installed` into the description, and take the old UVI out.",
         ),
+        amount=Amount("", f"1 {lamp.kind} lamp"),
         cautions=(cautions.LAMP_OFF, cautions.UNPLUG, cautions.MERCURY),
         reason=f"the ultraviolet of a lamp fades long before its light does. The day comes from {lamps.life(case, lamp, installed).why}.",
         sources=(lamps.life(case, lamp, installed).source, BASELINE),

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from scheduler.care import asked, cautions
 from scheduler.care.case import Case
-from scheduler.care.job import ByRule, Job, Notes, On
+from scheduler.care.job import Amount, ByRule, Job, Notes, On
 from scheduler.care.registry import Rule as CareRule
 from scheduler.care.registry import job
 from scheduler.care.signs import SIGNS_SOON, SIGNS_TODAY
@@ -90,6 +90,7 @@ def quarantine_watch(case: Case, q: Quarantine) -> Iterator[Job]:
                 SIGNS_TODAY,
                 "Disinfect the tools, and wash hands and arms before going anywhere else.",
             ),
+            amount=_animals(case),
             cautions=(cautions.HANDS, cautions.VET),
             reason=f"quarantine runs to {show_date(q.release)}, and starts again when another animal joins.",
             sources=(QUARANTINE, PRACTICE),
@@ -106,6 +107,11 @@ def quarantine_watch(case: Case, q: Quarantine) -> Iterator[Job]:
     )
 
 
+def _animals(case: Case) -> Amount:
+    count = sum(r.count for r in case.enclosure.resident)
+    return Amount("", f"{count} animals, one by one" if count > 1 else "1 animal")
+
+
 @job("quarantine-weigh")
 @while_quarantined
 def quarantine_weigh(case: Case, q: Quarantine) -> Iterator[Job]:
@@ -118,6 +124,7 @@ def quarantine_weigh(case: Case, q: Quarantine) -> Iterator[Job]:
                 f"More than {case.house.weight_loss * 100:g} % under the first weight (a hatchling {case.house.weight_loss_young * 100:g} %): call the vet.",
                 "Disinfect scale and tub.",
             ),
+            amount=_animals(case),
             cautions=(cautions.HANDS, cautions.VET),
             reason="weight falls before other signs of illness show.",
             sources=(

@@ -10,7 +10,7 @@ from dataclasses import replace
 from scheduler.care import asked, cautions, limits
 from scheduler.care.case import Case
 from scheduler.care.figures.nitrogen import is_measured, longest_allowed
-from scheduler.care.job import Every, Job, Notes, On
+from scheduler.care.job import Amount, Every, Job, Notes, On
 from scheduler.care.registry import job
 from scheduler.care.watch.alarms import EXTRA, Alarm, alarms
 from scheduler.care.watch.food_stop import food_stop
@@ -57,6 +57,7 @@ def water_test(case: Case) -> Iterator[Job]:
                 f"Record the values, or write them down with the date. {limits.said(case.house)}",
                 limits.answer(),
             ),
+            amount=Amount("", "before any water change"),
             cautions=(cautions.HANDS,),
             reason="ammonia and nitrite should not be found in a working tank; rising nitrate says that changes are too small or too rare.",
             sources=(
@@ -93,12 +94,14 @@ def _follow_ups(case: Case) -> Iterator[Job]:
         wanted[f"rinse-{day.isoformat()}"] = days, f"Half of the media was rinsed on {show_date(day)}."
     for variant, (days, why) in sorted(wanted.items()):
 
-        def notes(why: str = why) -> Notes:
+        def notes(why: str = why, order: str = _order_of_test(variant, why)) -> Notes:
             return Notes(
                 steps=(
                     f"{why} Test ammonia and nitrite, pH and the temperature of the water.",
                     "Record the values: two clean tests on two days end an alarm, a high one brings another change.",
                 ),
+                order=order,
+                because=why if order else "",
                 cautions=(cautions.HANDS,),
                 reason="what poisons cannot be seen, and one change does not end it.",
                 sources=(EXTRA,),
@@ -116,6 +119,15 @@ def _follow_ups(case: Case) -> Iterator[Job]:
             fixed=True,
             notes=notes,
         )
+
+
+def _order_of_test(variant: str, why: str) -> str:
+    """Return what is done at once where a test follows an alarm; nothing where it follows a rinse."""
+    if not variant.startswith("alarm-"):
+        return ""
+    return (
+        "Bind the ammonia, and test the water again" if "ind the ammonia" in why else "Test the water again"
+    )
 
 
 @job("water-change")
@@ -162,6 +174,10 @@ def _extra_changes(case: Case, minutes: int) -> Iterator[Job]:
                     *([stop.sentence, stop.then] if stop is not None else []),
                     *made.steps,
                 ),
+                order=f"{'Bind the ammonia, then change' if first else 'Change'} {made.amount.value} of the water now"
+                if made.amount
+                else "",
+                because=f"{worst.reading} {worst.rule}",
                 reason="ammonia and nitrite poison within hours; a change takes them out at once.",
                 sources=(worst.source, EXTRA, *([stop.source] if stop is not None else []), *made.sources),
                 worked=(),
@@ -234,11 +250,18 @@ def _change_notes(case: Case) -> Notes:
     sources += [figure.source for figure in interval]
     return Notes(
         steps=tuple(steps),
+        amount=_change_amount(case),
         cautions=tuple(careful),
         reason=_why_so_often(case),
         sources=tuple(sources),
         worked=case.known(*CHANGE_FIGURES),
     )
+
+
+def _change_amount(case: Case) -> Amount:
+    if case.change_l is None:
+        return Amount(f"{case.change_share * 100:.0f} %", "out")
+    return Amount(case.litres(case.change_l), "out")
 
 
 CHANGE_FIGURES = (
@@ -378,6 +401,9 @@ def top_up(case: Case) -> Iterator[Job]:
                     None, (measure, expect, treat, "See that heater and filter inlet are well under water.")
                 )
             ),
+            amount=Amount(case.litres(evaporated * days), "or so, up to the line")
+            if evaporated
+            else Amount("", "up to the line"),
             cautions=(cautions.UNPLUG, cautions.HANDS),
             reason="a heater that falls dry can crack or burn. Topping up takes no nitrate out: it does not replace a change.",
             sources=(
@@ -419,6 +445,9 @@ def wipe_down(case: Case) -> Iterator[Job]:
                 f"Wipe the {'panes' if kind == 'tank' else 'walls'} inside with a cloth or a scraper kept for this enclosure alone.",
                 "Scrub the basking place in a bucket of tank water, no soap.",
                 "Wipe salt and drops off the cover, the cords and the outside.",
+            ),
+            amount=Amount(
+                "", "panes, basking place, cover" if kind == "tank" else "walls, basking place, cover"
             ),
             cautions=(cautions.UNPLUG, cautions.LAMP_OFF, cautions.SINK, cautions.HANDS),
             reason="algae on the panes do no harm, but a slimy basking place does, and deposits on a cover take light.",
