@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from scheduler.quantities import show_volume
 
 HANDS = (
@@ -34,3 +36,25 @@ def lift(pail_l: float) -> str:
         f"carry pails of at most {show_volume(pail_l, 'metric')} ({show_volume(pail_l, 'us')}), close to the body, without twisting; "
         "use a hose or a pump for more."
     )
+
+
+_HEADLINES = {
+    UNPLUG: "Unplug first",
+    HOT_WATER: "Hot water scalds",
+    HEATER: "Let the heater cool",
+    LAMP_OFF: "Lamps off first",
+    MERCURY: "Mercury in the lamps",
+    HANDS: "Wash your hands after",
+}
+"""What can hurt most, first, each in a few words: current and water, heat, what is breathed in, what is caught. House order."""
+
+
+def worst_first(some: Iterable[str]) -> list[str]:
+    """Return cautions, each once, with the worst first; others stay in their order."""
+    ranks = {caution: rank for rank, caution in enumerate(_HEADLINES)}
+    return sorted(dict.fromkeys(some), key=lambda caution: ranks.get(caution, len(ranks)))
+
+
+def headline(caution: str) -> str:
+    """Return a caution in a few words."""
+    return _HEADLINES.get(caution, "Take care")

@@ -88,6 +88,13 @@ def _half(case: Case) -> str:
     return f"Take out {half}: {other} rinsed on {show_date(rinsed[-1].day)}. Leave that one alone."
 
 
+def _which_half(case: Case) -> str:
+    trays = case.enclosure.filter.media_trays if case.enclosure.filter is not None else None
+    if not case.done("media-rinse"):
+        return f"{trays // 2} of {trays} trays" if trays is not None and trays > 1 else "half of the media"
+    return f"half {next_half(case)} of the media"
+
+
 @job("media-rinse")
 def media_rinse(case: Case) -> Iterator[Job]:
     """Rinse half of the biological media, the other half at the next turn."""
@@ -104,7 +111,7 @@ def media_rinse(case: Case) -> Iterator[Job]:
                 _restart(case),
                 "Test ammonia and nitrite after 2, 4 and 7 days.",
             ),
-            amount=Amount("", "one half of the media"),
+            amount=Amount("", _which_half(case)),
             cautions=(cautions.UNPLUG, cautions.HEATER, cautions.SINK, cautions.HANDS),
             reason="the bacteria that remove ammonia live on the media; half of them always stays untouched.",
             sources=(

@@ -9,7 +9,7 @@ from dataclasses import replace
 from scheduler.care import asked, cautions
 from scheduler.care.case import Case
 from scheduler.care.figures.heat import LIMITS
-from scheduler.care.job import ByRule, Every, Job, Notes, On
+from scheduler.care.job import Amount, ByRule, Every, Job, Notes, On
 from scheduler.care.registry import job
 from scheduler.care.watch.warmth import water_run
 from scheduler.quantities import Span, show_date
@@ -46,6 +46,7 @@ def heater_check(case: Case) -> Iterator[Job]:
             )
         return Notes(
             steps=tuple(steps),
+            amount=Amount("", f"should show {aim}"),
             cautions=(cautions.UNPLUG, cautions.HEATER),
             worked=case.known(
                 "heat_loss", "heater_power", "heater_power_needed", "heat_up_time", "stuck_temperature"

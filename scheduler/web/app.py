@@ -6,7 +6,6 @@ import asyncio
 import time
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
-from pathlib import Path
 
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
@@ -24,6 +23,7 @@ from scheduler.web.in_time import RETRY, in_time
 from scheduler.web.limits import Limit, network_of
 from scheduler.web.pages import Pages, sent_in_vain
 from scheduler.web.posts import HANDLES
+from scheduler.web.style import style
 from scheduler.web.troubles import WORDS, ended_page, trouble_page
 from scheduler.workflow.linking import SECRET
 from scheduler.workflow.serving import ANSWER_SECONDS, BrokenError, Found, LiveSite
@@ -34,8 +34,6 @@ NOTING_SECONDS = 1.0
 
 PAGES = "/round/"
 """What the addresses of pages begin with."""
-
-STYLE = (Path(__file__).parent / "templates" / "style.css").read_bytes()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,7 +168,8 @@ def make_app(sites: Sites, settings: Settings) -> Guard:
         Route("/feeds/{secret}.ics", app.feed, methods=["GET"]),
         Route(PAGES + "{secret}", app.page, methods=["GET"]),
         Route(PAGES + "{secret}/{part}", app.page, methods=["GET", "POST"]),
-        Route("/style.css", _style, methods=["GET"]),
+        Route("/style.css", style, methods=["GET"]),
+        Route("/style-{hash}.css", style, methods=["GET"]),
         Route("/healthz", app.health, methods=["GET"]),
         Route("/", _home, methods=["GET"]),
     ]
@@ -184,10 +183,6 @@ def make_app(sites: Sites, settings: Settings) -> Guard:
     # An address with a slash too many is none of ours; the way to the right one would be told by the name that was asked.
     made.router.redirect_slashes = False
     return Guard(made)
-
-
-async def _style(request: Request) -> Response:
-    return Response(STYLE, media_type="text/css", headers={"Cache-Control": "public, max-age=3600"})
 
 
 HOME = (

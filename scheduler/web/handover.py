@@ -52,7 +52,7 @@ def hand_over(visit: Visit, posted: Posted) -> Response:
         raise UsageError(f"choose who takes it, of those who are there {when} and can do it")
     tending = visit.live.tending(tended, visit.keeper)
     done = tending.hand_over(visit.live.log(), tended, tasks, day, form["to"], posted.rota)
-    return visit.back("#round" if done else "?told=changed-hands#round")
+    return visit.back("#round" if done else "?told=changed-hands#alert")
 
 
 def take_over_again(visit: Visit, posted: Posted) -> Response:

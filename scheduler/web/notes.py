@@ -10,6 +10,7 @@ from starlette.responses import Response
 from scheduler.quantities import show_date
 from scheduler.web.posted import Posted
 from scheduler.web.visit import Visit
+from scheduler.workflow.notes import NOTE
 
 
 def shown_notes(visit: Visit, place: str) -> list[dict[str, Any]]:
@@ -42,7 +43,9 @@ def keep_note(visit: Visit, posted: Posted) -> Response:
     tending, log = visit.live.tending(visit.tended, visit.keeper), visit.live.log()
     place, vet = form.get("enclosure", ""), form.get("vet") == "yes"
     kept = tending.note(log, place, form.get("note", ""), posted.entry, vet=vet)
-    return visit.told(kept) if kept else visit.back("?told=note-taken-back#round")
+    return (
+        visit.told(e for e in kept if e.name == NOTE) if kept else visit.back("?told=note-taken-back#alert")
+    )
 
 
 def pin_note(visit: Visit, posted: Posted) -> Response:

@@ -17,7 +17,7 @@ from scheduler.web.in_time import in_time
 from scheduler.web.limits import Limit
 from scheduler.web.posts import HANDLES, answer_post
 from scheduler.web.readings import same_page
-from scheduler.web.round import TOLD, calendar_page, follows_page, round_page
+from scheduler.web.round import TOLD, calendar_page, follows_page, round_page, words_page
 from scheduler.web.troubles import Failure, failure_page
 from scheduler.web.visit import HEADERS, Visit
 from scheduler.workflow.serving import Found, LiveSite
@@ -58,13 +58,12 @@ class Pages:
         """Return what shows a part of the page; None where there is nothing to show."""
         asked = request.query_params
         shown: dict[str, Callable[[Visit], Response]] = {
-            "": lambda visit: round_page(
-                visit, TOLD.get(asked.get("told", ""), ""), recorded=asked.get("recorded", "")
-            ),
+            "": lambda visit: round_page(visit, TOLD.get(asked.get("told", ""), "")),
             "same": lambda visit: same_page(visit, asked.get("key", "")),
             "calendar": calendar_page,
             "give": give_page,
             "backlog": backlog_page,
+            "words": words_page,
             "recorded": lambda visit: follows_page(visit, asked.get("entry", "")),
         }
         return shown.get(part)

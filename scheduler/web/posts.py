@@ -12,10 +12,12 @@ from scheduler.readings import QUANTITIES
 from scheduler.web.backlog import catch_up
 from scheduler.web.backlog import typed_again as backlog_again
 from scheduler.web.handover import hand_over, take_over_again
+from scheduler.web.landing import after_undo
 from scheduler.web.notes import keep_note, number_in, pin_note, unpin_note
 from scheduler.web.posted import Handle, Posted
 from scheduler.web.readings import store_readings, typed_again
-from scheduler.web.round import WRITTEN, round_page, told_of
+from scheduler.web.round import WRITTEN, round_page
+from scheduler.web.sheet import line_of
 from scheduler.web.visit import Visit
 from scheduler.workflow.notes import clean_note
 from scheduler.workflow.page import Written
@@ -69,7 +71,7 @@ def _done(visit: Visit, posted: Posted) -> Response:
             "if it is done after all, tick it below with the note."
         )
         return round_page(visit, said, 409, written=posted.form)
-    return visit.back("?told=taken-back#round")
+    return visit.back("?told=taken-back#alert")
 
 
 def _undo(visit: Visit, posted: Posted) -> Response:
@@ -80,13 +82,13 @@ def _undo(visit: Visit, posted: Posted) -> Response:
         return visit.html(
             "take-back.html",
             409,
-            told=told_of(visit, entry),
+            told=line_of(visit.tended, visit.keeper, entry),
             part="undo",
             heading="Take this back?",
-            values=[told_of(visit, e) for e in values if not e.voided],
+            values=[line_of(visit.tended, visit.keeper, e) for e in values if not e.voided],
         )
     tending.take_back(log, visit.tended, number)
-    return visit.back("#round")
+    return visit.back(after_undo(visit, entry))
 
 
 def _all_done(visit: Visit, posted: Posted) -> Response:
@@ -123,7 +125,7 @@ def _reading(visit: Visit, posted: Posted) -> Response:
     except ReadingError as error:
         raise UsageError(error.in_field) from None
     if entry.voided:
-        return visit.back("?told=value-taken-back#reading")
+        return visit.back("?told=value-taken-back#alert")
     return visit.back(f"/recorded?entry={entry.number}")
 
 

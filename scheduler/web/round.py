@@ -10,20 +10,23 @@ from typing import Any
 from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
-from scheduler.description import Enclosure
-from scheduler.history import Entry
+from scheduler.care.cautions import headline
+from scheduler.description.site import Enclosure
 from scheduler.quantities import System
 from scheduler.readings import QUANTITIES, Quantity, parse_reading, show_reading
-from scheduler.sheets.recorded import described, recorded_lines
+from scheduler.sheets.recorded import recorded_lines
 from scheduler.web.backlog import count_of
 from scheduler.web.codes import code_svg
 from scheduler.web.handover import handed_over
 from scheduler.web.notes import shown_notes
 from scheduler.web.readings import repeated, shown_sheet
-from scheduler.web.visit import Visit
+from scheduler.web.rows import Row, at_entries
+from scheduler.web.sheet import Sheet, make_sheet, minutes_of
+from scheduler.web.tanks import in_parts
+from scheduler.web.visit import Visit, spell
+from scheduler.web.words import WORDS
 from scheduler.workflow.linking import calendar_secret
 from scheduler.workflow.recording import Recorded
-from scheduler.workflow.tending import Turn
 
 TEXT_WIDTH = 100_000
 """The lines of a page are broken by the browser."""
@@ -47,27 +50,26 @@ def round_page(
     *,
     written: Mapping[str, str] | None = None,
     again: Mapping[str, Any] | None = None,
-    recorded: str = "",
 ) -> Response:
     """Return the page of the round; `written` is a form that was refused, of which nothing is lost.
 
-    `again` is a form that could not be recorded, to be sent again. `recorded` are the numbers of entries of which it is said that
-    they were recorded just now.
+    `again` is a form that could not be recorded, to be sent again.
     """
     tended, keeper, form = visit.tended, visit.keeper, written or {}
-    helps = tended.helps(keeper, tended.today)
-    mine = [*tended.mine(keeper, tended.today), *helps, *tended.free(keeper)]
+    sheet = make_sheet(tended, keeper)
+    own = [*(row for row in sheet.alarms if keeper in (None, row.turn.keeper)), *sheet.own_rows]
     week = [tended.today + dt.timedelta(days=n) for n in range(1, 8)]
+    worst = sheet.cautions
     return visit.html(
         "round.html",
         status,
         alert=alert,
-        turns=_shown(visit, tended.mine(keeper, tended.today)),
-        free=_shown(visit, tended.free(keeper), "free-"),
-        cautions=list(dict.fromkeys(c for turn in mine for c in turn.occurrence.job.notes().cautions)),
-        done=[told_of(visit, entry) for entry in tended.recorded(keeper)],
-        others=[told_of(visit, entry) for entry in tended.others(keeper)],
-        helps=helps,
+        sheet=sheet,
+        own=own,
+        left=_left(own),
+        nothing=_nothing(visit, sheet),
+        parts=[*in_parts(sheet.tanks, tended.site.place.times.evening)],
+        headline=headline(worst[0]) if worst else "",
         week=[
             (day, tended.mine(keeper, day), tended.helps(keeper, day))
             for day in week
@@ -77,15 +79,37 @@ def round_page(
         written={key: form.get(key, "") if "reading" in form else "" for key in WRITTEN},
         note=form.get("note", ""),
         again=again,
-        recorded=_recorded_now(visit, recorded),
         repeated=repeated(visit),
-        whole=_whole_tanks(visit),
-        tanks=_tanks(visit),
+        value_sheet=lambda job: shown_sheet(visit, job),
+        notes_of=lambda place: shown_notes(visit, place),
+        elsewhere=_noted_elsewhere(visit, sheet),
         got=handed_over(visit, tended.got(keeper), taken=True),
         gave=handed_over(visit, tended.gave(keeper), taken=False),
         backlog=count_of(tended),
-        others_have=bool(tended.turns.get(tended.today)),
     )
+
+
+def _noted_elsewhere(visit: Visit, sheet: Sheet) -> list[tuple[Enclosure, list[dict[str, Any]]]]:
+    """Return the tanks that have notes and no open sheet on the page, with these."""
+    here = {tank.enclosure.id for tank in (*sheet.tanks, *sheet.free) if not tank.is_shut}
+    places = [e for e in visit.tended.site.enclosures if e.id not in here and visit.tended.notes.get(e.id)]
+    return [(place, shown_notes(visit, place.id)) for place in places]
+
+
+def _left(own: Sequence[Row]) -> str:
+    """Return what is left, and for how long."""
+    if not own:
+        return "nothing left"
+    return f"{len(own)} job{'s' if len(own) != 1 else ''} left, {spell(minutes_of(own))}"
+
+
+def _nothing(visit: Visit, sheet: Sheet) -> str:
+    """Return what is said where nothing is open; others may have work all the same."""
+    tended, keeper = visit.tended, visit.keeper
+    mine = "" if keeper is None else " in your round"
+    if any(tank.lines for tank in sheet.tanks):
+        return f"Nothing is left{mine} today."
+    return f"Nothing is due{mine} today." if tended.turns.get(tended.today) else "Nothing is due today."
 
 
 def follows_page(visit: Visit, number: str) -> Response:
@@ -102,6 +126,7 @@ def follows_page(visit: Visit, number: str) -> Response:
         words=made.words,
         consequences=made.consequences,
         moved=_lines(replace(made, entries=())),
+        back=at_entries(numbers),
     )
 
 
@@ -118,34 +143,16 @@ def calendar_page(visit: Visit) -> Response:
     )
 
 
-def _numbers(text: str) -> set[int]:
+def _numbers(text: str) -> frozenset[int]:
     """Return the numbers of entries that an address names; nothing where it names anything else."""
     some = text[:2000].split(",")
-    return (
-        {int(n) for n in some} if all(n.isdecimal() and n.isascii() and len(n) <= 15 for n in some) else set()
-    )
+    well = all(n.isdecimal() and n.isascii() and len(n) <= 15 for n in some)
+    return frozenset(int(n) for n in some) if well else frozenset()
 
 
-def _recorded_now(visit: Visit, text: str) -> list[dict[str, Any]]:
-    """Return what was recorded just now, of what stands."""
-    numbers = _numbers(text)
-    return [told_of(visit, entry) for entry in visit.tended.done if entry.number in numbers]
-
-
-def _whole_tanks(visit: Visit) -> list[tuple[str, list[Turn]]]:
-    """Return the tanks of which several plain jobs are open, each with these."""
-    found: dict[str, list[Turn]] = {}
-    for turn in visit.tended.mine(visit.keeper, visit.tended.today):
-        if turn.occurrence.job.is_plain:
-            found.setdefault(turn.occurrence.job.enclosure.name, []).append(turn)
-    return [(name, some) for name, some in found.items() if len(some) > 1]
-
-
-def _tanks(visit: Visit) -> list[tuple[Enclosure, list[dict[str, Any]]]]:
-    """Return the tanks of today's round, or all where it has none, each with its notes."""
-    mine = {turn.ref.enclosure for turn in visit.tended.mine(visit.keeper, visit.tended.today)}
-    places = visit.tended.site.enclosures
-    return [(e, shown_notes(visit, e.id)) for e in places if not mine or e.id in mine]
+def words_page(visit: Visit) -> Response:
+    """Return the page of words."""
+    return visit.html("words.html", words=WORDS)
 
 
 def _lines(made: Recorded) -> list[str]:
@@ -158,43 +165,3 @@ def _example(q: Quantity, units: System) -> str:
     if q.kind not in ("temperature", "length"):
         return q.example
     return show_reading(q.name, parse_reading(q.name, q.example).value, units)
-
-
-def _shown(visit: Visit, turns: Sequence[Turn], prefix: str = "") -> list[dict[str, Any]]:
-    """Return jobs as the page shows them: what is the same in many tanks is read once."""
-    first: dict[tuple[str, ...], tuple[str, str]] = {}
-    found = []
-    for number, turn in enumerate(turns, start=1):
-        notes, own = turn.occurrence.job.notes(), f"{prefix}{number}"
-        # A duty without a note has its title for a step.
-        steps = () if notes.steps == (turn.occurrence.job.title,) else notes.steps
-        # Often the first step alone has numbers of this tank.
-        alike = [steps, steps[1:]] if len(steps) > 2 else [steps] if len(steps) == 2 else []
-        like = next(((first[some], len(steps) - len(some)) for some in alike if some in first), None)
-        for some in alike:
-            first.setdefault(some, (own, turn.occurrence.job.enclosure.name))
-        found.append(
-            {
-                "turn": turn,
-                "job": turn.occurrence.job,
-                "number": own,
-                "reason": notes.reason if like is None else "",
-                "steps": steps if like is None else steps[: like[1]],
-                "like": like[0] if like is not None else None,
-                "sheet": shown_sheet(visit, turn.occurrence.job),
-                "takers": [] if prefix else visit.tended.takers(visit.keeper, turn.occurrence.job),
-            }
-        )
-    return found
-
-
-def told_of(visit: Visit, entry: Entry) -> dict[str, Any]:
-    """Return an entry as a page tells it: what, where, who, and of which day."""
-    site = visit.tended.site
-    return {
-        "entry": entry,
-        "what": described(site, entry),
-        "where": next((e.name for e in site.enclosures if e.id == entry.enclosure), entry.enclosure),
-        "who": next((k.name for k in site.keepers if k.id == entry.keeper), ""),
-        "day": entry.day,
-    }

@@ -16,6 +16,8 @@ from scheduler.description.site import Keeper
 from scheduler.errors import SchedulerError
 from scheduler.history import Entry
 from scheduler.quantities import show_date
+from scheduler.web.rows import at_entries
+from scheduler.web.style import STYLE_ADDRESS
 from scheduler.workflow.serving import Found, LiveSite
 from scheduler.workflow.tending import Tended
 
@@ -29,7 +31,19 @@ _templates = Environment(
     lstrip_blocks=True,
 )
 _templates.filters["day"] = lambda day: f"{day:%A} {show_date(day)}"
+_templates.filters["date"] = show_date
+_templates.filters["hour"] = lambda time: f"{time:%H:%M}"
+_templates.globals["style"] = STYLE_ADDRESS
 _templates.filters["short_day"] = lambda day: f"{day:%a} {day.day} {day:%b}"
+
+
+def spell(minutes: int) -> str:
+    """Return a time as people say it: 50 min, 2 h, 2 h 55 min."""
+    hours, rest = divmod(minutes, 60)
+    return " ".join([f"{hours} h"] * (hours > 0) + [f"{rest} min"] * (rest > 0 or not hours))
+
+
+_templates.filters["spell"] = spell
 
 
 class Visit:
@@ -81,8 +95,7 @@ class Visit:
 
     def told(self, entries: Iterable[Entry]) -> Response:
         """Return the way back to the page, which says that entries were recorded."""
-        numbers = ",".join(str(entry.number) for entry in entries)
-        return self.back(f"?recorded={numbers}#recorded-now" if numbers else "#done")
+        return self.back(at_entries(entry.number for entry in entries))
 
     def html(self, template: str, status: int = 200, **values: Any) -> HTMLResponse:
         """Return a page of this site."""
@@ -95,7 +108,7 @@ class Visit:
             path=self.path,
             seen=self.seen,
             seal=self.seal(tended.today, self.seen),
-            problem=bool(self.live.problem),
+            problem=self.live.problem,
             **values,
         )
         return HTMLResponse(text, status, headers=HEADERS)
@@ -103,4 +116,4 @@ class Visit:
 
 def write_page(template: str, **values: Any) -> str:
     """Return a page as text; without a site it is of none."""
-    return _templates.get_template(template).render({"site": None, "problem": False, **values})
+    return _templates.get_template(template).render({"site": None, "problem": "", **values})

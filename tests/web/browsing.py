@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator
@@ -102,19 +103,60 @@ class Browser:
         """Return what the page says at its top; empty where it says nothing."""
         return " ".join(e.text for e in self.all(".said"))
 
-    def jobs(self, section: str = "#round") -> list[str]:
-        """Return the titles of the jobs that are listed to be done."""
-        return [e.text for e in self.all(f"{section} .job h3")]
+    def jobs(self, section: str = "main") -> list[str]:
+        """Return the jobs that are listed to be done, each with its tank: what its Done says to who cannot see it."""
+        ticks = f"{section} .alarm > .tick, {section} .job > .tick"
+        return [self.told(form, "button .unseen") for form in self.all(ticks)]
 
     def job(self, title: str) -> WebElement:
-        """Return a job of the list by a part of its title."""
-        found = [e for e in self.all(".job") if title in e.find_element(By.TAG_NAME, "h3").text]
+        """Return a job of the list by a part of its tank and title."""
+        found = [
+            e for e in self.all(".alarm, .job:not(.lend)") if title in self.told(e, ".tick button .unseen")
+        ]
         assert len(found) == 1, (title, self.jobs())
         return found[0]
 
+    def told(self, within: WebElement, css: str = "") -> str:
+        """Return the text of an element, or of the first one of a kind in it, whether it is seen or for screen readers alone."""
+        script = "const e = arguments[1] ? arguments[0].querySelector(arguments[1]) : arguments[0]; return e.textContent"
+        return " ".join(self.js(script, within, css).split())
+
     def recorded(self) -> list[str]:
-        """Return what stands under Recorded."""
-        return [e.text for e in self.all("#done .entries li > span")]
+        """Return what is told as recorded: where, what, whether it was done; without the hour, which is of the machine."""
+        found = []
+        for line in self.all(".gone"):
+            tank = self.js("return arguments[0].closest('.tank')?.querySelector('h2').textContent", line)
+            text = self.told(line, ".said-of")
+            found.append(re.sub(r", done \d\d:\d\d", ", done", f"{tank}: {text}" if tank else text))
+        return found
+
+    def fresh(self) -> str:
+        """Return what is said to have just been done, at the place of the page where that is."""
+        return re.sub(
+            r", done \d\d:\d\d",
+            ", done",
+            " ".join(self.told(e) for e in self.all(".gone:target, .again:target")),
+        )
+
+    def tank(self, name: str) -> WebElement:
+        """Return the sheet of a tank by its name."""
+        found = [e for e in self.all(".tank") if self.told(e, "h2") == name]
+        assert len(found) == 1, (name, [self.told(e, "h2") for e in self.all(".tank")])
+        return found[0]
+
+    def hand_over(self, job: WebElement, taker: str = "") -> None:
+        """Hand a job over, to a keeper or to the only one who can take it."""
+        tank = job.find_element(By.XPATH, "ancestor::section[1]")
+        self.unfold("hand over", tank)
+        title = self.told(job, ".tick button .unseen")
+        (form,) = [e for e in self.all(".give form", tank) if self.told(e, "button .unseen") == title]
+        if taker:
+            self.choose("select[name=to]", taker, form)
+        self.go(self.button("Hand over now", form))
+
+    def open_job(self, job: WebElement) -> None:
+        """Open how a job is done, with its note."""
+        self.one(".tick summary", job).click()
 
     def button(self, text: str, within: WebElement | None = None) -> WebElement:
         """Return the button that shows a text; what is there for screen readers alone is left out of it."""

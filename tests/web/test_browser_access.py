@@ -40,8 +40,14 @@ def all_done(browser: Browser, take: Take, special: Special) -> None:
     assert browser.recorded()
 
 
+def start_reading(browser: Browser) -> None:
+    browser.unfold("Record a reading", browser.one("#reading"))
+    browser.choose("#r-name", "water temperature")
+
+
 def refused(browser: Browser, take: Take, special: Special) -> None:
     browser.open(special["still"].pages["Noor"])
+    start_reading(browser)
     browser.one("#r-value").send_keys("25")
     browser.go(browser.button("Record"))
     assert browser.said
@@ -49,6 +55,7 @@ def refused(browser: Browser, take: Take, special: Special) -> None:
 
 def doubt(browser: Browser, take: Take, special: Special) -> None:
     browser.open(take().pages["Noor"])
+    start_reading(browser)
     browser.one("#r-value").send_keys("41 °C")
     browser.go(browser.button("Record"))
     assert browser.one("h1").text == "Is it right?"
@@ -58,6 +65,12 @@ def follows(browser: Browser, take: Take, special: Special) -> None:
     doubt(browser, take, special)
     browser.go(browser.button("It is right"))
     assert browser.one("h1").text == "What follows"
+
+
+def alarm(browser: Browser, take: Take, special: Special) -> None:
+    follows(browser, take, special)
+    browser.go(browser.one("main a"))
+    assert browser.all(".alarm")
 
 
 def broken(browser: Browser, take: Take, special: Special) -> None:
@@ -76,6 +89,8 @@ def page_of(name: str, keeper: str, part: str = "") -> Reach:
 PAGES: dict[str, Reach] = {
     "round": page_of("still", "Ben"),
     "calendar": page_of("still", "Ben", "/calendar"),
+    "words": page_of("still", "Ben", "/words"),
+    "alarm": alarm,
     "all done": all_done,
     "refused": refused,
     "doubt": doubt,
@@ -135,11 +150,12 @@ def test_the_checker_would_find_something(browser: Browser, still: Place, axe: s
     browser.scripts(on=True)
     browser.open(still.pages["Ben"])
     browser.js(axe)
+    unfold_all(browser)
     browser.js("""
         document.querySelector('label[for=r-value]').remove();
-        document.querySelector('.about').style.color = '#ccc';
-        document.querySelector('h2').outerHTML = '<h5>To do today</h5>';
-        document.querySelector('.tick button').style.cssText = 'min-height: 0; height: 12px; min-width: 0; padding: 0';
+        document.querySelector('.min').style.color = '#ccc';
+        document.querySelector('.tank h2').outerHTML = '<h5>Sedge</h5>';
+        document.querySelector('.tick .done').style.cssText = 'min-height: 0; height: 12px; min-width: 0; padding: 0';
     """)
     assert {rule["id"] for rule in checked(browser)["violations"]} >= {
         "label",
@@ -274,7 +290,7 @@ def test_the_skip_link_leads_past_the_head(browser: Browser, still: Place) -> No
     browser.open(still.pages["Ben"])
     browser.tab()
     link = browser.driver.switch_to.active_element
-    assert link.text == "To the round" and link.is_displayed()
+    assert link.text == "To the work" and link.is_displayed()
     assert link.rect["x"] >= 0
     browser.press(Keys.ENTER)
     browser.tab()
@@ -288,20 +304,30 @@ def test_a_round_is_done_by_keyboard_alone(browser: Browser, place: Place) -> No
 
     browser.open(place.pages["Noor"])
     # A note, sent with Enter from its field.
-    focus_on(browser, "With a note, or done yesterday Sedge: rinse the pump")
+    focus_on(browser, "Rinse the pump 5 min")
     browser.press(Keys.ENTER)
     focus_on(browser, "Note Sedge: rinse the pump")
     browser.press("clogged")
     turn(Keys.ENTER)
-    assert browser.recorded() == ["Sedge: rinse the pump, Noor. “clogged”"]
-    # Taken back with Space, ticked with Space.
-    focus_on(browser, "Take back Sedge: rinse the pump")
+    assert browser.recorded() == ["Sedge: rinse the pump, done. “clogged”"]
+    # The focus is where that is said: one Tab on it is taken back with Space, and is where it is open again.
+    assert browser.fresh().startswith("rinse the pump, done. “clogged” take back")
+    browser.tab()
+    assert browser.driver.switch_to.active_element.accessible_name.startswith(
+        "take back Sedge: rinse the pump"
+    )
     turn(Keys.SPACE)
     assert browser.recorded() == []
-    focus_on(browser, "Done Sedge: rinse the pump")
+    assert browser.fresh() == "Taken back: rinse the pump is open again."
+    browser.tab()
+    assert browser.driver.switch_to.active_element.accessible_name.startswith("Rinse the pump")
+    browser.tab()
+    assert browser.driver.switch_to.active_element.accessible_name == "Done Sedge: rinse the pump"
     turn(Keys.SPACE)
-    assert browser.recorded() == ["Sedge: rinse the pump, Noor"]
+    assert browser.recorded() == ["Sedge: rinse the pump, done"]
     # A reading: a list is chosen from by its first letters.
+    focus_on(browser, "Record a reading")
+    browser.press(Keys.ENTER)
     focus_on(browser, "What was measured")
     browser.press("n", "i", "t", "r", "a")
     focus_on(browser, "Value, with its unit")
@@ -312,13 +338,13 @@ def test_a_round_is_done_by_keyboard_alone(browser: Browser, place: Place) -> No
     turn(Keys.ENTER)
     # The other keeper hands a job over.
     browser.open(place.pages["Ben"])
-    focus_on(browser, "Hand over Sedge: brush the pane")
+    focus_on(browser, "hand over at Sedge")
     browser.press(Keys.SPACE)
     focus_on(browser, "Hand over now Sedge: brush the pane")
     turn(Keys.ENTER)
     assert not any("pane" in job for job in browser.jobs())
     browser.open(place.pages["Noor"])
-    assert browser.jobs() == ["1. Sedge: brush the pane"]
+    assert browser.jobs() == ["Sedge: brush the pane"]
 
 
 # --- small screens and large text ---
@@ -357,8 +383,8 @@ def can_be_met(browser: Browser) -> None:
         browser.look(size)
         found = browser.js(TARGETS)
         assert found
-        # 2.5.8: 24 by 24 CSS pixels.
-        assert [one for one in found if one[1] < 24 or one[2] < 24] == []
+        # 2.5.5 (AAA): 44 by 44 CSS pixels, for a wet thumb.
+        assert [one for one in found if one[1] < 43.9 or one[2] < 43.9] == []
 
 
 @pytest.mark.parametrize("reach", PAGES.values(), ids=PAGES)
@@ -399,23 +425,24 @@ def test_the_page_is_dark_where_the_device_is(browser: Browser, still: Place) ->
 @pytest.mark.parametrize("theme", ["light", "dark"])
 def test_paper_has_the_work_and_no_forms(browser: Browser, still: Place, theme: str) -> None:
     browser.open(still.pages["Ben"])
-    # Cautions that somebody has folded up on the screen are printed.
-    browser.js("document.querySelectorAll('details').forEach(d => { d.open = false })")
     browser.look(DESKTOP, theme, media="print")
-    shown = browser.js("""
-        return [...document.querySelectorAll('form, button, input, select, summary, a, .job h3, .steps li, .care li, footer')]
+    shown = Counter(
+        browser.js("""
+        return [...document.querySelectorAll('button, input, select, a, .what, .care li, .gone, footer')]
           .filter(e => e.checkVisibility({contentVisibilityAuto: true}) && e.getBoundingClientRect().height > 0)
-          .map(e => e.matches('.care li') ? 'caution' : e.matches('.care summary') ? 'take care' : e.tagName.toLowerCase());
+          .map(e => e.matches('.care li') ? 'caution' : e.matches('.done') ? 'box' : e.matches('.value input') ? 'line' : e.className || e.tagName);
     """)
-    count = Counter(shown)
-    assert set(count) == {"caution", "take care", "h3", "li", "footer"}
-    assert count["h3"] == len(browser.all(".job")) and count["caution"] == len(browser.all(".care li")) > 0
-    # A box to tick with a pencil, in black on the white of the paper.
+    )
+    jobs = len(browser.all(".job"))
+    assert set(shown) == {"caution", "what", "box", "FOOTER"}
+    # Cautions are printed however they are folded on the screen; each job has a box to tick with a pencil, and a line for initials.
+    assert shown["what"] == shown["box"] == jobs and shown["caution"] == len(browser.all(".care li")) > 0
+    # In black on the white of the paper.
     style = "const s = getComputedStyle(document.querySelector(arguments[0]), arguments[1] || null); return s[arguments[2]]"
-    assert "☐" in browser.js(style, ".job h3", "::before", "content")
-    for css in ("body", ".about", ".why", ".care li"):
+    assert browser.js(style, ".tick", "::after", "content") == '"initials"'
+    for css in ("body", ".min", ".of", ".care li"):
         assert contrast(browser.js(style, css, "", "color"), "rgb(255, 255, 255)") >= 7
     assert browser.js(style, "body", "", "backgroundColor") == "rgba(0, 0, 0, 0)"
     paper = base64.b64decode(browser.cdp("Page.printToPDF", paperWidth=8.27, paperHeight=11.69)["data"])
     assert paper.startswith(b"%PDF-") and paper.rstrip().endswith(b"%%EOF")
-    assert len(re.findall(rb"/Type\s*/Page\b", paper)) <= 3
+    assert len(re.findall(rb"/Type\s*/Page\b", paper)) == 1

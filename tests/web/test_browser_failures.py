@@ -37,10 +37,10 @@ def tick(browser: Browser, place: Place, change: str = "", note: str = "") -> No
     """Open the page, change its first form as somebody could who knows how, and send it."""
     browser.open(place.pages["Noor"])
     job = browser.job("pump")
-    browser.unfold("With a note", job)
+    browser.open_job(job)
     browser.one("input[name=note]", job).send_keys(note)
     browser.js(f"const form = document.querySelector('form.tick'); {change}")
-    browser.go(browser.all("form.tick button")[0])
+    browser.go(browser.button("Record as done", job))
 
 
 def unknown(browser: Browser, place: Place) -> None:
@@ -62,7 +62,7 @@ def taken_back(browser: Browser, place: Place) -> None:
     (undo,) = forms(ask(url, path).text, "undo")
     assert post(url, undo.action, undo.fields).status == 303
     job = browser.job("pump")
-    browser.unfold("With a note", job)
+    browser.open_job(job)
     browser.one("input[name=note]", job).send_keys(NOTE)
     browser.go(browser.button("Record as done", job))
     assert NOTE in browser.said
@@ -88,7 +88,7 @@ TROUBLES: dict[str, tuple[Reach, int]] = {
     "not to be done there": (lambda b, p: tick(b, p, "form.action = form.action.replace('done', 'calendar')"), 405),
     "taken back meanwhile": (taken_back, 409),
     "too long": (
-        lambda b, p: tick(b, p, "form.elements['note'].removeAttribute('maxlength'); form.elements['note'].value = 'x'.repeat(30000)"),
+        lambda b, p: tick(b, p, "form.elements['note'].removeAttribute('maxlength'); form.elements['note'].value = 'x'.repeat(300000)"),
         413,
     ),
     "not in the plan": (lambda b, p: tick(b, p, "form.elements['key'].value = 'other'", NOTE), 422),
@@ -114,7 +114,7 @@ def test_a_form_that_failed_is_sent_again(browser: Browser, tmp_path: Path, axe:
         place = place.at(served)
         browser.open(place.pages["Noor"])
         job = browser.job("pump")
-        browser.unfold("With a note", job)
+        browser.open_job(job)
         browser.one("input[name=note]", job).send_keys(NOTE)
         order.write_text(how)
         browser.go(browser.button("Record as done", job))
@@ -129,4 +129,4 @@ def test_a_form_that_failed_is_sent_again(browser: Browser, tmp_path: Path, axe:
         # A log that was away is asked again after a second.
         browser.wait(lambda _: ask(served.url, "/healthz").status == 200)
         browser.go(browser.button("Send it again"))
-        assert browser.recorded() == [f"Sedge: rinse the pump, Noor. “{NOTE}”"]
+        assert browser.recorded() == [f"Sedge: rinse the pump, done. “{NOTE}”"]

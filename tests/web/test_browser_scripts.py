@@ -10,6 +10,8 @@ from browsing import Browser, browsing
 from places import IMAGE, SCRIPT, Place
 from selenium.common.exceptions import NoAlertPresentException
 
+from scheduler.web.style import STYLE_ADDRESS
+
 pytestmark = pytest.mark.browser
 
 NOTE = "</script></style></textarea>'\"><script>document.title='run'</script><img src=/x onerror=alert(6)>{{7*7}}&lt;b&gt;"
@@ -23,7 +25,7 @@ def watched(chromium: Browser) -> Iterator[Browser]:
 
 
 def style(page: str) -> str:
-    return page.partition("/round/")[0] + "/style.css"
+    return page.partition("/round/")[0] + STYLE_ADDRESS
 
 
 def nothing_ran(browser: Browser) -> None:
@@ -45,12 +47,15 @@ def test_names_like_scripts_are_text(watched: Browser, special: dict[str, Place]
     watched.asked_for()
     watched.open(page)
     nothing_ran(watched)
-    assert watched.one("h1").text == f"Round of {IMAGE}"
-    assert watched.driver.title == f"Round of {IMAGE} – </title><script>alert(3)</script>"
-    assert watched.one(".place").text == "</title><script>alert(3)</script>"
-    assert watched.jobs() == [f"1. {SCRIPT}: </textarea><svg onload=alert(4)>"]
-    assert watched.one(".steps").text == "<a href=javascript:alert(5)>"
-    assert watched.one("#r-enclosure option").text == SCRIPT
+    assert watched.one("h1").text == f"{IMAGE}, Monday"
+    assert (
+        watched.driver.title
+        == f"{IMAGE}, Monday 14 December 2026: 1 job left, 10 min – </title><script>alert(3)</script>"
+    )
+    assert watched.one(".place bdi").text == "</title><script>alert(3)</script>"
+    assert watched.jobs() == [f"{SCRIPT}: </textarea><svg onload=alert(4)>"]
+    assert watched.told(watched.one(".steps")) == "<a href=javascript:alert(5)>"
+    assert watched.told(watched.one("#r-enclosure option")) == SCRIPT
     # The page, its style, and nothing else.
     assert watched.asked_for() == [page, style(page)]
     watched.open(f"{page}/calendar")
@@ -62,14 +67,16 @@ def test_a_note_like_a_script_is_text(watched: Browser, special: dict[str, Place
     page = special["hostile"].pages[IMAGE]
     watched.open(page)
     job = watched.one(".job")
-    watched.unfold("With a note", job)
+    watched.open_job(job)
     watched.one("input[name=note]", job).send_keys(NOTE)
     watched.asked_for()
     watched.go(watched.button("Done", job))
     nothing_ran(watched)
-    assert watched.recorded() == [f"{SCRIPT}: </textarea><svg onload=alert(4)>, {IMAGE}. “{NOTE}”"]
+    assert watched.recorded() == [f"{SCRIPT}: </textarea><svg onload=alert(4)>, done. “{NOTE}”"]
     assert set(watched.asked_for()) - {style(page)} == {f"{page}/done", page}
     # A value that is refused is written into the page anew.
+    watched.unfold("Record a reading", watched.one("#reading"))
+    watched.choose("#r-name", "water temperature")
     watched.one("#r-value").send_keys(NOTE[:60])
     watched.go(watched.button("Record"))
     nothing_ran(watched)
@@ -87,7 +94,7 @@ def test_a_script_that_got_into_the_page_would_not_run(watched: Browser, special
         document.body.append(script);
         document.body.insertAdjacentHTML('beforeend', '<img src="data:," onerror="document.title = 1">');
     """)
-    assert watched.driver.title == "Today's round – Still Water"
+    assert watched.driver.title == "Monday 14 December 2026: nothing left – Still Water"
     assert sum("Content Security Policy" in line for line in watched.complaints()) >= 2
 
 

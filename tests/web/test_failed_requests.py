@@ -26,6 +26,7 @@ from http_client import (
 from serving import Served
 
 from scheduler.log import open_log
+from scheduler.web.style import STYLE_ADDRESS
 from scheduler.workflow.linking import Opened
 
 NOTE = 'swollen <b>eye</b> & "more"'
@@ -74,7 +75,7 @@ def is_page(answer: Answer) -> str:
     assert answer["Content-Type"] == "text/html; charset=utf-8"
     assert answer["Cache-Control"] == "private, no-store"
     text = answer.text
-    assert '<link rel="stylesheet" href="/style.css">' in text and "<h1>" in text
+    assert f'<link rel="stylesheet" href="{STYLE_ADDRESS}">' in text and "<h1>" in text
     assert 'href="/' in text.partition("<main")[2]
     return html.unescape(text)
 

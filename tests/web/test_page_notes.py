@@ -91,7 +91,7 @@ def test_a_note_counts_once(house: House) -> None:
     (undo,) = forms(house.page(), "undo")
     assert house.send(undo).status == 303
     sent = house.send(form, note=EYE, vet=None)
-    assert sent["Location"].endswith("?told=note-taken-back#round")
+    assert sent["Location"].endswith("?told=note-taken-back#alert")
     assert [e.kind for e in house.entries()] == ["reading", "void"]
     assert keep(house, EYE) == 303
     assert EYE in shown(house)

@@ -123,7 +123,7 @@ def test_a_form_of_the_page_is_taken(house: House) -> None:
     form = house.tick()
     assert form.fields["seal"] == seal(house, house.sam, TODAY, form.fields["seen"])
     answer = house.send(form)
-    assert (answer.status, answer["Location"]) == (303, f"{page_path(house.sam)}?recorded=1#recorded-now")
+    assert (answer.status, answer["Location"]) == (303, f"{page_path(house.sam)}#entry-1")
     (entry,) = house.entries()
     assert (entry.name, entry.enclosure, entry.keeper, str(entry.day)) == ("pane", "sedge", "sam", TODAY)
     assert "brush the pane" in house.page().partition('id="done"')[2]
