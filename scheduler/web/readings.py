@@ -130,5 +130,5 @@ def store_readings(visit: Visit, posted: Posted) -> Response:
             visit, jobs, form, error, told=f"{str(error).capitalize()}. Nothing was recorded.", status=422
         )
     if any(entry.voided for entry in stored.readings):
-        return visit.back("?told=value-taken-back#reading")
+        return visit.back("?told=value-taken-back#alert")
     return visit.back(f"/recorded?entry={','.join(str(e.number) for e in stored.readings)}")

@@ -26,7 +26,7 @@ CHROMIUM, DRIVER = "chromium", "chromedriver"
 
 ICON = "/favicon.ico"
 
-PHONE, DESKTOP, NARROW = (360, 740), (1280, 900), (320, 640)
+PHONE, TABLET, DESKTOP, NARROW = (360, 740), (768, 1024), (1280, 900), (320, 640)
 """Widths and heights in CSS pixels. 320: WCAG 2.2, 1.4.10, asks that nothing has to be scrolled sideways at that width."""
 
 
@@ -40,8 +40,13 @@ class Browser:
         """Send a command of the Chrome DevTools Protocol."""
         return self.driver.execute_cdp_cmd(command, values)
 
-    def look(self, size: tuple[int, int] = DESKTOP, theme: str = "light", media: str = "") -> None:
-        """Take a size, a theme that the device prefers (light, dark), and a medium (print); a window cannot be 360 px wide."""
+    def look(
+        self, size: tuple[int, int] = DESKTOP, theme: str = "light", media: str = "", *, forced: bool = False
+    ) -> None:
+        """Take a size, a theme that the device prefers (light, dark), and a medium (print); a window cannot be 360 px wide.
+
+        With `forced` the device chooses all colours.
+        """
         width, height = size
         self.cdp(
             "Emulation.setDeviceMetricsOverride",
@@ -50,7 +55,10 @@ class Browser:
             deviceScaleFactor=1,
             mobile=width < DESKTOP[0],
         )
-        features = [{"name": "prefers-color-scheme", "value": theme}]
+        features = [
+            {"name": "prefers-color-scheme", "value": theme},
+            {"name": "forced-colors", "value": "active" if forced else "none"},
+        ]
         self.cdp("Emulation.setEmulatedMedia", media=media, features=features)
 
     def scripts(self, *, on: bool) -> None:
@@ -147,7 +155,7 @@ class Browser:
     def hand_over(self, job: WebElement, taker: str = "") -> None:
         """Hand a job over, to a keeper or to the only one who can take it."""
         tank = job.find_element(By.XPATH, "ancestor::section[1]")
-        self.unfold("hand over", tank)
+        self.unfold("note, hand over", tank)
         title = self.told(job, ".tick button .unseen")
         (form,) = [e for e in self.all(".give form", tank) if self.told(e, "button .unseen") == title]
         if taker:

@@ -87,7 +87,7 @@ ODD = site(
 MANY = site(
     "Long Row",
     f'[[enclosure]]\nname = "Reed"\njob = {{{OFF}}}\nextra_job = [\n',
-    *(f'  {{key = "job-{n}", title = "duty number {n}", every = "1 day"}},\n' for n in range(1, 41)),
+    *(f'  {{key = "job-{n}", title = "duty number {n}", every = "1 day"}},\n' for n in range(1, 121)),
     "]\n",
 )
 
