@@ -1,0 +1,140 @@
+"""How far a wet hand has to go: the samples' pages at 360 by 800, measured in Chromium, and read as a screen reader reads them.
+
+The limits are this project's own (house values): a phone's screen without scrolling, and what one thumb reaches.
+"""
+
+from __future__ import annotations
+
+import base64
+import re
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+from browsing import Browser
+from serving import Served, make_link, pondround, serving
+from test_browser_access import tree
+
+pytestmark = pytest.mark.browser
+
+SAMPLES = Path(__file__).parents[2] / "sample_configs"
+THURSDAY = "2026-12-17"
+SCREEN = (360, 800)
+KEEPERS = ("Magda", "Hester", "Percival")
+
+FIRST_DONE = (
+    "return document.querySelector('.done, .values button')?.getBoundingClientRect().bottom + scrollY"
+)
+THIRD_TANK = "return document.querySelectorAll('.tank')[2]?.getBoundingClientRect().top + scrollY"
+
+
+@pytest.fixture(scope="module")
+def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Served, Path, dict[str, str]]]:
+    """Serve the rescue and the one tank as they are on a Thursday, with pages of some keepers (one: the tank's)."""
+    folder = tmp_path_factory.mktemp("samples")
+    for name in ("rescue.toml", "one-tank.toml"):
+        shutil.copy(SAMPLES / name, folder / name)
+    pondround(folder, "rota", "rescue.toml", "--today", THURSDAY, "--publish")
+    pages = {who: make_link(folder / "rescue.toml", "--page", who)["page"] for who in KEEPERS}
+    pages["one"] = make_link(folder / "one-tank.toml", "--page", "-")["page"]
+    with serving(folder, folder / "rescue.toml", folder / "one-tank.toml", today=THURSDAY) as server:
+        yield server, folder, {who: server.url + urlsplit(page).path for who, page in pages.items()}
+
+
+@pytest.mark.parametrize("who", [*KEEPERS, "one"])
+def test_the_first_work_is_on_the_first_screen(
+    browser: Browser, served: tuple[Served, Path, dict[str, str]], who: str
+) -> None:
+    browser.look(SCREEN)
+    browser.open(served[2][who])
+    assert browser.js(FIRST_DONE) < 500
+    if who != "one":
+        assert browser.js(THIRD_TANK) < 1_000
+    browser.js("document.documentElement.style.fontSize = '200%'")
+    assert browser.js(FIRST_DONE) < 1_000
+
+
+def test_a_round_read_aloud(browser: Browser, served: tuple[Served, Path, dict[str, str]]) -> None:
+    """Of each job the tank, what it is, how much, and Done, in that order."""
+    browser.open(served[2]["Magda"])
+    told = [(role, name) for role, name, _ in tree(browser)]
+    roles = {"heading", "DisclosureTriangle", "button"}
+    start = told.index(("heading", "Poplar"))
+    lines = [name for role, name in told[start:] if role in roles][:8]
+    assert lines == [
+        "Poplar",
+        "Water change 329 L out 60 min how water change, Poplar",
+        "Water change 329 L out 60 min",
+        "Done Poplar: water change",
+        "note, hand over at Poplar",
+        "Rowan",
+        "Top up 8 L or so, up to the line 5 min how top up, Rowan",
+        "Top up 8 L or so, up to the line 5 min",
+    ]
+
+
+def test_nine_jobs_are_two_printed_pages(
+    browser: Browser, served: tuple[Served, Path, dict[str, str]]
+) -> None:
+    browser.look(SCREEN)
+    browser.open(served[2]["Magda"])
+    assert len(browser.jobs()) == 9
+    paper = base64.b64decode(browser.cdp("Page.printToPDF", paperWidth=8.27, paperHeight=11.69)["data"])
+    assert len(re.findall(rb"/Type\s*/Page\b", paper)) <= 2
+
+
+def test_a_whole_round_is_ticked_within_eight_screens(
+    browser: Browser, served: tuple[Served, Path, dict[str, str]]
+) -> None:
+    """Each tick leads to where the next one is: what has to be scrolled is counted, from where the page stands."""
+    browser.look(SCREEN)
+    browser.open(served[2]["Percival"])
+    ticks, scrolled = 0, 0.0
+    way = """
+        const r = arguments[0].getBoundingClientRect(), bar = document.querySelector('.bar').getBoundingClientRect().bottom;
+        return r.bottom > innerHeight ? r.bottom - innerHeight : r.top < bar ? bar - r.top : 0;
+    """
+    while found := browser.all(".done"):
+        # What was recorded is in view, with its taking back, and so is the next work.
+        if ticks:
+            line = browser.one(".gone:target")
+            assert browser.js(way, line) == 0 and browser.js(way, browser.one(".back button", line)) == 0
+            assert browser.js("return document.activeElement === arguments[0]", line)
+        below = [e for e in found if browser.js("return arguments[0].getBoundingClientRect().top", e) > 0]
+        button = (below or found)[0]
+        far = browser.js(way, button)
+        assert far < SCREEN[1]
+        scrolled += far
+        ticks += 1
+        browser.leave(lambda button=button: browser.js("arguments[0].click()", button))  # type: ignore[misc]
+    assert ticks >= 11
+    assert scrolled < 8 * SCREEN[1]
+    assert browser.one(".left").text == "nothing left"
+
+
+def test_an_alarm_stands_first_for_everybody_until_it_is_met(
+    browser: Browser, served: tuple[Served, Path, dict[str, str]]
+) -> None:
+    _, folder, pages = served
+    pondround(
+        folder, "reading", "rescue.toml", "Bulrush", "temperature=33 degC", "--by", "Percival", "--today", THURSDAY
+    )  # fmt: skip
+    browser.look(SCREEN)
+    for who in ("Magda", "Hester"):
+        browser.open(pages[who])
+        assert browser.jobs()[0] == "Bulrush: heater check: water too warm"
+        first = browser.one(".alarm")
+        assert browser.told(first, "h2") == "Bulrush: Unplug the heater now"
+        assert browser.js("return arguments[0].getBoundingClientRect().bottom", first) < 500
+        # It is not said twice: the plain check of that tank is met by it.
+        assert sum("Bulrush: heater check" in job for job in browser.jobs()) == 1
+        browser.js("document.documentElement.style.fontSize = '200%'")
+        assert browser.js(FIRST_DONE) < 1_000
+    # Whoever is there does it, and then nobody is told any more.
+    browser.open(pages["Magda"])
+    browser.go(browser.one(".done", browser.one(".alarm")))
+    for who in ("Magda", "Hester"):
+        browser.open(pages[who])
+        assert browser.all(".alarm") == []
