@@ -63,8 +63,9 @@ class ReadingError(UsageError):
     """A value that is no reading of its quantity."""
 
     def __init__(self, told: str, in_field: str = "") -> None:
-        """Take what is wrong where readings are written NAME=VALUE, and where the value has a field of its own."""
-        self.in_field = in_field or told
+        """Take what is wrong where readings are written NAME=VALUE, and where the value has a field of its own, on a page."""
+        # What is typed on a keyboard is printed with its signs.
+        self.in_field = (in_field or told).replace("degC", "°C").replace("degF", "°F")
         super().__init__(told)
 
 

@@ -24,7 +24,7 @@ from scheduler.web.rows import Row, at_entries
 from scheduler.web.sheet import Sheet, make_sheet, minutes_of
 from scheduler.web.tanks import in_parts
 from scheduler.web.visit import Visit, spell
-from scheduler.web.words import WORDS
+from scheduler.web.words import WORDS, terms_in
 from scheduler.workflow.linking import calendar_secret
 from scheduler.workflow.recording import Recorded
 
@@ -81,6 +81,7 @@ def round_page(
         again=again,
         repeated=repeated(visit),
         value_sheet=lambda job: shown_sheet(visit, job),
+        terms_in=terms_in,
         notes_of=lambda place: shown_notes(visit, place),
         elsewhere=_noted_elsewhere(visit, sheet),
         got=handed_over(visit, tended.got(keeper), taken=True),
@@ -157,7 +158,7 @@ def words_page(visit: Visit) -> Response:
 
 def _lines(made: Recorded) -> list[str]:
     lines = recorded_lines(made.site, made.entries, made.next, made.moves, (), width=TEXT_WIDTH)
-    return [line.strip() for line in lines]
+    return [line.strip().replace(" -> ", ", now ") for line in lines]
 
 
 def _example(q: Quantity, units: System) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
 from typing import NamedTuple
 
 
@@ -32,3 +34,16 @@ WORDS = (
     Word("UVI", "uvi", "Ultraviolet index: how strong the ultraviolet is of which skin makes vitamin D, measured at the basking place with a meter. It fades before the light does."),
 )  # fmt: skip
 """What each means, in plain words: general knowledge of the trade, no published source."""
+
+LINKED = ("carapace", "chloramine", "drip loop", "ground-fault device", "un-ionised", "UVI")
+"""Those that a note explains by a link where it uses them; the others are met on every page."""
+
+_LINKED = [
+    (one, re.compile(rf"\b{re.escape(one.word)}", re.IGNORECASE)) for one in WORDS if one.word in LINKED
+]
+
+
+def terms_in(texts: Iterable[str]) -> list[Word]:
+    """Return the words in some text that not everybody knows, in the order of the page of words."""
+    whole = " ".join(texts)
+    return [one for one, pattern in _LINKED if pattern.search(whole)]

@@ -161,6 +161,12 @@ class _Forms(HTMLParser):
         has = {name: value or "" for name, value in attrs}
         if tag == "form":
             self.found.append(Form(has["action"]))
+        elif tag == "input" and has.get("type") == "radio":
+            # One of several: the one that is chosen, if any.
+            self.found[-1].fields.setdefault(has["name"], "")
+            self.found[-1].choices.setdefault(has["name"], [""]).append(has["value"])
+            if "checked" in has:
+                self.found[-1].fields[has["name"]] = has["value"]
         elif tag == "input" and self.found:
             self.found[-1].fields[has["name"]] = has.get("value", "")
         elif tag == "select":

@@ -76,7 +76,7 @@ def test_a_tick_with_a_note_moves_the_job_and_taking_it_back_brings_it_again(
     job = browser.job("pump")
     browser.open_job(job)
     browser.one("input[name=note]", job).send_keys("Slow on   one side ")
-    browser.go(browser.button("Record as done", job))
+    browser.go(browser.button("Done", job))
 
     assert browser.jobs() == []
     assert browser.one(".sum").text == "Nothing is left in your round today."
@@ -156,7 +156,7 @@ REFUSED = [
     (
         "water temperature",
         "25",
-        'Temperature: found "25" without a unit; write "25 degC" or "25 degF".',
+        'Temperature: found "25" without a unit; write "25 °C" or "25 °F".',
         "25 °C",
     ),
     ("weight", "480", 'Weight: found "480" without a unit; write ', "480 g"),

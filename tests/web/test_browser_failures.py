@@ -40,7 +40,7 @@ def tick(browser: Browser, place: Place, change: str = "", note: str = "") -> No
     browser.open_job(job)
     browser.one("input[name=note]", job).send_keys(note)
     browser.js(f"const form = document.querySelector('form.tick'); {change}")
-    browser.go(browser.button("Record as done", job))
+    browser.go(browser.button("Done", job))
 
 
 def unknown(browser: Browser, place: Place) -> None:
@@ -64,7 +64,7 @@ def taken_back(browser: Browser, place: Place) -> None:
     job = browser.job("pump")
     browser.open_job(job)
     browser.one("input[name=note]", job).send_keys(NOTE)
-    browser.go(browser.button("Record as done", job))
+    browser.go(browser.button("Done", job))
     assert NOTE in browser.said
 
 
@@ -117,7 +117,7 @@ def test_a_form_that_failed_is_sent_again(browser: Browser, tmp_path: Path, axe:
         browser.open_job(job)
         browser.one("input[name=note]", job).send_keys(NOTE)
         order.write_text(how)
-        browser.go(browser.button("Record as done", job))
+        browser.go(browser.button("Done", job))
         assert status(browser) == 503
         said = "It is not known whether it was recorded" if how == "unsure" else "Not recorded"
         assert said in browser.said

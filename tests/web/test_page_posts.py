@@ -577,7 +577,7 @@ def test_a_reading_that_was_taken_back_does_not_come_back_by_itself(house: House
     [
         (
             {"reading": "temperature", "value": "24"},
-            "Temperature: found &#34;24&#34; without a unit; write &#34;24 degC&#34; or &#34;24 degF&#34;. Nothing was recorded.",
+            "Temperature: found &#34;24&#34; without a unit; write &#34;24 °C&#34; or &#34;24 °F&#34;. Nothing was recorded.",
         ),
         (
             {"reading": "ph", "value": "seven"},
@@ -585,7 +585,7 @@ def test_a_reading_that_was_taken_back_does_not_come_back_by_itself(house: House
         ),
         (
             {"reading": "temperature", "value": "-30 degC"},
-            "Temperature: found &#34;-30 degC&#34;, which cannot be; expected -2 to 60 degC; write &#34;25 degC&#34;. Nothing was recorded.",
+            "Temperature: found &#34;-30 °C&#34;, which cannot be; expected -2 to 60 °C; write &#34;25 °C&#34;. Nothing was recorded.",
         ),
     ],
 )
