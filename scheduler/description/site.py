@@ -126,6 +126,7 @@ class Place(Table):
     latitude: Annotated[float, Field(ge=-90, le=90, strict=True)] | None = None
     room_low: Temperature | None = None
     room_high: Temperature | None = None
+    contact: Name | None = None
     log: LogUrl | None = None
     not_logged: Annotated[tuple[Id, ...], Field(max_length=100)] = ()
     former: Annotated[tuple[Name, ...], Field(max_length=1000)] = ()

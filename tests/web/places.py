@@ -43,7 +43,7 @@ extra_job = [
 
 def site(name: str, *parts: str) -> str:
     """Return the description of a site; all sites of a folder keep one log, as on a server of many."""
-    head = f'[site]\nname = "{name}"\ntime_zone = "Europe/Dublin"\nlog = "sqlite:///turtles.db"\n'
+    head = f'[site]\nname = "{name}"\ntime_zone = "Europe/Dublin"\nlog = "sqlite:///turtles.db"\ncontact = "Maud, in the office"\n'
     return head + "".join(parts)
 
 

@@ -79,6 +79,7 @@ def broken(browser: Browser, take: Take, special: Special) -> None:
     place.file.write_text(text.replace('kind = "canister"', 'kind = "bucket"'), "utf-8")
     browser.open(place.pages["Ben"])
     assert "has a mistake since it was last changed" in browser.said
+    assert "Tell Maud, in the office: enclosure[0].filter.kind:" in browser.said
     assert browser.jobs(), "the plan from before goes on"
 
 
