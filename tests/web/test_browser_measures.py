@@ -6,6 +6,7 @@ The limits are this project's own (house values): a phone's screen without scrol
 from __future__ import annotations
 
 import base64
+import json
 import re
 import shutil
 from collections.abc import Iterator
@@ -112,6 +113,35 @@ def test_a_whole_round_is_ticked_within_eight_screens(
     assert ticks >= 11
     assert scrolled < 8 * SCREEN[1]
     assert browser.one(".left").text == "nothing left"
+
+
+def test_a_water_test_of_four_values_is_six_taps(browser: Browser, tmp_path: Path) -> None:
+    shutil.copy(SAMPLES / "one-tank.toml", tmp_path)
+    page = make_link(tmp_path / "one-tank.toml", "--page", "-")["page"]
+    with serving(tmp_path, today="2026-12-19") as server:
+        browser.look(SCREEN)
+        browser.open(server.url + urlsplit(page).path)
+        form, taps = browser.one(".values"), 0
+        # Nothing is chosen or filled in beforehand.
+        assert [e for e in browser.all("input:not([type=hidden])", form) if e.get_property("checked")] == []
+        fields = browser.all("input[inputmode=decimal]", form)
+        browser.all("input[value=ion]", form)[0].click()
+        taps += 1
+        for field, value in zip(fields[:4], ("0", "0", "31,5", "7.4"), strict=True):
+            assert field.get_property("value") == ""
+            field.click()
+            field.send_keys(value)
+            taps += 1
+        browser.go(browser.one("button", form))
+        assert taps + 1 == 6
+        assert browser.one("h1").text == "What follows"
+        log = pondround(tmp_path, "history", "one-tank.toml", "--format", "json")
+        kept = {e["name"]: e["value"] for e in map(json.loads, log.splitlines()) if e["kind"] == "reading"}
+        assert kept == {"ammonia": 0.0, "nitrite": 0.0, "nitrate": 31.5, "ph": 7.4}
+        browser.go(browser.one("main a"))
+        assert not any("water test" in job for job in browser.jobs())
+        # The focus is at what was recorded last, with the next work below.
+        assert browser.js("return document.activeElement.matches('.gone:target')")
 
 
 def test_an_alarm_stands_first_for_everybody_until_it_is_met(
