@@ -61,7 +61,7 @@ def test_routine_jobs_together_once(house: House) -> None:
     assert {e.name for e in entries} == jobs(form)
     assert {(e.keeper, str(e.day), e.recorded) for e in entries} == {("sam", TODAY, entries[0].recorded)}
     told = ask(house.url, answer["Location"].partition("#")[0]).text
-    status = told.partition('role="status"')[2].partition("</p>")[0]
+    status = " ".join(part.partition("</p>")[0] for part in told.split('class="said-of" role="status"')[1:])
     assert "brush the pane" in status and "daily look" in status
     assert house.send(form).status == 303
     assert len(house.entries()) == len(entries)
