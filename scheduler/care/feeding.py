@@ -11,7 +11,7 @@ from scheduler.care.case import Case
 from scheduler.care.job import Amount, ByRule, Every, Job, Notes
 from scheduler.care.registry import job
 from scheduler.care.stages import stage_at, stages
-from scheduler.care.watch.food_stop import THIRD, VET, food_stop
+from scheduler.care.watch.food_stop import VET, food_stop
 from scheduler.description.site import Resident
 from scheduler.handbook import feeding
 from scheduler.quantities import Span, show_date
@@ -140,16 +140,11 @@ def _feed_notes(case: Case, diet: Diet) -> Notes:
 
 
 def _meal(case: Case) -> Amount:
-    """Return what is given today: nothing while the water is poisonous, a little once the animals cannot go without longer."""
+    """Return what is given: nothing while the water is poisonous, said so that it holds on whatever day it is read."""
     stop, grams = food_stop(case), case.enclosure.feed.grams
     if stop is not None:
-        over = case.today is not None and case.today >= stop.again
-        return Amount(
-            "",
-            f"{THIRD}; call {VET}"
-            if over
-            else f"nothing until a test is clean, to {show_date(stop.last)} at most",
-        )
+        last = show_date(stop.last)
+        return Amount("", f"nothing until a test is clean, to {last} at most; then a third, and call {VET}")
     return (
         Amount(case.grams(grams), "of pellets")
         if grams is not None

@@ -1,0 +1,71 @@
+"""*The* amount of a job: the one that somebody needs who knows the rest; and what an alarm asks for at once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from watching import case_of
+
+from scheduler import care
+from scheduler.care import Notes
+from scheduler.care.job import Amount
+from scheduler.workflow import read_site
+
+SAMPLES = Path(__file__).parents[2] / "sample_configs"
+
+
+def notes(lines: list[str]) -> dict[str, Notes]:
+    """Return the notes of the jobs of a tank with a record, by key, or key and the first word of the variant where an alarm brought it."""
+    found = {}
+    for job in care.jobs_of(case_of(lines)):
+        made = job.notes()
+        found[f"{job.key}/{job.variant.partition('-')[0]}" if made.order else job.key] = made
+    return found
+
+
+def test_the_amount_of_each_job() -> None:
+    found = {key: made.amount for key, made in notes([]).items()}
+    # 100 cm x 50 cm x 40 cm are 200 L (1 L is 1,000 cm3 by definition); half of them, and little less for what is in the water.
+    change = found["water-change"]
+    assert change is not None and change.of == "out" and 90 <= float(change.value.removesuffix(" L")) <= 100
+    assert found["feed"] == Amount("3 g", "of pellets")
+    assert found["heater-check"] == Amount("", "should show 25 °C")
+    assert found["weigh-measure"] == Amount("", "1 animal")
+    assert found["media-rinse"] == Amount("", "2 of 4 trays")
+    # A job that is no amount has none.
+    assert found["cold-season-check"] is None
+
+
+@pytest.mark.parametrize("name", ["household", "one-tank", "rescue"])
+def test_an_amount_stands_in_a_step_too(name: str) -> None:
+    """So that sheet and note never say two things."""
+    site = read_site(SAMPLES / f"{name}.toml")
+    amounts = 0
+    for job in care.jobs(site):
+        made = job.notes()
+        if made.amount is not None and made.amount.value:
+            assert made.amount.value in made.brief(), (job.enclosure.name, job.word)
+            amounts += 1
+    assert amounts >= len(site.enclosures)
+
+
+def test_what_an_alarm_asks_for_is_said_verb_first_with_what_was_read() -> None:
+    found = notes(["2027-01-31 ammonia 1.0", "2027-01-31 temperature 33"])
+    amount = found["water-change/alarm"].amount
+    assert amount is not None
+    assert {key: made.order for key, made in found.items() if made.order} == {
+        "water-change/alarm": f"Change {amount.value} of the water now",
+        "water-test/alarm": "Test the water again",
+        "heater-check/temperature": "Unplug the heater now",
+    }
+    assert found["water-change/alarm"].because.startswith("Ammonia was 1 mg/L (as N) on 31 January 2027")
+    # A hand, and a test of the thermostat, come after the plug: the first step says so too.
+    heater = found["heater-check/temperature"]
+    assert "33 °C" in heater.because and "Unplug the heater first" in heater.steps[0]
+
+
+def test_no_food_is_an_amount_too() -> None:
+    assert notes(["2027-01-31 ammonia 1.0"])["feed"].amount == Amount(
+        "", "nothing until a test is clean, to 4 February 2027 at most; then a third, and call a vet who knows reptiles"
+    )  # fmt: skip
