@@ -93,12 +93,16 @@ MANY = site(
 
 IDLE = site("Still Water", f'[[enclosure]]\nname = "Reed"\njob = {{{OFF}}}\n')
 
+TESTED = site("Test House", TANK.replace("resident", "job.water-test = {on = [2026-12-14]}\nresident"))
+"""A tank whose water is tested on this Monday."""
+
 SPECIAL = {
     "still": (fen("Fen House"), ("Noor", "Ben")),
     "hostile": (HOSTILE, (IMAGE,)),
     "odd": (ODD, (LONG, "سلمى")),
     "many": (MANY, ("-",)),
     "idle": (IDLE, ("-",)),
+    "tested": (TESTED, ("-",)),
 }
 """Descriptions that are served, with whose pages are linked; in `still` nothing is ever recorded."""
 

@@ -73,6 +73,13 @@ def alarm(browser: Browser, take: Take, special: Special) -> None:
     assert browser.all(".alarm")
 
 
+def wrong_values(browser: Browser, take: Take, special: Special) -> None:
+    browser.open(special["tested"].pages["-"])
+    browser.all(".values input[inputmode=decimal]")[0].send_keys("a lot")
+    browser.go(browser.one(".values button"))
+    assert browser.all("[aria-invalid=true]")
+
+
 def broken(browser: Browser, take: Take, special: Special) -> None:
     place = take()
     text = place.file.read_text("utf-8")
@@ -92,6 +99,10 @@ PAGES: dict[str, Reach] = {
     "calendar": page_of("still", "Ben", "/calendar"),
     "words": page_of("still", "Ben", "/words"),
     "alarm": alarm,
+    "hand over": page_of("still", "Noor", "/give"),
+    "backlog": page_of("still", "Noor", "/backlog"),
+    "the same job": page_of("many", "-", "/same?key=job-1"),
+    "values that are not right": wrong_values,
     "all done": all_done,
     "refused": refused,
     "doubt": doubt,
