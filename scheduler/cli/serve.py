@@ -15,7 +15,7 @@ from scheduler.description import Site
 from scheduler.errors import UsageError, WriteError
 
 if TYPE_CHECKING:
-    from scheduler.log.links import Link
+    from scheduler.log.links import Link, LinkKind
     from scheduler.workflow.linking import Opened
 
 PORT = 8737
@@ -114,6 +114,18 @@ def feeds(
     revoke: Annotated[
         str | None, typer.Option("--revoke", metavar="LINK", help="End a link for good.")
     ] = None,
+    change: Annotated[
+        str | None,
+        typer.Option("--change", metavar="LINK", help="Change a link, with --offline or --no-offline."),
+    ] = None,
+    offline: Annotated[
+        bool | None,
+        typer.Option(
+            "--offline/--no-offline",
+            help="A page may be kept on the phone that opens it, and used where there is no network; over https alone.",
+            show_default=False,
+        ),
+    ] = None,
     qr: Annotated[bool, typer.Option("--qr", help="Show a new link as a code to scan.")] = False,
     svg: Annotated[
         Path | None, typer.Option("--svg", metavar="FILE", help="Write a new link as a code to scan, as SVG.")
@@ -123,11 +135,28 @@ def feeds(
 ) -> None:
     """List the links to feeds and pages of a site; make, renew and revoke them. A secret is shown once."""
     with told(file, output):
-        from scheduler.workflow.linking import Wanted, links_of, make_link, renew_link, revoke_link
+        from scheduler.workflow.linking import (
+            Wanted,
+            change_link,
+            links_of,
+            make_link,
+            renew_link,
+            revoke_link,
+        )
 
-        asked = [word for word in (site, enclosure, rounds, page, renew, revoke) if word not in (None, False)]
+        asked = [
+            word
+            for word in (site, enclosure, rounds, page, renew, revoke, change)
+            if word not in (None, False)
+        ]
         if len(asked) > 1:
-            raise UsageError("one link at a time: --site, --enclosure, --rounds, --page, --renew or --revoke")
+            raise UsageError(
+                "one link at a time: --site, --enclosure, --rounds, --page, --renew, --revoke or --change"
+            )
+        if offline is not None and (revoke is not None or not asked):
+            raise UsageError("say which link: --page KEEPER makes one, --change LINK changes one")
+        if change is not None and offline is None:
+            raise UsageError("say what to change: --offline or --no-offline")
         place = workflow.read_site(file)
         forms = [
             form for form, on in (("alarms", alarms), ("all-day", all_day), ("each-job", each_job)) if on
@@ -140,18 +169,34 @@ def feeds(
             ended = revoke_link(file, place, revoke)
             talk(f"{ended.name} opens nothing any more.")
             return
+        if change is not None:
+            changed = change_link(file, place, change, offline=bool(offline))
+            talk(f"{changed.name} {OFFLINE if offline else NOT_OFFLINE}")
+            return
         if renew is not None:
-            opened = renew_link(file, place, renew)
-        elif site:
-            opened = make_link(file, place, Wanted(kind="site", name=name, forms=forms))
-        elif enclosure is not None:
-            opened = make_link(file, place, Wanted(kind="enclosure", of=enclosure, name=name, forms=forms))
-        elif rounds is not None:
-            opened = make_link(file, place, Wanted(kind="rounds", of=rounds, name=name, forms=forms))
+            opened = renew_link(file, place, renew, offline=offline)
         else:
-            whose = "" if page == "-" else str(page)
-            opened = make_link(file, place, Wanted(kind="page", of=whose, name=name, forms=forms))
+            kind, of = _wanted(site=site, enclosure=enclosure, rounds=rounds, page=page)
+            wanted = Wanted(kind=kind, of=of, name=name, forms=forms, offline=bool(offline))
+            opened = make_link(file, place, wanted)
         _show(opened, _checked(url) or f"http://127.0.0.1:{PORT}", output, qr=qr, svg=svg)
+
+
+OFFLINE = "may be kept on the phones that open it, and used there without a network. It needs https."
+NOT_OFFLINE = "is kept on no phone any more, from when it is opened next."
+
+
+def _wanted(
+    *, site: bool, enclosure: str | None, rounds: str | None, page: str | None
+) -> tuple[LinkKind, str]:
+    """Return what a new link opens, and of whom or what."""
+    if site:
+        return "site", ""
+    if enclosure is not None:
+        return "enclosure", enclosure
+    if rounds is not None:
+        return "rounds", rounds
+    return "page", "" if page == "-" else str(page)
 
 
 def _checked(url: str) -> str:
@@ -170,7 +215,14 @@ def _show(opened: Opened, base: str, output: Format, *, qr: bool, svg: Path | No
     if output is Format.JSON:
         print(
             json.dumps(
-                {"name": link.name, "kind": link.kind, "of": link.of or None, **addresses}, ensure_ascii=False
+                {
+                    "name": link.name,
+                    "kind": link.kind,
+                    "of": link.of or None,
+                    **({"offline": True} if link.offline else {}),
+                    **addresses,
+                },
+                ensure_ascii=False,
             )
         )
     else:
@@ -179,6 +231,8 @@ def _show(opened: Opened, base: str, output: Format, *, qr: bool, svg: Path | No
         talk(
             f"The link is called {link.name}. It is not shown again; `pondround feeds` renews and revokes it."
         )
+        if link.offline:
+            talk(f"{link.name} {OFFLINE}")
     if qr:
         from scheduler.web.codes import code_lines
 
@@ -207,6 +261,7 @@ def _list(site: Site, links: list[Link], output: Format) -> None:
                         "made": f"{link.made.isoformat()}Z",
                         "fetched": f"{link.fetched.isoformat()}Z" if link.fetched else None,
                         "dead": is_dead(site, link),
+                        "offline": link.offline,
                     },
                     ensure_ascii=False,
                 )
@@ -221,6 +276,7 @@ def _list(site: Site, links: list[Link], output: Format) -> None:
     print(f"{'link':<{wide}}  {'opens':<9}  {'made':<10}  last used, UTC")
     for link in links:
         used = f"{link.fetched:%Y-%m-%d %H:%M}" if link.fetched else "never"
-        form = f"  ({link.form.replace('+', ', ')})" if link.form else ""
+        said = [*(link.form.split("+") if link.form else []), *(["offline"] if link.offline else [])]
+        form = f"  ({', '.join(said)})" if said else ""
         dead = f'  (dead: no "{link.of}" in the description)' if is_dead(site, link) else ""
         print(f"{pad(safe(link.name), wide)}  {link.kind:<9}  {link.made:%Y-%m-%d}  {used}{form}{dead}")

@@ -23,7 +23,8 @@ class Link:
 
     `of` is the enclosure's or keeper's id; a page without one is of the whole site. `form` says how a feed is written.
     `hash` is that of the secret, `calendar_hash` that of the secret of a page's own feed, else empty. Times are UTC,
-    without zone; `fetched` is known to the hour. The log gives the number.
+    without zone; `fetched` is known to the hour. A page that is `offline` may be kept for use without a network. The log
+    gives the number.
     """
 
     name: str
@@ -35,6 +36,7 @@ class Link:
     made: dt.datetime
     revoked: dt.datetime | None = None
     fetched: dt.datetime | None = None
+    offline: bool = False
     number: int = 0
 
 
@@ -48,13 +50,15 @@ class Stand:
 
 
 _site: sa.BindParameter[str] = sa.bindparam("site")
-# Made once: it is asked at every request. What is revoked moves the count: a link is never un-revoked.
+# Made once: it is asked at every request. What is revoked moves the count, since a link is never un-revoked; so does a change.
 _NUMBERS = sa.select(
     *(
         sa.select(sa.func.coalesce(sa.func.max(t.c.number), 0)).where(t.c.site == _site).scalar_subquery()
         for t in (entry, rota, link)
     ),
-    sa.select(sa.func.count(link.c.revoked)).where(link.c.site == _site).scalar_subquery(),
+    sa.select(sa.func.count(link.c.revoked) + sa.func.coalesce(sa.func.sum(link.c.changes), 0))
+    .where(link.c.site == _site)
+    .scalar_subquery(),
 )
 
 
@@ -85,6 +89,7 @@ def links(log: Log, site: str) -> list[Link]:
                     made=r.made,
                     revoked=r.revoked,
                     fetched=r.fetched,
+                    offline=r.offline,
                     number=r.number,
                 )
                 for r in rows
@@ -124,8 +129,20 @@ def change_links(
                     hash=one.hash,
                     calendar_hash=one.calendar_hash,
                     made=one.made,
+                    offline=one.offline,
                 )
             )
+
+
+def set_offline(log: Log, site: str, number: int, *, offline: bool) -> None:
+    """Let the page of a link that holds be kept for use without a network, or no more; every process sees that."""
+    with log.writing(site) as connection:
+        connection.execute(
+            sa.update(link)
+            .where(link.c.site == site, link.c.number == number, link.c.revoked.is_(None))
+            .where(link.c.offline != offline)
+            .values(offline=offline, changes=link.c.changes + 1)
+        )
 
 
 def note_fetched(log: Log, site: str, number: int, when: dt.datetime) -> None:

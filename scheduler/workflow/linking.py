@@ -119,12 +119,13 @@ def is_dead(site: Site, link: Link) -> bool:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wanted:
-    """What a new link opens; `of` names an enclosure or a keeper."""
+    """What a new link opens; `of` names an enclosure or a keeper. A page may be `offline`: kept for use without a network."""
 
     kind: LinkKind
     of: str = ""
     name: str = ""
     forms: Sequence[str] = ()
+    offline: bool = False
 
 
 def make_link(file: Path, site: Site, wanted: Wanted) -> Opened:
@@ -144,19 +145,29 @@ def make_link(file: Path, site: Site, wanted: Wanted) -> Opened:
     name = wanted.name or _free("-".join([kind, *([of] if of else [])]), {one.name for one in there})
     if not name.isprintable() or not name.strip():
         raise UsageError(f"{clip(name)} is no name of a link; use letters, digits and spaces")
-    opened = _new(key, kind, of, name=name, form=form, now=now_as_of(site, None))
+    if wanted.offline:
+        _refuse_offline(kind)
+    opened = _new(key, kind, of, name=name, form=form, now=now_as_of(site, None), offline=wanted.offline)
     with open_to_record(site, file) as log:
         change_links(log, site.place.id, [opened.link], now=opened.link.made)
     return opened
 
 
-def renew_link(file: Path, site: Site, name: str) -> Opened:
-    """Give a link a new secret; the old one opens nothing any more. UsageError where there is none of that name."""
+def renew_link(file: Path, site: Site, name: str, *, offline: bool | None = None) -> Opened:
+    """Give a link a new secret; the old one opens nothing any more. UsageError where there is none of that name.
+
+    Its page may be kept for use without a network as before, or as `offline` says.
+    """
     from scheduler.log.links import change_links
 
     key = key_of(file, make=True)
     old = pick(name, {one.name: one for one in links_of(file, site)}, "link")
-    opened = _new(key, old.kind, old.of, name=old.name, form=old.form, now=now_as_of(site, None))
+    if offline:
+        _refuse_offline(old.kind)
+    kept = old.offline if offline is None else offline
+    opened = _new(
+        key, old.kind, old.of, name=old.name, form=old.form, now=now_as_of(site, None), offline=kept
+    )
     with open_to_record(site, file) as log:
         change_links(log, site.place.id, [opened.link], [old.number], now=opened.link.made)
     return opened
@@ -172,7 +183,30 @@ def revoke_link(file: Path, site: Site, name: str) -> Link:
     return old
 
 
-def _new(key: bytes, kind: LinkKind, of: str, *, name: str, form: str, now: dt.datetime) -> Opened:
+def change_link(file: Path, site: Site, name: str, *, offline: bool) -> Link:
+    """Let a page be kept for use without a network, or no more, and return its link as it was.
+
+    UsageError where there is none of that name, and for a calendar.
+    """
+    from scheduler.log.links import set_offline
+
+    old: Link = pick(name, {one.name: one for one in links_of(file, site)}, "link")
+    _refuse_offline(old.kind)
+    with open_to_record(site, file) as log:
+        set_offline(log, site.place.id, old.number, offline=offline)
+    return old
+
+
+def _refuse_offline(kind: LinkKind) -> None:
+    if kind != "page":
+        raise UsageError(
+            "--offline is for the page of a round, made with --page; a calendar program keeps what it has by itself"
+        )
+
+
+def _new(
+    key: bytes, kind: LinkKind, of: str, *, name: str, form: str, now: dt.datetime, offline: bool
+) -> Opened:
     from scheduler.log.links import Link
 
     secret = secrets.token_urlsafe(SECRET_BYTES)
@@ -185,6 +219,7 @@ def _new(key: bytes, kind: LinkKind, of: str, *, name: str, form: str, now: dt.d
         hash=hashed(key, secret),
         calendar_hash=hashed(key, calendar) if calendar else "",
         made=now,
+        offline=offline,
     )
     return Opened(link, secret, calendar)
 

@@ -197,6 +197,52 @@ def test_a_revoked_link_is_gone(alder: Path) -> None:
     assert made("--site")["name"] == "site"
 
 
+# --- pages that are kept for use without a network ---
+
+
+def offline(folder: Path) -> list[tuple[object, object]]:
+    return [(row["name"], row["offline"]) for row in kept(folder) if row["revoked"] is None]
+
+
+def test_a_page_is_made_and_listed_as_one_that_may_be_kept(alder: Path) -> None:
+    code, out, err = run("--page", "Noor", "--offline")
+    assert (code, out.count("\n")) == (0, 2)
+    assert err.splitlines()[-1] == (
+        "page-noor may be kept on the phones that open it, and used there without a network. It needs https."
+    )
+    assert made("--page", "Ben", "--offline")["offline"]
+    assert "offline" not in made("--page", "Noor")
+    assert re.sub(r"\d{4}-\d\d-\d\d", "DATE", ok()) == (
+        "link          opens      made        last used, UTC\n"
+        "page-noor     page       DATE  never  (offline)\n"
+        "page-ben-ash  page       DATE  never  (offline)\n"
+        "page-noor-2   page       DATE  never\n"
+    )
+    listed = [json.loads(line) for line in ok("--format", "json").splitlines()]
+    assert [one["offline"] for one in listed] == [True, True, False]
+
+
+def test_a_link_is_changed_and_keeps_its_secret_and_a_renewed_one_stays_as_it_was(alder: Path) -> None:
+    made("--page", "Noor")
+    before = kept(alder.parent)[0]
+    assert run("--change", "page-noor", "--offline") == (
+        0,
+        "",
+        "page-noor may be kept on the phones that open it, and used there without a network. It needs https.\n",
+    )
+    after = kept(alder.parent)[0]
+    assert {key for key in before if before[key] != after[key]} == {"offline", "changes"}
+    made("--renew", "page-noor")
+    assert offline(alder.parent) == [("page-noor", 1)]
+    made("--renew", "page-noor", "--no-offline")
+    assert offline(alder.parent) == [("page-noor", 0)]
+    made("--renew", "page-noor", "--offline")
+    assert run("--change", "page-noor", "--no-offline")[2] == (
+        "page-noor is kept on no phone any more, from when it is opened next.\n"
+    )
+    assert offline(alder.parent) == [("page-noor", 0)]
+
+
 # --- refused ---
 
 
@@ -208,6 +254,13 @@ def test_a_revoked_link_is_gone(alder: Path) -> None:
         (["--enclosure", "Reed"], "no enclosure \"Reed\"; there are: Sedge tank, sedge-tank"),
         (["--site", "--page", "Noor"], "one link at a time"),
         (["--renew", "x"], "there is no link \"x\"; there are none"),
+        (["--site", "--page", "Noor", "--change", "x"], "--revoke or --change"),
+        (["--site", "--offline"], "--offline is for the page of a round, made with --page"),
+        (["--rounds", "Noor", "--offline"], "--offline is for the page of a round"),
+        (["--offline"], "say which link: --page KEEPER makes one, --change LINK changes one"),
+        (["--revoke", "x", "--no-offline"], "say which link"),
+        (["--change", "x"], "say what to change: --offline or --no-offline"),
+        (["--change", "x", "--offline"], 'there is no link "x"; there are none'),
         (["--site", "--url", "ftp://x"], "--url is no web address"),
         (["--site", "--url", "https://x/\r\nSet-Cookie: a"], "--url is no web address"),
         (["--site", "--name", "n" * 501], "name"),

@@ -11,7 +11,7 @@ from logged import DAY, NOW, SITE, done
 
 from scheduler.errors import LogError, UsageError
 from scheduler.log import Log, open_log
-from scheduler.log.links import Link, Stand, change_links, links, note_fetched, stand
+from scheduler.log.links import Link, Stand, change_links, links, note_fetched, set_offline, stand
 from scheduler.log.rotas import Published
 from scheduler.log.shelf import Shelved, served_of, shelve, shelved
 
@@ -49,6 +49,23 @@ def test_what_is_revoked_stays_so(url: str) -> None:
         assert names(log) == [("a", True), ("b", False)]
 
 
+def test_whether_a_page_may_be_kept_is_changed_for_links_that_hold(url: str) -> None:
+    with open_log(url) as log:
+        change_links(log, SITE, [link("a", offline=True), link("b"), link("c")], now=NOW)
+        a, b, c = (one.number for one in links(log, SITE))
+        change_links(log, SITE, revoke=[c], now=NOW)
+        for number in (b, c):
+            set_offline(log, SITE, number, offline=True)
+        set_offline(log, SITE, a, offline=False)
+        # A number of this site is none of another one.
+        set_offline(log, "other-site", b, offline=False)
+        assert [(one.name, one.offline) for one in links(log, SITE)] == [
+            ("a", False),
+            ("b", True),
+            ("c", False),
+        ]
+
+
 def test_all_or_nothing(url: str) -> None:
     with open_log(url) as log:
         change_links(log, SITE, [link("a")], now=NOW)
@@ -81,11 +98,19 @@ def test_the_stand_moves_with_whatever_is_added_or_changed(url: str) -> None:
         # Of two links the later one is revoked as well: no number of a link grows, and it shows all the same.
         change_links(log, SITE, revoke=[links(log, SITE)[1].number], now=NOW)
         assert moved("link")
+        change_links(log, SITE, [link("c"), link("d", offline=True)], now=NOW)
+        assert moved("link")
+        c, d = (one.number for one in links(log, SITE)[2:])
+        # On and off again, and one on where another goes off: each is news.
+        for number, offline in ((c, True), (c, False), (c, True), (d, False)):
+            set_offline(log, SITE, number, offline=offline)
+            assert moved("link")
         log.publish(SITE, Published(DAY, DAY, NOW, ()))
         assert moved("rota")
         # What is known already, what another site does, and a fetch are no news.
         log.record("other-site", [done()])
         note_fetched(log, SITE, links(log, SITE)[0].number, NOW)
+        set_offline(log, SITE, c, offline=True)
         assert stand(log, SITE) == seen[-1]
         assert links(log, SITE)[0].fetched == NOW
 

@@ -21,6 +21,7 @@ from scheduler.errors import LogError
 from scheduler.history import Looks
 from scheduler.log import open_log
 from scheduler.log.engine import make_engine
+from scheduler.log.links import Link, change_links, links, stand
 from scheduler.log.place import read_url
 from scheduler.log.schema import FORMS, MIGRATIONS, VERSION_TABLE
 from scheduler.log.tables import metadata
@@ -106,6 +107,26 @@ def test_a_log_of_the_first_form_is_brought_up_to_date(url: str, engine: sa.Engi
         assert log.history(SITE, DAY, Looks()).last == before.last
     with engine.connect() as connection:
         assert connection.execute(sa.text(f"SELECT version_num FROM {VERSION_TABLE}")).scalar() == FORMS[-1]
+
+
+@pytest.mark.parametrize("create", [True, False], ids=["to write", "to read"])
+def test_links_of_a_log_from_before_hold_and_their_pages_are_kept_nowhere(
+    url: str, engine: sa.Engine, create: bool
+) -> None:
+    page = Link(name="sam", kind="page", of="sam", hash="a" * 64, calendar_hash="b" * 64, made=NOW)
+    old = Link(name="old", kind="site", hash="c" * 64, made=NOW)
+    with open_log(url) as log:
+        change_links(log, SITE, [page, old], now=NOW)
+        change_links(log, SITE, revoke=[links(log, SITE)[1].number], now=NOW)
+        before, stood = links(log, SITE), stand(log, SITE)
+    with engine.begin() as connection:
+        for column in ("offline", "changes"):
+            connection.execute(sa.text(f"ALTER TABLE link DROP COLUMN {column}"))
+        connection.execute(sa.text(f"UPDATE {VERSION_TABLE} SET version_num = '0006'"))
+    with open_log(url, create=create) as log:
+        assert links(log, SITE) == before
+        assert [one.offline for one in before] == [False, False]
+        assert stand(log, SITE) == stood
 
 
 def test_sqlite_waits_for_the_disk_and_lets_readers_read(tmp_path: Path) -> None:
