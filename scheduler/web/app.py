@@ -23,6 +23,7 @@ from scheduler.web.in_time import RETRY, in_time
 from scheduler.web.limits import Limit, network_of
 from scheduler.web.pages import Pages, sent_in_vain
 from scheduler.web.posts import HANDLES
+from scheduler.web.scripts import ROUTES
 from scheduler.web.style import style
 from scheduler.web.troubles import WORDS, ended_page, trouble_page
 from scheduler.workflow.linking import SECRET
@@ -170,6 +171,7 @@ def make_app(sites: Sites, settings: Settings) -> Guard:
         Route(PAGES + "{secret}/{part}", app.page, methods=["GET", "POST"]),
         Route("/style.css", style, methods=["GET"]),
         Route("/style-{hash}.css", style, methods=["GET"]),
+        *ROUTES,
         Route("/healthz", app.health, methods=["GET"]),
         Route("/", _home, methods=["GET"]),
     ]

@@ -27,6 +27,10 @@ SECURITY = [
 ]  # fmt: skip
 
 
+OFFLINE = b"; script-src 'self'; worker-src 'self'; connect-src 'self'; manifest-src 'self'"
+"""What the policy of a page gains that may be kept for use without a network: its own script and worker, and nothing else."""
+
+
 class Guard:
     """An ASGI application before another one."""
 
@@ -48,7 +52,7 @@ class Guard:
                 message["headers"] = [
                     *message["headers"],
                     (b"date", http_date(now_utc()).encode()),
-                    *SECURITY,
+                    *_policy(scope),
                 ]
             await send(message)
 
@@ -60,6 +64,14 @@ class Guard:
             await guarded({"type": "http.response.body", "body": b""})
             return
         await self.app(scope, receive, guarded)
+
+
+def _policy(scope: Scope) -> list[tuple[bytes, bytes]]:
+    """Return the headers of every answer; a page that is offered for use without a network may run its script."""
+    if not scope.get("state", {}).get("offline"):
+        return SECURITY
+    (name, policy), *others = SECURITY
+    return [(name, policy + OFFLINE), *others]
 
 
 def _too_much(scope: Scope) -> int:

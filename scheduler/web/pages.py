@@ -15,7 +15,9 @@ from scheduler.web.forms import read_form
 from scheduler.web.handover import give_page
 from scheduler.web.in_time import in_time
 from scheduler.web.limits import Limit
+from scheduler.web.offline import offer_of, offline_parts
 from scheduler.web.posts import HANDLES, answer_post
+from scheduler.web.queued import answer_queued, is_queued
 from scheduler.web.readings import same_page
 from scheduler.web.round import TOLD, calendar_page, follows_page, round_page, words_page
 from scheduler.web.troubles import Failure, failure_page
@@ -35,6 +37,8 @@ class Pages:
     async def answer(self, request: Request, live: LiveSite, found: Found, secret: str) -> Response:
         """Answer a request for a page, or one of its forms."""
         part = request.path_params.get("part", "")
+        offer = offer_of(request, self._url, asked=found.link.offline)
+        request.state.offline = offer == "offered"
         limit = self._posts if request.method == "POST" else self._views
         wait = limit.wait(found.link.hash)
         if wait > 0.0:
@@ -42,7 +46,7 @@ class Pages:
         base = self._url or f"{request.url.scheme}://{request.url.netloc}"
 
         def visit() -> Visit:
-            return Visit(live, found, secret, base)
+            return Visit(live, found, secret, base, offer)
 
         if request.method == "POST":
             return await self._post(request, part, visit)
@@ -66,6 +70,8 @@ class Pages:
             "words": words_page,
             "recorded": lambda visit: follows_page(visit, asked.get("entry", "")),
         }
+        if request.state.offline:
+            shown |= offline_parts()
         return shown.get(part)
 
     async def _post(self, request: Request, part: str, visit: Callable[[], Visit]) -> Response:
@@ -74,6 +80,8 @@ class Pages:
                 raise HTTPException(405, headers={"Allow": "GET, HEAD"})
             raise HTTPException(404)
         form = await read_form(request)
+        if is_queued(form):
+            return await in_time(run_in_threadpool(lambda: answer_queued(part, visit, form)))
         try:
             return await in_time(run_in_threadpool(lambda: answer_post(part, visit, form)))
         except LogError as error:

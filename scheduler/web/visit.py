@@ -17,6 +17,7 @@ from scheduler.errors import SchedulerError
 from scheduler.history import Entry
 from scheduler.quantities import show_date
 from scheduler.web.rows import at_entries
+from scheduler.web.scripts import SCRIPT_ADDRESS
 from scheduler.web.style import STYLE_ADDRESS
 from scheduler.workflow.serving import Found, LiveSite
 from scheduler.workflow.tending import Tended
@@ -30,6 +31,7 @@ _templates = Environment(
     trim_blocks=True,
     lstrip_blocks=True,
 )
+_templates.globals["script"] = SCRIPT_ADDRESS
 _templates.filters["day"] = lambda day: f"{day:%A} {show_date(day)}"
 _templates.filters["date"] = show_date
 _templates.filters["hour"] = lambda time: f"{time:%H:%M}"
@@ -49,15 +51,22 @@ _templates.filters["spell"] = spell
 class Visit:
     """One request for a page: the site as it stands now, and whose page it is."""
 
-    def __init__(self, live: LiveSite, found: Found, secret: str, base: str) -> None:
-        """Look at the site. HTTPException (404) where the link opens nothing any more; LogError where that cannot be told."""
+    def __init__(self, live: LiveSite, found: Found, secret: str, base: str, offline: str = "") -> None:
+        """Look at the site. HTTPException (404) where the link opens nothing any more; LogError where that cannot be told.
+
+        `offline` says whether the page is offered for use without a network.
+        """
         self.live, self.found, self.secret, self.base = live, found, secret, base
+        self.offline = offline
         self.tended: Tended = live.tended()
         keepers = self.tended.described.keepers
         self.keeper: Keeper | None = next((k for k in keepers if k.id == found.link.of), None)
         # Since it was looked up the link may have ended, or the site have become another one.
-        if live.find(secret) is None or (found.link.of and self.keeper is None):
+        if live.find(secret) is None:
             raise HTTPException(404)
+        if found.link.of and self.keeper is None:
+            # A name that is mended opens it again: what a phone has not sent yet is not to be thrown away.
+            raise HTTPException(404, headers={"Retry-After": "3600"} if offline else None)
 
     @property
     def path(self) -> str:
@@ -109,6 +118,7 @@ class Visit:
             seen=self.seen,
             seal=self.seal(tended.today, self.seen),
             problem=self.live.problem,
+            offline=self.offline,
             **values,
         )
         return HTMLResponse(text, status, headers=HEADERS)
@@ -116,4 +126,4 @@ class Visit:
 
 def write_page(template: str, **values: Any) -> str:
     """Return a page as text; without a site it is of none."""
-    return _templates.get_template(template).render({"site": None, "problem": "", **values})
+    return _templates.get_template(template).render({"site": None, "problem": "", "offline": "", **values})

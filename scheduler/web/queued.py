@@ -1,0 +1,134 @@
+"""Forms that the script of a page sends: at once as any form, or later for their own day. Each is answered in a few words."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from starlette.exceptions import HTTPException
+from starlette.responses import JSONResponse, Response
+
+from scheduler.errors import DoubtError, LogError, ReadingError, UsageError, clip
+from scheduler.history import JobRef
+from scheduler.quantities import show_date
+from scheduler.readings import QUANTITIES
+from scheduler.web.in_time import RETRY
+from scheduler.web.posts import NOTE_LENGTH, answer_post
+from scheduler.web.troubles import WORDS
+from scheduler.web.visit import HEADERS, Visit
+from scheduler.workflow.late import Late, check_day, measure_late, tick_late
+from scheduler.workflow.tending import Written
+
+QUEUED = ("done", "all-done", "reading")
+"""The forms that a phone keeps until there is a network, by the last part of the address to which they are sent."""
+
+
+def is_queued(form: Mapping[str, str]) -> bool:
+    """Tell whether a form comes from the script of a page: then it bears the name that it has in the phone's queue."""
+    return "queued" in form
+
+
+def answer_queued(part: str, visited: Callable[[], Visit], form: Mapping[str, str]) -> Response:
+    """Do what a form of a phone's queue says. The answer is JSON: where to `go`, or what is to be `said`.
+
+    What is sent at once is answered as a form without script is. What is sent later, or is of an earlier day, is recorded for
+    its own day. It counts once however often it is sent: by its job and day or by its value, and by what was in the log when its
+    page was made. A refusal has a status of 4xx; with 5xx it is to be sent again.
+    """
+    try:
+        return _answered(part, visited, form)
+    except DoubtError as error:
+        said = " ".join(_sentence(doubt) for doubt in error.doubts)
+        return JSONResponse({"said": said, "doubt": True}, 422, headers=HEADERS)
+    except UsageError as error:
+        told = error.in_field if isinstance(error, ReadingError) else str(error)
+        return JSONResponse({"said": _sentence(told)}, 409, headers=HEADERS)
+    except LogError:
+        return JSONResponse({"said": WORDS[503]}, 503, headers={**HEADERS, **RETRY})
+    except HTTPException as error:
+        said = WORDS.get(error.status_code, error.detail)
+        return JSONResponse({"said": said}, error.status_code, headers={**HEADERS, **(error.headers or {})})
+
+
+def _answered(part: str, visited: Callable[[], Visit], form: Mapping[str, str]) -> Response:
+    visit = visited()
+    if visit.offline != "offered":
+        raise HTTPException(403, "This page is made for use without a network no more.")
+    if part not in QUEUED:
+        raise HTTPException(400)
+    day, entry, _ = visit.opened(form)
+    if day != visit.tended.today or form.get("late") == "yes":
+        check_day(day, visit.tended.today)
+        return JSONResponse(LATE[part](visit, form, day, entry), headers=HEADERS)
+    answer = answer_post(part, visited, form)
+    if answer.status_code != 303:
+        return JSONResponse({"said": ""}, answer.status_code, headers=HEADERS)
+    return JSONResponse({"go": answer.headers["location"]}, headers=HEADERS)
+
+
+def _tick(visit: Visit, form: Mapping[str, str], day: dt.date, seen: int) -> dict[str, Any]:
+    note = " ".join(form.get("note", "").split())
+    if len(note) > NOTE_LENGTH:
+        raise UsageError(
+            f"the note has {len(note)} characters; {NOTE_LENGTH} are kept at most. Nothing was recorded"
+        )
+    on = day - dt.timedelta(days=1) if form.get("on") == "yesterday" else day
+    name = JobRef(form.get("enclosure", ""), form.get("key", ""), form.get("variant", ""))
+    tending = visit.live.tending(visit.tended, visit.keeper)
+    late = tick_late(visit.live.log(), visit.tended, tending, name, seen, day=on, note=note)
+    return {"said": _said(visit, late)}
+
+
+def _ticks(visit: Visit, form: Mapping[str, str], day: dt.date, seen: int) -> dict[str, Any]:
+    """Tick several jobs, each for itself: what cannot be recorded any more is no reason to lose the others."""
+    split = (name.split("/", 3) for name in form if name.startswith("job/"))
+    names = [JobRef(*parts[1:]) for parts in split if len(parts) == 4]
+    if not names:
+        raise UsageError("choose what was done; nothing was recorded")
+    tending, log = visit.live.tending(visit.tended, visit.keeper), visit.live.log()
+    said, refused = [], []
+    for name in names:
+        try:
+            said.append(_said(visit, tick_late(log, visit.tended, tending, name, seen, day=day)))
+        except UsageError as error:
+            refused.append(_sentence(f"{clip(name.key)} at {clip(name.enclosure)}: {error}"))
+    if not said:
+        raise UsageError(" ".join(refused))
+    return {"said": " ".join(dict.fromkeys(filter(None, [*said, *refused])))}
+
+
+def _measure(visit: Visit, form: Mapping[str, str], day: dt.date, seen: int) -> dict[str, Any]:
+    name, value = form.get("reading", ""), form.get("value", "").strip()
+    if name not in QUANTITIES or not value:
+        raise UsageError("choose what was measured, and write the value; nothing was recorded")
+    written = Written(form.get("enclosure", ""), name, value, form.get("whose", "").strip())
+    tending, sure = visit.live.tending(visit.tended, visit.keeper), form.get("sure") == "yes"
+    late = measure_late(visit.live.log(), visit.tended, tending, written, seen, day=day, sure=sure)
+    return {"said": _said(visit, late)}
+
+
+def _said(visit: Visit, late: Late) -> str:
+    """Return what is said of what was sent later: nothing where it was recorded, by this sending or one before."""
+    if late.became == "taken back":
+        raise UsageError(
+            "it was recorded and taken back meanwhile, and was not recorded again; if it is done after all, tick it anew"
+        )
+    own = visit.keeper.id if visit.keeper is not None else ""
+    if late.became == "recorded" or late.entry is None or late.entry.keeper == own:
+        return ""
+    names = {k.id: k.name for k in visit.tended.site.keepers}
+    who = names.get(late.entry.keeper, "Somebody")
+    return f"{who} had recorded it for {show_date(late.entry.day)} already; it counts once."
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}".removesuffix(".") + "."
+
+
+LATE: dict[str, Callable[[Visit, Mapping[str, str], dt.date, int], dict[str, Any]]] = {
+    "done": _tick,
+    "all-done": _ticks,
+    "reading": _measure,
+}
+"""What records a form for its own day."""
