@@ -9,19 +9,17 @@ from typing import Any
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
-from scheduler.errors import DoubtError, LogError, ReadingError, UsageError, clip
+from scheduler.errors import DoubtError, LogError, ReadingError, UsageError
 from scheduler.history import JobRef
 from scheduler.quantities import show_date
 from scheduler.readings import QUANTITIES
 from scheduler.web.in_time import RETRY
 from scheduler.web.posts import NOTE_LENGTH, answer_post
+from scheduler.web.scripts import QUEUED
 from scheduler.web.troubles import WORDS
 from scheduler.web.visit import HEADERS, Visit
 from scheduler.workflow.late import Late, check_day, measure_late, tick_late
 from scheduler.workflow.tending import Written
-
-QUEUED = ("done", "all-done", "reading")
-"""The forms that a phone keeps until there is a network, by the last part of the address to which they are sent."""
 
 
 def is_queued(form: Mapping[str, str]) -> bool:
@@ -32,9 +30,9 @@ def is_queued(form: Mapping[str, str]) -> bool:
 def answer_queued(part: str, visited: Callable[[], Visit], form: Mapping[str, str]) -> Response:
     """Do what a form of a phone's queue says. The answer is JSON: where to `go`, or what is to be `said`.
 
-    What is sent at once is answered as a form without script is. What is sent later, or is of an earlier day, is recorded for
-    its own day. It counts once however often it is sent: by its job and day or by its value, and by what was in the log when its
-    page was made. A refusal has a status of 4xx; with 5xx it is to be sent again.
+    What is sent at once is answered as a form without script is, also that its page was of another day. What is sent later is
+    recorded for its own day. It counts once however often it is sent: by its job and day or by its value, and by what was in
+    the log when its page was made. A refusal has a status of 4xx; with 5xx it is to be sent again.
     """
     try:
         return _answered(part, visited, form)
@@ -58,7 +56,7 @@ def _answered(part: str, visited: Callable[[], Visit], form: Mapping[str, str]) 
     if part not in QUEUED:
         raise HTTPException(400)
     day, entry, _ = visit.opened(form)
-    if day != visit.tended.today or form.get("late") == "yes":
+    if form.get("late") == "yes":
         check_day(day, visit.tended.today)
         return JSONResponse(LATE[part](visit, form, day, entry), headers=HEADERS)
     answer = answer_post(part, visited, form)
@@ -78,24 +76,6 @@ def _tick(visit: Visit, form: Mapping[str, str], day: dt.date, seen: int) -> dic
     tending = visit.live.tending(visit.tended, visit.keeper)
     late = tick_late(visit.live.log(), visit.tended, tending, name, seen, day=on, note=note)
     return {"said": _said(visit, late)}
-
-
-def _ticks(visit: Visit, form: Mapping[str, str], day: dt.date, seen: int) -> dict[str, Any]:
-    """Tick several jobs, each for itself: what cannot be recorded any more is no reason to lose the others."""
-    split = (name.split("/", 3) for name in form if name.startswith("job/"))
-    names = [JobRef(*parts[1:]) for parts in split if len(parts) == 4]
-    if not names:
-        raise UsageError("choose what was done; nothing was recorded")
-    tending, log = visit.live.tending(visit.tended, visit.keeper), visit.live.log()
-    said, refused = [], []
-    for name in names:
-        try:
-            said.append(_said(visit, tick_late(log, visit.tended, tending, name, seen, day=day)))
-        except UsageError as error:
-            refused.append(_sentence(f"{clip(name.key)} at {clip(name.enclosure)}: {error}"))
-    if not said:
-        raise UsageError(" ".join(refused))
-    return {"said": " ".join(dict.fromkeys(filter(None, [*said, *refused])))}
 
 
 def _measure(visit: Visit, form: Mapping[str, str], day: dt.date, seen: int) -> dict[str, Any]:
@@ -128,7 +108,6 @@ def _sentence(text: str) -> str:
 
 LATE: dict[str, Callable[[Visit, Mapping[str, str], dt.date, int], dict[str, Any]]] = {
     "done": _tick,
-    "all-done": _ticks,
     "reading": _measure,
 }
 """What records a form for its own day."""

@@ -19,6 +19,9 @@ SCRIPT_ADDRESS = f"/offline-{hashlib.sha256(SCRIPT).hexdigest()[:16]}.js"
 
 ICON_ADDRESS = "/icon.svg"
 
+QUEUED = ("done", "reading")
+"""The forms that the script keeps until there is a network, by the last part of the address to which they are sent."""
+
 
 async def _script(request: Request) -> Response:
     if request.url.path != SCRIPT_ADDRESS:

@@ -17,7 +17,7 @@ from scheduler.errors import SchedulerError
 from scheduler.history import Entry
 from scheduler.quantities import show_date
 from scheduler.web.rows import at_entries
-from scheduler.web.scripts import SCRIPT_ADDRESS
+from scheduler.web.scripts import QUEUED, SCRIPT_ADDRESS
 from scheduler.web.style import STYLE_ADDRESS
 from scheduler.workflow.serving import Found, LiveSite
 from scheduler.workflow.tending import Tended
@@ -31,7 +31,7 @@ _templates = Environment(
     trim_blocks=True,
     lstrip_blocks=True,
 )
-_templates.globals["script"] = SCRIPT_ADDRESS
+_templates.globals.update(script=SCRIPT_ADDRESS, queued=" ".join(QUEUED))
 _templates.filters["day"] = lambda day: f"{day:%A} {show_date(day)}"
 _templates.filters["date"] = show_date
 _templates.filters["hour"] = lambda time: f"{time:%H:%M}"

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import json
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,7 +14,9 @@ import pytest
 from browsing import CHROMIUM, PHONE, Browser, browsing
 from cable import Cable
 from places import site
+from selenium.common.exceptions import WebDriverException
 from selenium.webdriver.remote.webelement import WebElement
+from selenium.webdriver.support.ui import WebDriverWait
 from serving import make_link, pondround, serving
 
 from scheduler.care import KEYS
@@ -24,6 +25,9 @@ pytestmark = pytest.mark.browser
 
 MONDAY, TUESDAY, THURSDAY = "2026-12-14", "2026-12-15", "2026-12-17"
 JOBS = 6
+
+MANY = 90
+"""So many wait in a long queue: a page takes 60 forms at once and one more a second. 200 take two minutes more."""
 
 POND = site(
     "Pond Row",
@@ -264,3 +268,302 @@ def test_three_days_later_each_counts_for_its_own_day_and_what_others_did_is_tol
     phone.button("Seen").click()
     phone.wait(lambda _: not items(phone))
     assert ben
+
+
+# --- once, or not at all ---
+
+
+def test_a_tick_with_a_network_leads_where_it_leads_without_script(phone: Browser, pond: Pond) -> None:
+    opened(phone, pond)
+    before = phone.driver.current_url
+    phone.go(phone.button("Done", row(phone, "duty 3")))
+    assert phone.driver.current_url != before
+    assert pond.recorded() == [(MONDAY, "job-3", "noor")]
+    phone.wait(lambda _: said(phone) == "" and not items(phone))
+
+
+def test_a_tick_whose_answer_is_lost_counts_once(phone: Browser, pond: Pond) -> None:
+    opened(phone, pond)
+    pond.cable.drops_answers = True
+    tick(phone, 1)
+    assert pond.recorded() == [(MONDAY, "job-1", "noor")]
+    says(phone, "1 not sent yet.")
+    pond.cable.drops_answers = False
+    phone.js("self.dispatchEvent(new Event('online'))")
+    phone.wait(lambda _: said(phone) == "" and not items(phone))
+    assert pond.recorded() == [(MONDAY, "job-1", "noor")]
+
+
+def test_two_taps_are_one_tick(phone: Browser, pond: Pond) -> None:
+    opened(phone, pond)
+    with flight(phone, pond):
+        button = phone.button("Done", row(phone, "duty 1"))
+        phone.js("arguments[0].click(); arguments[0].click()", button)
+        says(phone, "1 not sent yet.")
+        assert len(items(phone)) == 1
+
+
+def test_what_is_kept_is_taken_back_before_it_is_sent(phone: Browser, pond: Pond) -> None:
+    opened(phone, pond)
+    with flight(phone, pond):
+        tick(phone, 1)
+        tick(phone, 2)
+        phone.button("take back", row(phone, "duty 1")).click()
+        says(phone, "1 not sent yet.")
+        assert phone.button("Done", row(phone, "duty 1")).is_displayed()
+    phone.wait(lambda _: pond.recorded() == [(MONDAY, "job-2", "noor")])
+
+
+def test_what_is_refused_stays_with_the_reason_until_somebody_throws_it_away(
+    phone: Browser, pond: Pond
+) -> None:
+    opened(phone, pond)
+    with flight(phone, pond):
+        measure(phone, "12 bananas")
+        says(phone, "1 not sent yet.")
+        measure(phone, "41 °C")
+        says(phone, "2 not sent yet.")
+    says(phone, "2 not taken.")
+    wrong, doubted = items(phone)
+    assert "12 bananas" in wrong.partition("2026. ")[2]
+    assert doubted.endswith("Water temperature: 41 °C is unlikely; expected 5 °C to 40 °C.")
+    assert pond.history() == []
+    phone.open(pond.page)
+    says(phone, "2 not taken.")
+    phone.button("Throw away", phone.all("#unsent-list li")[0]).click()
+    says(phone, "1 not taken.")
+    phone.button("It is right").click()
+    phone.wait(lambda _: not items(phone))
+    assert [e["value"] for e in pond.history()] == [41.0]
+
+
+def test_a_long_queue_is_sent_bit_by_bit(phone: Browser, pond: Pond) -> None:
+    opened(phone, pond)
+    with flight(phone, pond):
+        measure(phone, "24 °C")
+        says(phone, "1 not sent yet.")
+        phone.driver.execute_async_script(
+            """
+            const [many, done] = arguments;
+            const asked = indexedDB.open("pondround" + location.pathname);
+            asked.onsuccess = () => {
+              const queue = asked.result.transaction("queue", "readwrite").objectStore("queue");
+              queue.getAll().onsuccess = event => {
+                const [one] = event.target.result;
+                for (let n = 1; n < many; n++) {
+                  const fields = one.fields.map(([k, v]) => [k, k === "value" ? `${(15 + n / 10).toFixed(1)} °C` : v]);
+                  queue.put({...one, id: crypto.randomUUID(), order: one.order + n, fields});
+                }
+                queue.transaction.oncomplete = () => { asked.result.close(); done(); };
+              };
+            };""",
+            MANY,
+        )
+    says(phone, "not sent yet. The record cannot be reached")
+    patient = WebDriverWait(phone.driver, 300, 0.5, ignored_exceptions=[WebDriverException])
+    patient.until(lambda _: not items(phone))
+    assert len(pond.history()) == MANY
+
+
+def test_two_tabs_send_what_waits_once_and_both_say_so(phone: Browser, pond: Pond) -> None:
+    opened(phone, pond)
+    first = phone.driver.current_window_handle
+    phone.driver.switch_to.new_window("tab")
+    second = phone.driver.current_window_handle
+    opened(phone, pond)
+    try:
+        with flight(phone, pond):
+            tick(phone, 1)
+            tick(phone, 2)
+            phone.driver.switch_to.window(first)
+            says(phone, "2 not sent yet.")
+            assert "Done, not sent yet" in row(phone, "duty 2").text
+            phone.driver.switch_to.window(second)
+        phone.wait(lambda _: said(phone) == "" and not items(phone))
+        phone.driver.switch_to.window(first)
+        phone.wait(lambda _: not items(phone))
+        assert pond.recorded() == [(MONDAY, "job-1", "noor"), (MONDAY, "job-2", "noor")]
+    finally:
+        phone.driver.switch_to.window(second)
+        phone.driver.close()
+        phone.driver.switch_to.window(first)
+
+
+# --- when it ends ---
+
+
+def emptied(phone: Browser) -> bool:
+    return (workers(phone), kept_in(phone), databases(phone)) == ([], [], [])
+
+
+def test_a_revoked_link_leaves_nothing_on_the_phone(phone: Browser, pond: Pond) -> None:
+    opened(phone, pond)
+    with flight(phone, pond):
+        tick(phone, 1)
+        pond.say("feeds", "--revoke", "page-noor")
+        phone.open("about:blank")
+    phone.open(pond.page)
+    assert phone.one("h1").text == "There is nothing here"
+    phone.wait(lambda _: emptied(phone))
+    with flight(phone, pond), pytest.raises(Exception, match="ERR_"):
+        phone.open(pond.page)
+
+
+def test_an_open_page_whose_link_is_revoked_tells_once_what_was_not_sent(phone: Browser, pond: Pond) -> None:
+    opened(phone, pond)
+    with flight(phone, pond):
+        tick(phone, 1)
+        pond.say("feeds", "--revoke", "page-noor")
+    phone.wait(lambda _: "This link has ended." in phone.one("main").text)
+    assert phone.one("[role=alert]").text == (
+        "This link has ended. Write on paper what was not sent, and tell whoever gave you the link: "
+        "Sedge: duty 1, Monday 14 December 2026."
+    )
+    phone.wait(lambda _: emptied(phone))
+    assert pond.history() == []
+
+
+def test_a_keeper_who_is_renamed_loses_nothing_that_waits(phone: Browser, pond: Pond) -> None:
+    opened(phone, pond)
+    text = pond.file.read_text("utf-8")
+    with flight(phone, pond):
+        tick(phone, 1)
+        pond.file.write_text(text.replace('name = "Noor"', 'name = "Noor Ash"'), "utf-8")
+    says(phone, "1 not sent yet. The record cannot be reached")
+    phone.open(pond.page)
+    assert phone.one("h1").text == "There is nothing here"
+    pond.file.write_text(text.replace('name = "Noor"', 'name = "Noor Ash"\nid = "noor"'), "utf-8")
+    phone.open(pond.page)
+    assert phone.one("h1").text == "Round of Noor Ash"
+    phone.wait(lambda _: said(phone) == "" and not items(phone))
+    assert pond.recorded() == [(MONDAY, "job-1", "noor")]
+
+
+def test_a_link_that_is_offered_no_more_is_kept_no_more(phone: Browser, pond: Pond) -> None:
+    opened(phone, pond)
+    pond.say("feeds", "--change", "page-noor", "--no-offline")
+    phone.open(pond.page)
+    assert phone.all("script, #unsent") == []
+    phone.wait(lambda _: (workers(phone), kept_in(phone)) == ([], []))
+
+
+def test_the_switch_takes_the_page_off_the_phone_and_brings_it_back(phone: Browser, pond: Pond) -> None:
+    opened(phone, pond)
+    switch = phone.one("#keep-switch")
+    assert (switch.text, switch.get_attribute("aria-checked")) == (
+        "Keep this page for offline use: on",
+        "true",
+    )
+    assert "with its secret address on this phone" in phone.one("#keep-said").text
+    assert workers(phone) == [pond.page.removeprefix(pond.cable.url)]
+    unregister(phone)
+    assert (workers(phone), kept_in(phone)) == ([], [])
+    # It stays off.
+    phone.open(pond.page)
+    phone.wait(lambda _: phone.one("#keep").is_displayed())
+    assert phone.one("#keep-switch").get_attribute("aria-checked") == "false"
+    assert (workers(phone), kept_in(phone)) == ([], [])
+    phone.one("#keep-switch").click()
+    phone.wait(lambda _: workers(phone) and kept_in(phone))
+
+
+def test_a_worker_has_no_part_in_another_page(phone: Browser, pond: Pond) -> None:
+    ben = pond.link("--page", "Ben", "--offline")
+    opened(phone, pond)
+    own = sorted(kept_in(phone))
+    unkept = pond.link("--page", "Ben", "--name", "plain")
+    phone.open(unkept)
+    assert phone.js("return navigator.serviceWorker.controller") is None
+    assert sorted(kept_in(phone)) == own
+    assert ben.removeprefix(pond.cable.url) not in own
+
+
+# --- browsers that keep nothing, and clocks that are wrong ---
+
+
+@pytest.mark.parametrize(
+    "script",
+    [
+        "indexedDB.open = () => { throw new DOMException('no', 'SecurityError'); }",
+        "Object.defineProperty(self, 'indexedDB', {value: undefined})",
+        "IDBObjectStore.prototype.put = () => { throw new DOMException('full', 'QuotaExceededError'); }",
+    ],
+    ids=["refused", "not there", "full"],
+)
+def test_where_nothing_can_be_kept_the_page_works_as_without(phone: Browser, pond: Pond, script: str) -> None:
+    made = phone.cdp("Page.addScriptToEvaluateOnNewDocument", source=script)
+    try:
+        phone.open(pond.page)
+        phone.go(phone.button("Done", row(phone, "duty 1")))
+        assert pond.recorded() == [(MONDAY, "job-1", "noor")]
+        phone.open(pond.page)
+        measure(phone, "24 °C")
+        phone.wait(lambda _: len(pond.history()) == 2)
+    finally:
+        phone.cdp("Page.removeScriptToEvaluateOnNewDocument", identifier=made["identifier"])
+
+
+def test_where_there_is_no_cache_forms_wait_all_the_same(phone: Browser, pond: Pond) -> None:
+    source = "CacheStorage.prototype.open = () => Promise.reject(new DOMException('no', 'SecurityError'))"
+    made = phone.cdp("Page.addScriptToEvaluateOnNewDocument", source=source)
+    try:
+        phone.open(pond.page)
+        with flight(phone, pond):
+            tick(phone, 1)
+        phone.wait(lambda _: pond.recorded() == [(MONDAY, "job-1", "noor")])
+    finally:
+        phone.cdp("Page.removeScriptToEvaluateOnNewDocument", identifier=made["identifier"])
+
+
+@pytest.mark.parametrize("year", [1970, 2099])
+def test_the_day_is_that_of_the_page_whatever_the_phone_says(phone: Browser, pond: Pond, year: int) -> None:
+    source = f"Date.now = () => Date.UTC({year}, 0, 2)"
+    made = phone.cdp("Page.addScriptToEvaluateOnNewDocument", source=source)
+    try:
+        opened(phone, pond)
+        with flight(phone, pond):
+            tick(phone, 1)
+            tick(phone, 2)
+        phone.wait(lambda _: pond.recorded() == [(MONDAY, "job-1", "noor"), (MONDAY, "job-2", "noor")])
+    finally:
+        phone.cdp("Page.removeScriptToEvaluateOnNewDocument", identifier=made["identifier"])
+
+
+# --- for everybody ---
+
+CHECK = """
+const done = arguments[arguments.length - 1];
+axe.run(document, {runOnly: {type: 'tag', values: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22a', 'wcag22aa', 'best-practice']}})
+  .then(found => done(found.violations.map(rule => `${rule.id}: ${rule.nodes.map(node => node.html)}`)), error => done([String(error)]));
+"""
+
+
+def test_nothing_of_it_hinders_anybody(phone: Browser, pond: Pond, axe: str) -> None:
+    def violations() -> list[str]:
+        phone.js(axe)
+        found: list[str] = phone.driver.execute_async_script(CHECK)
+        return found
+
+    for theme in ("light", "dark"):
+        phone.look(PHONE, theme)
+        opened(phone, pond)
+        phone.wait(lambda _: phone.one("#keep").is_displayed())
+        assert violations() == []
+    with flight(phone, pond):
+        tick(phone, 1)
+        measure(phone, "41 °C")
+        says(phone, "2 not sent yet.")
+        assert phone.one("#unsent-said").get_attribute("role") == "status"
+        assert violations() == []
+        small = [b.text for b in phone.all("button") if b.is_displayed() and b.size["height"] < 44]
+        assert small == []
+    says(phone, "1 not taken.")
+    assert violations() == []
+
+
+def test_after_a_tick_the_focus_is_where_somebody_works(phone: Browser, pond: Pond) -> None:
+    opened(phone, pond)
+    with flight(phone, pond):
+        tick(phone, 4)
+        phone.wait(lambda _: phone.js("return !!document.activeElement.dataset.mark"))
+        assert phone.js("return document.activeElement.closest('.job').innerText").find("duty 4") >= 0

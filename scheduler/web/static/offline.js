@@ -5,7 +5,7 @@
   const own = document.currentScript.dataset;
   const page = own.page;
   const name = "pondround" + page;
-  const QUEUED = new Set(["done", "all-done", "reading", "readings"]);
+  const QUEUED = own.queued.split(" ");
   // House value: so long an answer may take before a form counts as not sent yet, in milliseconds.
   const PATIENCE = 10000;
   const sending = new Set();
@@ -81,10 +81,11 @@
       network = "";
       if (answer.ended) return ended();
       if (answer.later) {
+        network = "slow";
         again = setTimeout(flush, 1000 * Math.min(Math.max(answer.wait || 5, 1), 60));
         break;
       }
-      sent += 1;
+      if (answer.ok) sent += 1;
       if (answer.ok && !answer.told.said) await drop(item);
       else {
         const said = answer.told.said || `The server did not take it (${answer.status}).`;
@@ -172,7 +173,7 @@
 
   document.addEventListener("submit", event => {
     const form = event.target;
-    if (passing === form || !ready || !QUEUED.has(part_of(form))) return;
+    if (passing === form || !ready || !QUEUED.includes(part_of(form))) return;
     event.preventDefault();
     if (form.dataset.sending) return;
     form.dataset.sending = "yes";
