@@ -17,30 +17,26 @@
 
   // --- what is kept on the phone ---
 
-  function base() {
+  function opened() {
+    const asked = indexedDB.open(name, 1);
+    asked.onupgradeneeded = () => {
+      asked.result.createObjectStore("queue", { keyPath: "id" });
+      asked.result.createObjectStore("choice");
+    };
     return new Promise((resolve, reject) => {
-      const asked = indexedDB.open(name, 1);
-      asked.onupgradeneeded = () => {
-        asked.result.createObjectStore("queue", { keyPath: "id" });
-        asked.result.createObjectStore("choice");
-      };
       asked.onsuccess = () => resolve(asked.result);
       asked.onerror = asked.onblocked = () => reject(asked.error);
     });
   }
 
   async function kept(table, mode, work) {
-    const opened = await base();
-    try {
-      return await new Promise((resolve, reject) => {
-        const change = opened.transaction(table, mode);
-        const asked = work(change.objectStore(table));
-        change.oncomplete = () => resolve(asked.result);
-        change.onerror = change.onabort = () => reject(change.error);
-      });
-    } finally {
-      opened.close();
-    }
+    const base = await opened();
+    const change = base.transaction(table, mode);
+    const asked = work(change.objectStore(table));
+    return new Promise((resolve, reject) => {
+      change.oncomplete = () => resolve(asked.result);
+      change.onerror = change.onabort = () => reject(change.error);
+    }).finally(() => base.close());
   }
 
   const put = item => kept("queue", "readwrite", queue => queue.put(item));
@@ -60,6 +56,12 @@
     return { ok: answer.ok, status: answer.status, ended, later, told, wait: Number(answer.headers.get("Retry-After")) };
   }
 
+  // The queue is also tried when nothing says that there is a network again. House value: after a minute.
+  function retry(seconds) {
+    clearTimeout(again);
+    again = setTimeout(flush, 1000 * Math.min(Math.max(seconds, 1), 60));
+  }
+
   // Sends what waits, one after the other, in one tab at a time.
   async function flush() {
     clearTimeout(again);
@@ -76,13 +78,14 @@
         answer = await send(item, true);
       } catch {
         network = "none";
+        retry(60);
         break;
       }
       network = "";
       if (answer.ended) return ended();
       if (answer.later) {
         network = "slow";
-        again = setTimeout(flush, 1000 * Math.min(Math.max(answer.wait || 5, 1), 60));
+        retry(answer.wait || 5);
         break;
       }
       if (answer.ok) sent += 1;
@@ -103,10 +106,8 @@
     await give_up();
     indexedDB.deleteDatabase(name);
     if (!lost.length) return location.replace(page);
-    const told = document.createElement("p");
-    told.setAttribute("role", "alert");
-    told.textContent = `This link has ended. Write on paper what was not sent, and tell whoever gave you the link: ${lost.join("; ")}.`;
-    document.getElementById("main").replaceChildren(told);
+    const told = `This link has ended. Write on paper what was not sent, and tell whoever gave you the link: ${lost.join("; ")}.`;
+    document.getElementById("main").replaceChildren(make("p", { role: "alert" }, told));
   }
 
   async function give_up() {
@@ -125,16 +126,16 @@
     return of.has("key") ? [`job/${of.get("enclosure")}/${of.get("key")}/${of.get("variant")}`] : many;
   };
 
+  // What a form says, for people: of which job or tank, and what was typed.
   function what_of(form, submitter) {
-    const button = submitter || form.querySelector("button");
-    const what = button ? button.querySelector(".unseen") || button : form;
+    const press = submitter || form.querySelector("button");
     const typed = [...form.elements].filter(e => e.matches("input:not([type]), textarea, select, :checked") && e.value && e.value !== "today");
     const values = typed.map(e => {
-      const label = e.labels && e.labels.length ? e.labels[0].querySelector("bdi") : null;
+      const label = e.labels && e.labels.length && e.labels[0].querySelector("bdi");
       const text = e.matches("select") ? e.selectedOptions[0].textContent : e.matches(":checked") ? "" : e.value;
-      return `${label ? label.textContent + " " : ""}${text}`.trim();
+      return `${label ? label.textContent : ""} ${text}`.trim();
     });
-    return [what.textContent.trim(), ...values].filter(Boolean).join(", ").slice(0, 400);
+    return [(press.querySelector(".unseen") || press).textContent.trim(), ...values].filter(Boolean).join(", ").slice(0, 400);
   }
 
   async function take(form, submitter) {
@@ -164,11 +165,12 @@
       return form.requestSubmit(submitter);
     }
     network = answer ? "slow" : "none";
+    retry(answer ? answer.wait || 5 : 60);
     delete form.dataset.sending;
     if (item.part.startsWith("reading")) form.reset();
     await changed();
     const mark = document.querySelector(`[data-mark="${item.id}"]`);
-    (mark || document.getElementById("unsent-said")).focus();
+    (mark || status).focus();
   }
 
   document.addEventListener("submit", event => {
@@ -190,45 +192,32 @@
 
   // --- what the page says ---
 
-  function say(text) {
-    const place = document.getElementById("unsent-said");
-    if (place.textContent !== text) place.textContent = text;
+  const status = document.getElementById("unsent-said");
+  const say = text => status.textContent !== text && (status.textContent = text);
+
+  function make(tag, attributes, ...inside) {
+    const made = document.createElement(tag);
+    for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
+    made.append(...inside);
+    return made;
   }
 
-  function button(text, unseen, act) {
-    const made = document.createElement("button");
-    made.type = "button";
-    made.className = "small";
-    made.textContent = text;
-    const rest = document.createElement("span");
-    rest.className = "unseen";
-    rest.textContent = ` ${unseen}`;
-    made.append(rest);
+  function button(text, item, act) {
+    const made = make("button", { type: "button", class: "small" }, text, make("span", { class: "unseen" }, ` ${item.what}`));
     made.addEventListener("click", act);
     return made;
   }
 
-  const discard = async item => {
-    await drop(item);
-    await changed();
-  };
+  const discard = item => drop(item).then(changed);
 
   function line(item) {
-    const made = document.createElement("li");
-    const text = document.createElement("span");
-    text.textContent = `${item.what}, ${item.said_day}. ${item.said}`;
-    made.append(text);
-    if (item.doubt) {
-      const fields = [...item.fields, ["sure", "yes"]];
-      made.append(button("It is right: send it", item.what, async () => {
-        await put({ ...item, fields, state: "waiting", said: "", doubt: false });
-        await flush();
-      }));
-    }
-    made.append(button(item.state === "told" ? "Seen" : "Throw away", item.what, () => discard(item)));
-    return made;
+    const sure = { ...item, fields: [...item.fields, ["sure", "yes"]], state: "waiting", said: "", doubt: false };
+    return make("li", {}, make("span", {}, `${item.what}, ${item.said_day}. ${item.said}`),
+      ...(item.doubt ? [button("It is right: send it", item, () => put(sure).then(flush))] : []),
+      button(item.state === "told" ? "Seen" : "Throw away", item, () => discard(item)));
   }
 
+  // Where a job was done and is not sent yet, its row says so instead of asking for it again.
   function mark(items) {
     for (const old of document.querySelectorAll("[data-mark]")) {
       old.previousElementSibling.hidden = false;
@@ -239,11 +228,7 @@
       const jobs = part_of(form).endsWith("done") ? jobs_of([...new FormData(form)]) : [];
       const by = jobs.map(job => waiting.find(one => jobs_of(one.fields).includes(job)));
       if (!jobs.length || by.includes(undefined)) continue;
-      const made = document.createElement("p");
-      made.dataset.mark = by[0].id;
-      made.tabIndex = -1;
-      made.textContent = "Done, not sent yet. ";
-      made.append(button("take back", by[0].what, () => discard(by[0])));
+      const made = make("p", { "data-mark": by[0].id, tabindex: "-1" }, "Done, not sent yet. ", button("take back", by[0], () => discard(by[0])));
       form.hidden = true;
       form.after(made);
     }
@@ -291,9 +276,9 @@
     const place = document.getElementById("keep-switch");
     place.setAttribute("aria-checked", String(on));
     place.lastElementChild.textContent = on ? ": on" : ": off";
-    document.getElementById("keep-said").textContent = on
-      ? "Keeps this page with its secret address on this phone: it opens without a network, for whoever has the phone."
-      : "This page is not kept on this phone: it opens where there is a network.";
+    const kept_here = "Keeps this page with its secret address on this phone: it opens without a network, for whoever has the phone.";
+    const not_here = "This page is not kept on this phone: it opens where there is a network.";
+    document.getElementById("keep-said").textContent = on ? kept_here : not_here;
     document.getElementById("keep").hidden = false;
   }
 
@@ -323,7 +308,7 @@
     const choice = await kept("choice", "readonly", table => table.get("keep"));
     ready = true;
     self.addEventListener("online", look);
-    self.addEventListener("pageshow", event => event.persisted && look());
+    self.addEventListener("pageshow", event => event.persisted && location.reload());
     if (channel) channel.addEventListener("message", show);
     if ("serviceWorker" in navigator && "caches" in self) {
       const on = choice !== "off";
