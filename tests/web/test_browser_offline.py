@@ -225,7 +225,9 @@ def test_what_is_recorded_in_flight_mode_is_recorded_once_on_its_own_day(
         measure(phone, "24 °C")
         says(phone, "6 not sent yet.")
         assert items(phone)[0].startswith("Sedge: duty 1, Monday 14 December 2026")
-        assert "24 °C" in items(phone)[5]
+        assert (
+            items(phone)[5] == ("Sedge, water temperature (25 °C), 24 °C, Monday 14 December 2026. ").strip()
+        )
         if worker:
             phone.open(pond.page)
             says(phone, "6 not sent yet.")

@@ -135,7 +135,8 @@
       const text = e.matches("select") ? e.selectedOptions[0].textContent : e.matches(":checked") ? "" : e.value;
       return `${label ? label.textContent : ""} ${text}`.trim();
     });
-    return [(press.querySelector(".unseen") || press).textContent.trim(), ...values].filter(Boolean).join(", ").slice(0, 400);
+    const of = press.querySelector(".unseen");
+    return [of ? of.textContent.trim() : "", ...values].filter(Boolean).join(", ").slice(0, 400) || press.textContent.trim();
   }
 
   async function take(form, submitter) {
