@@ -9,17 +9,22 @@ from typing import Any
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
-from scheduler.errors import DoubtError, LogError, ReadingError, UsageError
-from scheduler.history import JobRef
+from scheduler.errors import DoubtError, LogError, ReadingError, UsageError, clip
 from scheduler.quantities import show_date
 from scheduler.readings import QUANTITIES
 from scheduler.web.in_time import RETRY
-from scheduler.web.posts import NOTE_LENGTH, answer_post
+from scheduler.web.posted import Posted
+from scheduler.web.posts import answer_post
+from scheduler.web.readings import filled_in
 from scheduler.web.scripts import QUEUED
 from scheduler.web.troubles import WORDS
 from scheduler.web.visit import HEADERS, Visit
-from scheduler.workflow.late import Late, check_day, measure_late, tick_late
-from scheduler.workflow.tending import Written
+from scheduler.workflow.late import Late, check_day, measure_late, store_late, tick_late
+from scheduler.workflow.notes import clean_note
+from scheduler.workflow.page import Written
+from scheduler.workflow.values import WrongValuesError
+
+TAKEN_BACK = "it was recorded and taken back meanwhile; if it is right after all, record it anew"
 
 
 def is_queued(form: Mapping[str, str]) -> bool:
@@ -41,7 +46,7 @@ def answer_queued(part: str, visited: Callable[[], Visit], form: Mapping[str, st
         return JSONResponse({"said": said, "doubt": True}, 422, headers=HEADERS)
     except UsageError as error:
         told = error.in_field if isinstance(error, ReadingError) else str(error)
-        return JSONResponse({"said": _sentence(told)}, 409, headers=HEADERS)
+        return JSONResponse({"said": f"{_sentence(told)} Nothing was recorded."}, 409, headers=HEADERS)
     except LogError:
         return JSONResponse({"said": WORDS[503]}, 503, headers={**HEADERS, **RETRY})
     except HTTPException as error:
@@ -55,45 +60,72 @@ def _answered(part: str, visited: Callable[[], Visit], form: Mapping[str, str]) 
         raise HTTPException(403, "This page is made for use without a network no more.")
     if part not in QUEUED:
         raise HTTPException(400)
-    day, entry, _ = visit.opened(form)
+    day, entry, rota = visit.opened(form)
     if form.get("late") == "yes":
         check_day(day, visit.tended.today)
-        return JSONResponse(LATE[part](visit, form, day, entry), headers=HEADERS)
+        return JSONResponse(LATE[part](visit, Posted(form, entry, rota), day), headers=HEADERS)
     answer = answer_post(part, visited, form)
     if answer.status_code != 303:
         return JSONResponse({"said": ""}, answer.status_code, headers=HEADERS)
     return JSONResponse({"go": answer.headers["location"]}, headers=HEADERS)
 
 
-def _tick(visit: Visit, form: Mapping[str, str], day: dt.date, seen: int) -> dict[str, Any]:
-    note = " ".join(form.get("note", "").split())
-    if len(note) > NOTE_LENGTH:
-        raise UsageError(
-            f"the note has {len(note)} characters; {NOTE_LENGTH} are kept at most. Nothing was recorded"
-        )
-    on = day - dt.timedelta(days=1) if form.get("on") == "yesterday" else day
-    name = JobRef(form.get("enclosure", ""), form.get("key", ""), form.get("variant", ""))
+def _tick(visit: Visit, posted: Posted, day: dt.date) -> dict[str, Any]:
+    note = clean_note(posted.form.get("note", ""))
+    on = day - dt.timedelta(days=1) if posted.form.get("on") == "yesterday" else day
     tending = visit.live.tending(visit.tended, visit.keeper)
-    late = tick_late(visit.live.log(), visit.tended, tending, name, seen, day=on, note=note)
+    late = tick_late(visit.live.log(), visit.tended, tending, posted.job, posted.entry, day=on, note=note)
     return {"said": _said(visit, late)}
 
 
-def _measure(visit: Visit, form: Mapping[str, str], day: dt.date, seen: int) -> dict[str, Any]:
+def _ticks(visit: Visit, posted: Posted, day: dt.date) -> dict[str, Any]:
+    """Tick several jobs, each for itself: what cannot be recorded any more is no reason to lose the others."""
+    if not posted.jobs:
+        raise UsageError("choose what was done")
+    tending, log = visit.live.tending(visit.tended, visit.keeper), visit.live.log()
+    places = {e.id: e.name for e in visit.tended.site.enclosures}
+    said, refused = [], []
+    for name in posted.jobs:
+        try:
+            said.append(_said(visit, tick_late(log, visit.tended, tending, name, posted.entry, day=day)))
+        except UsageError as error:
+            where = places.get(name.enclosure, clip(name.enclosure))
+            refused.append(_sentence(f"{where}, {clip(name.key)}: {error}"))
+    if not said:
+        raise UsageError(" ".join(refused))
+    return {"said": " ".join(dict.fromkeys(filter(None, [*said, *refused])))}
+
+
+def _measure(visit: Visit, posted: Posted, day: dt.date) -> dict[str, Any]:
+    form = posted.form
     name, value = form.get("reading", ""), form.get("value", "").strip()
     if name not in QUANTITIES or not value:
-        raise UsageError("choose what was measured, and write the value; nothing was recorded")
+        raise UsageError("choose what was measured, and write the value")
     written = Written(form.get("enclosure", ""), name, value, form.get("whose", "").strip())
     tending, sure = visit.live.tending(visit.tended, visit.keeper), form.get("sure") == "yes"
-    late = measure_late(visit.live.log(), visit.tended, tending, written, seen, day=day, sure=sure)
+    late = measure_late(visit.live.log(), visit.tended, tending, written, posted.entry, day=day, sure=sure)
     return {"said": _said(visit, late)}
+
+
+def _store(visit: Visit, posted: Posted, day: dt.date) -> dict[str, Any]:
+    tending = visit.live.tending(visit.tended, visit.keeper)
+    filled = filled_in(visit, posted)
+    try:
+        stored = store_late(visit.live.log(), visit.tended, tending, filled, posted.entry, day=day)
+    except WrongValuesError as error:
+        if error.doubts:
+            raise DoubtError(error.doubts.values()) from None
+        wrong = [error.basis, *error.wrong.values()]
+        raise UsageError(" ".join(_sentence(text) for text in wrong if text)) from None
+    if any(entry.voided for entry in stored.readings):
+        raise UsageError(TAKEN_BACK)
+    return {"said": ""}
 
 
 def _said(visit: Visit, late: Late) -> str:
     """Return what is said of what was sent later: nothing where it was recorded, by this sending or one before."""
     if late.became == "taken back":
-        raise UsageError(
-            "it was recorded and taken back meanwhile, and was not recorded again; if it is done after all, tick it anew"
-        )
+        raise UsageError(TAKEN_BACK)
     own = visit.keeper.id if visit.keeper is not None else ""
     if late.became == "recorded" or late.entry is None or late.entry.keeper == own:
         return ""
@@ -106,8 +138,10 @@ def _sentence(text: str) -> str:
     return f"{text[:1].upper()}{text[1:]}".removesuffix(".") + "."
 
 
-LATE: dict[str, Callable[[Visit, Mapping[str, str], dt.date, int], dict[str, Any]]] = {
+LATE: dict[str, Callable[[Visit, Posted, dt.date], dict[str, Any]]] = {
     "done": _tick,
+    "all-done": _ticks,
     "reading": _measure,
+    "readings": _store,
 }
 """What records a form for its own day."""

@@ -116,18 +116,27 @@ def typed_again(visit: Visit, form: Mapping[str, str], told: str, status: int) -
     return _sheet_page(visit, jobs, form, told=told, status=status)
 
 
+def filled_in(visit: Visit, posted: Posted) -> Filled:
+    """Return a sheet as it was sent, with the jobs of it that are in the plan."""
+    form, wanted = posted.form, set(posted.jobs)
+    jobs = [s.job for s in visit.tended.planned.series if s.job.ref in wanted]
+    return Filled(jobs, dict(fields_in(form)), form.get("basis", ""), form.get("sure") == "yes")
+
+
 def store_readings(visit: Visit, posted: Posted) -> Response:
     """Record the values of a sheet; what is wrong is said at its field, with all that was typed, and nothing is recorded."""
-    form, tended = posted.form, visit.tended
-    wanted = set(posted.jobs)
-    jobs = [s.job for s in tended.planned.series if s.job.ref in wanted]
-    filled = Filled(jobs, dict(fields_in(form)), form.get("basis", ""), form.get("sure") == "yes")
+    tended, filled = visit.tended, filled_in(visit, posted)
     tending = visit.live.tending(tended, visit.keeper)
     try:
         stored = tending.store(visit.live.log(), tended, filled, posted.entry)
     except WrongValuesError as error:
         return _sheet_page(
-            visit, jobs, form, error, told=f"{str(error).capitalize()}. Nothing was recorded.", status=422
+            visit,
+            filled.jobs,
+            posted.form,
+            error,
+            told=f"{str(error).capitalize()}. Nothing was recorded.",
+            status=422,
         )
     if any(entry.voided for entry in stored.readings):
         return visit.back("?told=value-taken-back#alert")

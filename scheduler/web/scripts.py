@@ -19,7 +19,7 @@ SCRIPT_ADDRESS = f"/offline-{hashlib.sha256(SCRIPT).hexdigest()[:16]}.js"
 
 ICON_ADDRESS = "/icon.svg"
 
-QUEUED = ("done", "reading")
+QUEUED = ("done", "all-done", "reading", "readings")
 """The forms that the script keeps until there is a network, by the last part of the address to which they are sent."""
 
 

@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from scheduler.errors import UsageError
 from scheduler.history import Entry, JobRef
 from scheduler.log import Log
-from scheduler.workflow.recording import Known, Who, record_reading
-from scheduler.workflow.tending import Tended, Tending, Ticked, Written
+from scheduler.workflow.page import Tending, Ticked, Written
+from scheduler.workflow.recording import Known, record_reading, standing_entry
+from scheduler.workflow.tending import Tended
+from scheduler.workflow.values import Filled, Stored, store_values
 
 MOST_DAYS = 14
 """So many days after its own day something is still taken. House value: who was away longer writes it down with `did --on`."""
@@ -26,11 +28,10 @@ class Late:
 def check_day(day: dt.date, today: dt.date) -> None:
     """Raise UsageError for a day that is still to come, or too long ago."""
     if day > today:
-        raise UsageError(f"this is of {day}, and today is {today} here; nothing was recorded")
+        raise UsageError(f"this is of {day}, and today is {today} here")
     if (today - day).days > MOST_DAYS:
         raise UsageError(
-            f"this is of {day}, more than {MOST_DAYS} days ago; nothing was recorded. "
-            "Whoever keeps the record can write it down for that day"
+            f"this is of {day}, more than {MOST_DAYS} days ago; whoever keeps the record can write it down for that day"
         )
 
 
@@ -41,18 +42,8 @@ def tick_late(
 
     UsageError for a job that is no longer in the plan, and for a day on which it cannot have been done.
     """
-    ref = tended.job(name).log_name
     became = tending.tick(log, tended, name, seen, note=note, on=day)
-    found = log.entries(
-        tending.site.place.id,
-        since=day,
-        until=day,
-        enclosure=ref.enclosure,
-        names=[ref.key],
-        kind="done",
-        voided=False,
-    )
-    return Late(became, next((e for e in reversed(list(found)) if e.of == ref.variant), None))
+    return Late(became, standing_entry(log, tending.site, tended.job(name), day))
 
 
 def measure_late(
@@ -71,14 +62,13 @@ def measure_late(
     """
     place = next((e for e in tended.site.enclosures if e.id == reading.enclosure), None)
     if place is None:
-        raise UsageError("this enclosure is no longer in the description; nothing was recorded")
-    by = tending.keeper.id if tending.keeper is not None else None
+        raise UsageError("this enclosure is no longer in the description")
     entry, is_new = record_reading(
         log,
-        Known(tended.site, tended.today, tended.history),
+        _known(tended),
         place,
         f"{reading.name}={reading.value}",
-        Who(on=day, by=by, as_of=tending.as_of),
+        tending.who("", day),
         seen=seen,
         of=reading.whose or None,
         sure=sure,
@@ -86,3 +76,14 @@ def measure_late(
     if entry.voided:
         return Late("taken back", None)
     return Late("recorded" if is_new else "known", entry)
+
+
+def store_late(
+    log: Log, tended: Tended, tending: Tending, filled: Filled, seen: int, *, day: dt.date
+) -> Stored:
+    """Record the values of a sheet for a day, and the jobs that are done by them, as `store_values` does."""
+    return store_values(log, _known(tended), filled, tending.who("", day), seen)
+
+
+def _known(tended: Tended) -> Known:
+    return Known(tended.site, tended.today, tended.history)

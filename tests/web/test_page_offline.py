@@ -294,13 +294,50 @@ def test_what_was_taken_back_meanwhile_is_refused_and_stays_so(house: House) -> 
     assert house.entries() == []
 
 
+def test_several_jobs_are_recorded_each_for_itself(house: House) -> None:
+    form = house.tick()
+    many = {"job/sedge/pane/": "1", "job/sedge/gone/": "1"}
+    sent = Form(form.action.removesuffix("done") + "all-done", {**form.fields, **many})
+    answer = house.send(sent)
+    assert answer.status == 200
+    assert json.loads(answer.body)["said"] == ('Sedge, "gone": this job is no longer in the plan.')
+    assert house.told() == [(MONDAY, "pane", "noor", "None")]
+
+
+def values(house: House, **typed: str) -> Form:
+    """Return the form of a water test at the Sedge with some values."""
+    form = house.tick()
+    fields = {"job/sedge/water-test/": "1", **{f"value/sedge/{name}/": text for name, text in typed.items()}}
+    return Form(form.action.removesuffix("done") + "readings", {**form.fields, **fields})
+
+
+def test_the_values_of_a_sheet_are_of_their_own_day_and_count_once(house: House) -> None:
+    form = values(house, ph="7,4", nitrate="20")
+    for _ in range(2):
+        answer = house.send(form, basis="ion")
+        assert (answer.status, json.loads(answer.body)) == (200, {"said": ""})
+    found = [(str(e.day), e.name, e.value) for e in house.entries() if e.value is not None]
+    assert found == [(MONDAY, "ph", 7.4), (MONDAY, "nitrate", 20.0)]
+
+
+def test_values_that_are_wrong_or_look_mistyped_are_refused_with_what_is_wrong(house: House) -> None:
+    answer = house.send(values(house, ph="bananas", nitrate="20"))
+    assert answer.status == 409
+    assert "bananas" in json.loads(answer.body)["said"]
+    answer = house.send(values(house, ph="12.9"))
+    assert (answer.status, json.loads(answer.body)["doubt"]) == (422, True)
+    assert house.entries() == []
+    assert house.send(values(house, ph="12.9"), sure="yes").status == 200
+    assert [e.value for e in house.entries() if e.name == "ph"] == [12.9]
+
+
 @pytest.mark.parametrize(
     ("change", "status", "said"),
     [
-        ({"day": "2026-12-18"}, 409, "This is of 2026-12-18, and today is 2026-12-17 here; nothing was recorded."),
+        ({"day": "2026-12-18"}, 409, "This is of 2026-12-18, and today is 2026-12-17 here. Nothing was recorded."),
         ({"day": LONG_AGO}, 409, "This is of 2026-12-02, more than 14 days ago"),
         ({"seal": "0" * 32}, 403, "This form is not from the page."),
-        ({"key": "gone"}, 409, "This job is no longer in the plan; nothing was recorded."),
+        ({"key": "gone"}, 409, "This job is no longer in the plan. Nothing was recorded."),
         ({"note": "x" * 2001}, 409, "The note has 2001 characters; 2000 are kept at most. Nothing was recorded."),
         ({"day": "2026-02-30"}, 400, "This cannot be read."),
     ],
