@@ -174,7 +174,7 @@ def says(phone: Browser, text: str) -> None:
 
 
 def row(phone: Browser, title: str) -> WebElement:
-    found = [e for e in phone.all(".job") if title in e.text]
+    found = [e for e in phone.all(".job") if title in phone.one("h3", e).text]
     assert len(found) == 1, title
     return found[0]
 
@@ -270,6 +270,17 @@ def test_three_days_later_each_counts_for_its_own_day_and_what_others_did_is_tol
     ]
     phone.button("Seen").click()
     phone.wait(lambda _: not items(phone))
+
+
+def test_a_tank_in_one_tap_waits_too(phone: Browser, pond: Pond) -> None:
+    opened(phone, pond)
+    with flight(phone, pond):
+        phone.one("form[action$='/all-done'] button").click()
+        says(phone, "1 not sent yet.")
+        for number in range(1, JOBS + 1):
+            assert "Done, not sent yet" in row(phone, f"duty {number}").text
+    phone.wait(lambda _: len(pond.history()) == JOBS)
+    assert pond.recorded() == [(MONDAY, f"job-{n}", "noor") for n in range(1, JOBS + 1)]
 
 
 # --- once, or not at all ---
