@@ -183,8 +183,8 @@ def test_a_flood_of_posts_to_one_page(flooded: House) -> None:
 # --- slow clients ---
 
 SHORT = """
-from scheduler.web import app, forms, impatient
-app.STYLE = b" " * 3_000_000
+from scheduler.web import forms, impatient, style
+style.STYLE = b" " * 3_000_000
 impatient.HEAD_SECONDS = forms.MOST_SECONDS = 1.5
 impatient.READ_SECONDS = 2.0
 impatient.KEEP_SECONDS = 100_000.0

@@ -218,10 +218,12 @@
       button(item.state === "told" ? "Seen" : "Throw away", item, () => discard(item)));
   }
 
+  const hide_buttons = (form, hidden) => form.querySelectorAll("button").forEach(one => { one.hidden = hidden; });
+
   // Where a job was done and is not sent yet, its row says so instead of asking for it again.
   function mark(items) {
     for (const old of document.querySelectorAll("[data-mark]")) {
-      old.previousElementSibling.hidden = false;
+      hide_buttons(old.previousElementSibling, false);
       old.remove();
     }
     const waiting = items.filter(one => one.state === "waiting" && one.part.endsWith("done"));
@@ -229,8 +231,8 @@
       const jobs = part_of(form).endsWith("done") ? jobs_of([...new FormData(form)]) : [];
       const by = jobs.map(job => waiting.find(one => jobs_of(one.fields).includes(job)));
       if (!jobs.length || by.includes(undefined)) continue;
-      const made = make("p", { "data-mark": by[0].id, tabindex: "-1" }, "Done, not sent yet. ", button("take back", by[0], () => discard(by[0])));
-      form.hidden = true;
+      const made = make("p", { class: "gone", "data-mark": by[0].id, tabindex: "-1" }, "Done, not sent yet. ", button("take back", by[0], () => discard(by[0])));
+      hide_buttons(form, true);
       form.after(made);
     }
   }
