@@ -88,8 +88,9 @@ enclosures.toml:3: site.time_zone
     write "Europe/Dublin"
 enclosures.toml:4: site.colour
     unknown key "colour"
-    keys here: former, house_values, id, latitude, log, name, not_logged,
-    room_high, room_low, start, tap_water, test_kit, time_zone, times, units
+    keys here: contact, former, house_values, id, latitude, log, name,
+    not_logged, room_high, room_low, start, tap_water, test_kit, time_zone,
+    times, units
 enclosures.toml:8: site.tap_water.hot
     hot water of 8 degC is not warmer than cold water of 10 degC
     measure both at the tap after a minute of running
