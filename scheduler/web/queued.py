@@ -57,7 +57,7 @@ def answer_queued(part: str, visited: Callable[[], Visit], form: Mapping[str, st
 def _answered(part: str, visited: Callable[[], Visit], form: Mapping[str, str]) -> Response:
     visit = visited()
     if visit.offline != "offered":
-        raise HTTPException(403, "This page is made for use without a network no more.")
+        raise HTTPException(403, "This page is no longer made for use without a network.")
     if part not in QUEUED:
         raise HTTPException(400)
     day, entry, rota = visit.opened(form)

@@ -379,7 +379,7 @@ def test_only_a_link_that_was_made_for_it_takes_what_is_sent_later(house: House)
     answer = house.post(form, queued=ID, enclosure="sedge", reading="ph", value="7.4")
     assert (answer.status, json.loads(answer.body)) == (
         403,
-        {"said": "This page is made for use without a network no more."},
+        {"said": "This page is no longer made for use without a network."},
     )
     assert house.entries() == []
 
