@@ -49,11 +49,6 @@ def _row(missed: Missed, typed: Mapping[str, str], wrong: Mapping[OccurrenceRef,
     }
 
 
-def typed_again(visit: Visit, form: Mapping[str, str], told: str, status: int) -> Response:
-    """Return the sheet with what was typed into it, where it could not be taken as it came."""
-    return backlog_page(visit, form, told, status)
-
-
 def catch_up(visit: Visit, posted: Posted) -> Response:
     """Record what is said of the backlog, all of it or nothing."""
     said: dict[OccurrenceRef, CaughtUp] = {}

@@ -9,8 +9,7 @@ from starlette.responses import Response
 
 from scheduler.errors import DoubtError, ReadingError, UsageError
 from scheduler.readings import QUANTITIES
-from scheduler.web.backlog import catch_up
-from scheduler.web.backlog import typed_again as backlog_again
+from scheduler.web.backlog import backlog_page, catch_up
 from scheduler.web.handover import hand_over, take_over_again
 from scheduler.web.landing import after_undo
 from scheduler.web.notes import keep_note, number_in, pin_note, unpin_note
@@ -146,6 +145,6 @@ HANDLES: dict[str, Handle] = {
 
 AGAIN: dict[str, Callable[[Visit, Mapping[str, str], str, int], Response]] = {
     "readings": typed_again,
-    "catch-up": backlog_again,
+    "catch-up": backlog_page,
 }
 """What shows a form again that could not be taken, with all that was typed; of the others the round does."""

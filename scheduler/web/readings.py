@@ -38,7 +38,7 @@ def shown_sheet(visit: Visit, job: Job) -> dict[str, Any] | None:
         "job": job,
         "fields": [
             {
-                "name": f"value/{one.ref.enclosure}/{one.ref.name}/{one.ref.of}",
+                "name": one.ref.field,
                 "ref": one.ref,
                 "label": one.label,
                 "unit": f"{one.unit} as {fixed[one.ref.name]}" if one.ref.name in fixed else one.unit,
@@ -106,21 +106,26 @@ def _sheet_page(
 
 
 def _by_name(said: Mapping[FieldRef, str]) -> dict[str, str]:
-    return {f"value/{ref.enclosure}/{ref.name}/{ref.of}": text for ref, text in said.items()}
+    return {ref.field: text for ref, text in said.items()}
 
 
 def typed_again(visit: Visit, form: Mapping[str, str], told: str, status: int) -> Response:
     """Return the sheet with what was typed into it, where it could not be taken as it came."""
-    wanted = set(Posted(form, 0, 0).jobs)
-    jobs = [s.job for s in visit.tended.planned.series if s.job.ref in wanted]
-    return _sheet_page(visit, jobs, form, told=told, status=status)
+    return _sheet_page(visit, _jobs_in(visit, Posted(form, 0, 0)), form, told=told, status=status)
+
+
+def _jobs_in(visit: Visit, posted: Posted) -> list[Job]:
+    """Return the jobs of a form that are in the plan."""
+    wanted = set(posted.jobs)
+    return [s.job for s in visit.tended.planned.series if s.job.ref in wanted]
 
 
 def filled_in(visit: Visit, posted: Posted) -> Filled:
     """Return a sheet as it was sent, with the jobs of it that are in the plan."""
-    form, wanted = posted.form, set(posted.jobs)
-    jobs = [s.job for s in visit.tended.planned.series if s.job.ref in wanted]
-    return Filled(jobs, dict(fields_in(form)), form.get("basis", ""), form.get("sure") == "yes")
+    form = posted.form
+    return Filled(
+        _jobs_in(visit, posted), dict(fields_in(form)), form.get("basis", ""), form.get("sure") == "yes"
+    )
 
 
 def store_readings(visit: Visit, posted: Posted) -> Response:

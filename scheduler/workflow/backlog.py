@@ -13,7 +13,7 @@ from scheduler.errors import UsageError
 from scheduler.history import Entry, JobRef, OccurrenceRef
 from scheduler.log import Log
 from scheduler.quantities import show_date
-from scheduler.workflow.recording import Known, Who, done_entries
+from scheduler.workflow.recording import Who, done_entries
 from scheduler.workflow.tending import Tended
 
 MOST_DAYS = 28
@@ -96,7 +96,7 @@ def catch_up(
     """
     if not said:
         raise UsageError("say of a job when it was done")
-    known, missed = _known(tended), {m.ref: m for _, some in backlog_of(tended) for m in some}
+    known, missed = tended.known, {m.ref: m for _, some in backlog_of(tended) for m in some}
     wrong: dict[OccurrenceRef, str] = {}
     entries: list[Entry] = []
     for ref, one in said.items():
@@ -136,7 +136,3 @@ def _days(missed: Missed, said: CaughtUp, today: dt.date) -> tuple[dt.date, ...]
     if day < missed.since - dt.timedelta(days=MOST_DAYS):
         raise UsageError(f"{show_date(day)} is long before it fell due")
     return (day,)
-
-
-def _known(tended: Tended) -> Known:
-    return Known(tended.site, tended.today, tended.history)

@@ -9,7 +9,7 @@ from scheduler.errors import UsageError
 from scheduler.history import Entry, JobRef
 from scheduler.log import Log
 from scheduler.workflow.page import Tending, Ticked, Written
-from scheduler.workflow.recording import Known, record_reading, standing_entry
+from scheduler.workflow.recording import record_reading, standing_entry
 from scheduler.workflow.tending import Tended
 from scheduler.workflow.values import Filled, Stored, store_values
 
@@ -65,7 +65,7 @@ def measure_late(
         raise UsageError("this enclosure is no longer in the description")
     entry, is_new = record_reading(
         log,
-        _known(tended),
+        tended.known,
         place,
         f"{reading.name}={reading.value}",
         tending.who("", day),
@@ -82,8 +82,4 @@ def store_late(
     log: Log, tended: Tended, tending: Tending, filled: Filled, seen: int, *, day: dt.date
 ) -> Stored:
     """Record the values of a sheet for a day, and the jobs that are done by them, as `store_values` does."""
-    return store_values(log, _known(tended), filled, tending.who("", day), seen)
-
-
-def _known(tended: Tended) -> Known:
-    return Known(tended.site, tended.today, tended.history)
+    return store_values(log, tended.known, filled, tending.who("", day), seen)

@@ -19,7 +19,6 @@ from scheduler.workflow.backlog import CaughtUp, catch_up
 from scheduler.workflow.handing import Wish, swap
 from scheduler.workflow.notes import keep_note, pin_note, pin_of, unpin_note
 from scheduler.workflow.recording import (
-    Known,
     Recorded,
     Standing,
     Who,
@@ -74,7 +73,7 @@ class Tending:
 
         A note is kept with what is known already.
         """
-        known, job = Known(tended.site, tended.today, tended.history), tended.job(name)
+        known, job = tended.known, tended.job(name)
         who = self.who(note, on)
         if record_job(log, known, job, who, seen=seen):
             return "recorded"
@@ -98,9 +97,8 @@ class Tending:
         for job in jobs:
             if not job.is_plain:
                 raise UsageError(f"{job.enclosure.name}: {job.title} is ticked by itself")
-        known = Known(tended.site, tended.today, tended.history)
         recorded = [tended.job(job.ref) for job in jobs]
-        return record_jobs(log, known, recorded, self.who("", on), seen=seen)
+        return record_jobs(log, tended.known, recorded, self.who("", on), seen=seen)
 
     def catch_up(
         self,
@@ -168,9 +166,8 @@ class Tending:
 
     def store(self, log: Log, tended: Tended, filled: Filled, seen: int) -> Stored:
         """Record the values of a sheet and the jobs that are done by them; see `store_values`."""
-        known = Known(tended.site, tended.today, tended.history)
         by = self.keeper.id if self.keeper is not None else None
-        return store_values(log, known, filled, Who(by=by, as_of=self.as_of), seen)
+        return store_values(log, tended.known, filled, Who(by=by, as_of=self.as_of), seen)
 
     def measure(
         self, log: Log, tended: Tended, reading: Written, seen: int, *, sure: bool = False
@@ -180,14 +177,13 @@ class Tending:
         DoubtError asks about a value that looks mistyped, unless it is `sure`. It is not new where the same was recorded
         since the page was made, also when it was taken back.
         """
-        known = Known(tended.site, tended.today, tended.history)
         place = next((e for e in tended.site.enclosures if e.id == reading.enclosure), None)
         if place is None:
             raise UsageError("choose the enclosure")
         by = self.keeper.id if self.keeper is not None else None
         return record_reading(
             log,
-            known,
+            tended.known,
             place,
             f"{reading.name}={reading.value}",
             Who(by=by, as_of=self.as_of),

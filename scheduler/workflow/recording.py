@@ -128,17 +128,7 @@ def record_job(log: Log, known: Known, job: Job, who: Who, *, seen: int) -> bool
     It is not where the job was recorded or taken back after the entry number `seen`, up to which somebody knew the log:
     what is sent twice, or again later, counts once. UsageError for a day on which it cannot have been done.
     """
-    site, logged = known.site, job.log_name
-    day = day_of(who, known.today)
-    newer = log.entries(
-        site.place.id, since=day, until=day, enclosure=logged.enclosure, names=[logged.key], last=20
-    )
-    if any(e.number > seen and e.of == logged.variant and e.kind != "reading" for e in newer):
-        return False
-    refuse_before_set_up(job.enclosure, day, job.key)
-    whole = replace(who, on=day, by=keeper_id(site, who.by))
-    entry = _entry(job, whole, now_as_of(site, who.as_of), value_of(known, job, None, None))
-    return log.record(site.place.id, [entry])[0][1]
+    return bool(record_jobs(log, known, [job], who, seen=seen))
 
 
 BETWEEN_NOTES = " | "

@@ -20,6 +20,7 @@ from scheduler.rota.roster import Roster
 from scheduler.rota.rounds import walking_order
 from scheduler.workflow.notes import NOTE_DAYS, Note, notes_at, pins_in
 from scheduler.workflow.planning import Planned, days_of, make_plan, plan_after
+from scheduler.workflow.recording import Known
 from scheduler.workflow.remembering import day_there, history_in
 from scheduler.workflow.rostering import Rostered, quarantined_in, spans_of
 
@@ -88,6 +89,11 @@ class Tended:
     def history(self) -> History:
         """Return what was recorded, as far back as a plan looks."""
         return self.planned.history
+
+    @property
+    def known(self) -> Known:
+        """Return what recording needs to know of the site."""
+        return Known(self.site, self.today, self.history)
 
     def job(self, name: JobRef) -> Job:
         """Return the job of an enclosure, key and variant, as the log knows it; UsageError where there is none any more."""

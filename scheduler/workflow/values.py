@@ -41,6 +41,11 @@ class FieldRef(NamedTuple):
     name: str
     of: str = ""
 
+    @property
+    def field(self) -> str:
+        """Return what the field is called in a form."""
+        return f"value/{self.enclosure}/{self.name}/{self.of}"
+
 
 @dataclass(frozen=True, slots=True)
 class Field:
@@ -258,7 +263,7 @@ def _entry(site: Site, place: Enclosure, ref: FieldRef, text: str, basis: str) -
 
 
 def fields_in(form: Mapping[str, str]) -> Iterator[tuple[FieldRef, str]]:
-    """Yield the values of a form, by the names of its fields: `value/ENCLOSURE/NAME/OF`."""
+    """Yield the values of a form, by the names of its fields (`FieldRef.field`)."""
     for name, text in form.items():
         kind, _, rest = name.partition("/")
         if kind == "value" and rest.count("/") >= 2:

@@ -165,6 +165,16 @@ def test_whatever_was_published_the_rules_are_kept(description, data):
     checked(some.but(published=odd))
 
 
+def with_backlog(some, data):
+    """Return the occurrences of a case, some of the first day's open since up to a fortnight before."""
+    return [
+        replace(o, state="overdue", since=o.day - data.draw(st.integers(0, 14)) * DAY)
+        if o.day == MONDAY and data.draw(st.booleans())
+        else o
+        for o in some.occurrences
+    ]
+
+
 KEYS = {"duty-0": "feed", "duty-1": "water-change"}
 
 
@@ -173,12 +183,7 @@ KEYS = {"duty-0": "feed", "duty-1": "water-change"}
 def test_what_is_scarce_goes_to_animals_first(description, data):
     """Somebody ill, a backlog, and jobs of three classes: the checker tells what is left for something less urgent."""
     some = case_of(description).with_jobs(lambda j: replace(j, key=KEYS.get(j.key, j.key)))
-    states = [
-        replace(o, state="overdue", since=o.day - data.draw(st.integers(0, 14)) * DAY)
-        if o.day == MONDAY and data.draw(st.booleans())
-        else o
-        for o in some.occurrences
-    ]
+    states = with_backlog(some, data)
     ill = MONDAY + data.draw(st.integers(0, 13)) * DAY
     before = some.but(occurrences=states)
     first = checked(before)
@@ -198,12 +203,7 @@ def test_what_is_published_and_made_again_stays(description):
 def test_what_is_published_with_a_backlog_stays_as_well(description, data):
     """Who asks a second time, after the first answer was published, gets the same."""
     some = case_of(description).with_jobs(lambda j: replace(j, key=KEYS.get(j.key, j.key)))
-    states = [
-        replace(o, state="overdue", since=o.day - data.draw(st.integers(0, 14)) * DAY)
-        if o.day == MONDAY and data.draw(st.booleans())
-        else o
-        for o in some.occurrences
-    ]
+    states = with_backlog(some, data)
     before = some.but(occurrences=states)
     made = before.rota()
     left = frozenset(one.item.ref for one in made.unfilled)
