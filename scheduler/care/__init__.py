@@ -28,7 +28,7 @@ from scheduler.care.implied import with_implied
 from scheduler.care.job import ByRule, Cadence, Every, Job, Notes, On
 from scheduler.care.measured import as_measured
 from scheduler.care.overrides import extra, overridden
-from scheduler.care.registry import RULES
+from scheduler.care.registry import ROUTINE, RULES
 from scheduler.care.review import Review, review
 from scheduler.care.urgency import LEAST_URGENT, urgency
 from scheduler.care.watch.registry import Consequence
@@ -44,6 +44,9 @@ _RULES = sorted(RULES.items(), key=lambda item: _FILES.index(item[1].__module__)
 
 KEYS = tuple(key for key, _ in _RULES)
 """The keys of all jobs, in the order of a round. They are identities: calendar UIDs and the command line use them."""
+
+ROUTINE_KEYS = frozenset(ROUTINE)
+"""The keys of the routine: what is done on most days, whatever its interval is today."""
 
 
 def cases(site: Site, today: dt.date | None = None, history: History = NO_HISTORY) -> Iterator[Case]:
@@ -106,7 +109,7 @@ def looks(today: dt.date, done_since: dt.date | None = None) -> Looks:
 def jobs_of(case: Case) -> Iterator[Job]:
     """Yield the jobs of one enclosure, in the order of a round."""
     for rank, (key, rule) in enumerate(_RULES):
-        yield from overridden(case, (job.registered(key, rank) for job in rule(case)))
+        yield from overridden(case, (job.registered(key, rank, routine=key in ROUTINE) for job in rule(case)))
     yield from extra(case)
 
 
@@ -115,6 +118,7 @@ __all__ = [
     "KEYS",
     "LEAST_URGENT",
     "OF_RESIDENTS",
+    "ROUTINE_KEYS",
     "ByRule",
     "Cadence",
     "Case",

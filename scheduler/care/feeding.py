@@ -66,7 +66,7 @@ def _meals(case: Case, resident: Resident, stage: int) -> int:
     return found.get(name, feeding.MEALS_A_WEEK[name])
 
 
-@job("feed")
+@job("feed", routine=True)
 def feed(case: Case) -> Iterator[Job]:
     """Feed on the days of the life stage; the stage changes on its date."""
     if not case.enclosure.resident:
@@ -93,6 +93,7 @@ def feed(case: Case) -> Iterator[Job]:
                 enclosure=case.enclosure,
                 variant=feeding.STAGES[diet.stage] + ("-evening" if part == "evening" else ""),
                 title="feed" if food_stop(case) is None else "feed (read the note first)",
+                short="Feed" if food_stop(case) is None else "Feed: see note",
                 read_first=food_stop(case) is not None,
                 cadence=ByRule(rule=rule, start=start, until=last),
                 minutes=10,
@@ -204,6 +205,7 @@ def cuttlebone(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="cuttlebone",
+        short="Cuttlebone",
         cadence=Every(span=Span(28), anchor=case.inhabited_from),
         window=7,
         minutes=5,

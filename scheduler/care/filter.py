@@ -51,6 +51,7 @@ def filter_check(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="filter check",
+        short="Filter check",
         cadence=Every(span=Span(28), anchor=case.anchor),
         window=3,
         minutes=30,
@@ -127,6 +128,7 @@ def media_rinse(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="media rinse, one half",
+        short="Rinse media",
         cadence=Every(span=Span(56), anchor=case.anchor),
         window=7,
         minutes=40,

@@ -16,13 +16,18 @@ from scheduler.care.quarantine import quarantine
 from scheduler.care.registry import job
 from scheduler.care.signs import SIGNS, SIGNS_SOON, SIGNS_TODAY
 from scheduler.care.watch.weight import Loss, again_on, losses, weighed_again
+from scheduler.description.fields import MOST_SHORT
 from scheduler.description.site import Resident
+from scheduler.graphemes import cut
 from scheduler.quantities import Span, show_date
 from scheduler.rules import Rule
 from scheduler.sources import HOUSE, Source
 
+VET = "Vet: "
+"""What a lost weight asks for, before the animal's name."""
 
-@job("daily-look")
+
+@job("daily-look", routine=True)
 def daily_look(case: Case) -> Iterator[Job]:
     """Look at temperatures, flow, behaviour and leftovers every day."""
 
@@ -64,6 +69,7 @@ def daily_look(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="daily look",
+        short="Look in",
         cadence=ByRule(rule=Rule(freq="DAILY"), start=case.anchor),
         minutes=5,
         notes=notes,
@@ -112,6 +118,7 @@ def weigh_measure(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="weigh and measure",
+        short="Weigh",
         asks=asked.sizes(case.enclosure),
         cadence=Every(span=Span(28), anchor=anchor),
         window=7,
@@ -138,6 +145,7 @@ def weigh_measure(case: Case) -> Iterator[Job]:
             enclosure=case.enclosure,
             variant=f"again-{loss.resident.id}",
             title=f"weigh {loss.resident.name} again",
+            short="Weigh again",
             asks=asked.weight_of(loss.resident.id),
             cadence=On(days=(again_on(loss),)),
             window=2,
@@ -170,6 +178,7 @@ def vet_check(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="vet check",
+        short="Vet check",
         cadence=Every(span=Span(364), anchor=case.inhabited_from),
         window=28,
         minutes=120,
@@ -196,6 +205,7 @@ def vet_check(case: Case) -> Iterator[Job]:
             enclosure=case.enclosure,
             variant=f"weight-{loss.resident.id}",
             title=f"vet: {loss.resident.name} has lost weight",
+            short=f"{VET}{cut(loss.resident.name, MOST_SHORT - len(VET))}",
             cadence=On(days=(loss.over_since,)),
             window=0,
             minutes=120,
@@ -253,6 +263,7 @@ def space_review(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="space review",
+        short="Space review",
         cadence=Every(span=Span(182), anchor=case.inhabited_from),
         window=28,
         minutes=20,
@@ -264,6 +275,7 @@ def space_review(case: Case) -> Iterator[Job]:
             variant="outgrown",
             fixed=True,
             title=f"space review: {outgrown[1].name} may outgrow it",
+            short="Space review",
             cadence=On(days=(outgrown[0],)),
             window=28,
             minutes=20,

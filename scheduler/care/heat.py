@@ -58,6 +58,7 @@ def heater_check(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="heater check",
+        short="Heater check",
         asks=asked.TEMPERATURE,
         cadence=Every(span=Span(28), anchor=case.anchor),
         window=7,
@@ -84,6 +85,7 @@ def heater_check(case: Case) -> Iterator[Job]:
         enclosure=case.enclosure,
         variant=f"temperature-{run.first.day.isoformat()}",
         title=f"heater check: water too {'cold' if run.cold else 'warm'}",
+        short=f"Too {'cold' if run.cold else 'warm'}: heater",
         asks=asked.TEMPERATURE,
         cadence=On(days=(run.first.day,)),
         window=0,
@@ -155,6 +157,7 @@ def cold_season_check(case: Case) -> Iterator[Job]:
             enclosure=case.enclosure,
             variant="april" if month == 4 else "october",
             title="cold season check",
+            short="Cold season",
             cadence=ByRule(rule=Rule(freq="YEARLY"), start=start),
             window=14,
             minutes=20,

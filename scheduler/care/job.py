@@ -110,7 +110,9 @@ class Job:
     """A standing duty for one enclosure.
 
     `key` and `variant` are its identity inside the enclosure: the variant tells apart the jobs of one key that differ
-    by animal, lamp or life stage. Key and rank (the place in a round) are filled in by the register. `beside` names the
+    by animal, lamp or life stage. Key, rank (the place in a round) and whether it is `routine` are filled in by the register.
+    `short` is the title for where there is little room: the work first, in at most 17 characters (`MOST_SHORT`), of which the first
+    five tell the work apart; an extra job without one has its title there. `beside` names the
     job on whose weekday this one likes to fall. `notes` is written out on demand: a plan of thousands of jobs does not
     hold their texts.
 
@@ -127,6 +129,7 @@ class Job:
     key: str = ""
     variant: str = ""
     title: str
+    short: str
     cadence: Cadence
     window: int = 0
     minutes: int
@@ -144,6 +147,7 @@ class Job:
     of_young: bool = False
     asks: Asks | None = None
     read_first: bool = False
+    routine: bool = False
     notes: Callable[[], Notes] = field(repr=False, compare=False)
 
     @property
@@ -158,13 +162,13 @@ class Job:
         return JobRef(self.enclosure.id, self.key, variant)
 
     @property
-    def is_routine(self) -> bool:
+    def is_frequent(self) -> bool:
         """Tell whether it comes more often than weekly."""
         match self.cadence:
             case Every(span=span):
                 return span.most_days < 7
             case ByRule(rule=rule, start=start):
-                # Eight weeks hold every beat of a rule that could be a routine.
+                # Eight weeks hold every beat of a rule that could be a frequent one.
                 first = start or _MONDAY
                 days = rule.dates(first, first + dt.timedelta(days=_BEAT_DAYS - 1))
                 return sum(1 for _ in days) > _BEAT_DAYS // 7
@@ -172,23 +176,26 @@ class Job:
 
     @property
     def is_plain(self) -> bool:
-        """Tell whether it may be ticked off together with others of its tank: a routine that nobody has to stop and think for.
+        """Tell whether it may be ticked off together with others of its tank: a frequent one that nobody has to stop and think for.
 
         What comes seldom, asks for values, takes two people, or is there because of a reading is ticked by itself.
         """
         by_itself = self.asks is not None or self.needs_two or self.fixed or self.read_first
-        return not by_itself and self.is_routine
+        return not by_itself and self.is_frequent
 
     @property
     def word(self) -> str:
         """Return what names the job inside its enclosure: KEY, or KEY/VARIANT."""
         return f"{self.key}/{self.variant}" if self.variant else self.key
 
-    def registered(self, key: str, rank: int) -> Job:
+    def registered(self, key: str, rank: int, *, routine: bool = False) -> Job:
         """Fill in the key and the rank of a job that its rule has just made, and return it.
+
+        One of a `routine` key is routine itself, unless its days follow from what happened.
 
         It changes the job itself, before anybody else has seen it: a copy of each would be a third of a plan's time.
         """
         object.__setattr__(self, "key", key)
         object.__setattr__(self, "rank", rank)
+        object.__setattr__(self, "routine", routine and not self.fixed)
         return self

@@ -44,6 +44,7 @@ def lamp_clean(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="clean lamps",
+        short="Clean lamps",
         cadence=Every(span=Span(28), anchor=case.anchor),
         window=7,
         minutes=10,
@@ -105,6 +106,7 @@ def uvi_reading(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="UVI reading",
+        short="UVI reading",
         asks=asked.uvi(case.enclosure),
         cadence=Every(span=Span(28), anchor=case.anchor),
         window=7,
@@ -116,6 +118,7 @@ def uvi_reading(case: Case) -> Iterator[Job]:
             enclosure=case.enclosure,
             variant=f"again-{variant}",
             title=f"read the {lamp.kind} lamp again",
+            short="UVI reading",
             asks=asked.uvi_of(variant),
             cadence=On(days=(day,)),
             window=3,
@@ -142,6 +145,7 @@ def burn_in_baseline(case: Case) -> Iterator[Job]:
             enclosure=case.enclosure,
             variant=variant,
             title=f"baseline of the {lamp.kind} lamp",
+            short="UVI baseline",
             asks=asked.uvi_of(variant),
             cadence=On(days=(day,)),
             window=7,
@@ -181,6 +185,7 @@ def uv_lamp_order(case: Case) -> Iterator[Job]:
             enclosure=case.enclosure,
             variant=variant,
             title=f"order a {lamp.kind} lamp",
+            short="Order lamp",
             cadence=Every(
                 span=_span(case, lamp, installed),
                 anchor=installed - dt.timedelta(days=case.house.lamps_ahead_days),
@@ -213,6 +218,7 @@ def uv_lamp_replace(case: Case) -> Iterator[Job]:
             enclosure=case.enclosure,
             variant=variant,
             title=f"replace the {lamp.kind} lamp",
+            short="Replace lamp",
             cadence=Every(span=_span(case, lamp, installed), anchor=installed, lasts=True),
             window=14,
             minutes=20,
@@ -265,6 +271,7 @@ def lamp_timer(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="lamp timer",
+        short="Set lamp timer",
         cadence=Every(span=Span(28 if seasonal else 91), anchor=case.anchor),
         window=7,
         minutes=5,

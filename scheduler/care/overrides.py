@@ -68,6 +68,7 @@ def extra(case: Case) -> Iterator[Job]:
                 enclosure=case.enclosure,
                 key=own.key,
                 title=own.title,
+                short=own.short or own.title,
                 cadence=cadence,
                 window=own.window.most_days if own.window is not None else 0,
                 minutes=own.minutes,
@@ -75,6 +76,7 @@ def extra(case: Case) -> Iterator[Job]:
                 skills=own.can,
                 weekdays=_weekdays(own.weekdays),
                 rank=1000,
+                routine=own.routine,
                 needs_two=own.lift is not None and own.lift > 1000.0 * lifting.pail_limit_kg(),
                 notes=lambda own=own: _own_notes(own),  # type: ignore[misc]
             )

@@ -76,7 +76,7 @@ def while_quarantined(rule: Callable[[Case, Quarantine], Iterable[Job]]) -> Care
     return with_quarantine
 
 
-@job("quarantine-watch")
+@job("quarantine-watch", routine=True)
 @while_quarantined
 def quarantine_watch(case: Case, q: Quarantine) -> Iterator[Job]:
     """Watch quarantined animals daily, after all others."""
@@ -99,6 +99,7 @@ def quarantine_watch(case: Case, q: Quarantine) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="quarantine watch",
+        short="Quarantine look",
         cadence=ByRule(rule=Rule(freq="DAILY"), start=q.first + dt.timedelta(days=1), until=q.release),
         part="evening",
         minutes=10,
@@ -137,6 +138,7 @@ def quarantine_weigh(case: Case, q: Quarantine) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="quarantine weighing",
+        short="Weigh",
         asks=asked.weights(case.enclosure),
         cadence=ByRule(rule=Rule(freq="WEEKLY"), start=q.first, until=q.release),
         part="evening",
@@ -172,6 +174,7 @@ def faecal_test(case: Case, q: Quarantine) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="faecal test",
+        short="Faecal test",
         cadence=On(days=tuple(q.restart + dt.timedelta(days=d) for d in offsets)),
         window=3,
         minutes=30,
@@ -202,6 +205,7 @@ def quarantine_release(case: Case, q: Quarantine) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="end of quarantine",
+        short="End quarantine",
         cadence=On(days=(q.release,)),
         window=7,
         minutes=30,

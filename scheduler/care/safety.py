@@ -42,6 +42,7 @@ def rcd_test(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="ground-fault test",
+        short="GFCI test" if case.units == "us" else "RCD test",
         cadence=Every(span=Span(28), anchor=case.anchor),
         window=7,
         minutes=5,
@@ -72,6 +73,7 @@ def cord_check(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="cords, hoses and seals",
+        short="Cords, hoses",
         cadence=Every(span=Span(91), anchor=case.anchor),
         window=14,
         minutes=20,

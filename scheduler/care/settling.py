@@ -48,6 +48,7 @@ def treat_driftwood(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=e,
         title="treat driftwood",
+        short="Boil driftwood",
         cadence=On(days=(_day(e.set_up, -1),)),
         window=7,
         minutes=90,
@@ -64,6 +65,7 @@ def fit_out(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="fit out",
+        short="Fit out",
         cadence=On(days=(case.enclosure.set_up,)),
         minutes=240,
         skills=("adult", "electrics", "lifting"),
@@ -135,7 +137,7 @@ def _fit_out_notes(case: Case) -> Notes:
     )
 
 
-@job("cycle-test")
+@job("cycle-test", routine=True)
 def cycle_test(case: Case) -> Iterator[Job]:
     """Test daily until the biofilter works. Tests are planned, a date of success is not: nobody could know it."""
     e = case.enclosure
@@ -160,6 +162,7 @@ def cycle_test(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=e,
         title="cycle test",
+        short="Cycle test",
         asks=asked.CYCLE_TEST,
         cadence=ByRule(rule=Rule(freq="DAILY"), start=_day(e.set_up, 1), until=until),
         minutes=10,
@@ -177,6 +180,7 @@ def pre_arrival_check(case: Case) -> Iterator[Job]:
             title=f"before {_names(residents)} comes"
             if len(residents) == 1
             else f"before {_names(residents)} come",
+            short="Get ready",
             cadence=On(days=(_day(day, -1),)),
             minutes=20,
             notes=lambda: _pre_arrival_notes(case),
@@ -220,7 +224,7 @@ def _pre_arrival_notes(case: Case) -> Notes:
     )
 
 
-@job("basking-watch")
+@job("basking-watch", routine=True)
 def basking_watch(case: Case) -> Iterator[Job]:
     """Watch daily for basking on days 1 to 14 after arrival."""
     for day, residents in case.arrivals.items():
@@ -241,6 +245,7 @@ def basking_watch(case: Case) -> Iterator[Job]:
             enclosure=case.enclosure,
             variant=day.isoformat(),
             title=f"basking watch, {_names(residents)}",
+            short="Watch basking",
             cadence=ByRule(rule=Rule(freq="DAILY"), start=_day(day, 1), until=_day(day, WATCH_DAYS)),
             minutes=10,
             notes=notes,
@@ -276,6 +281,7 @@ def basking_review(case: Case) -> Iterator[Job]:
             enclosure=case.enclosure,
             variant=day.isoformat(),
             title=f"basking review, {_names(residents)}",
+            short="Basking review",
             cadence=On(days=(_day(day, WATCH_DAYS),)),
             window=1,
             minutes=20,

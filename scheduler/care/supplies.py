@@ -67,6 +67,7 @@ def supplies(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="supplies",
+        short="Supplies",
         cadence=Every(span=EVERY, anchor=case.anchor),
         window=7,
         minutes=10,
@@ -104,6 +105,7 @@ def _orders(case: Case) -> Iterator[Job]:
             variant=variant,
             fixed=True,
             title=f"order {thing}",
+            short=f"Order {variant}",
             cadence=On(days=(day,)),
             window=3,
             minutes=10,

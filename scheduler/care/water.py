@@ -69,6 +69,7 @@ def water_test(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="water test",
+        short="Test water",
         cadence=Every(span=Span(7), anchor=anchor),
         window=2,
         minutes=10,
@@ -111,6 +112,7 @@ def _follow_ups(case: Case) -> Iterator[Job]:
             enclosure=case.enclosure,
             variant=variant,
             title="water test, follow-up",
+            short="Retest water",
             asks=asked.FOLLOW_UP,
             cadence=On(days=days),
             window=0,
@@ -139,6 +141,7 @@ def water_change(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="water change",
+        short="Water change",
         cadence=Every(span=Span(max(1, days)), anchor=case.anchor),
         window=min(2 if own is None or own.window is None else own.window.most_days, max(0, days - 1)),
         minutes=minutes,
@@ -187,6 +190,7 @@ def _extra_changes(case: Case, minutes: int) -> Iterator[Job]:
             enclosure=case.enclosure,
             variant=f"alarm-{day.isoformat()}",
             title=f"extra water change, {share * 100:.0f} %",
+            short="Extra change",
             cadence=On(days=(day,)),
             share=share,
             met_on=worst.changed_on[-1:] if not worst.left else (),
@@ -417,6 +421,7 @@ def top_up(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="top up",
+        short="Top up",
         cadence=Every(span=Span(days), anchor=case.anchor),
         window=min(2, days - 1),
         minutes=5,
@@ -457,6 +462,7 @@ def wipe_down(case: Case) -> Iterator[Job]:
     yield Job(
         enclosure=case.enclosure,
         title="wipe down",
+        short="Wipe down",
         cadence=Every(span=Span(7), anchor=case.anchor),
         window=3,
         minutes=10,

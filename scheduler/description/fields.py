@@ -27,6 +27,9 @@ FIRST_DAY, LAST_DAY = dt.date(1950, 1, 1), dt.date(2199, 12, 31)
 MOST_NAME = 80
 """Longest name, in characters: it stands in titles, file names and 80-column tables."""
 
+MOST_SHORT = 17
+"""Longest short title of a job, in characters: a telephone's list of entries shows some 20 with the place begun."""
+
 WeekdayName = Literal["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
 FULL_WEEKDAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 WEEKDAY_NAMES: tuple[WeekdayName, ...] = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -157,6 +160,21 @@ def _controls(text: str) -> bool:
 
 Name = Annotated[
     str, BeforeValidator(_name), WithJsonSchema({"type": "string", "minLength": 1, "maxLength": MOST_NAME})
+]
+
+
+def _short(value: object) -> str:
+    name = _name(value)
+    if len(name) > MOST_SHORT:
+        raise wrong(
+            f"found {clip(name)}, a short title of {len(name)} characters",
+            f'write at most {MOST_SHORT} characters, the work first: "Rinse barrel"; without it the title stands',
+        )
+    return name
+
+
+ShortName = Annotated[
+    str, BeforeValidator(_short), WithJsonSchema({"type": "string", "minLength": 1, "maxLength": MOST_SHORT})
 ]
 
 

@@ -29,6 +29,7 @@ from scheduler.description.fields import (
     Part,
     Power,
     RuleText,
+    ShortName,
     Skill,
     Temperature,
     Text,
@@ -263,10 +264,12 @@ class JobOverride(Table):
 
 
 class ExtraJob(Table):
-    """A duty of the keeper's own."""
+    """A duty of the keeper's own. `short` is its title where there is little room; a `routine` is shown with the daily work."""
 
     key: Id
     title: Name
+    short: ShortName | None = None
+    routine: Flag = False
     every: Interval | None = None
     rule: RuleText | None = None
     on: Annotated[tuple[Day, ...], Field(min_length=1, max_length=1000)] | None = None

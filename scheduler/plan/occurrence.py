@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-from scheduler.care import Job, Notes, On
+from scheduler.care import ROUTINE_KEYS, Job, Notes, On
 from scheduler.description.site import Site
 from scheduler.history import Entry, JobRef, OccurrenceRef
 from scheduler.plan.series import Series
@@ -102,6 +102,8 @@ def done_occurrences(
                 key=entry.name,
                 variant=entry.of,
                 title=entry.title or entry.name,
+                short=entry.title or entry.name,
+                routine=entry.name in ROUTINE_KEYS,
                 cadence=On(days=(entry.day,)),
                 minutes=entry.minutes or 5,
                 notes=_nothing_more,

@@ -116,7 +116,7 @@ def test_a_sheet_that_was_left_is_no_test() -> None:
 
 
 @pytest.mark.parametrize(
-    ("cadence", "routine"),
+    ("cadence", "frequent"),
     [
         ('rule = "FREQ=DAILY"', True),
         ('rule = "FREQ=DAILY;INTERVAL=6"', True),
@@ -132,11 +132,11 @@ def test_a_sheet_that_was_left_is_no_test() -> None:
         ("on = [2026-12-14, 2026-12-15]", False),
     ],
 )
-def test_routine_is_what_comes_more_often_than_weekly(cadence: str, routine: bool) -> None:
+def test_frequent_is_what_comes_more_often_than_weekly(cadence: str, frequent: bool) -> None:
     text = TANK + f'\n[[enclosure.extra_job]]\nkey = "own"\ntitle = "own"\n{cadence}\n'
     (own,) = [job for job in care.jobs(load(text)) if job.key == "own"]
-    assert own.is_routine is routine
-    assert own.is_plain is routine
+    assert own.is_frequent is frequent
+    assert own.is_plain is frequent
 
 
 def test_what_an_alarm_changes_is_looked_at_by_itself() -> None:

@@ -69,6 +69,7 @@ def job(cadence, window: int, recorded_as: str | None = None) -> Job:
         enclosure=Enclosure(name="Alder", id="alder"),
         key="brush",
         title="brush the pane",
+        short="brush the pane",
         cadence=cadence,
         window=window,
         minutes=5,

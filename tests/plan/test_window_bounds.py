@@ -28,6 +28,7 @@ def job(period: int, window: int, **more) -> Job:
         enclosure=enclosure,
         key="prune",
         title="prune",
+        short="prune",
         cadence=cadence,
         window=window,
         minutes=10,
