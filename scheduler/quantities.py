@@ -337,3 +337,9 @@ def show_milligrams(mg: float) -> str:
 def show_date(day: dt.date) -> str:
     """Return a date that nobody reads the wrong way round: 1 December 2026."""
     return f"{day.day} {day:%B %Y}"
+
+
+def show_minutes(minutes: int) -> str:
+    """Return a time as people say it: 50 min, 2 h, 2 h 55 min."""
+    hours, rest = divmod(minutes, 60)
+    return " ".join([f"{hours} h"] * (hours > 0) + [f"{rest} min"] * (rest > 0 or not hours))

@@ -19,6 +19,7 @@ from scheduler.quantities import (
     show_length,
     show_mass,
     show_milligrams,
+    show_minutes,
     show_temperature,
     show_temperature_step,
     show_volume,
@@ -385,3 +386,19 @@ def test_two_figures_are_never_too_little_and_at_most_a_tenth_too_much(mg):
 
 def test_dates_cannot_be_read_the_wrong_way_round():
     assert show_date(dt.date(2026, 12, 1)) == "1 December 2026"
+
+
+@pytest.mark.parametrize(
+    ("minutes", "text"),
+    [
+        (0, "0 min"),
+        (1, "1 min"),
+        (59, "59 min"),
+        (60, "1 h"),
+        (61, "1 h 1 min"),
+        (175, "2 h 55 min"),
+        (1440, "24 h"),
+    ],
+)
+def test_minutes_are_shown_as_people_say_them(minutes, text):
+    assert show_minutes(minutes) == text

@@ -52,6 +52,12 @@ _MONDAY = dt.date(2024, 1, 1)
 _BEAT_DAYS = 56
 
 
+def _in_eight_weeks(cadence: ByRule) -> int:
+    """Count the instances of eight weeks, which hold every beat of a rule that could be a frequent one."""
+    first = cadence.start or _MONDAY
+    return sum(1 for _ in cadence.rule.dates(first, first + dt.timedelta(days=_BEAT_DAYS - 1)))
+
+
 @dataclass(frozen=True, slots=True)
 class Amount:
     """What somebody has to know of a job who knows the rest: a value with its unit, in the site's units, and what it is of.
@@ -167,11 +173,18 @@ class Job:
         match self.cadence:
             case Every(span=span):
                 return span.most_days < 7
-            case ByRule(rule=rule, start=start):
-                # Eight weeks hold every beat of a rule that could be a frequent one.
-                first = start or _MONDAY
-                days = rule.dates(first, first + dt.timedelta(days=_BEAT_DAYS - 1))
-                return sum(1 for _ in days) > _BEAT_DAYS // 7
+            case ByRule():
+                return _in_eight_weeks(self.cadence) > _BEAT_DAYS // 7
+        return False
+
+    @property
+    def is_daily(self) -> bool:
+        """Tell whether it comes every day."""
+        match self.cadence:
+            case Every(span=span):
+                return span.most_days == 1
+            case ByRule():
+                return _in_eight_weeks(self.cadence) == _BEAT_DAYS
         return False
 
     @property

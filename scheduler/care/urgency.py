@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from scheduler.care.job import Job
 
+MOST_URGENT = 1
 LEAST_URGENT = 4
 
 _BY_KEY = {

@@ -12,7 +12,7 @@ from starlette.responses import Response
 
 from scheduler.care.cautions import headline
 from scheduler.description.site import Enclosure
-from scheduler.quantities import System
+from scheduler.quantities import System, show_minutes
 from scheduler.readings import QUANTITIES, Quantity, parse_reading, show_reading
 from scheduler.sheets.recorded import recorded_lines
 from scheduler.web.backlog import count_of
@@ -23,7 +23,7 @@ from scheduler.web.readings import repeated, shown_sheet
 from scheduler.web.rows import Row, at_entries
 from scheduler.web.sheet import Sheet, make_sheet, minutes_of
 from scheduler.web.tanks import in_parts
-from scheduler.web.visit import Visit, spell
+from scheduler.web.visit import Visit
 from scheduler.web.words import WORDS, terms_in
 from scheduler.workflow.linking import calendar_secret
 from scheduler.workflow.recording import Recorded
@@ -101,7 +101,7 @@ def _left(own: Sequence[Row]) -> str:
     """Return what is left, and for how long."""
     if not own:
         return "nothing left"
-    return f"{len(own)} job{'s' if len(own) != 1 else ''} left, {spell(minutes_of(own))}"
+    return f"{len(own)} job{'s' if len(own) != 1 else ''} left, {show_minutes(minutes_of(own))}"
 
 
 def _nothing(visit: Visit, sheet: Sheet) -> str:

@@ -15,7 +15,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from scheduler.description.site import Keeper
 from scheduler.errors import SchedulerError
 from scheduler.history import Entry
-from scheduler.quantities import show_date
+from scheduler.quantities import show_date, show_minutes
 from scheduler.web.rows import at_entries
 from scheduler.web.scripts import QUEUED, SCRIPT_ADDRESS
 from scheduler.web.style import STYLE_ADDRESS
@@ -37,15 +37,7 @@ _templates.filters["date"] = show_date
 _templates.filters["hour"] = lambda time: f"{time:%H:%M}"
 _templates.globals["style"] = STYLE_ADDRESS
 _templates.filters["short_day"] = lambda day: f"{day:%a} {day.day} {day:%b}"
-
-
-def spell(minutes: int) -> str:
-    """Return a time as people say it: 50 min, 2 h, 2 h 55 min."""
-    hours, rest = divmod(minutes, 60)
-    return " ".join([f"{hours} h"] * (hours > 0) + [f"{rest} min"] * (rest > 0 or not hours))
-
-
-_templates.filters["spell"] = spell
+_templates.filters["spell"] = show_minutes
 
 
 class Visit:
