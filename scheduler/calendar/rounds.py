@@ -137,7 +137,7 @@ def _shown(writer: Writer, one: Round, part: Part, path: str, *, names: bool) ->
 def _lines(writer: Writer, one: Round, *, steps: bool) -> Iterator[str]:
     """Yield what is done, in order: by part of the day, quarantine last, each with its steps; then the cautions once."""
     place = writer.site.place
-    careful: dict[str, None] = {}
+    careful: dict[cautions.Caution, None] = {}
     told: dict[tuple[str, ...], int] = {}
     heading = ""
     for number, task in enumerate(one.tasks, start=1):

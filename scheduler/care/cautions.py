@@ -1,40 +1,83 @@
-"""The cautions that stand under a note, each with the source it is taken from."""
+"""The cautions that stand under a note: whole, each with the source it is taken from, and in short."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from scheduler.quantities import show_volume
 
-HANDS = (
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """What can hurt somebody at a job, in two lengths: `text`, whole, with whose advice it is, and `short` for an entry's note.
+
+    The short one is written for itself, not cut from the whole: it names the danger and what to do.
+    """
+
+    text: str
+    short: str
+
+    def __str__(self) -> str:
+        """Return the whole of it."""
+        return self.text
+
+
+HANDS = Caution(
     "wash hands with soap for 20 seconds straight after; turtles of any size can carry Salmonella. Children under 5, "
-    "people of 65 and over and people with weak immunity leave this to others (CDC advice)."
+    "people of 65 and over and people with weak immunity leave this to others (CDC advice).",
+    "Salmonella: wash hands with soap after. Not if under 5, 65+ or immune-weak.",
 )
-SINK = "keep water, pails and filter parts away from the kitchen and from food (CDC advice)."
-UNPLUG = (
+SINK = Caution(
+    "keep water, pails and filter parts away from the kitchen and from food (CDC advice).",
+    "Germs: tank water, pails and filter parts stay out of the kitchen.",
+)
+UNPLUG = Caution(
     "switch off and unplug everything electric before hands go into the water; dry hands at plugs, drip loops in the "
-    "cords. Faults are for a licensed electrician."
+    "cords. Faults are for a licensed electrician.",
+    "Current: unplug all before hands go in; dry hands; faults: electrician.",
 )
-HEATER = "let the heater cool 15 to 30 minutes before the water falls below it; switch it on again only under water."
-HOT_WATER = (
-    "hot tap water scalds: at 60 °C (140 °F) in under 5 seconds. Pour cold first, then hot; no children near."
+HEATER = Caution(
+    "let the heater cool 15 to 30 minutes before the water falls below it; switch it on again only under water.",
+    "Heater: cool for 15 to 30 minutes before draining; on only under water.",
 )
-SIPHON = "start a siphon with its bulb or by filling the hose, never by mouth."
-LAMP_OFF = "switch UV and heat lamps off and let them cool before reaching in; never look into a UV lamp."
-MERCURY = (
+HOT_WATER = Caution(
+    "hot tap water scalds: at 60 °C (140 °F) in under 5 seconds. Pour cold first, then hot; no children near.",
+    "Hot tap water scalds in seconds: cold first, then hot, no children near.",
+)
+SIPHON = Caution(
+    "start a siphon with its bulb or by filling the hose, never by mouth.",
+    "Siphon: start it by bulb or filled hose, never by mouth.",
+)
+LAMP_OFF = Caution(
+    "switch UV and heat lamps off and let them cool before reaching in; never look into a UV lamp.",
+    "Lamps: off and cool before you reach in; never look into a UV lamp.",
+)
+MERCURY = Caution(
     "these lamps hold mercury. If one breaks: people and animals out, air the room 5 to 10 minutes, no vacuum cleaner, "
-    "scoop up with stiff card and tape into a closed jar (EPA advice). Old lamps go to the collection point."
+    "scoop up with stiff card and tape into a closed jar (EPA advice). Old lamps go to the collection point.",
+    "Mercury: if a lamp breaks, all out, air 10 minutes, no vacuum cleaner.",
 )
-NATURE = "no tank water, plants or animals into ponds, streams or drains that lead there."
-VET = "this is a reminder, not a diagnosis: a vet who knows reptiles decides."
-LAW = "rules on keeping, moving and giving away turtles differ: ask your authority."
+NATURE = Caution(
+    "no tank water, plants or animals into ponds, streams or drains that lead there.",
+    "Nature: no tank water, plants, animals into ponds, streams, their drains.",
+)
+VET = Caution(
+    "this is a reminder, not a diagnosis: a vet who knows reptiles decides.",
+    "No diagnosis: a vet who knows reptiles decides.",
+)
+LAW = Caution(
+    "rules on keeping, moving and giving away turtles differ: ask your authority.",
+    "Law: ask your authority before you keep, move or give away turtles.",
+)
 
 
-def lift(pail_l: float) -> str:
+def lift(pail_l: float) -> Caution:
     """Return the caution about pails, which are filled with so many litres at most."""
-    return (
-        f"carry pails of at most {show_volume(pail_l, 'metric')} ({show_volume(pail_l, 'us')}), close to the body, without twisting; "
-        "use a hose or a pump for more."
+    most = f"{show_volume(pail_l, 'metric')} ({show_volume(pail_l, 'us')})"
+    return Caution(
+        f"carry pails of at most {most}, close to the body, without twisting; use a hose or a pump for more.",
+        f"Back: pails of at most {most}, close, no twisting; else a hose.",
     )
 
 
@@ -49,12 +92,12 @@ _HEADLINES = {
 """What can hurt most, first, each in a few words: current and water, heat, what is breathed in, what is caught. House order."""
 
 
-def worst_first(some: Iterable[str]) -> list[str]:
+def worst_first(some: Iterable[Caution]) -> list[Caution]:
     """Return cautions, each once, with the worst first; others stay in their order."""
     ranks = {caution: rank for rank, caution in enumerate(_HEADLINES)}
     return sorted(dict.fromkeys(some), key=lambda caution: ranks.get(caution, len(ranks)))
 
 
-def headline(caution: str) -> str:
+def headline(caution: Caution) -> str:
     """Return a caution in a few words."""
     return _HEADLINES.get(caution, "Take care")

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from scheduler.care.asked import Asks
+from scheduler.care.cautions import Caution
 from scheduler.care.figure import Figure
 from scheduler.description.fields import Part
 from scheduler.description.site import Enclosure
@@ -82,7 +83,7 @@ class Notes:
     amount: Amount | None = None
     order: str = ""
     because: str = ""
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[Caution, ...] = ()
     reason: str = ""
     sources: tuple[Source, ...] = ()
     worked: tuple[Figure, ...] = ()

@@ -51,7 +51,7 @@ class Sheet:
             yield from tank.rows
 
     @property
-    def cautions(self) -> list[str]:
+    def cautions(self) -> list[cautions.Caution]:
         """Return the cautions of all that is on the sheet, each once, the worst first."""
         return cautions.worst_first(c for row in self.rows() for c in row.notes.cautions)
 

@@ -494,4 +494,4 @@ def test_work_that_can_hurt_says_so(danger: str, keys: str, words: str, source: 
     for key in keys.split():
         for one in jobs(FULL):
             if one.key == key:
-                assert words in " ".join(one.notes().cautions), f"{key}: {danger} ({source})"
+                assert words in " ".join(map(str, one.notes().cautions)), f"{key}: {danger} ({source})"
