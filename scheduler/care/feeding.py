@@ -108,7 +108,8 @@ def _feed_notes(case: Case, diet: Diet) -> Notes:
         "Give what they eat in 5 minutes: weigh it once, and write grams into the [enclosure.feed] table."
     )
     if own.grams is not None:
-        amount = f"Give {case.grams(own.grams)} of pellets for {case.names} together; less if any is left after 5 minutes."
+        several = sum(r.count for r in case.enclosure.resident) > 1
+        amount = f"Give {case.grams(own.grams)} of pellets for {case.names}{' together' if several else ''}."
     if stop is not None:
         amount = f"Once a test is clean: {amount[:1].lower()}{amount[1:]}"
     steps = [
@@ -116,7 +117,8 @@ def _feed_notes(case: Case, diet: Diet) -> Notes:
         "Read the water temperature: under 15 °C (59 °F) do not feed, find out why it is cold.",
         amount,
         *_diet_lines(case, diet),
-        "Take leftovers out with a net after 5 minutes, and look at who ate.",
+        # Here and not with the grams, which differ from tank to tank: this is the same in all of them, and read once.
+        "Take leftovers out with a net after 5 minutes, and look at who ate; where any were left, give less next time.",
     ]
     if own.meals_a_week is None and _unsure(case):
         steps.append(

@@ -64,11 +64,11 @@ def test_the_feeding_jobs_say_so():
         "2. No clean test by then: from 6 December 2026 on call a vet who knows reptiles, and feed a third of the usual amount, taken "
         "out after 5 minutes.",
         "3. Read the water temperature: under 15 °C (59 °F) do not feed, find out why it is cold.",
-        "4. Once a test is clean: give 3 g of pellets for Wren together; less if any is left after 5 minutes.",
+        "4. Once a test is clean: give 3 g of pellets for Wren.",
     ]
     plain = notes([], "feed/adult")
     assert "feed nothing" not in plain
-    assert "\n2. Give 3 g of pellets for Wren together" in plain
+    assert "\n2. Give 3 g of pellets for Wren." in plain
 
 
 @pytest.mark.parametrize(("lines", "title"), [(LINES, "feed (read the note first)"), ([], "feed")])
