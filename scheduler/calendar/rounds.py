@@ -9,6 +9,7 @@ from itertools import groupby
 
 from scheduler.calendar.component import DONE, Component, Shown, Writer, title
 from scheduler.calendar.identity import make_uid
+from scheduler.calendar.notes import QUARANTINE
 from scheduler.care import cautions
 from scheduler.care.house import House
 from scheduler.description.fields import Part
@@ -18,8 +19,6 @@ from scheduler.quantities import show_date
 from scheduler.rota import Round, Task
 
 DAY_PARTS: tuple[Part, ...] = ("morning", "evening")
-
-QUARANTINE = "Quarantine, last: tools of its own; wash your hands before and after."
 
 
 def round_entries(writer: Writer, rounds: Iterable[Round], *, names: bool = False) -> Iterator[Component]:
