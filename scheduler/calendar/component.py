@@ -34,12 +34,18 @@ DONE = ", done"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Options:
-    """How a feed is written: events or to-dos, with times or as whole days, with alarms or without."""
+    """How a feed is written: events or to-dos, with times or as whole days, with alarms or without.
+
+    `link` is the address of the page that entries lead to, a secret; `keeper_links` have those of keepers' own calendars,
+    by keeper id (see `links`).
+    """
 
     to_dos: bool = False
     all_day: bool = False
     alarms: bool = False
     base_url: str = ""
+    link: str = ""
+    keeper_links: tuple[tuple[str, str], ...] = ()
 
     @property
     def kind(self) -> str:

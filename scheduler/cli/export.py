@@ -81,6 +81,14 @@ def export(
             help="The folder on the web where the files will lie; calendars then name their source.",
         ),
     ] = "",
+    link: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--link",
+            metavar="[KEEPER=]URL",
+            help="The address of a page: entries then lead to it. With KEEPER in that keeper's calendar alone. Whoever sees the calendar can record with it.",
+        ),
+    ] = None,
 ) -> None:
     """Write a calendar for the site, one for each enclosure, and one with the rounds of each keeper."""
     from scheduler.calendar import UTC_NAMES, Options
@@ -92,11 +100,19 @@ def export(
         ):
             raise UsageError("--base-url is no web address; write it as https://example.org/turtles/")
         site = workflow.read_site(file)
+        whole, keepers = workflow.page_links(file, site, link or ())
         day = workflow.parse_day(today) if today else workflow.today_in(site)
         first = workflow.parse_day(from_) if from_ else day
         history = workflow.history_of(site, file, day, done_since=day - dt.timedelta(days=workflow.DONE_DAYS))
         planned = workflow.make_plan(site, day, first, weeks * 7, history)
-        options = Options(to_dos=as_ is As.TO_DOS, all_day=all_day, alarms=alarms, base_url=base_url)
+        options = Options(
+            to_dos=as_ is As.TO_DOS,
+            all_day=all_day,
+            alarms=alarms,
+            base_url=base_url,
+            link=whole,
+            keeper_links=keepers,
+        )
         # Without keepers everything is the owner's; an old view has no rounds any more.
         shared = workflow.rota_to_export(file, site, day, max(day, first)) if rota and site.keepers else None
         with _bar(len(site.enclosures)) as progress:

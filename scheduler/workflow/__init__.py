@@ -10,6 +10,7 @@ from scheduler.workflow.machine import machine_zone, today_in, unsure_zone, use_
 from scheduler.workflow.naming import by_names, parse_day, parse_span, pick
 from scheduler.workflow.notes import pinned_notes
 from scheduler.workflow.outlooking import MOST_MONTHS, outlook
+from scheduler.workflow.page_links import page_links
 from scheduler.workflow.planning import MOST_DAYS, MOST_WEEKS, Planned, days_of, make_plan, uid_for
 from scheduler.workflow.publication import publish as publish_rota
 from scheduler.workflow.reading import read_site, sheets_beside
@@ -59,6 +60,7 @@ __all__ = [
     "make_plan",
     "make_rota",
     "outlook",
+    "page_links",
     "parse_day",
     "parse_span",
     "pick",
