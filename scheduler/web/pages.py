@@ -14,6 +14,7 @@ from scheduler.web.backlog import backlog_page
 from scheduler.web.forms import read_form
 from scheduler.web.handover import give_page
 from scheduler.web.in_time import in_time
+from scheduler.web.jobs import jobs_page
 from scheduler.web.limits import Limit
 from scheduler.web.offline import offer_of, offline_parts
 from scheduler.web.posts import HANDLES, answer_post
@@ -68,6 +69,7 @@ class Pages:
             "give": give_page,
             "backlog": backlog_page,
             "words": words_page,
+            "jobs": lambda visit: jobs_page(visit, asked.get("tank", "")),
             "recorded": lambda visit: follows_page(visit, asked.get("entry", "")),
         }
         if request.state.offline:

@@ -18,6 +18,7 @@ from scheduler.sheets.recorded import recorded_lines
 from scheduler.web.backlog import count_of
 from scheduler.web.codes import code_svg
 from scheduler.web.handover import handed_over
+from scheduler.web.jobs import resting
 from scheduler.web.notes import shown_notes
 from scheduler.web.readings import repeated, shown_sheet
 from scheduler.web.rows import Row, at_entries
@@ -87,6 +88,7 @@ def round_page(
         got=handed_over(visit, tended.got(keeper), taken=True),
         gave=handed_over(visit, tended.gave(keeper), taken=False),
         backlog=count_of(tended),
+        resting=resting(visit, sheet),
     )
 
 

@@ -98,6 +98,7 @@ PAGES: dict[str, Reach] = {
     "round": page_of("still", "Ben"),
     "calendar": page_of("still", "Ben", "/calendar"),
     "words": page_of("still", "Ben", "/words"),
+    "all jobs of a tank": page_of("still", "Ben", "/jobs?tank=sedge"),
     "alarm": alarm,
     "hand over": page_of("still", "Noor", "/give"),
     "backlog": page_of("still", "Noor", "/backlog"),
