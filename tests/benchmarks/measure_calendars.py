@@ -1,0 +1,220 @@
+"""What a month, a week and a day look like: how full, what can be read, and what changes from day to day.
+
+Run by hand: python tests/benchmarks/measure_calendars.py [one-tank] [household] [rescue] [--days 61] [--seed 0]
+[--feed STEM]... [--export OPTION]... Without samples all three, which takes some 15 minutes; without feeds those that
+people look at: the site's, and of the household and the rescue two keepers' and one's.
+
+Figures of the first 28 days, as the calendar of the first day shows them: entries a day, in the mean and the most;
+the most at one minute (whole days are one minute); the share of entries with rare work that stand in the three lines of a
+month, the fourth being "N more", with a title that names that work; the share of entries of which a title's first 5 and 8
+characters tell the work. They do where they reach into the name of the work that the title leads with, and what they
+show of it begins no other work with which a title of the file leads. Kilobytes and entries are of the file of the first
+day.
+
+New, gone, changed: from day to day, in the mean, by UID. First of what is to come: an entry is new or gone that shows
+something within 90 days from today on, and changed where that, or its words, are others; one that stays in the file is not
+gone (a rule that ended). Then of whole files, by their text without stamps: what was done counts there, and a rule
+whose start moves on.
+"""
+
+from __future__ import annotations
+
+import argparse
+import datetime as dt
+import re
+import time
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from kept_days import DAY, VIEW_DAYS, Kept
+from shown_days import Shown, components, contents, shown
+
+SAMPLES = ("one-tank", "household", "rescue")
+KEEPERS = {"household": ("Opal", "Desmond"), "rescue": ("Bronwen",)}
+"""The keepers whose calendars are measured: a child, a grown-up; a volunteer of three days a week."""
+
+LINES = 3
+AHEAD_DAYS = 90
+CHANGES = ("new", "gone", "changed")
+ROW = "{:<28}{:>6}{:>6}{:>8}{:>10}{:>7}{:>7}{:>7}{:>9}{:>23}{:>23}"
+HEAD = ROW.format(
+    "feed", "a day", "most", "minute", "rare in 3", "by 5", "by 8", "kB", "entries", "new / gone / changed", "in whole files"
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Works:
+    """The works of a site: their names with the key of each, and the keys that come all the time."""
+
+    keys: Mapping[str, str]
+    routine: frozenset[str]
+
+    def named(self, text: str) -> list[tuple[int, str]]:
+        """Return where works are named in a text, in order; of names at one place the longest, and none within another."""
+        found: list[tuple[int, str]] = []
+        end = 0
+        spots = sorted(
+            (match.start(), -len(name), name)
+            for name in self.keys
+            for match in re.finditer(rf"(?<!\w){re.escape(name)}(?!\w)", text.lower())
+        )
+        for start, _, name in spots:
+            if start >= end:
+                found.append((start, name))
+                end = start + len(name)
+        return found
+
+    def rare_in(self, text: str) -> set[str]:
+        """Return the keys of the rare works that a text names."""
+        return {self.keys[name] for _, name in self.named(text)} - self.routine
+
+
+@dataclass
+class Figures:
+    """What is measured of one feed."""
+
+    view: list[Shown] = field(default_factory=list)
+    size: int = 0
+    entries: int = 0
+    before: bytes = b""
+    days: int = 0
+    ahead: Counter[str] = field(default_factory=Counter)
+    whole: Counter[str] = field(default_factory=Counter)
+
+    def take(self, body: bytes, today: dt.date) -> None:
+        """Take the file of a morning: the first one is looked at, each is held against the one before."""
+        if not self.before:
+            self.view = shown(components(body), today, today + (VIEW_DAYS - 1) * DAY)
+            self.size, self.entries = len(body), len(contents(body))
+        else:
+            self.days += 1
+            was, now = contents(self.before), contents(body)
+            self.whole["new"] += len(now.keys() - was.keys())
+            self.whole["gone"] += len(was.keys() - now.keys())
+            self.whole["changed"] += sum(now[uid] != was[uid] for uid in now.keys() & was.keys())
+            self._compare(body, today)
+        self.before = body
+
+    def _compare(self, body: bytes, today: dt.date) -> None:
+        """Count the changes in what is to come."""
+        end = today + AHEAD_DAYS * DAY
+        (was, held), (now, holds) = (_to_come(file, today, end) for file in (self.before, body))
+        self.ahead["new"] += len(now.keys() - held)
+        self.ahead["gone"] += len(was.keys() - holds)
+        both = held & holds & (was.keys() | now.keys())
+        self.ahead["changed"] += sum(was.get(uid) != now.get(uid) for uid in both)
+
+    def row(self, name: str, works: Works, holds: Mapping[str, set[str]]) -> str:
+        """Return a line of the table; `holds` are the keys of the jobs in an entry, by UID, where they are known."""
+        each_day = Counter(one.day for one in self.view)
+        each_minute = Counter((one.day, one.time) for one in self.view)
+        told = [told_apart(self.view, works, length) for length in (5, 8)]
+        ahead, whole = (
+            " / ".join(f"{some[kind] / max(1, self.days):.2f}" for kind in CHANGES)
+            for some in (self.ahead, self.whole)
+        )
+        return ROW.format(
+            name,
+            f"{len(self.view) / VIEW_DAYS:.1f}",
+            max(each_day.values(), default=0),
+            max(each_minute.values(), default=0),
+            percent(rare_in_lines(self.view, works, holds)),
+            *map(percent, told),
+            f"{self.size / 1000:.0f}",
+            self.entries,
+            ahead,
+            whole,
+        )
+
+
+def _to_come(file: bytes, today: dt.date, end: dt.date) -> tuple[dict[str, list[Shown]], set[str]]:
+    """Return what each entry of a file shows from today to the end, by its UID, and the UIDs of all its entries."""
+    entries = components(file)
+    found: dict[str, list[Shown]] = {}
+    for one in shown(entries, today, end):
+        found.setdefault(one.uid, []).append(one)
+    return found, {str(one["UID"]) for one in entries}
+
+
+def rare_in_lines(view: Iterable[Shown], works: Works, holds: Mapping[str, set[str]]) -> float | None:
+    """Return the share of entries with rare work that a month shows by the name of that work."""
+    rare = seen = 0
+    line: Counter[dt.date] = Counter()
+    for one in view:
+        line[one.day] += 1
+        inside = (holds.get(one.uid, set()) | set(one.categories) & set(works.keys.values())) - works.routine
+        if inside or works.rare_in(one.title) or works.rare_in(one.note):
+            rare += 1
+            seen += line[one.day] <= LINES and bool(works.rare_in(one.title))
+    return seen / rare if rare else None
+
+
+def told_apart(view: Iterable[Shown], works: Works, length: int) -> float | None:
+    """Return the share of entries of which the first characters tell with which work the title leads."""
+    leads = [(one.title, next(iter(works.named(one.title)), None)) for one in view]
+    names = {lead[1] for _, lead in leads if lead is not None}
+    told = 0
+    for title, lead in leads:
+        cut = title[:length].lower()[lead[0] :].rstrip() if lead is not None else ""
+        told += bool(cut) and sum(name.startswith(cut) or is_word_of(name, cut) for name in names) == 1
+    return told / len(leads) if leads else None
+
+
+def is_word_of(name: str, cut: str) -> bool:
+    """Tell whether a cut text goes on after the name of a work."""
+    return cut.startswith(name) and not cut[len(name)].isalnum()
+
+
+def percent(share: float | None) -> str:
+    """Return a share as it stands in the table."""
+    return "-" if share is None else f"{share:.0%}"
+
+
+def measure(sample: str, days: int, seed: int, feeds: Iterable[str], options: Iterable[str]) -> Iterable[str]:
+    """Yield the lines of one sample."""
+    begun = time.perf_counter()
+    kept = Kept(sample, seed)
+    try:
+        site, keepers = kept.site.place.id, {k.name: k.id for k in kept.site.keepers}
+        people = KEEPERS.get(sample, ())
+        names = {stem: stem for stem in feeds} or {site: f"{sample} site"} | {
+            f"{site}-{keepers[name]}.rounds": f"{sample} {name}" for name in people
+        }
+        works = Works(kept.works, frozenset(k for k in set(kept.works.values()) if kept.routine(k)))
+        holds: dict[str, set[str]] = {}
+        for line in kept.jobs():
+            holds.setdefault(line["uid"], set()).add(line["job"])
+        figures = {stem: Figures() for stem in names}
+        for morning in kept.days(days):
+            written = morning.feeds(*options)
+            for stem, found in figures.items():
+                if stem not in written:
+                    raise SystemExit(f"there is no {stem}.ics; there are {', '.join(written)}")
+                found.take(written[stem], morning.today)
+        for stem, found in figures.items():
+            yield found.row(names[stem], works, holds)
+    finally:
+        kept.close()
+    yield f"{'':<28}  {time.perf_counter() - begun:.0f} s"
+
+
+def main() -> None:
+    """Print the table."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
+    parser.add_argument("samples", nargs="*", metavar="SAMPLE", help=", ".join(SAMPLES))
+    parser.add_argument("--days", type=int, default=61)
+    parser.add_argument("--seed", type=int, default=0)
+    parser.add_argument(
+        "--feed", action="append", default=[], metavar="STEM", help="a file without its ending"
+    )
+    parser.add_argument("--export", action="append", default=[], metavar="OPTION", help="--export=--all-day")
+    told = parser.parse_args()
+    print(HEAD)
+    for sample in told.samples or SAMPLES:
+        for line in measure(sample, told.days, told.seed, told.feed, told.export):
+            print(line, flush=True)
+
+
+if __name__ == "__main__":
+    main()
