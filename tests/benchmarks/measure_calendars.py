@@ -27,6 +27,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
+from icalendar import Component
 from kept_days import DAY, VIEW_DAYS, Kept
 from shown_days import Shown, components, contents, shown
 
@@ -77,32 +78,35 @@ class Figures:
     view: list[Shown] = field(default_factory=list)
     size: int = 0
     entries: int = 0
-    before: bytes = b""
+    texts: dict[str, str] = field(default_factory=dict)
+    held: list[Component] = field(default_factory=list)
     days: int = 0
     ahead: Counter[str] = field(default_factory=Counter)
     whole: Counter[str] = field(default_factory=Counter)
 
     def take(self, body: bytes, today: dt.date) -> None:
         """Take the file of a morning: the first one is looked at, each is held against the one before."""
-        if not self.before:
-            self.view = shown(components(body), today, today + (VIEW_DAYS - 1) * DAY)
-            self.size, self.entries = len(body), len(contents(body))
+        texts, held = contents(body), components(body)
+        if not self.size:
+            self.view = shown(held, today, today + (VIEW_DAYS - 1) * DAY)
+            self.size, self.entries = len(body), len(texts)
         else:
             self.days += 1
-            was, now = contents(self.before), contents(body)
-            self.whole["new"] += len(now.keys() - was.keys())
-            self.whole["gone"] += len(was.keys() - now.keys())
-            self.whole["changed"] += sum(now[uid] != was[uid] for uid in now.keys() & was.keys())
-            self._compare(body, today)
-        self.before = body
+            self.whole["new"] += len(texts.keys() - self.texts.keys())
+            self.whole["gone"] += len(self.texts.keys() - texts.keys())
+            self.whole["changed"] += sum(
+                texts[uid] != self.texts[uid] for uid in texts.keys() & self.texts.keys()
+            )
+            self._compare(held, today)
+        self.texts, self.held = texts, held
 
-    def _compare(self, body: bytes, today: dt.date) -> None:
+    def _compare(self, held: list[Component], today: dt.date) -> None:
         """Count the changes in what is to come."""
         end = today + AHEAD_DAYS * DAY
-        (was, held), (now, holds) = (_to_come(file, today, end) for file in (self.before, body))
-        self.ahead["new"] += len(now.keys() - held)
-        self.ahead["gone"] += len(was.keys() - holds)
-        both = held & holds & (was.keys() | now.keys())
+        (was, were), (now, are) = (_to_come(entries, today, end) for entries in (self.held, held))
+        self.ahead["new"] += len(now.keys() - were)
+        self.ahead["gone"] += len(was.keys() - are)
+        both = were & are & (was.keys() | now.keys())
         self.ahead["changed"] += sum(was.get(uid) != now.get(uid) for uid in both)
 
     def row(self, name: str, works: Works, holds: Mapping[str, set[str]]) -> str:
@@ -128,9 +132,10 @@ class Figures:
         )
 
 
-def _to_come(file: bytes, today: dt.date, end: dt.date) -> tuple[dict[str, list[Shown]], set[str]]:
-    """Return what each entry of a file shows from today to the end, by its UID, and the UIDs of all its entries."""
-    entries = components(file)
+def _to_come(
+    entries: list[Component], today: dt.date, end: dt.date
+) -> tuple[dict[str, list[Shown]], set[str]]:
+    """Return what each entry shows from today to the end, by its UID, and the UIDs of all."""
     found: dict[str, list[Shown]] = {}
     for one in shown(entries, today, end):
         found.setdefault(one.uid, []).append(one)

@@ -20,7 +20,7 @@ DAY = dt.timedelta(days=1)
 
 @dataclass(frozen=True, slots=True, order=True)
 class Shown:
-    """One occurrence as a window shows it; `time` is None where it is for the whole day."""
+    """One occurrence as a window shows it; `time` is None where it is for the whole day, then `minutes` tell nothing."""
 
     day: dt.date
     time: dt.time | None
@@ -29,6 +29,7 @@ class Shown:
     note: str = ""
     where: str = ""
     categories: tuple[str, ...] = ()
+    minutes: int = 0
 
     @property
     def place(self) -> tuple[dt.date, bool, dt.time, str]:
@@ -61,6 +62,7 @@ def shown(entries: Iterable[Component], first: dt.date, last: dt.date) -> list[S
                     str(one.get("DESCRIPTION", "")),
                     str(one.get("LOCATION", "")),
                     tuple(_categories(one)),
+                    int(one.duration.total_seconds()) // 60,
                 )
             )
     return sorted(found, key=lambda s: s.place)
