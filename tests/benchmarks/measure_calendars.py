@@ -14,7 +14,7 @@ day.
 New, gone, changed: from day to day, in the mean, by UID. First of what is to come: an entry is new or gone that shows
 something within 90 days from today on, and changed where that, or its words, are others; one that stays in the file is not
 gone (a rule that ended). Then of whole files, by their text without stamps: what was done counts there, and a rule
-whose start moves on.
+whose start moves on. Below each line: on how many days of a year the fullest part of the day has at most so many entries.
 """
 
 from __future__ import annotations
@@ -26,9 +26,10 @@ import time
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from icalendar import Component
-from kept_days import DAY, VIEW_DAYS, Kept
+from kept_days import DAY, FIRST, VIEW_DAYS, Kept
 from shown_days import Shown, components, contents, shown
 
 SAMPLES = ("one-tank", "household", "rescue")
@@ -37,6 +38,7 @@ KEEPERS = {"household": ("Opal", "Desmond"), "rescue": ("Bronwen",)}
 
 LINES = 3
 AHEAD_DAYS = 90
+YEAR_DAYS = 365
 CHANGES = ("new", "gone", "changed")
 ROW = "{:<28}{:>6}{:>6}{:>8}{:>10}{:>7}{:>7}{:>7}{:>9}{:>23}{:>23}"
 HEAD = ROW.format(
@@ -44,31 +46,43 @@ HEAD = ROW.format(
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+LISTED = re.compile(r"\s*(?:\d+\.|\[.?\]) ")
+"""How a line of a note begins that lists a job of several."""
+
+
+@dataclass(frozen=True)
 class Works:
-    """The works of a site: their names with the key of each, and the keys that come all the time."""
+    """The works of a site: their names with the key of each, the keys that come all the time, and those in an entry, by UID."""
 
     keys: Mapping[str, str]
     routine: frozenset[str]
+    holds: Mapping[str, set[str]] = field(default_factory=dict)
+
+    @cached_property
+    def _pattern(self) -> re.Pattern[str]:
+        names = sorted(self.keys, key=len, reverse=True)
+        return re.compile(rf"(?<!\w)(?:{'|'.join(map(re.escape, names))})(?!\w)")
 
     def named(self, text: str) -> list[tuple[int, str]]:
         """Return where works are named in a text, in order; of names at one place the longest, and none within another."""
-        found: list[tuple[int, str]] = []
-        end = 0
-        spots = sorted(
-            (match.start(), -len(name), name)
-            for name in self.keys
-            for match in re.finditer(rf"(?<!\w){re.escape(name)}(?!\w)", text.lower())
-        )
-        for start, _, name in spots:
-            if start >= end:
-                found.append((start, name))
-                end = start + len(name)
-        return found
+        return [(match.start(), match[0]) for match in self._pattern.finditer(text.lower())]
 
-    def rare_in(self, text: str) -> set[str]:
-        """Return the keys of the rare works that a text names."""
-        return {self.keys[name] for _, name in self.named(text)} - self.routine
+    def held(self, one: Shown) -> set[str]:
+        """Return the keys of the works in an entry: what is known of its UID, else its categories, else what it lists."""
+        if one.uid in self.holds:
+            return self.holds[one.uid]
+        if own := set(one.categories) & set(self.keys.values()):
+            return own
+        lines = [line for line in one.note.splitlines() if LISTED.match(line)]
+        return {self.keys[name] for text in (one.title, *lines) for _, name in self.named(text)}
+
+    def rare(self, one: Shown) -> set[str]:
+        """Return the keys of the rare works in an entry."""
+        return self.held(one) - self.routine
+
+    def names_rare(self, title: str) -> bool:
+        """Tell whether a title names a rare work."""
+        return any(self.keys[name] not in self.routine for _, name in self.named(title))
 
 
 @dataclass
@@ -76,6 +90,7 @@ class Figures:
     """What is measured of one feed."""
 
     view: list[Shown] = field(default_factory=list)
+    year: list[Shown] = field(default_factory=list)
     size: int = 0
     entries: int = 0
     texts: dict[str, str] = field(default_factory=dict)
@@ -89,6 +104,7 @@ class Figures:
         texts, held = contents(body), components(body)
         if not self.size:
             self.view = shown(held, today, today + (VIEW_DAYS - 1) * DAY)
+            self.year = shown(held, today, today + (YEAR_DAYS - 1) * DAY)
             self.size, self.entries = len(body), len(texts)
         else:
             self.days += 1
@@ -109,8 +125,8 @@ class Figures:
         both = were & are & (was.keys() | now.keys())
         self.ahead["changed"] += sum(was.get(uid) != now.get(uid) for uid in both)
 
-    def row(self, name: str, works: Works, holds: Mapping[str, set[str]]) -> str:
-        """Return a line of the table; `holds` are the keys of the jobs in an entry, by UID, where they are known."""
+    def row(self, name: str, works: Works) -> str:
+        """Return a line of the table."""
         each_day = Counter(one.day for one in self.view)
         each_minute = Counter((one.day, one.time) for one in self.view)
         told = [told_apart(self.view, works, length) for length in (5, 8)]
@@ -123,7 +139,7 @@ class Figures:
             f"{len(self.view) / VIEW_DAYS:.1f}",
             max(each_day.values(), default=0),
             max(each_minute.values(), default=0),
-            percent(rare_in_lines(self.view, works, holds)),
+            percent(rare_in_lines(self.view, works)),
             *map(percent, told),
             f"{self.size / 1000:.0f}",
             self.entries,
@@ -142,28 +158,51 @@ def _to_come(
     return found, {str(one["UID"]) for one in entries}
 
 
-def rare_in_lines(view: Iterable[Shown], works: Works, holds: Mapping[str, set[str]]) -> float | None:
+def rare_in_lines(view: Iterable[Shown], works: Works) -> float | None:
     """Return the share of entries with rare work that a month shows by the name of that work."""
     rare = seen = 0
     line: Counter[dt.date] = Counter()
     for one in view:
         line[one.day] += 1
-        inside = (holds.get(one.uid, set()) | set(one.categories) & set(works.keys.values())) - works.routine
-        if inside or works.rare_in(one.title) or works.rare_in(one.note):
+        if works.rare(one):
             rare += 1
-            seen += line[one.day] <= LINES and bool(works.rare_in(one.title))
+            seen += line[one.day] <= LINES and works.names_rare(one.title)
     return seen / rare if rare else None
 
 
 def told_apart(view: Iterable[Shown], works: Works, length: int) -> float | None:
-    """Return the share of entries of which the first characters tell with which work the title leads."""
-    leads = [(one.title, next(iter(works.named(one.title)), None)) for one in view]
+    """Return the share of entries of which the first characters tell with which work the title leads.
+
+    Entries that hold no work at all are left out.
+    """
+    leads = [(one.title, next(iter(works.named(one.title)), None)) for one in view if works.held(one)]
     names = {lead[1] for _, lead in leads if lead is not None}
     told = 0
     for title, lead in leads:
         cut = title[:length].lower()[lead[0] :].rstrip() if lead is not None else ""
         told += bool(cut) and sum(name.startswith(cut) or is_word_of(name, cut) for name in names) == 1
     return told / len(leads) if leads else None
+
+
+def by_parts(year: Iterable[Shown], works: Works, evening: dt.time, first: dt.date) -> str:
+    """Return how full the parts of a day are over a year: entries with rare work, and entries.
+
+    Whole days are a part of their own; a day counts with its fullest part.
+    """
+    rare: Counter[tuple[dt.date, str]] = Counter()
+    whole: Counter[tuple[dt.date, str]] = Counter()
+    for one in year:
+        part = "day" if one.time is None else "evening" if one.time >= evening else "morning"
+        whole[one.day, part] += 1
+        rare[one.day, part] += bool(works.rare(one))
+    days = [first + n * DAY for n in range(YEAR_DAYS)]
+    said = []
+    for name, some in (("rare", rare), ("all", whole)):
+        fullest = Counter(max(some[day, part] for part in ("day", "morning", "evening")) for day in days)
+        up_to = {most: sum(n for count, n in fullest.items() if count <= most) for most in (1, 2, 3, 4)}
+        told = ", ".join(f"{most}: {n}" for most, n in up_to.items())
+        said.append(f"{name} at most {told}; most {max(fullest)}")
+    return f"{'':<4}in a part of a day, of {YEAR_DAYS} days: " + " | ".join(said)
 
 
 def is_word_of(name: str, cut: str) -> bool:
@@ -186,10 +225,10 @@ def measure(sample: str, days: int, seed: int, feeds: Iterable[str], options: It
         names = {stem: stem for stem in feeds} or {site: f"{sample} site"} | {
             f"{site}-{keepers[name]}.rounds": f"{sample} {name}" for name in people
         }
-        works = Works(kept.works, frozenset(k for k in set(kept.works.values()) if kept.routine(k)))
         holds: dict[str, set[str]] = {}
         for line in kept.jobs():
             holds.setdefault(line["uid"], set()).add(line["job"])
+        works = Works(kept.works, frozenset(filter(kept.routine, kept.works.values())), holds)
         figures = {stem: Figures() for stem in names}
         for morning in kept.days(days):
             written = morning.feeds(*options)
@@ -198,7 +237,8 @@ def measure(sample: str, days: int, seed: int, feeds: Iterable[str], options: It
                     raise SystemExit(f"there is no {stem}.ics; there are {', '.join(written)}")
                 found.take(written[stem], morning.today)
         for stem, found in figures.items():
-            yield found.row(names[stem], works, holds)
+            yield found.row(names[stem], works)
+            yield by_parts(found.year, works, kept.site.place.time_of("evening"), FIRST)
     finally:
         kept.close()
     yield f"{'':<28}  {time.perf_counter() - begun:.0f} s"
