@@ -184,6 +184,19 @@ def told_apart(view: Iterable[Shown], works: Works, length: int) -> float | None
     return told / len(leads) if leads else None
 
 
+def alarms(view: Iterable[Shown]) -> str:
+    """Return how often a calendar rings, by the starts of what rings; nothing where it never does."""
+    rings: Counter[tuple[dt.date, dt.time | None]] = Counter()
+    for one in view:
+        rings[one.day, one.time] += one.alarms
+    total = rings.total()
+    return (
+        f"{'':<4}alarms: {total / VIEW_DAYS:.1f} a day, at most {max(rings.values())} at a minute"
+        if total
+        else ""
+    )
+
+
 def by_parts(year: Iterable[Shown], works: Works, evening: dt.time, first: dt.date) -> str:
     """Return how full the parts of a day are over a year: entries with rare work, and entries.
 
@@ -238,6 +251,8 @@ def measure(sample: str, days: int, seed: int, feeds: Iterable[str], options: It
                 found.take(written[stem], morning.today)
         for stem, found in figures.items():
             yield found.row(names[stem], works)
+            if ringing := alarms(found.view):
+                yield ringing
             yield by_parts(found.year, works, kept.site.place.time_of("evening"), FIRST)
     finally:
         kept.close()

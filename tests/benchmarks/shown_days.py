@@ -30,6 +30,7 @@ class Shown:
     where: str = ""
     categories: tuple[str, ...] = ()
     minutes: int = 0
+    alarms: int = 0
 
     @property
     def place(self) -> tuple[dt.date, bool, dt.time, str]:
@@ -63,6 +64,7 @@ def shown(entries: Iterable[Component], first: dt.date, last: dt.date) -> list[S
                     str(one.get("LOCATION", "")),
                     tuple(_categories(one)),
                     int(one.duration.total_seconds()) // 60,
+                    len(one.walk("VALARM")),
                 )
             )
     return sorted(found, key=lambda s: s.place)
