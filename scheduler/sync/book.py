@@ -222,18 +222,10 @@ class Book:
             self._leave(uid)
 
     def _stays(self, agreed: Agreed, plan: Plan) -> bool:
-        """Tell whether what is not in the plan stays as it is.
-
-        What is done does for a while, as long as the log has it. What fell due before anybody kept a record, and was put for
-        today or later, does: it is not overdue, but the to-do of today is still one.
-        """
-        if agreed.job is None:
-            return agreed.done is not None and self._recent(agreed.done)
-        if agreed.done is not None:
-            return self._recent(agreed.done) and plan.has_done(agreed)
-        late = agreed.job.due < self._today <= agreed.day and agreed.put.uid not in plan.wanted
-        unrecorded = plan.begun is None or agreed.job.due < plan.begun
-        return late and unrecorded and agreed.job.job in plan.jobs
+        """Tell whether what is not in the plan stays as it is: what is done does for a while, as long as the log has it."""
+        if agreed.done is None or not self._recent(agreed.done):
+            return False
+        return agreed.job is None or plan.has_done(agreed)
 
     def _recent(self, day: dt.date) -> bool:
         return day >= self._today - dt.timedelta(days=DONE_DAYS)

@@ -1,9 +1,9 @@
-"""What all collections are brought to: what the plan wants, and what the log says is done."""
+"""What all collections are brought to besides what is wanted: what the log says is done."""
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Container, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from scheduler.care import Job
@@ -14,15 +14,10 @@ from scheduler.sync.resource import Agreed
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The UIDs that are wanted in any collection; what was done of late, by the name that the log has for a job; the jobs.
+    """What was done of late, by the name that the log has for a job; and the jobs of the plan."""
 
-    `begun` is the day on which the record began; None where nobody keeps one.
-    """
-
-    wanted: Container[str]
     done: Mapping[JobRef, list[Entry]]
     jobs: Mapping[JobRef, Job]
-    begun: dt.date | None
 
     def met(self, resources: Iterable[Agreed]) -> dict[str, Entry]:
         """Return of resources the entry that says one is done, by UID: as the plan takes what was done early or late."""

@@ -192,8 +192,7 @@ class _Run:
             share.keeper.id if share.keeper else "": {one.uid: one for one in wanted_of(writer, share.rounds)}
             for share in shares.shares
         }
-        everywhere = {uid for some in wanted.values() for uid in some}
-        plan = Plan(everywhere, self._done(), shares.jobs, shares.begun)
+        plan = Plan(self._done(), shares.jobs)
         return self._each(
             readable,
             lambda book: book.write({} if book.left else wanted[book.tally.keeper], plan, self._outcome),

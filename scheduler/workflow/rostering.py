@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -162,7 +162,7 @@ def rota_of(
     before = () if known.published is None else known.published.assigned
     if known.history.begun is None:
         occurrences = list(_not_over(occurrences, before, first))
-    occurrences = [*_still_to_come(site, known, planned, occurrences), *occurrences]
+    occurrences = [*still_to_come(planned, occurrences, {a.ref: a.day for a in before}), *occurrences]
     stands = None if afresh else known.published
     # Who was published as ill is so until that is over.
     gone = [(k, begin, end) for k, spans in (absent or {}).items() for begin, end in spans]
@@ -250,28 +250,29 @@ def _not_over(
     return (o for o in occurrences if o.ref not in over)
 
 
-def _still_to_come(
-    site: Site, known: Known, planned: Planned, to_come: Iterable[Occurrence]
+def still_to_come(
+    planned: Planned, to_come: Iterable[Occurrence], held: Mapping[OccurrenceRef, dt.date]
 ) -> Iterator[Occurrence]:
-    """Yield what fell due before the first day and was published for it or later, as open since then.
+    """Yield what fell due before the first day of a plan and is held on it or a later one, as open since then.
 
     By a record what is due from its first day on is in the plan as overdue; what fell due before that has its day all the
-    same. What falls due again by the day for which it was published is met by that.
+    same. What falls due again by the day on which it is held is met by that. `held` are the days that people were given.
     """
-    first, history = planned.first, known.history
+    first, history = planned.first, planned.history
     unrecorded = first if history.begun is None else min(first, history.begun)
-    again: dict[JobRef, dt.date] = {}
-    for o in to_come:
-        again[o.job.ref] = min(o.day, again.get(o.job.ref, o.day))
-    before = () if known.published is None else known.published.assigned
-    late = {
-        a.ref for a in before if a.due < unrecorded and first <= a.day < again.get(a.ref.job, dt.date.max)
-    }
+    late = {ref for ref, day in held.items() if ref.due < unrecorded and first <= day}
     if not late:
         return
-    begin = min(due for *_, due in late)
-    fell_due = list(days_of(make_plan(site, planned.today, begin, (first - begin).days)))
+    begin = min(ref.due for ref in late)
+    again: dict[JobRef, list[dt.date]] = {}
+    for o in to_come:
+        again.setdefault(o.job.ref, []).append(o.day)
+    fell_due = list(days_of(make_plan(planned.described, planned.today, begin, (first - begin).days)))
+    for o in fell_due:
+        again.setdefault(o.job.ref, []).append(o.day)
     for o in (o for o in fell_due if o.ref in late):
+        if any(o.day < day <= held[o.ref] for day in again[o.job.ref]):
+            continue
         early = matching.early_days(o.job, [other.day for other in fell_due if other.series is o.series])
         if matching.missed([o.day], o.day, history.last.get(o.job.log_name), early):
             yield replace(o, day=first, since=o.day)

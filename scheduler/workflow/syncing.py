@@ -25,6 +25,7 @@ from scheduler.workflow.rostering import (
     known_of,
     quarantined_in,
     shown_rota,
+    still_to_come,
 )
 
 if TYPE_CHECKING:
@@ -80,8 +81,7 @@ class Shares:
     """Who does what from today on, for a number of weeks.
 
     `site` is as its record leaves it. `items` are what falls due with the days on which it may be done, `tasks` whose they
-    are where there are keepers, and `jobs` the jobs of the plan. `untaken` counts what nobody takes. `begun` is the
-    day on which the record began: what is due from then on and is not done is overdue.
+    are where there are keepers, and `jobs` the jobs of the plan. `untaken` counts what nobody takes.
     """
 
     site: Site
@@ -90,7 +90,6 @@ class Shares:
     tasks: tuple[Task, ...]
     jobs: Mapping[JobRef, Job]
     untaken: int
-    begun: dt.date | None
 
 
 def shares_of(
@@ -120,7 +119,7 @@ def _shared_out(file: Path, site: Site, today: dt.date, last: dt.date, as_of: dt
     untaken = sum(u.item.occurrence.day <= last for u in made.rota.unfilled)
     jobs = {series.job.ref: series.job for series in made.planned.series}
     items = tuple(task.item for task in tasks)
-    return Shares(made.planned.site, shares, items, tasks, jobs, untaken, known.history.begun)
+    return Shares(made.planned.site, shares, items, tasks, jobs, untaken)
 
 
 def _everybodys(file: Path, site: Site, today: dt.date, last: dt.date, kept: Kept) -> Shares:
@@ -131,8 +130,13 @@ def _everybodys(file: Path, site: Site, today: dt.date, last: dt.date, kept: Kep
     known = known_of(file, site, today)
     planned = make_plan(site, today, today, (last - today).days + 1 + MARGIN_DAYS, known.history)
     late = sorted((o for o in planned.done if o.day < today), key=lambda o: o.day)
+    to_come = [*late, *days_of(planned)]
     found = items(
-        [*late, *days_of(planned)], Roster(planned.site), today, last, quarantined_in(site, known.history)
+        [*still_to_come(planned, to_come, kept), *to_come],
+        Roster(planned.site),
+        today,
+        last,
+        quarantined_in(site, known.history),
     )
     nobody = Keeper(name=site.place.name, id=site.place.id)
     rounds = []
@@ -143,7 +147,7 @@ def _everybodys(file: Path, site: Site, today: dt.date, last: dt.date, kept: Kep
         rounds.append(Round(day, nobody, (Task(item, day, nobody),)))
     rounds.sort(key=lambda one: one.day)
     jobs = {series.job.ref: series.job for series in planned.series}
-    return Shares(planned.site, (Share(None, tuple(rounds)),), tuple(found), (), jobs, 0, known.history.begun)
+    return Shares(planned.site, (Share(None, tuple(rounds)),), tuple(found), (), jobs, 0)
 
 
 class Ledger:
