@@ -1,7 +1,7 @@
 """One collection and what the log has of it: looked at, then brought to what it should be.
 
-Whatever happens in between, nothing is lost and nothing doubled. What is new is put where nothing may be
-(If-None-Match), and taken as ours where it is there after all. What is to change is noted in the log first, with the entity
+Whatever happens in between, nothing is lost and nothing doubled. What is new is noted in the log first, put where nothing may
+be (If-None-Match), and taken as ours where it is there after all. What is to change is noted in the log first, with the entity
 tag that it had: found with that tag it was not changed, with another one it was. Nothing is ever changed or deleted but what
 the log has, and only while it is as it was seen (If-Match).
 """
@@ -191,7 +191,8 @@ class Book:
                 # Nobody records that a hand was lent; who ticked it has done it.
                 self._leave(uid)
             elif uid in self._gone:
-                outcome.remark("put back", who, agreed)
+                if not agreed.unsent:
+                    outcome.remark("put back", who, agreed)
                 self._put_new(uid, one.content, one.year, agreed.was)
             elif same_content(agreed, one.content) and uid not in self._to_write:
                 self._leave(uid)
@@ -238,15 +239,22 @@ class Book:
         if path_of(url) in self._listed:
             self._adopt(uid, url, text)
             return
-        reply = self._connection.put(url, sent_of(self._writer, text), {"If-None-Match": "*"})
+        sent, before = sent_of(self._writer, text), self.agreed.get(uid)
+        # Whoever breaks off here knows it later, also when it is no longer wanted then.
+        self._keep(uid, url, PENDING, text)
+        reply = self._connection.put(url, sent, {"If-None-Match": "*"})
         if reply.good:
             self._keep(uid, url, reply.etag, text)
             self._written.add(uid)
             self.tally.put += 1
-        elif _not_as_it_was(reply) or reply.says("no-uid-conflict"):
-            self._adopt(uid, url, text)
+            return
+        if before is None:
+            self._forget(uid)
         else:
+            self._keep(uid, before.put.href, before.put.etag, before.put.body)
+        if not _not_as_it_was(reply) and not reply.says("no-uid-conflict"):
             raise self._refused(reply)
+        self._adopt(uid, url, text)
 
     def _adopt(self, uid: str, url: str, text: str) -> None:
         """Take as ours what is there under our UID: put by a sync that was broken off, or moved. It is looked at next."""

@@ -32,7 +32,7 @@ _SUMMARY = re.compile(rb"^SUMMARY:(?:[^\r\n]|\r\n )*\r\n", re.M)
 _LAST_MINUTE = dt.time(23, 59)
 
 PENDING = "?"
-"""Stands before the entity tag of what is to be replaced: whether the server has taken the text is not known."""
+"""Stands before the entity tag of what is to be replaced, alone for what is new: whether the server has taken it is not known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,6 +189,11 @@ class Agreed:
     def pending(self) -> bool:
         """Tell whether the server may not have taken the text."""
         return self.put.etag.startswith(PENDING)
+
+    @property
+    def unsent(self) -> bool:
+        """Tell whether nothing of it may ever have come to the server."""
+        return self.put.etag == PENDING
 
 
 def agreed_of(writer: Writer, put: Put) -> Agreed | None:
