@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -49,11 +50,20 @@ class Kills:
         def committed(_connection: Any) -> None:
             self.write()
 
+        def ended(args: threading.ExceptHookArgs) -> None:
+            # What else the process was doing ends with it.
+            if args.exc_type is not Killed:
+                said(args)
+
+        said = threading.excepthook
         sa.event.listen(sa.Engine, "before_cursor_execute", executed)
         sa.event.listen(sa.Engine, "commit", committed)
         self._left = number
         try:
-            with mock.patch.object(Path, "replace", replaced):
+            with (
+                mock.patch.object(Path, "replace", replaced),
+                mock.patch.object(threading, "excepthook", ended),
+            ):
                 yield
         except Killed:
             pass

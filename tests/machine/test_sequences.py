@@ -92,3 +92,31 @@ def test_a_tick_that_is_heard_late_is_everywhere(machine: Machine) -> None:
     machine.is_killed("sync", 30, 8)
     machine.ticks_on_telephone("ada", 3, False)
     machine.syncs()
+
+
+def test_of_what_fell_due_twice_before_the_record_the_later_one_is_to_be_done(machine: Machine) -> None:
+    """The only entry is taken back: both were published for today, the first one as overdue."""
+    machine.holds = frozenset({"rounds"})
+    machine.a_day_passes(1, "fetch")
+    machine.ticks(4, "ben", 1, 1, "fetch")
+    machine.a_day_passes(7, "fetch")
+    machine.undoes("noor", 0, "fetch")
+
+
+def test_without_a_record_nothing_is_overdue_in_a_collection(machine: Machine) -> None:
+    """What was put there as overdue for today is met by what falls due today."""
+    machine.holds = frozenset({"views"})
+    machine.measures("rush", "ammonia=0 mg/L", "ben", 3, "")
+    machine.a_day_passes(1, "page")
+    machine.syncs()
+    machine.undoes("noor", 1, "")
+    machine.syncs()
+
+
+@pytest.mark.parametrize("write", range(34, 42))
+def test_what_a_broken_off_sync_had_put_goes_when_it_is_wanted_no_more(machine: Machine, write: int) -> None:
+    """Killed at each write of one entry in turn, into the log or to the server; then the animal moves, and its feeding goes."""
+    machine.holds = frozenset({"views"})
+    machine.is_killed("sync", write, 10)
+    machine.moves("biscuit", "")
+    machine.syncs()
