@@ -359,7 +359,7 @@ def test_bytes_that_are_no_text_are_told(file):
         [sys.executable, "-m", "scheduler", "check", str(file), "--what-if", b"width=\xff\xfe"],
         capture_output=True,
         check=False,
-        timeout=30,
+        timeout=180,
     )
     assert (done.returncode, done.stdout) == (2, b"")
     assert b"Traceback" not in done.stderr and b"enclosure[" in done.stderr

@@ -8,16 +8,15 @@ import signal
 import subprocess
 import sys
 import tempfile
-import time
 from pathlib import Path
 
 import pytest
+from cut_short import HANG_SECONDS, MOST_STEPS, cut_short
 from icalendar import Calendar
 from typer.testing import CliRunner
 
 from scheduler.cli.main import app
 
-SECONDS = 20
 ENV = {"COLUMNS": "80", "PYTHONUTF8": "1", "PYTHONDONTWRITEBYTECODE": "1"}
 
 
@@ -44,7 +43,7 @@ def run(*args, **more):
         capture_output=True,
         text=True,
         encoding="utf-8",
-        timeout=SECONDS,
+        timeout=HANG_SECONDS,
         check=False,
         **more,
     )
@@ -126,7 +125,7 @@ def test_output_that_finds_no_room_is_told_in_a_sentence(site, args):
             env=ENV,
             stdout=full,
             stderr=subprocess.PIPE,
-            timeout=SECONDS,
+            timeout=HANG_SECONDS,
             check=False,
         )
     assert done.returncode == 1
@@ -225,51 +224,42 @@ def test_where_only_some_calendars_find_their_place_the_message_says_so(site, mo
 
 # --- Cut short --------------------------------------------------------------------------------------------------
 
+WRITES = ((tempfile, "mkstemp"), (os, "fsync"), (Path, "chmod"), (Path, "replace"))
+"""The steps by which an export changes anything in a folder."""
 
-def cut_short(folder, comes, how):
-    """Start an export, and stop it when the instant `comes`; return what it said, and whether it was stopped in time."""
-    with subprocess.Popen(
-        command(*export_args(folder)), env=ENV, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE
-    ) as running:
-        comes(running)
-        running.send_signal(how)
-        said = running.communicate(timeout=SECONDS)[1].decode()
-        return said, running.returncode != 0
+
+def cut_short_export(folder, how, step):
+    return cut_short(export_args(folder), how, step, WRITES, folder / "said")
 
 
 def test_a_killed_export_leaves_each_calendar_wholly_old_or_wholly_new(tmp_path):
-    (tmp_path / "site.toml").write_text(description("room 0", tanks=12))
-    assert run(*export_args(tmp_path)).returncode == 0
+    """At each step in turn, from before the first to after the last of them."""
+    (tmp_path / "site.toml").write_text(description("room 0"))
+    assert in_process(tmp_path).exit_code == 0
     names = set(files(tmp_path))
-    stopped = 0
-    for turn in range(1, 21):
-        (tmp_path / "site.toml").write_text(description(f"room {turn}", tanks=12))
+    for step in range(MOST_STEPS):
+        (tmp_path / "site.toml").write_text(description(f"room {step + 1}"))
         before = files(tmp_path)
-
-        count = turn % len(names)
-
-        def so_many_are_written(running, count=count):
-            while running.poll() is None and len(list((tmp_path / "out").glob(".pondround-*"))) < count:
-                time.sleep(0.0005)
-
-        # From before the first to the last of them; the left ones of a kill are young, and stay for a while.
-        for left in (tmp_path / "out").glob(".pondround-*"):
-            left.unlink()
-        stopped += cut_short(tmp_path, so_many_are_written, signal.SIGKILL)[1]
+        stopped = cut_short_export(tmp_path, signal.SIGKILL, step)
         now = files(tmp_path)
         for name in names:
-            assert now[name] == before[name] or rooms(now[name]) == {f"room {turn}"}, name
+            assert now[name] == before[name] or rooms(now[name]) == {f"room {step + 1}"}, (step, name)
         # What a killed program cannot clear away has names that no web host serves and no calendar reads.
         assert all(re.fullmatch(r"\.pondround-\w+\.tmp", name) for name in set(now) - names)
-    assert stopped >= 5, "the kills came too late to mean anything"
-    assert in_process(tmp_path).exit_code == 0
-    assert all(rooms(raw) == {"room 20"} for name, raw in files(tmp_path).items() if name in names)
+        if not stopped:
+            break
+    # Each calendar is begun, written out and put in its place.
+    assert not stopped and step >= 3 * len(names)
+    assert all(rooms(raw) == {f"room {step + 1}"} for name, raw in now.items() if name in names)
 
 
 def test_an_interrupted_export_clears_up(site):
     before = files(site)
-    for turn in range(4):
-        cut_short(site, lambda _, turn=turn: time.sleep(0.12 + 0.05 * turn), signal.SIGINT)
+    for step in range(MOST_STEPS):
+        stopped = cut_short_export(site, signal.SIGINT, step)
         now = files(site)
-        assert set(now) == set(before)
+        assert set(now) == set(before), step
         assert all(now[name] == before[name] or rooms(now[name]) == {"annexe"} for name in now)
+        if not stopped:
+            break
+    assert not stopped and step >= 3 * len(before)

@@ -271,7 +271,7 @@ def test_on_a_terminal_it_asks(fen):
         while b"Is it right?" not in seen:
             seen += os.read(main, 1000)
         os.write(main, answer)
-        child.wait(timeout=30)
+        child.wait(timeout=180)
         os.close(main)
         assert len(entries()) == count
         assert child.returncode == (0 if count else 2)

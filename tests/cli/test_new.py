@@ -20,6 +20,9 @@ from scheduler.cli.main import app
 from scheduler.errors import WriteError
 from scheduler.workflow import starting
 
+HANG_SECONDS = 180
+"""What has not ended after so long hangs."""
+
 
 @pytest.fixture(autouse=True)
 def place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
@@ -237,7 +240,7 @@ def on_terminal(
                     shown += os.read(ours, 4096)
                 elif has_ended:
                     break
-                assert now < begun + 60, shown
+                assert now < begun + HANG_SECONDS, shown
                 if interrupt_at in shown and now > interrupted + 5 and not has_ended:
                     process.send_signal(signal.SIGINT)
                     interrupted = now

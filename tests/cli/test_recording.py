@@ -12,15 +12,17 @@ import shlex
 import signal
 import subprocess
 import sys
-import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+import sqlalchemy as sa
+from cut_short import MOST_STEPS, cut_short
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from servers import Server, programs_or_skip, running
+from sqlalchemy.engine.default import DefaultDialect
 from typer.testing import CliRunner
 
 from scheduler.cli.main import app
@@ -368,7 +370,7 @@ def on_a_terminal(folder: Path, line: str, answers: list[bytes]) -> tuple[int, s
             assert select.select([here], [], [], 30)[0], f"it does not ask: {seen!r}"
             seen += os.read(here, 1000)
         os.write(here, answer)
-    out = child.communicate(timeout=30)[0].decode()
+    out = child.communicate(timeout=180)[0].decode()
     # The other end stays open here until all is read: with the last one that is closed, what was written goes on some systems.
     while select.select([here], [], [], 0.2)[0]:
         seen += os.read(here, 1000)
@@ -570,51 +572,48 @@ def test_the_same_record_gives_the_same_plan_on_both_databases(
 
 # --- killed ---
 
-ROUNDS = int(os.environ.get("PONDROUND_KILL_ROUNDS", "20"))  # noqa: TID251 - how long the tests run
+STEPS = ((DefaultDialect, "do_execute"), (DefaultDialect, "do_commit"), (sa.Engine, "dispose"))
+"""What a command asks of a database, and that it lets it go: the last thing before it says anything."""
+
+LONG = "PONDROUND_KILL_ROUNDS" in os.environ  # noqa: TID251 - how long the tests run
 
 
-def feeding(note: str) -> subprocess.Popen[str]:
-    """Start a command that records one more meal."""
-    return subprocess.Popen(
-        [sys.executable, "-m", "scheduler", "did", "sedge", "feed", "--again", "--by", "Noor", "--note", note, "--today", TODAY],
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-    )  # fmt: skip
+@pytest.mark.parametrize("there", [False, True], ids=["without a log", "with a log"])
+def test_what_a_killed_command_had_said_is_recorded(weir: Path, there: bool) -> None:
+    """Killed before its steps in turn: it has recorded all of what it was told, or nothing; what it said is there.
 
-
-def test_what_a_killed_command_had_said_is_recorded(weir: Path) -> None:
-    """A process for each round, killed at an instant of its life. Every fifth round begins a new log.
-
-    PONDROUND_KILL_ROUNDS=500 runs it for long.
+    One step in so many, and more seldom while a log is made; PONDROUND_KILL_ROUNDS=500 looks at each.
     """
-    begin = time.monotonic()
-    assert feeding("whole").communicate(timeout=60)[1] == ""
-    life = time.monotonic() - begin
-    said: list[str] = []
-    killed = found_in_all = 0
-    for number in range(ROUNDS):
-        if number % 5 == 0:
+    stride = 1 if LONG else 5 if there else 8
+    said, silent, step = weir / "said", 0, 0
+    if there:
+        ok("did sedge feed --again --by Noor --note before")
+    while True:
+        if not there:
             for path in weir.glob("enclosures.db*"):
                 path.unlink()
-            said = []
-        child = feeding(f"round {number}")
-        try:
-            # Instants spread evenly over the later half of its life, in which it records, and a little beyond; in two of
-            # five rounds at once and never, however fast the machine is.
-            instant = life * (0.5 + 0.9 * (number * 0.6180339887498949 % 1))
-            out, err = child.communicate(timeout={1: 0.0, 2: 120.0}.get(number % 5, instant))
-        except subprocess.TimeoutExpired:
-            child.send_signal(signal.SIGKILL)
-            out, err = child.communicate()
-            killed += 1
-        assert err == ""
-        if "done on 19 December 2026" in out:
-            said.append(f"round {number}")
+        words = f"did sedge feed --again --by Noor --today {TODAY} --note".split()
+        stopped = cut_short([*words, f"step {step}"], signal.SIGKILL, step, STEPS, said)
         found = [entry["note"] for entry in entries()] if list(weir.glob("*.db")) else []
+        assert len(found) == len(set(found)) and set(found) <= {
+            "before",
+            *(f"step {n}" for n in range(step + 1)),
+        }
+        assert found[:1] == ["before"] or not there
+        is_recorded, is_said = (
+            f"step {step}" in found,
+            "done by Noor on 19 December 2026" in said.read_text("utf-8"),
+        )
+        assert is_recorded or not is_said
         # One that was killed between recording and saying so is there as well.
-        assert set(said) <= set(found) and len(found) == len(set(found))
-        found_in_all += f"round {number}" in found
-    assert 0 < killed < ROUNDS
-    print(f"{ROUNDS} commands, {killed} killed, {found_in_all} recorded; all that was said is there")
+        silent += is_recorded and not is_said
+        if not stopped:
+            break
+        assert step < MOST_STEPS
+        step += stride
+    assert is_recorded and is_said, said.read_text("utf-8")
+    assert silent > 0 or not there
+    print(f"killed before {step} steps; recorded and not said: {silent}")
 
 
 # --- anything at all ---

@@ -13,6 +13,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from multiprocessing.connection import Connection
 from multiprocessing.context import ForkProcess
+from multiprocessing.synchronize import Barrier
 from typing import Any
 
 # Loaded before the processes fork, so that each begins at once.
@@ -140,9 +141,9 @@ def test_killed_at_any_instant(kind: str, request: pytest.FixtureRequest) -> Non
 WRITERS, OWN = 50, 5
 
 
-def records_a_little(url: str, tank: str, begin: float, answer: Connection) -> None:
+def records_a_little(url: str, tank: str, gate: Barrier, answer: Connection) -> None:
     """Record entries of its own, one that all record, and one that counts each time; send back what was answered."""
-    time.sleep(max(0.0, begin - time.monotonic()))
+    gate.wait(HANG_SECONDS)
     answers = []
     with open_log(url) as log:
         for n in range(OWN):
@@ -154,12 +155,12 @@ def records_a_little(url: str, tank: str, begin: float, answer: Connection) -> N
 
 @pytest.mark.parametrize("kind", [SQLITE, POSTGRESQL])
 def test_fifty_writers_at_once(kind: str, request: pytest.FixtureRequest) -> None:
-    """They all find no log, and start at the same instant."""
+    """They all find no log, and begin once all of them are there."""
     url = new_log(kind, request)
-    begin = time.monotonic() + 1
+    gate = fork.Barrier(WRITERS)
     pipes = [fork.Pipe(duplex=False) for _ in range(WRITERS)]
     processes = [
-        start(records_a_little, url, f"tank-{n}", begin, theirs) for n, (_, theirs) in enumerate(pipes)
+        start(records_a_little, url, f"tank-{n}", gate, theirs) for n, (_, theirs) in enumerate(pipes)
     ]
     answers = []
     for pipe, process in zip(pipes, processes, strict=True):

@@ -30,8 +30,8 @@ from scheduler.log import open_log
 pytestmark = pytest.mark.server
 
 ROUNDS = int(os.environ.get("PONDROUND_KILL_ROUNDS", "10"))  # noqa: TID251 - how long the tests run
-LONGEST = 0.8
-"""Seconds after which a sync is killed at the latest; it takes less."""
+LONGEST = 0.02
+"""Seconds between the request that is waited for and the kill, at most: what a request takes."""
 
 PLACE = "alder-row"
 PUMP, LID = "Sedge: rinse the pump", "Sedge: wipe the lid"
@@ -133,12 +133,17 @@ def start(pond: Pond, url: str) -> ForkProcess:
 # Later versions of Python warn of a fork beside a thread; the child does not touch the way there.
 @pytest.mark.filterwarnings("ignore:.*multi-threaded:DeprecationWarning")
 def test_killed_at_any_instant(pond: Pond, caldav: Caldav, way: Way, empty_log: Path) -> None:
-    expected, _ = undisturbed(pond, caldav, way, empty_log)
+    expected, asked = undisturbed(pond, caldav, way, empty_log)
     for n in range(ROUNDS)[caldav.kind == "radicale" :: 2]:
         stand(pond, caldav, way, empty_log)
+        way.asked.clear()
         process = start(pond, way.url)
-        # Instants that fall evenly over the time, and never twice in one place.
-        time.sleep(LONGEST * (n * 0.6180339887498949 % 1))
+        # Once so many requests have come, spread evenly over all of them; then at instants of a request, never twice in
+        # one place. When a sync that hangs has given up, it has ended.
+        place = n * 0.6180339887498949 % 1
+        while len(way.asked) < place * asked and process.is_alive():
+            time.sleep(0.001)
+        time.sleep(LONGEST * (7 * place % 1))
         process.kill()
         process.join()
         set_right(pond, caldav, way, expected, f"round {n}")

@@ -110,12 +110,12 @@ def post(url: str, path: str, form: dict[str, str], fields: dict[str, str] | Non
     return ask(url, path, "POST", urlencode(form).encode(), sent)
 
 
-def connect(url: str, seconds: float = 20) -> socket.socket:
+def connect(url: str, seconds: float = HANG_SECONDS) -> socket.socket:
     place = urlsplit(url)
     return socket.create_connection((place.hostname or "", place.port or 0), seconds)
 
 
-def raw(url: str, sent: bytes, seconds: float = 20) -> bytes:
+def raw(url: str, sent: bytes, seconds: float = HANG_SECONDS) -> bytes:
     """Send any bytes, and return all that comes back until the other side ends, or says nothing for so long."""
     with connect(url, seconds) as open_:
         # It may be refused before all of it was sent; the answer is there all the same.

@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 from browsing import DESKTOP, PHONE, Browser, browsing
+from http_client import HANG_SECONDS
 from icalendar import Calendar
 from places import BEN, NOOR, TANK, TODAY, Place, site, write
 from selenium.webdriver import ActionChains
@@ -40,7 +41,7 @@ def entries(place: Place) -> list[dict[str, Any]]:
 
 def due(place: Place, title: str) -> tuple[dt.date, list[tuple[str, dt.date, str]]]:
     """Fetch the feed of the site; return when a job comes next, and (title, day, what it says) of where it was done."""
-    with urllib.request.urlopen(place.calendar, timeout=30) as answer:
+    with urllib.request.urlopen(place.calendar, timeout=HANG_SECONDS) as answer:
         events = Calendar.from_ical(answer.read()).walk("VEVENT")
     found = [e for e in events if str(e["summary"]).startswith(title)]
     done = [
@@ -239,7 +240,7 @@ def test_a_job_that_is_handed_over_stands_on_the_others_page(
     assert not any("pane" in job for job in browser.jobs())
     browser.open(place.pages[taker])
     assert any("pane" in job for job in browser.jobs())
-    with urllib.request.urlopen(place.calendars[taker], timeout=30) as answer:
+    with urllib.request.urlopen(place.calendars[taker], timeout=HANG_SECONDS) as answer:
         events = Calendar.from_ical(answer.read()).walk("VEVENT")
     today = [str(e["description"]) for e in events if e["dtstart"].dt.date() == dt.date(2026, 12, 14)]
     assert any("brush the pane" in text for text in today)
@@ -259,7 +260,7 @@ def test_two_who_tick_one_job_at_once_record_it_once_and_see_each_others(
         with ThreadPoolExecutor(2) as pool:
             ticked = [pool.submit(b.go, b.button("Done", b.job("pane"))) for b in (browser, second)]
             for one in ticked:
-                one.result(timeout=60)
+                one.result(timeout=HANG_SECONDS)
         assert [e["name"] for e in entries(place)] == ["pane"]
         who = entries(place)[0]["keeper"].title()
         for one in (browser, second):

@@ -15,7 +15,7 @@ from collections import Counter
 from http.client import HTTPException
 from pathlib import Path
 
-from http_client import Form, ask, forms, link, page_path, post, write
+from http_client import HANG_SECONDS, Form, ask, forms, link, page_path, post, write
 from serving import serving
 
 from scheduler.log import open_log
@@ -111,9 +111,9 @@ def one_round(file: Path, pages: list[Opened], day: dt.date, number: int) -> set
             time.sleep(0.001)
         time.sleep(LONGEST * (number * 0.6180339887498949 % 1))
         kill(served.process.pid)
-        served.process.wait(10)
+        served.process.wait(HANG_SECONDS)
         for thread in threads:
-            thread.join(30)
+            thread.join(HANG_SECONDS)
             assert not thread.is_alive()
     assert served.log_lines[1:] == []
     assert sum(map(len, answered)) >= wanted

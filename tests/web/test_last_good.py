@@ -36,7 +36,7 @@ MISTAKES = {
 def one_process(served: Served, path: str) -> bytes:
     """Ask until it is seen that an edit was read, on one connection: of one process alone."""
     place = urlsplit(served.url)
-    connection = http.client.HTTPConnection(place.hostname or "", place.port, timeout=30)
+    connection = http.client.HTTPConnection(place.hostname or "", place.port, timeout=HANG_SECONDS)
     try:
         connection.request("GET", path)
         return connection.getresponse().read()

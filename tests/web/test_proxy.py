@@ -7,11 +7,11 @@ import shutil
 import socket
 import ssl
 import subprocess
-import time
 from os import environ  # noqa: TID251 - where nginx is, and whether it has to be there
 from pathlib import Path
 
 import pytest
+from http_client import HANG_SECONDS, until
 from serving import make_link, serving
 
 ROOT = Path(__file__).parents[2]
@@ -78,17 +78,21 @@ def test_the_proxy_hands_on_what_was_asked_for(tmp_path):
 
 
 def fetched(port: int, context: ssl.SSLContext, path: str) -> str:
-    for _ in range(50):
-        try:
-            plain = socket.create_connection(("127.0.0.1", port), timeout=10)
-            break
-        except ConnectionRefusedError:
-            time.sleep(0.1)
+    until(lambda: listens(port), lambda: "nginx does not listen")
+    plain = socket.create_connection(("127.0.0.1", port), timeout=HANG_SECONDS)
     with context.wrap_socket(plain, server_hostname="turtles.example.org") as secure:
         secure.sendall(
             f"GET {path} HTTP/1.1\r\nHost: turtles.example.org\r\nConnection: close\r\n\r\n".encode()
         )
         return b"".join(iter(lambda: secure.recv(65536), b"")).decode()
+
+
+def listens(port: int) -> bool:
+    try:
+        socket.create_connection(("127.0.0.1", port)).close()
+    except ConnectionRefusedError:
+        return False
+    return True
 
 
 def free_port() -> int:

@@ -18,6 +18,7 @@ from typing import Any
 import pytest
 from http_client import (
     FEN,
+    HANG_SECONDS,
     RUSH,
     SEDGE,
     TODAY,
@@ -213,7 +214,7 @@ def test_a_tag_of_a_second_line_counts(house: House) -> None:
     import http.client
 
     kept = house.get("sedge")
-    connection = http.client.HTTPConnection(house.served.url.removeprefix("http://"), timeout=20)
+    connection = http.client.HTTPConnection(house.served.url.removeprefix("http://"), timeout=HANG_SECONDS)
     connection.putrequest("GET", feed_path(house.links["sedge"]), skip_accept_encoding=True)
     connection.putheader("If-None-Match", '"other"')
     connection.putheader("If-None-Match", kept["ETag"])
