@@ -34,6 +34,10 @@ from scheduler.workflow.sites import Sites
 DRAIN_SECONDS = 20
 """So long a server that is told to stop finishes what it has begun."""
 
+WORKER_SECONDS = 120
+"""A process that has not said for so long that it is there hangs, and another one takes its place. On a slow or busy machine
+it takes seconds until a process has loaded what it needs: ended meanwhile, none would ever serve. House value."""
+
 MOST_CONNECTIONS = 900
 """More connections at once are answered with 503: a process is commonly given 1024 open files."""
 
@@ -149,6 +153,7 @@ def serve(serving: Serving, began: Callable[[str], None]) -> None:
         proxy_headers=True,
         forwarded_allow_ips=serving.proxies,
         workers=serving.workers,
+        timeout_worker_healthcheck=WORKER_SECONDS,
         limit_concurrency=MOST_CONNECTIONS,
         timeout_keep_alive=int(KEEP_SECONDS),
         timeout_graceful_shutdown=DRAIN_SECONDS,
