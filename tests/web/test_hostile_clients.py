@@ -8,7 +8,6 @@ import signal
 import socket
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing, contextmanager, suppress
@@ -182,14 +181,49 @@ def test_a_flood_of_posts_to_one_page(flooded: House) -> None:
 
 # --- slow clients ---
 
-SHORT = """
+BY_HAND = """
+import asyncio, signal, sys
 from scheduler.web import forms, impatient, style
-style.STYLE = b" " * 3_000_000
-impatient.HEAD_SECONDS = forms.MOST_SECONDS = 1.5
-impatient.READ_SECONDS = 2.0
-impatient.KEEP_SECONDS = 100_000.0
+style.STYLE = b" " * 6_000_000
+forms.MOST_SECONDS = 0.5
+made, waits = impatient.Impatient.__init__, []
+
+class Handle:
+    def __init__(self, what):
+        self.come, self.cancel = what, lambda: waits.remove(self) if self in waits else None
+
+class ByHand:
+    def __init__(self, loop):
+        self.loop = loop
+
+    def __getattr__(self, name):
+        return getattr(self.loop, name)
+
+    def call_later(self, seconds, what, *given):
+        handle = Handle(lambda: what(*given))
+        if seconds != impatient.KEEP_SECONDS:
+            waits.append(handle)
+        return handle
+
+def begin(protocol, *given, **named):
+    made(protocol, *given, **named)
+    loop = protocol.loop
+    protocol.loop = ByHand(loop)
+    signal.signal(signal.SIGUSR1, lambda *_: loop.call_soon_threadsafe(time_passes))
+
+def time_passes():
+    for handle in waits[:]:
+        if handle in waits:
+            waits.remove(handle)
+            handle.come()
+    print("time has passed", file=sys.stderr, flush=True)
+
+impatient.Impatient.__init__ = begin
 """
-"""Less patience, so that a test of it takes seconds; but where nothing is owed a connection is kept for ever."""
+"""A server to whose connections time passes when it is sent SIGUSR1, and at no other time.
+
+All of them have waited long enough for their client then; but where nothing is owed a connection is kept for ever.
+"""
 
 CROWDED = """
 from scheduler.web import impatient
@@ -201,10 +235,17 @@ impatient.MOST_WAITING = 50
 
 @pytest.fixture(scope="module")
 def hasty(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
-    """A server that waits for nobody longer than a second and a half."""
-    with housed(tmp_path_factory.mktemp("hasty") / "fen-lane.toml", before=SHORT) as house:
+    """A server that waits for its clients until it is told that time has passed, and half a second for a form."""
+    with housed(tmp_path_factory.mktemp("hasty") / "fen-lane.toml", before=BY_HAND) as house:
         assert house.get_feed().status == 200
         yield house
+
+
+def time_passes(house: House) -> None:
+    """Let as much time pass to the server as it waits for a client."""
+    before = house.served.log_lines.count("time has passed")
+    house.served.process.send_signal(signal.SIGUSR1)
+    until(lambda: house.served.log_lines.count("time has passed") > before, lambda: house.served.log_lines)
 
 
 def is_closed(open_: socket.socket) -> bool:
@@ -234,6 +275,8 @@ def test_two_hundred_half_open_connections(hasty: House) -> None:
         assert hasty.get_feed().status == 200
         return not dribbling
 
+    assert not are_let_go()
+    time_passes(hasty)
     until(are_let_go, lambda: f"{len(dribbling)} are still open")
     assert [is_closed(open_) for open_ in slow] == [True] * 200
     for open_ in slow:
@@ -272,7 +315,7 @@ def test_a_form_that_dribbles(hasty: House) -> None:
     ).encode()
     with closing(connect(hasty.url)) as open_:
         open_.sendall(head)
-        open_.settimeout(0.2)
+        open_.settimeout(0.1)
         answer = b""
         for number in range(len(body) - 1):
             open_.sendall(body[number : number + 1])
@@ -290,6 +333,8 @@ def test_what_is_still_owed_of_an_answered_request(hasty: House) -> None:
     with closing(connect(hasty.url)) as open_:
         open_.sendall(b"GET /healthz HTTP/1.1\r\nHost: a\r\nContent-Length: 1000000\r\n\r\n")
         assert status_of(open_.recv(65536)) == 200
+        assert dribbles(open_)
+        time_passes(hasty)
         until(lambda: not dribbles(open_), lambda: "it is still open")
 
 
@@ -322,23 +367,35 @@ def test_an_answer_that_nobody_takes(hasty: House) -> None:
     """Much is asked for and nothing is read: the server does not wait for that."""
     with closing(connect(hasty.url)) as open_:
         open_.sendall(LARGE * 4)
-        until(lambda: at_server(open_).state != ESTABLISHED, lambda: "it is still open")
+
+        def is_let_go() -> bool:
+            # The system takes some of it, for a while.
+            time_passes(hasty)
+            return at_server(open_).state != ESTABLISHED
+
+        until(is_let_go, lambda: "it is still open")
         # What had left the program before is still on its way.
-        assert len(received(open_)) < 3_000_000
+        assert len(received(open_)) < 6_000_000
 
 
 def test_an_answer_that_is_taken_slowly(hasty: House) -> None:
     """A slow line is no offence: what is taken little by little comes whole."""
-    with closing(connect(hasty.url)) as open_:
+    with closing(socket.socket()) as open_:
+        # So that little is on its way: what is taken in between is more.
+        open_.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 65536)
+        open_.settimeout(HANG_SECONDS)
+        open_.connect((urlsplit(hasty.url).hostname, urlsplit(hasty.url).port))
         open_.sendall(LARGE[:-2] + b"Connection: close\r\n\r\n")
         found = b""
-        # For longer than a client that takes nothing is waited for.
-        for _ in range(25):
-            time.sleep(0.2)
-            found += open_.recv(65536)
-        assert len(found) < 2_000_000
+        for _ in range(4):
+            end = len(found) + 1_200_000
+            while len(found) < end:
+                found += open_.recv(65536)
+            # As long as a client that takes nothing is waited for.
+            time_passes(hasty)
+        assert len(found) < 6_000_000
         found += received(open_)
-    assert len(found.partition(b"\r\n\r\n")[2]) == 3_000_000
+    assert len(found.partition(b"\r\n\r\n")[2]) == 6_000_000
 
 
 def test_more_requests_at_once_than_anybody_sends(house: House) -> None:
@@ -818,8 +875,14 @@ def test_a_postgresql_log_that_is_there_and_does_not_answer(server: Server, tmp_
             house = House(file, served, *opened)
             # What takes long is made meanwhile, and there the next time.
             until(lambda: house.get_feed().status == 200)
-            until(lambda: ask(house.url, page_path(house.sam)).status == 200)
-            form = tick_of(ask(house.url, page_path(house.sam)).text, "pane")
+            pages: list[Answer] = []
+
+            def is_shown() -> bool:
+                pages.append(ask(house.url, page_path(house.sam)))
+                return pages[-1].status == 200
+
+            until(is_shown)
+            form = tick_of(pages[-1].text, "pane")
             slow.halt()
             try:
                 with ThreadPoolExecutor(8) as pool:
@@ -831,7 +894,7 @@ def test_a_postgresql_log_that_is_there_and_does_not_answer(server: Server, tmp_
             assert {(a.status, a["Retry-After"]) for a in answers} == {(503, "5")}
             until(lambda: house.get_feed().status == 200)
             # Whether the first one was recorded after all or not: sent again it is, and once.
-            assert post(house.url, form.action, form.fields).status == 303
+            until(lambda: post(house.url, form.action, form.fields).status == 303)
         with open_log(url, create=False) as log:
             assert [e.name for e in log.entries("fen-lane")] == ["pane"]
     said_nothing_of_secrets(served, *opened)
@@ -898,7 +961,7 @@ def test_told_to_read_again_it_goes_on(tmp_path: Path, workers: int) -> None:
         for _ in range(3):
             house.served.process.send_signal(signal.SIGHUP)
             # Signals that come upon each other are one (signal(7)).
-            time.sleep(0.3)
+            until(lambda: not is_on_its_way(house.served.process.pid, signal.SIGHUP))
 
         def is_read_again() -> bool:
             assert house.served.process.poll() is None
@@ -913,6 +976,12 @@ def test_told_to_read_again_it_goes_on(tmp_path: Path, workers: int) -> None:
         house.served.process.send_signal(signal.SIGTERM)
         assert house.served.process.wait(HANG_SECONDS) == 0
         assert [e.name for e in house.entries()] == ["pane"]
+
+
+def is_on_its_way(process: int, number: signal.Signals) -> bool:
+    """Tell whether a signal was sent to a process, and has not come there (proc(5): ShdPnd)."""
+    (mask,) = re.findall(r"^ShdPnd:\s+(\w+)", Path(f"/proc/{process}/status").read_text(), re.MULTILINE)
+    return bool(int(mask, 16) >> (number - 1) & 1)
 
 
 def runs(process: int) -> bool:
@@ -949,7 +1018,7 @@ def refused(file: Path, *words: str) -> tuple[int, list[str]]:
         cwd=file.parent,
         capture_output=True,
         text=True,
-        timeout=60,
+        timeout=HANG_SECONDS,
         check=False,
     )
     assert done.stdout == ""
