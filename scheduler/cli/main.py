@@ -8,7 +8,20 @@ import sys
 import typer
 
 from scheduler import workflow
-from scheduler.cli import check, export, history, jobs, new, outlook, recording, rota, schema, serve, sync
+from scheduler.cli import (
+    check,
+    export,
+    history,
+    jobs,
+    new,
+    outlook,
+    recording,
+    remind,
+    rota,
+    schema,
+    serve,
+    sync,
+)
 from scheduler.cli.shared import NOT_POSSIBLE, silence
 
 app = typer.Typer(
@@ -33,6 +46,7 @@ app.command("history")(history.history)
 app.command("feeds")(serve.feeds)
 app.command("serve")(serve.serve)
 app.command("sync")(sync.sync)
+app.command("remind")(remind.remind)
 app.command("schema")(schema.schema)
 
 

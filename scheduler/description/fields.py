@@ -217,6 +217,53 @@ LogUrl = Annotated[
 ]
 
 
+MOST_ADDRESS, MOST_LOCAL_PART = 254, 64
+"""Longest mail address, and its longest part before the @, in characters (RFC 5321, section 4.5.3.1, with its path of 256)."""
+
+_ADDRESS = re.compile(
+    # A dot-atom of RFC 5322, section 3.2.3, and a name of hosts (RFC 1123, section 2.1).
+    r"[A-Za-z0-9!#$%&'*+/=?^_`{|}~-]+(\.[A-Za-z0-9!#$%&'*+/=?^_`{|}~-]+)*"
+    r"@[A-Za-z0-9]([A-Za-z0-9-]{0,61}[A-Za-z0-9])?(\.[A-Za-z0-9]([A-Za-z0-9-]{0,61}[A-Za-z0-9])?)*"
+)
+
+
+def address_trouble(text: str) -> str:
+    """Return what keeps a text from being one plain mail address, as found; empty where it is one. It is not repeated.
+
+    Messages reach logs, JSON and pages, where an address has no place.
+    """
+    if _controls(text):
+        return "a mail address with a line break or control character"
+    if text.count("@") > 1 or any(sign in text for sign in ",;"):
+        return "more than one mail address"
+    if any(sign in text for sign in '<>"'):
+        return "a mail address with a name or quotes around it"
+    if not text.isascii():
+        return "a mail address with letters beyond a to z"
+    local = text.partition("@")[0]
+    if len(text) > MOST_ADDRESS or len(local) > MOST_LOCAL_PART:
+        return f"a mail address of {len(text)} characters"
+    return "" if _ADDRESS.fullmatch(text) else "text that is no mail address"
+
+
+def _email(value: object) -> str:
+    if not isinstance(value, str):
+        raise wrong("expected a mail address in quotes", 'write email = "noor@example.org"')
+    trouble = address_trouble(value)
+    if trouble:
+        raise wrong(f"found {trouble}", 'write one address alone, as "noor@example.org"')
+    return value
+
+
+Email = Annotated[
+    str,
+    BeforeValidator(_email),
+    WithJsonSchema(
+        {"type": "string", "description": "one mail address", "pattern": r"^[^\s@,;<>\"]+@[^\s@,;<>\"]+$"}
+    ),
+]
+
+
 def _note(value: object) -> str:
     if not isinstance(value, str):
         raise wrong(f"found {clip(value)}; expected text in quotes")

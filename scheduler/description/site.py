@@ -18,6 +18,7 @@ from scheduler.description.fields import (
     Concentration,
     Cycled,
     Day,
+    Email,
     Flow,
     Id,
     Interval,
@@ -63,10 +64,11 @@ class Table(BaseModel):
 
 
 class Times(Table):
-    """When the jobs of each part of the day start, local time."""
+    """When the jobs of each part of the day start, and from when on mails of the day's rounds go; local time."""
 
     morning: TimeOfDay = dt.time(7, 30)
     evening: TimeOfDay = dt.time(18, 30)
+    remind: TimeOfDay | None = None
 
 
 class TapWater(Table):
@@ -159,6 +161,8 @@ class Keeper(Table):
     rounds_a_week: Annotated[int, Field(ge=1, le=7, strict=True)] | None = None
     prefers: Annotated[tuple[Name, ...], Field(max_length=100)] = ()
     avoids: Annotated[tuple[Name, ...], Field(max_length=100)] = ()
+    email: Email | None = None
+    remind: Annotated[tuple[Literal["morning", "changes"], ...], Field(max_length=2)] = ()
 
 
 class Substrate(Table):

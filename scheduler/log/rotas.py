@@ -94,6 +94,15 @@ def published_since(connection: sa.Connection, site: str, number: int) -> list[P
     return list(_published(connection, query))
 
 
+def published_before(connection: sa.Connection, site: str, when: dt.datetime) -> Published | None:
+    """Return the rota that held at an instant, UTC without zone; where none was published by then, the first of all."""
+    of_site = sa.select(*_READ).where(table.c.site == site)
+    held = of_site.where(table.c.recorded < when).order_by(table.c.number.desc()).limit(1)
+    first = of_site.order_by(table.c.number).limit(1)
+    found = next(_published(connection, held), None)
+    return found if found is not None else next(_published(connection, first), None)
+
+
 def _published(connection: sa.Connection, query: sa.Select[Any]) -> Iterator[Published]:
     with unreadable():
         for row in connection.execute(query):

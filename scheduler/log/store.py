@@ -204,6 +204,11 @@ class Log:
         with self.reading() as connection:
             return [] if connection is None else rotas.published_since(connection, site, number)
 
+    def published_before(self, site: str, when: dt.datetime) -> rotas.Published | None:
+        """Return the rota that held at an instant, UTC without zone; where none did yet, the first that was published."""
+        with self.reading() as connection:
+            return None if connection is None else rotas.published_before(connection, site, when)
+
     def worked(
         self, site: str, since: dt.date, until: dt.date
     ) -> tuple[list[rotas.Worked], list[rotas.Worked]]:

@@ -1,7 +1,8 @@
 """The tables of the log; whoever changes one writes a migration too (a test compares).
 
 Entries and published rotas are only ever added. What stands in `latest` follows from them, and is made anew with each
-that is added. `link`, `feed`, `described`, `revision` and `to_do` are what feeds and a CalDAV collection have to remember.
+that is added. `link`, `feed`, `described`, `revision` and `to_do` are what feeds and a CalDAV collection have to remember,
+`reminder` is what keepers were told by mail.
 """
 
 from __future__ import annotations
@@ -155,3 +156,26 @@ to_do = sa.Table(
     sa.Column("etag", _Text, nullable=False),
     sa.Column("body", _Text, nullable=False),
 )
+
+# What a keeper is told by mail: `begun` before the server is asked to take it, `sent` once it has. The message id is fixed by
+# keeper, day, kind and content; `recipient` is a fingerprint of the address, which itself is nowhere here. Until `claimed`
+# nobody else sends it. The body is the mail while it may have to be sent again, and what was told of the round.
+reminder = sa.Table(
+    "reminder",
+    metadata,
+    sa.Column("number", _Number, primary_key=True, autoincrement=True),
+    sa.Column("site", _Text, nullable=False),
+    sa.Column("keeper", _Text, nullable=False),
+    sa.Column("day", sa.Date, nullable=False),
+    sa.Column("kind", _Text, nullable=False),
+    sa.Column("message_id", _Text, nullable=False),
+    sa.Column("recipient", _Text, nullable=False),
+    sa.Column("state", _Text, nullable=False),
+    sa.Column("recorded", sa.DateTime, nullable=False),
+    sa.Column("claimed", sa.DateTime),
+    sa.Column("body", sa.LargeBinary, nullable=False),
+    sa.CheckConstraint("kind IN ('morning', 'changes')", name="reminder_kind"),
+    sa.CheckConstraint("state IN ('begun', 'sent', 'refused')", name="reminder_state"),
+    sqlite_autoincrement=True,
+)
+sa.Index("reminder_day", reminder.c.site, reminder.c.day, reminder.c.keeper)

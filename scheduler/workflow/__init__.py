@@ -6,7 +6,7 @@ from scheduler.workflow.exporting import Exported, Progress, export
 from scheduler.workflow.handing import Wish, swap
 from scheduler.workflow.histories import Wanted, entries_of, take_in
 from scheduler.workflow.lost_names import lost_names
-from scheduler.workflow.machine import machine_zone, today_in, unsure_zone, use_newest_zones
+from scheduler.workflow.machine import machine_zone, now_in, today_in, unsure_zone, use_newest_zones
 from scheduler.workflow.naming import by_names, parse_day, parse_span, pick
 from scheduler.workflow.notes import pinned_notes
 from scheduler.workflow.outlooking import MOST_MONTHS, outlook
@@ -59,6 +59,7 @@ __all__ = [
     "machine_zone",
     "make_plan",
     "make_rota",
+    "now_in",
     "outlook",
     "page_links",
     "parse_day",

@@ -57,6 +57,12 @@ def today_in(site: Site) -> dt.date:
     return dt.datetime.now(site.place.zone).date()
 
 
+def now_in(site: Site, day: dt.date | None = None, at: dt.time | None = None) -> dt.datetime:
+    """Return the time of now in the site's time zone, without zone; with a `day` or a time, as if it were then."""
+    now = dt.datetime.now(site.place.zone).replace(tzinfo=None)
+    return dt.datetime.combine(day or now.date(), at or now.time())
+
+
 def now_utc() -> dt.datetime:
     """Return the second of now in UTC, without zone."""
     return dt.datetime.now(dt.UTC).replace(tzinfo=None, microsecond=0)

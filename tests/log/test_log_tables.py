@@ -83,7 +83,7 @@ def first_form(engine: sa.Engine) -> None:
     """Make of a log one of the first form, as the version before left it."""
     with engine.begin() as connection:
         connection.execute(sa.text("DROP TABLE latest"))
-        for table in ("rota", "link", "feed", "served", "to_do", "described", "revision"):
+        for table in ("rota", "link", "feed", "served", "to_do", "described", "revision", "reminder"):
             connection.execute(sa.text(f"DROP TABLE {table}"))
         connection.execute(sa.text(f"UPDATE {VERSION_TABLE} SET version_num = '0001'"))
 
@@ -122,6 +122,7 @@ def test_links_of_a_log_from_before_hold_and_their_pages_are_kept_nowhere(
     with engine.begin() as connection:
         for column in ("offline", "changes"):
             connection.execute(sa.text(f"ALTER TABLE link DROP COLUMN {column}"))
+        connection.execute(sa.text("DROP TABLE reminder"))
         connection.execute(sa.text(f"UPDATE {VERSION_TABLE} SET version_num = '0006'"))
     with open_log(url, create=create) as log:
         assert links(log, SITE) == before

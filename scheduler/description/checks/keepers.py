@@ -1,4 +1,4 @@
-"""Keepers: absences, days and shares."""
+"""Keepers: absences, days, shares, and mails."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from itertools import pairwise
 from scheduler.description.site import (
     Keeper,
 )
-from scheduler.errors import Path, Problem
+from scheduler.errors import Path, Problem, show_path
 
 
 def keeper(keeper: Keeper, path: Path) -> Iterator[Problem]:
@@ -23,6 +23,17 @@ def keeper(keeper: Keeper, path: Path) -> Iterator[Problem]:
             )
     if keeper.weekdays and len(set(keeper.weekdays)) < len(keeper.weekdays):
         yield Problem(path=(*path, "weekdays"), message="a weekday is named twice", hint="name each day once")
+    if keeper.remind and keeper.email is None:
+        yield Problem(
+            path=(*path, "remind"),
+            involves=((*path, "email"),),
+            message=f"remind asks for mails, and {show_path((*path, 'email'))} is missing",
+            hint='add a line email = "noor@example.org", or leave remind out',
+        )
+    if len(set(keeper.remind)) < len(keeper.remind):
+        yield Problem(
+            path=(*path, "remind"), message=f'"{keeper.remind[0]}" is named twice', hint="name it once"
+        )
 
 
 def shares(keepers: tuple[Keeper, ...]) -> Iterator[Problem]:

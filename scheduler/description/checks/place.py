@@ -31,6 +31,13 @@ def place(place: Place) -> Iterator[Problem]:
             message=f"the evening ({place.times.evening:%H:%M}) is not after the morning ({place.times.morning:%H:%M})",
             hint='write for example morning = "07:30", evening = "18:30"',
         )
+    if place.times.remind is not None and place.times.remind >= place.times.evening:
+        yield Problem(
+            path=("site", "times", "remind"),
+            involves=(("site", "times", "evening"),),
+            message=f"mails of the day's rounds would go from {place.times.remind:%H:%M} on, and the evening begins at {place.times.evening:%H:%M}",
+            hint='write a time before the morning\'s work, as "05:30"',
+        )
     if place.room_low is not None and place.room_low > _ROOM_MOST_C:
         yield Problem(
             path=("site", "room_low"),

@@ -1,0 +1,128 @@
+"""What is news to a keeper of the round of a day: what came or went since it was told, or was there to be seen.
+
+What the keeper did is no news, nor what anybody else has done of the round, nor what is left of the keeper's own.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+
+from scheduler.care import Job
+from scheduler.description.site import Keeper
+from scheduler.history import OccurrenceRef
+from scheduler.log import Published
+from scheduler.log.reminders import Told
+from scheduler.mail import Duty, News
+from scheduler.mail.letter import short_name
+from scheduler.quantities import show_date
+from scheduler.rota import Assigned
+from scheduler.workflow.tending import Tended, Turn
+
+
+class RoundNews:
+    """What the rounds of a site hold now, held against what was told of them, or could be seen when the day began."""
+
+    def __init__(self, tended: Tended, before: Published | None) -> None:
+        """Take the site as its pages show it, and the rota that held when the day began; None where none was published."""
+        self.tended = tended
+        self._before: dict[OccurrenceRef, Assigned] = {a.ref: a for a in before.assigned} if before else {}
+        self._turns = {t.ref: t for some in tended.turns.values() for t in some}
+        self._jobs = {s.job.ref: s.job for s in tended.planned.series}
+        self._names = {k.id: k.name for k in tended.site.keepers}
+
+    def duties(self, keeper: Keeper, day: dt.date) -> list[tuple[Told, Duty]]:
+        """Return the round of a keeper on a day, in its order, with how each part of it is remembered."""
+        own = [(Told(t.ref), _duty(t)) for t in self.tended.mine(keeper, day)]
+        return own + [(Told(t.ref, helps=True), _duty(t, helps=True)) for t in self.tended.helps(keeper, day)]
+
+    def seen(self, keeper: Keeper, day: dt.date) -> tuple[Told, ...]:
+        """Return the round of a keeper on a day as it could be seen when this day began."""
+        return tuple(Told(a.ref) for a in self._before.values() if a.keeper == keeper.id and a.day == day)
+
+    def news(
+        self, keeper: Keeper, day: dt.date, told: Sequence[Told], *, by_mail: bool
+    ) -> tuple[list[News], tuple[Told, ...]]:
+        """Return what is news of a round that was `told`, and what counts as told from now on.
+
+        Where it was not told `by_mail` nobody knows who was to lend a hand, and that is none.
+        """
+        now = self.duties(keeper, day)
+        there = {one for one, _ in now}
+        came = [
+            News(short_name(duty.job), True, self._came(duty, one.ref, keeper, day))
+            for one, duty in now
+            if one not in told and (by_mail or not one.helps) and not self._is_left(keeper, one.ref, day)
+        ]
+        went, done = [], []
+        for one in told:
+            if one in there:
+                continue
+            if self._is_done(one.ref):
+                done.append(one)
+            else:
+                went.append(self._went(one, keeper, day))
+        return [*came, *went], (*(one for one, _ in now), *done)
+
+    def _is_left(self, keeper: Keeper, ref: OccurrenceRef, day: dt.date) -> bool:
+        """Tell whether something is left of an earlier round of the keeper's own, who knows that best."""
+        was = self._before.get(ref)
+        return was is not None and was.keeper == keeper.id and was.day < min(day, self.tended.today)
+
+    def _is_done(self, ref: OccurrenceRef) -> bool:
+        """Tell whether something that is no longer to be done was done; an extra water change by a water change, say."""
+        if ref in self._turns:
+            return False
+        job = self._jobs.get(ref.job)
+        names = {ref.job, job.log_name} if job is not None else {ref.job}
+        # What was done lately; of what was done before that nobody was told as still to be done.
+        since = self.tended.today - dt.timedelta(days=1)
+        return any(
+            o.day >= since and (o.job.ref in names or o.job.log_name in names)
+            for o in self.tended.planned.done
+        )
+
+    def _came(self, duty: Duty, ref: OccurrenceRef, keeper: Keeper, day: dt.date) -> str:
+        where = _titled(duty.job)
+        if duty.helps:
+            return f"Lend {duty.helps} a hand: {where}."
+        was = self._before.get(ref)
+        if was is not None and was.keeper != keeper.id and was.keeper in self._names:
+            return f"Also yours: {where}, until now {self._names[was.keeper]}'s."
+        if was is not None and was.day != day:
+            return f"Also on this day: {where}, until now on {_day(was.day)}."
+        return f"New: {where}."
+
+    def _went(self, one: Told, keeper: Keeper, day: dt.date) -> News:
+        turn = self._turns.get(one.ref)
+        job = turn.occurrence.job if turn is not None else self._jobs.get(one.ref.job)
+        if job is not None:
+            where, short = _titled(job), short_name(job)
+        else:
+            where = short = f"{one.ref.enclosure}, {one.ref.key}"
+        if one.helps:
+            return News(short, False, f"Nobody needs your hand any more: {where}.")
+        if turn is None:
+            return News(short, False, f"Not due in the coming days any more: {where}.")
+        if turn.keeper is None:
+            return News(short, False, f"No longer yours: {where}. Nobody takes it yet.")
+        if turn.keeper != keeper:
+            # On another day the taker may come for it then.
+            on = "" if turn.day == day else f" on {_day(turn.day)}"
+            return News(short, False, f"No longer yours: {where}. {turn.keeper.name} takes it{on}.")
+        return News(short, False, f"Not on this day: {where}. It is yours on {_day(turn.day)}.")
+
+
+def _duty(turn: Turn, *, helps: bool = False) -> Duty:
+    whose = turn.keeper.name if helps and turn.keeper is not None else ""
+    helper = turn.helper.name if turn.helper is not None and not helps else ""
+    return Duty(turn.occurrence, turn.quarantine, helper, whose)
+
+
+def _titled(job: Job) -> str:
+    room = f"{job.enclosure.room}, " if job.enclosure.room else ""
+    return f"{room}{job.enclosure.name}: {job.title}"
+
+
+def _day(day: dt.date) -> str:
+    return f"{day:%A} {show_date(day)}"
