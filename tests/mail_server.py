@@ -143,7 +143,7 @@ def certificate(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @contextmanager
 def serving_mail(
-    certificate: Path | None, *, wrapped: bool = False, login: bool = True
+    certificate: Path | None, *, wrapped: bool = False, login: bool = True, port: int = 0
 ) -> Iterator[MailServer]:
     """Run a mail server: with STARTTLS, with TLS from the first byte, or without a certificate in clear."""
     made = MailServer()
@@ -164,7 +164,7 @@ def serving_mail(
         server = await loop.create_server(
             lambda: _speaker(made, loop=loop, hostname="mail.example", **wanted),
             "127.0.0.1",
-            0,
+            port,
             ssl=context if wrapped else None,
         )
         made.port = server.sockets[0].getsockname()[1]

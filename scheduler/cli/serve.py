@@ -54,6 +54,12 @@ def serve(
             help="Proxies whose word is taken for a client's address, with commas.",
         ),
     ] = "127.0.0.1",
+    remind: Annotated[
+        bool,
+        typer.Option(
+            "--remind", help="Send mails to the keepers who ask for them, as `pondround remind` does."
+        ),
+    ] = False,
     today: TodayOption = None,
 ) -> None:
     """Serve feeds to subscribe to, and a page for each keeper's round."""
@@ -69,6 +75,7 @@ def serve(
             url=_checked(url),
             as_of=workflow.parse_day(today) if today else None,
             proxies=proxies,
+            remind=remind,
         )
         run(
             serving,

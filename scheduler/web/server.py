@@ -19,6 +19,7 @@ from hashlib import blake2b
 from multiprocessing.process import BaseProcess
 from pathlib import Path
 from types import FrameType
+from typing import TYPE_CHECKING
 
 import uvicorn
 from uvicorn.supervisors import Multiprocess
@@ -30,6 +31,9 @@ from scheduler.web.impatient import KEEP_SECONDS, Impatient
 from scheduler.workflow import use_newest_zones
 from scheduler.workflow.serving import Talk
 from scheduler.workflow.sites import Sites
+
+if TYPE_CHECKING:
+    from scheduler.workflow.reminder import Post
 
 DRAIN_SECONDS = 20
 """So long a server that is told to stop finishes what it has begun."""
@@ -89,7 +93,10 @@ class Saying:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Serving:
-    """What is served where. It makes the application in each process; `as_of` counts as today."""
+    """What is served where. It makes the application in each process; `as_of` counts as today.
+
+    Where it is to `remind`, one process of them sends mails to keepers.
+    """
 
     places: tuple[Path, ...]
     host: str
@@ -98,10 +105,15 @@ class Serving:
     url: str = ""
     as_of: dt.date | None = None
     proxies: str = "127.0.0.1"
+    remind: bool = False
     talk: Talk = field(default_factory=Saying)
 
     def __call__(self) -> Guard:
         """Return the application of a process."""
+        return self.begun()[0]
+
+    def begun(self) -> tuple[Guard, Sites]:
+        """Return the application of a process, and the sites that it serves."""
         use_newest_zones()
         parent = multiprocessing.parent_process()
         if parent is not None:
@@ -111,7 +123,7 @@ class Serving:
         # What is here now stays: looking through it for what nobody needs any more would stop the answers each time.
         gc.collect()
         gc.freeze()
-        return app
+        return app, sites
 
 
 class Workers(Multiprocess):
@@ -131,13 +143,19 @@ def serve(serving: Serving, began: Callable[[str], None]) -> None:
     """
     if not serving.places:
         raise UsageError("name a description to serve")
-    app = serving()  # whatever is wrong is told here, once
+    post = _post_office() if serving.remind else None
+    app, sites = serving.begun()  # whatever is wrong is told here, once
     listener = _listen(serving.host, serving.port)
     address = listener.getsockname()
     # Also once it has drained, when uvicorn hands on what it was sent: to be told to stop is no failure.
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, _stop)
     began(f"http://{_shown(str(address[0]))}:{address[1]}")
+    if post is not None:
+        from scheduler.workflow.postman import Postman
+
+        # In this process alone, which begins the others and ends with them.
+        Postman(sites, post, serving.talk, serving.as_of).start()
     config = uvicorn.Config(
         app if serving.workers == 1 else serving,
         factory=serving.workers > 1,
@@ -165,6 +183,12 @@ def serve(serving: Serving, began: Callable[[str], None]) -> None:
         server.run(sockets=[listener])
     else:
         Workers(config, sockets=[listener]).run()
+
+
+def _post_office() -> Post:
+    from scheduler.workflow.reminder import post_office
+
+    return post_office()
 
 
 def _stop(number: int, frame: FrameType | None) -> None:

@@ -68,6 +68,10 @@ class Sites:
             raise LogError(self._failure)
         return None
 
+    def look(self) -> None:
+        """See what is new everywhere, where nobody did so a moment ago. LogError where somebody is at it and gets no answer."""
+        self._scan()
+
     def _scan(self) -> None:
         """See what is new everywhere, where nobody did so a moment ago, and which log cannot be reached."""
         if not self._lock.acquire(timeout=ANSWER_SECONDS):

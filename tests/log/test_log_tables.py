@@ -182,6 +182,8 @@ def test_no_entry_is_ever_changed_or_deleted(url: str) -> None:
         "sa.delete(to_do",
         "sa.delete(described",
         "sa.delete(revision",
+        "sa.update(reminder",
+        "sa.delete(reminder",
     }
 
 
