@@ -14,7 +14,6 @@ from scheduler.history import OccurrenceRef
 from scheduler.log import Published
 from scheduler.log.reminders import Told
 from scheduler.mail import Duty, News
-from scheduler.mail.letter import short_name
 from scheduler.quantities import show_date
 from scheduler.rota import Assigned
 from scheduler.workflow.tending import Tended, Turn
@@ -50,7 +49,7 @@ class RoundNews:
         now = self.duties(keeper, day)
         there = {one for one, _ in now}
         came = [
-            News(short_name(duty.job), True, self._came(duty, one.ref, keeper, day))
+            News(self._came(duty, one.ref, keeper, day), True, duty.job)
             for one, duty in now
             if one not in told and (by_mail or not one.helps) and not self._is_left(keeper, one.ref, day)
         ]
@@ -96,21 +95,20 @@ class RoundNews:
     def _went(self, one: Told, keeper: Keeper, day: dt.date) -> News:
         turn = self._turns.get(one.ref)
         job = turn.occurrence.job if turn is not None else self._jobs.get(one.ref.job)
-        if job is not None:
-            where, short = _titled(job), short_name(job)
-        else:
-            where = short = f"{one.ref.enclosure}, {one.ref.key}"
+        where = _titled(job) if job is not None else f"{one.ref.enclosure}, {one.ref.key}"
         if one.helps:
-            return News(short, False, f"Nobody needs your hand any more: {where}.")
-        if turn is None:
-            return News(short, False, f"Not due in the coming days any more: {where}.")
-        if turn.keeper is None:
-            return News(short, False, f"No longer yours: {where}. Nobody takes it yet.")
-        if turn.keeper != keeper:
+            words = f"Nobody needs your hand any more: {where}."
+        elif turn is None:
+            words = f"Not due in the coming days any more: {where}."
+        elif turn.keeper is None:
+            words = f"No longer yours: {where}. Nobody takes it yet."
+        elif turn.keeper != keeper:
             # On another day the taker may come for it then.
             on = "" if turn.day == day else f" on {_day(turn.day)}"
-            return News(short, False, f"No longer yours: {where}. {turn.keeper.name} takes it{on}.")
-        return News(short, False, f"Not on this day: {where}. It is yours on {_day(turn.day)}.")
+            words = f"No longer yours: {where}. {turn.keeper.name} takes it{on}."
+        else:
+            words = f"Not on this day: {where}. It is yours on {_day(turn.day)}."
+        return News(words, False, job)
 
 
 def _duty(turn: Turn, *, helps: bool = False) -> Duty:

@@ -236,7 +236,7 @@ def _letter_of(
     news: RoundNews, keeper: Keeper, day: dt.date, now: dt.datetime, before: Sequence[Reminder]
 ) -> tuple[noted.Kind, Letter, tuple[Told, ...]] | None:
     """Return the mail about a keeper's round of a day that is due, and what it tells of it; None where none is."""
-    place, today = news.tended.site.place, now.date()
+    site, today = news.tended.site, now.date()
     duties = news.duties(keeper, day)
     sent = [mail for mail in before if mail.state == "sent"]
     if day == today and "morning" in keeper.remind and all(mail.kind != "morning" for mail in sent):
@@ -245,7 +245,7 @@ def _letter_of(
             # That mail will say it all.
             return None
         if duties and now.time() < ends:
-            letter = round_letter(place, keeper, day, [duty for _, duty in duties])
+            letter = round_letter(site, keeper, day, [duty for _, duty in duties])
             return "morning", letter, tuple(one for one, _ in duties)
     if "changes" not in keeper.remind:
         return None
@@ -256,7 +256,7 @@ def _letter_of(
     when = "today" if day == today else "tomorrow"
     return (
         "changes",
-        changed_letter(place, keeper, day, new, [duty for _, duty in duties], when=when),
+        changed_letter(site, keeper, day, new, [duty for _, duty in duties], when=when),
         now_told,
     )
 

@@ -101,7 +101,7 @@ def test_mails_as_they_read(fen: Path, post: MailServer, golden: Callable[[str, 
     """The morning's round; then a part of it goes to somebody else, and all of Tuesday's."""
     assert remind() == (
         0,
-        "Ines: Today: Brush the pane Sedge\nNoor: Today: Brush the pane Reed, 1 more\n",
+        "Ines: Today: brush the pane Sedge\nNoor: Today: brush the pane Reed, 1 more\n",
         "",
     )
     ok("swap enclosures.toml 2026-12-07 noor ben reed")
@@ -159,8 +159,8 @@ def test_each_mail_is_sent_once(fen: Path, post: MailServer) -> None:
     for at in ("08:00", "08:05"):
         remind(at)
     assert post.boxes()[2:] == [
-        ("ben@example.org", "Changed: today also Brush the pane Reed"),
-        ("noor@example.org", "Changed: today without Brush the pane Reed"),
+        ("ben@example.org", "Changed: today also brush the pane Reed"),
+        ("noor@example.org", "Changed: today without brush the pane Reed"),
     ]
 
 
@@ -232,9 +232,9 @@ def test_taken_and_given_back_and_taken_again_is_told_each_time(fen: Path, post:
         assert remind(f"08:0{n}")[0] == 0
     of_ben = [(str(m["Subject"]), str(m["Message-ID"])) for to, m in post.mails if to == "ben@example.org"]
     assert [subject for subject, _ in of_ben] == [
-        "Changed: today also Brush the pane Reed",
+        "Changed: today also brush the pane Reed",
         "Changed: nothing for you today",
-        "Changed: today also Brush the pane Reed",
+        "Changed: today also brush the pane Reed",
     ]
     assert len({identity for _, identity in of_ben}) == 3
     # What came and went between two runs is nothing that anybody saw.
@@ -258,16 +258,16 @@ def test_tomorrow_is_told_at_once_and_the_day_after_is_not(fen: Path, post: Mail
     assert remind("20:00", TUESDAY)[1] == ""
     ok("swap enclosures.toml 2026-12-09 ben noor pump", today=TUESDAY)
     assert remind("20:05", TUESDAY)[1] == (
-        "Ben Ash: Changed: tomorrow without Rinse the pump Sedge\n"
-        "Noor: Changed: tomorrow also Rinse the pump Sedge\n"
+        "Ben Ash: Changed: tomorrow without rinse the pump Sedge\n"
+        "Noor: Changed: tomorrow also rinse the pump Sedge\n"
     )
 
 
 def test_before_the_mail_of_the_morning_nothing_of_that_day_is_told(fen: Path, post: MailServer) -> None:
     """At night Noor's round of the day gets larger: the mail of the morning says so; Ben, who gets none, is told at once."""
     ok("swap enclosures.toml 2026-12-07 noor ben reed")
-    assert remind("03:00")[1] == "Ben Ash: Changed: today also Brush the pane Reed\n"
-    assert "Noor: Today: Look and listen Landing\n" in remind("06:00")[1]
+    assert remind("03:00")[1] == "Ben Ash: Changed: today also brush the pane Reed\n"
+    assert "Noor: Today: look and listen Landing\n" in remind("06:00")[1]
 
 
 ALARM = """
@@ -291,18 +291,18 @@ resident = [{name = "Fern", species = "painted turtle", carapace = "14 cm"}]
 """
 
 
-def test_an_alarm_is_told_at_once(tmp_path: Path, post: MailServer, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_alarm_is_told_at_once(
+    tmp_path: Path, post: MailServer, monkeypatch: pytest.MonkeyPatch, golden: Callable[[str, str], None]
+) -> None:
     """Ammonia of 2 mg/L asks for a change of water today, whoever measured it."""
     stand(tmp_path, ALARM, monkeypatch)
     ok("rota enclosures.toml --weeks 2 --publish", today="2026-12-01")
     assert remind("07:00", "2026-12-01") == (0, "", "")
-    ok(
-        'reading enclosures.toml tejo ammonia="2 mg/L as N" ph=7.8 temperature="25 degC" --sure',
-        today="2026-12-01",
-    )
-    code, out, _ = remind("07:05", "2026-12-01")
-    assert code == 0
-    assert "Changed: today also" in out and "change" in out.lower(), out
+    values = 'tejo ammonia="2 mg/L as N" ph=7.8 temperature="25 degC"'
+    ok(f"reading enclosures.toml {values} --sure", today="2026-12-01")
+    assert remind("07:05", "2026-12-01")[::2] == (0, "")
+    [(_, mail)] = post.mails
+    golden("remind-alarm.txt", f"Subject: {mail['Subject']}\n\n{parts(mail)[0]}")
 
 
 # --- nothing without its terms ---
@@ -366,14 +366,14 @@ def test_a_refused_address_stops_nobody_else(fen: Path, post: MailServer) -> Non
     refused = 'the server refuses it: 550 "5.1.1 no such mailbox"; it is not tried again today'
     assert remind() == (
         1,
-        "Noor: Today: Brush the pane Reed, 1 more\n",
-        f"Ines: Today: Brush the pane Sedge: {refused}\n",
+        "Noor: Today: brush the pane Reed, 1 more\n",
+        f"Ines: Today: brush the pane Sedge: {refused}\n",
     )
     assert remind("07:00") == (0, "", "")
     assert remind("06:00", TUESDAY)[2].endswith(f"{refused}\n")
     file = fen / "enclosures.toml"
     file.write_text(file.read_text("utf-8").replace("ines@example", "i.nes@example"), "utf-8")
-    assert remind("06:10", TUESDAY) == (0, "Ines: Today: Brush the pane Reed, 1 more\n", "")
+    assert remind("06:10", TUESDAY) == (0, "Ines: Today: brush the pane x 2\n", "")
 
 
 def test_what_the_server_puts_off_is_tried_at_the_next_run(fen: Path, post: MailServer) -> None:
@@ -381,10 +381,10 @@ def test_what_the_server_puts_off_is_tried_at_the_next_run(fen: Path, post: Mail
     code, out, err = remind()
     assert (code, out.count("\n")) == (1, 1)
     assert err == (
-        'Ines: Today: Brush the pane Sedge: the server does not take it now: 450 "4.2.0 greylisted"; it is tried again\n'
+        'Ines: Today: brush the pane Sedge: the server does not take it now: 450 "4.2.0 greylisted"; it is tried again\n'
     )
     post.answers.clear()
-    assert remind("06:05") == (0, "Ines: Today: Brush the pane Sedge\n", "")
+    assert remind("06:05") == (0, "Ines: Today: brush the pane Sedge\n", "")
     assert len(post.mails) == 2
 
 
@@ -404,8 +404,8 @@ def test_cut_off_after_the_mail_it_is_sent_again_as_the_same(fen: Path, post: Ma
     assert (code, out) == (1, "")
     said = f"127.0.0.1:{post.port} broke off before it said whether it took the mail; the same mail is sent again"
     assert err.splitlines() == [
-        f"Ines: Today: Brush the pane Sedge: {said}",
-        f"Noor: Today: Brush the pane Reed, 1 more: {said}",
+        f"Ines: Today: brush the pane Sedge: {said}",
+        f"Noor: Today: brush the pane Reed, 1 more: {said}",
     ]
     post.drops = ""
     ok("did enclosures.toml reed brush --by noor")
