@@ -29,10 +29,14 @@ CLAIM = dt.timedelta(minutes=3)
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """Something of a keeper's round: which occurrence, and whether it is another one's, in which the keeper lends a hand."""
+    """Something of a keeper's round: which occurrence, and whether it is another one's, in which the keeper lends a hand.
+
+    `read_first` says that its note held something that what was measured brought, as a stop of food.
+    """
 
     ref: OccurrenceRef
     helps: bool = False
+    read_first: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,7 +162,7 @@ def _end(log: Log, site: str, mail: Reminder, values: dict[str, Any]) -> None:
 
 
 def _body(told: tuple[Told, ...], mail: Reminder | None = None) -> bytes:
-    rows = [[*one.ref.job, str(one.ref.due), one.helps] for one in told]
+    rows = [[*one.ref.job, str(one.ref.due), one.helps, one.read_first] for one in told]
     whole: dict[str, Any] = {"told": rows}
     if mail is not None:
         whole |= {"subject": mail.subject, "text": mail.text, "html": mail.html}
@@ -173,8 +177,10 @@ def _reminder(row: sa.Row[Any]) -> Reminder:
     except (OSError, EOFError, zlib.error, KeyError) as error:
         raise ValueError("the body of a mail is damaged") from error
     told = tuple(
-        Told(OccurrenceRef(str(enclosure), str(job), str(variant), dt.date.fromisoformat(due)), bool(helps))
-        for enclosure, job, variant, due, helps in rows
+        Told(
+            OccurrenceRef(str(place), str(job), str(of), dt.date.fromisoformat(due)), bool(helps), bool(first)
+        )
+        for place, job, of, due, helps, first in rows
     )
     return Reminder(
         keeper=row.keeper,

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from html import escape
 from itertools import groupby
+from typing import Literal
 
 from scheduler.calendar.notes import ROUND_LIMIT, Work, group_note
 from scheduler.calendar.titles import place_names, round_title
@@ -42,10 +43,13 @@ class Duty:
 
 @dataclass(frozen=True, slots=True)
 class News:
-    """One change of a round: a sentence about it, whether it came or went, and the job, where that is still described."""
+    """One change of a round: a sentence about it, how it changed, and the job, where that is still described.
+
+    It is there "also", the round is "without" it, it is "as usual" again, or its note holds something else: "".
+    """
 
     words: str
-    comes: bool
+    how: Literal["", "as usual", "also", "without"]
     job: Job | None = None
 
 
@@ -84,13 +88,14 @@ def changed_letter(
 def _changed(site: Site, news: Sequence[News]) -> str:
     places = place_names(site)
     told = []
-    for word, comes in (("also", True), ("without", False)):
-        some = [one for one in news if one.comes is comes]
+    for how in ("", "as usual", "also", "without"):
+        some = [one for one in news if one.how == how]
         jobs = [(one.job, False) for one in some if one.job is not None]
         if jobs:
-            told.append(f"{word} {round_title(jobs, sum(job.minutes for job, _ in jobs), places)}")
+            title = round_title(jobs, sum(job.minutes for job, _ in jobs), places)
+            told.append(f"{how} {title}".strip())
         elif some:
-            told.append(f"{word} {_count(len(some))}")
+            told.append(f"{how} {_count(len(some))}")
     return ", ".join(told)
 
 

@@ -6,7 +6,7 @@ What the keeper did is no news, nor what anybody else has done of the round, nor
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from scheduler.care import Job
 from scheduler.description.site import Keeper
@@ -32,8 +32,8 @@ class RoundNews:
 
     def duties(self, keeper: Keeper, day: dt.date) -> list[tuple[Told, Duty]]:
         """Return the round of a keeper on a day, in its order, with how each part of it is remembered."""
-        own = [(Told(t.ref), _duty(t)) for t in self.tended.mine(keeper, day)]
-        return own + [(Told(t.ref, helps=True), _duty(t, helps=True)) for t in self.tended.helps(keeper, day)]
+        own = [(_told(t), _duty(t)) for t in self.tended.mine(keeper, day)]
+        return own + [(_told(t, helps=True), _duty(t, helps=True)) for t in self.tended.helps(keeper, day)]
 
     def seen(self, keeper: Keeper, day: dt.date) -> tuple[Told, ...]:
         """Return the round of a keeper on a day as it could be seen when this day began."""
@@ -44,24 +44,46 @@ class RoundNews:
     ) -> tuple[list[News], tuple[Told, ...]]:
         """Return what is news of a round that was `told`, and what counts as told from now on.
 
-        Where it was not told `by_mail` nobody knows who was to lend a hand, and that is none.
+        Where it was not told `by_mail` nobody knows who was to lend a hand, and that is none; nor what the notes held, and
+        that is news where something was measured today.
         """
         now = self.duties(keeper, day)
-        there = {one for one, _ in now}
-        came = [
-            News(self._came(duty, one.ref, keeper, day), True, duty.job)
-            for one, duty in now
-            if one not in told and (by_mail or not one.helps) and not self._is_left(keeper, one.ref, day)
-        ]
+        there = {(one.ref, one.helps) for one, _ in now}
+        was = {(one.ref, one.helps): one for one in told}
+        came: list[News] = []
+        other: list[News] = []
+        for one, duty in now:
+            before = was.get((one.ref, one.helps))
+            if before is not None:
+                other += self._other(before, one, duty, by_mail=by_mail)
+            elif (by_mail or not one.helps) and not self._is_left(keeper, one.ref, day):
+                came.append(News(self._came(duty, one.ref, keeper, day), "also", duty.job))
         went, done = [], []
         for one in told:
-            if one in there:
+            if (one.ref, one.helps) in there:
                 continue
             if self._is_done(one.ref):
                 done.append(one)
             else:
                 went.append(self._went(one, keeper, day))
-        return [*came, *went], (*(one for one, _ in now), *done)
+        return [*other, *came, *went], (*(one for one, _ in now), *done)
+
+    def _other(self, before: Told, now: Told, duty: Duty, *, by_mail: bool) -> Iterator[News]:
+        """Yield what is news of the note of something that was told: what an alarm brought in it, or that this is over."""
+        if before.read_first == now.read_first or now.helps:
+            return
+        where = _titled(duty.job)
+        if not now.read_first:
+            yield News(f"As usual again: {where}.", "as usual", duty.job)
+        elif by_mail or self._is_measured(duty.job.enclosure.id):
+            yield News(f"Read its note again: {where}.", "", duty.job)
+
+    def _is_measured(self, enclosure: str) -> bool:
+        """Tell whether something was measured at an enclosure today."""
+        today = self.tended.today
+        return any(
+            e.kind == "reading" and e.enclosure == enclosure and e.day == today for e in self.tended.done
+        )
 
     def _is_left(self, keeper: Keeper, ref: OccurrenceRef, day: dt.date) -> bool:
         """Tell whether something is left of an earlier round of the keeper's own, who knows that best."""
@@ -108,7 +130,11 @@ class RoundNews:
             words = f"No longer yours: {where}. {turn.keeper.name} takes it{on}."
         else:
             words = f"Not on this day: {where}. It is yours on {_day(turn.day)}."
-        return News(words, False, job)
+        return News(words, "without", job)
+
+
+def _told(turn: Turn, *, helps: bool = False) -> Told:
+    return Told(turn.ref, helps, turn.occurrence.job.read_first)
 
 
 def _duty(turn: Turn, *, helps: bool = False) -> Duty:

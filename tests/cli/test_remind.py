@@ -294,15 +294,39 @@ resident = [{name = "Fern", species = "painted turtle", carapace = "14 cm"}]
 def test_an_alarm_is_told_at_once(
     tmp_path: Path, post: MailServer, monkeypatch: pytest.MonkeyPatch, golden: Callable[[str, str], None]
 ) -> None:
-    """Ammonia of 2 mg/L asks for a change of water today, whoever measured it."""
+    """Ammonia of 2 mg/L asks for a change of water today, whoever measured it, and for a test tomorrow."""
     stand(tmp_path, ALARM, monkeypatch)
     ok("rota enclosures.toml --weeks 2 --publish", today="2026-12-01")
     assert remind("07:00", "2026-12-01") == (0, "", "")
     values = 'tejo ammonia="2 mg/L as N" ph=7.8 temperature="25 degC"'
     ok(f"reading enclosures.toml {values} --sure", today="2026-12-01")
     assert remind("07:05", "2026-12-01")[::2] == (0, "")
-    [(_, mail)] = post.mails
-    golden("remind-alarm.txt", f"Subject: {mail['Subject']}\n\n{parts(mail)[0]}")
+    shown = [f"Subject: {mail['Subject']}\n\n{parts(mail)[0]}" for _, mail in post.mails]
+    golden("remind-alarm.txt", "\n=====\n".join(shown))
+
+
+def test_a_stop_of_food_is_news_of_a_meal_that_was_told(
+    tmp_path: Path, post: MailServer, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The meal of the day was in the mail of the morning; it is the same one, and its note says to feed nothing now."""
+    for what in ('["morning", "changes"]', '["changes"]'):
+        folder = tmp_path / str(len(what))
+        folder.mkdir()
+        stand(folder, ALARM.replace('["changes"]', what), monkeypatch)
+        ok("rota enclosures.toml --weeks 2 --publish", today="2026-12-01")
+        remind("07:00", "2026-12-02")
+        ok("reading enclosures.toml tejo ammonia='2 mg/L as N' --sure", today="2026-12-02")
+        remind("07:05", "2026-12-02")
+        mail = next(m for _, m in reversed(post.mails) if "today" in str(m["Subject"]))
+        assert mail["Subject"] == "Changed: today Feed: see note, also Extra change"
+        news = parts(mail)[0].split("\n\n")[1].splitlines()
+        assert news[1] == "- Read its note again: Tejo: feed (read the note first)."
+        assert "feed nothing until a test is clean" in parts(mail)[0]
+        # It was mistyped.
+        ok("undo enclosures.toml", today="2026-12-02")
+        remind("07:10", "2026-12-02")
+        mail = next(m for _, m in reversed(post.mails) if "today" in str(m["Subject"]))
+        assert "- As usual again: Tejo: feed." in parts(mail)[0]
 
 
 # --- nothing without its terms ---

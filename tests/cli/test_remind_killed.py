@@ -96,7 +96,7 @@ CUTS = [
 
 @pytest.mark.parametrize(("cut", "times"), [row[1:] for row in CUTS], ids=[row[0] for row in CUTS])
 def test_killed_at_a_step(fen: Path, post: MailServer, cut: Callable[[MailServer], str], times: int) -> None:
-    """Two mails are due, and the first is cut. Between the runs its job is done, so that its mail would be another one."""
+    """Two mails are due, and the first is cut."""
     assert end_of(child(cut(post))) == -signal.SIGKILL
     post.answers.clear()
     post.taken = lambda: None

@@ -34,7 +34,9 @@ MAIL = Reminder(
     recorded=NOW.replace(microsecond=0),
     told=(
         Told(OccurrenceRef("sedge", "feed", "adult", DAY)),
-        Told(OccurrenceRef("sedge", "media-rinse", "", DAY - dt.timedelta(days=2)), helps=True),
+        Told(
+            OccurrenceRef("sedge", "media-rinse", "", DAY - dt.timedelta(days=2)), helps=True, read_first=True
+        ),
     ),
     subject="Today: Feed Sedge, 1 more",
     text="Schildkröten 亀\n",
