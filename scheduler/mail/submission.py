@@ -22,8 +22,8 @@ from scheduler.errors import SchedulerError, UsageError, clip
 WAIT_SECONDS = 20.0
 """So long one answer of the server is waited for."""
 
-MAIL_SECONDS = 90.0
-"""So long all of one mail may take, connecting included, however slowly the server trickles; less than a claim lasts."""
+MAIL_SECONDS = 60.0
+"""So long connecting may take, and then a mail, however slowly the server trickles; both together less than a claim lasts."""
 
 HELLO = "[127.0.0.1]"
 """What this machine calls itself: its own name would have to be looked up, and is nobody's business."""
