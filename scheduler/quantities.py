@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from scheduler.errors import clip, nearest
+from scheduler.locales import PLAIN, Formats
 
 if TYPE_CHECKING:
     import pint
@@ -279,64 +280,69 @@ def _plain(value: float) -> str:
     return f"{value:.2f}".rstrip("0").rstrip(".") if value % 1 else f"{value:.0f}"
 
 
-def show_volume(litres: float, system: System) -> str:
+def show_volume(litres: float, system: System, formats: Formats = PLAIN) -> str:
     """Return a volume as a jug or a pail measures it: 84 L, 22 gal."""
     if system == "us":
-        return _plain(_round(convert(litres, "L", "gal"), ((3, 0.1), (20, 0.5), (math.inf, 1)))) + " gal"
-    return _plain(_round(litres, ((3, 0.1), (20, 0.5), (1000, 1), (math.inf, 5)))) + " L"
+        gallons = _round(convert(litres, "L", "gal"), ((3, 0.1), (20, 0.5), (math.inf, 1)))
+        return f"{formats.numeral(_plain(gallons))} gal"
+    rounded = _round(litres, ((3, 0.1), (20, 0.5), (1000, 1), (math.inf, 5)))
+    return f"{formats.numeral(_plain(rounded))} L"
 
 
-def show_area(cm2: float, system: System) -> str:
+def show_area(cm2: float, system: System, formats: Formats = PLAIN) -> str:
     """Return an area of floor or water: 6000 cm², 930 in²."""
     if system == "us":
-        return f"{round(cm2 / 2.54**2 / 5) * 5} in²"
-    return f"{round(cm2 / 50) * 50} cm²"
+        return f"{formats.number(round(cm2 / 2.54**2 / 5) * 5, 'd')} in²"
+    return f"{formats.number(round(cm2 / 50) * 50, 'd')} cm²"
 
 
-def show_length(cm: float, system: System) -> str:
+def show_length(cm: float, system: System, formats: Formats = PLAIN) -> str:
     """Return a length as a tape measures it: 26 cm, 10.25 in."""
     if system == "us":
-        return _plain(_round(convert(cm, "cm", "in"), ((40, 0.25), (math.inf, 1)))) + " in"
-    return _plain(_round(cm, ((40, 0.5), (math.inf, 1)))) + " cm"
+        inches = _round(convert(cm, "cm", "in"), ((40, 0.25), (math.inf, 1)))
+        return f"{formats.numeral(_plain(inches))} in"
+    return f"{formats.numeral(_plain(_round(cm, ((40, 0.5), (math.inf, 1)))))} cm"
 
 
-def show_temperature(celsius: float, system: System) -> str:
+def show_temperature(celsius: float, system: System, formats: Formats = PLAIN) -> str:
     """Return a temperature as a tank thermometer shows it: 25 °C, 77 °F."""
     if system == "us":
         return f"{round(convert(celsius, 'degC', 'degF'))} °F"
-    return _plain(_round(celsius, ((math.inf, 0.5),))) + " °C"
+    return f"{formats.numeral(_plain(_round(celsius, ((math.inf, 0.5),))))} °C"
 
 
-def show_temperature_step(kelvin: float, system: System) -> str:
+def show_temperature_step(kelvin: float, system: System, formats: Formats = PLAIN) -> str:
     """Return a difference of temperatures: 2 °C, 4 °F."""
-    return (
-        f"{round(kelvin * 1.8)} °F" if system == "us" else _plain(_round(kelvin, ((math.inf, 0.5),))) + " °C"
-    )
+    if system == "us":
+        return f"{round(kelvin * 1.8)} °F"
+    return f"{formats.numeral(_plain(_round(kelvin, ((math.inf, 0.5),))))} °C"
 
 
-def show_mass(grams: float, system: System) -> str:
+def show_mass(grams: float, system: System, formats: Formats = PLAIN) -> str:
     """Return a mass as a kitchen or a bathroom scale shows it: 6 g, 480 g, 11 kg, 24 lb."""
     if system == "us":
         pounds = convert(grams, "g", "lb")
         if pounds >= 3:
-            return f"{round(pounds)} lb"
-        return f"{_plain(_round(grams, ((20, 0.5), (math.inf, 1))))} g ({_plain(_round(pounds * 16, ((2, 0.05), (math.inf, 0.5))))} oz)"
+            return f"{formats.number(round(pounds), 'd')} lb"
+        on_scale = _plain(_round(grams, ((20, 0.5), (math.inf, 1))))
+        ounces = _plain(_round(pounds * 16, ((2, 0.05), (math.inf, 0.5))))
+        return f"{formats.numeral(on_scale)} g ({formats.numeral(ounces)} oz)"
     if grams >= 2000:
-        return f"{_plain(_round(grams / 1000, ((10, 0.1), (math.inf, 1))))} kg"
-    return _plain(_round(grams, ((20, 0.5), (math.inf, 1)))) + " g"
+        return f"{formats.numeral(_plain(_round(grams / 1000, ((10, 0.1), (math.inf, 1)))))} kg"
+    return f"{formats.numeral(_plain(_round(grams, ((20, 0.5), (math.inf, 1)))))} g"
 
 
-def show_milligrams(mg: float) -> str:
+def show_milligrams(mg: float, formats: Formats = PLAIN) -> str:
     """Return milligrams to two figures, rounded up: what has to be neutralised is never understated."""
     if mg <= 0:
         return "0 mg"
     step = 10.0 ** (math.floor(math.log10(mg)) - 1)
-    return f"{math.ceil(mg / step - 1e-9) * step:.10g} mg"
+    return f"{formats.number(math.ceil(mg / step - 1e-9) * step, '.10g')} mg"
 
 
-def show_date(day: dt.date) -> str:
+def show_date(day: dt.date, formats: Formats = PLAIN) -> str:
     """Return a date that nobody reads the wrong way round: 1 December 2026."""
-    return f"{day.day} {day:%B %Y}"
+    return formats.date(day)
 
 
 def show_minutes(minutes: int) -> str:

@@ -15,6 +15,7 @@ from typing import Literal
 
 from scheduler.errors import ReadingError, UsageError, clip, nearest
 from scheduler.handbook.nitrogen import NH3_PER_N, NH4_PER_N, NO2_PER_N, NO3_PER_N
+from scheduler.locales import PLAIN, Formats
 from scheduler.quantities import KINDS, QuantityError, System, convert, parse
 from scheduler.sources import Source
 
@@ -181,27 +182,29 @@ def field_unit(name: str, system: System) -> str:
     }.get(quantity(name).kind, "")
 
 
-def in_field(name: str, text: str, system: System, basis: str = "") -> str:
+def in_field(name: str, text: str, system: System, basis: str = "", formats: Formats = PLAIN) -> str:
     """Return what somebody typed into the field of a quantity as `parse_reading` takes it: "0,25" is "0.25 mg/L as N".
 
-    A comma is a decimal point, digits may be of any script. What has a unit keeps it. `basis` is what the kit reads as, where
-    the form says it. ReadingError for a comma that may part thousands: "1,250" is one of two weights.
+    Comma and point are decimal marks, digits may be of any script. What has a unit keeps it. `basis` is what the kit reads as,
+    where the form says it. ReadingError for a mark that may part thousands: "1,250" is one of two weights, but for sites whose
+    locale has the comma as its decimal mark; there "1.250" is.
     """
     q = quantity(name)
-    plain = "".join(str(unicodedata.decimal(c)) if c.isdecimal() else c for c in text.replace("٫", "."))
-    plain = " ".join(plain.replace("−", "-").split())
-    if re.match(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}(?![0-9])", plain):
-        both = plain.replace(",", "."), plain.replace(",", "")
-        raise ReadingError(
-            f"{q.name}: found {clip(text)}, which may be two numbers; write {both[0]} or {both[1]}"
-        )
-    plain = re.sub(r"^([+-]?[0-9]*),([0-9]+)", r"\1.\2", plain)
+    plain = _with_point(q, text, formats)
     if _NUMBER.fullmatch(plain) is None:
         return f"{plain} as {basis}" if basis and needs_basis(name, plain) else plain
     if not q.kind:
         return plain
     unit = {"°C": "degC", "°F": "degF"}.get(field_unit(name, system), field_unit(name, system))
     return f"{plain} {unit}" + (f" as {basis}" if basis and q.bases else "")
+
+
+def with_unit(name: str, text: str, formats: Formats) -> str:
+    """Return what somebody typed with its unit as `parse_reading` takes it: "7,4" is "7.4" where the locale has a comma.
+
+    Without a locale it is taken as it stands. ReadingError for a point that may part thousands there.
+    """
+    return text if formats.comma_is_decimal is None else _with_point(quantity(name), text, formats)
 
 
 def needs_basis(name: str, text: str) -> bool:
@@ -227,7 +230,13 @@ def assumption(name: str, measured: Measured) -> str | None:
 
 
 def unlikely(
-    name: str, value: float, last: float | None = None, days: int | None = None, system: System = "metric"
+    name: str,
+    value: float,
+    last: float | None = None,
+    days: int | None = None,
+    system: System = "metric",
+    *,
+    formats: Formats = PLAIN,
 ) -> str | None:
     """Return a sentence why a value looks mistyped, or None: outside the likely range, or far from the last reading.
 
@@ -235,9 +244,9 @@ def unlikely(
     and steps are house values (LIKELY). The value is not refused: a sick or cold animal's may be true.
     """
     q = quantity(name)
-    shown = show_reading(name, value, system)
+    shown = show_reading(name, value, system, formats)
     if not q.likely[0] <= value <= q.likely[1]:
-        low, high = (show_reading(name, bound, system) for bound in q.likely)
+        low, high = (show_reading(name, bound, system, formats) for bound in q.likely)
         return f"{q.label}: {shown} is unlikely; expected {low} to {high}"
     if last is None:
         return None
@@ -246,30 +255,53 @@ def unlikely(
     if not far or (days is not None and abs(days) >= WITHIN_DAYS and not grew_less):
         return None
     before = "" if days is None else f", {abs(days)} day{'' if abs(days) == 1 else 's'} apart"
-    return f"{q.label}: {shown} is far from the last reading of {show_reading(name, last, system)}{before}"
+    return f"{q.label}: {shown} is far from the last reading of {show_reading(name, last, system, formats)}{before}"
 
 
-def show_reading(name: str, value: float, system: System) -> str:
+def show_reading(name: str, value: float, system: System, formats: Formats = PLAIN) -> str:
     """Return a reading as a person reads it off, in the site's units: 35 mg/L, 0.4 mg/L (as N), 77 °F, 480 g, pH 7.4."""
+
+    def short(value: float, decimals: int) -> str:
+        return formats.numeral(_short(value, decimals))
+
     q = quantity(name)
     us = system == "us"
     if q.kind == "temperature":
-        return f"{_short(convert(value, 'degC', 'degF'), 1)} °F" if us else f"{_short(value, 1)} °C"
+        return f"{short(convert(value, 'degC', 'degF'), 1)} °F" if us else f"{short(value, 1)} °C"
     if q.kind == "concentration":
         small = 0.0 < value < 0.005
-        number = "under 0.01" if small else _short(value, 2 if value < 1 else 1 if value < 10 else 0)
+        number = (
+            f"under {formats.numeral('0.01')}"
+            if small
+            else short(value, 2 if value < 1 else 1 if value < 10 else 0)
+        )
         return f"{number} mg/L" + (" (as N)" if q.assumed == "N" else "")
     if q.kind == "mass":
-        grams = f"{_short(value, 1 if value < 100 else 0)} g"
+        grams = f"{short(value, 1 if value < 100 else 0)} g"
         pounds = convert(value, "g", "lb")
-        ounces = f"{_short(pounds * 16, 1)} oz" if pounds < 1 else f"{_short(pounds, 2)} lb"
+        ounces = f"{short(pounds * 16, 1)} oz" if pounds < 1 else f"{short(pounds, 2)} lb"
         return f"{grams} ({ounces})" if us else grams
     if q.kind == "length":
-        return f"{_short(convert(value, 'cm', 'in'), 1)} in" if us else f"{_short(value, 1)} cm"
-    return f"pH {_short(value, 2)}" if q.name == "ph" else f"UVI {_short(value, 1)}"
+        return f"{short(convert(value, 'cm', 'in'), 1)} in" if us else f"{short(value, 1)} cm"
+    return f"pH {short(value, 2)}" if q.name == "ph" else f"UVI {short(value, 1)}"
 
 
 # --- Reading the text -------------------------------------------------------------------------------------------
+
+
+def _with_point(q: Quantity, text: str, formats: Formats) -> str:
+    """Return a text that begins with a number with that in plain digits and a point. ReadingError where it may be two numbers."""
+    plain = "".join(str(unicodedata.decimal(c)) if c.isdecimal() else c for c in text.replace("٫", "."))
+    plain = " ".join(plain.replace("−", "-").split())
+    parts, own = (".", ",") if formats.comma_is_decimal else (",", ".")
+    if re.match(rf"[+-]?[1-9][0-9]{{0,2}}\{parts}[0-9]{{3}}(?![0-9])", plain):
+        # With both marks the last one is the decimal mark: only one number can be meant.
+        one = re.match(rf"[+-]?[0-9]+\{parts}[0-9]+\{own}[0-9]", plain) is not None
+        whole = plain.replace(parts, "")
+        write = whole if one else f"{plain.replace(parts, own)} or {whole}"
+        may_be = "a number with thousands parted off" if one else "which may be two numbers"
+        raise ReadingError(f"{q.name}: found {clip(text)}, {may_be}; write {write}")
+    return re.sub(r"^([+-]?[0-9]*),([0-9]+)", r"\1.\2", plain)
 
 
 def _bare(q: Quantity, given: str) -> float:

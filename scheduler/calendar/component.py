@@ -20,7 +20,6 @@ from scheduler.description.fields import Part
 from scheduler.description.site import Site
 from scheduler.history import NOON
 from scheduler.plan import Occurrence, Series
-from scheduler.quantities import show_date
 
 ALARM_MINUTES = 10
 """How long before a timed job its alarm goes off, where alarms are asked for. House value."""
@@ -135,7 +134,7 @@ class Writer:
         if found is None or found.own:
             return None
         job = series.job
-        since = show_date(found.since)
+        since = self.site.place.formats.date(found.since)
         said = f"{title(job)}, {'overdue' if found.overdue else 'due'} since {since}"
         text = f"{FELL_DUE}{since} and was not recorded as done.\n\n{notes}"
         body = self._when(job.part, found.day) + self._tail(self._of(job, said, text))
@@ -146,7 +145,7 @@ class Writer:
         entry, job = done.entry, done.job
         assert entry is not None
         by = next((k.name for k in self.site.keepers if k.id == entry.keeper), entry.keeper)
-        lines = [f"Done on {show_date(entry.day)}" + (f" by {by}." if by else ".")]
+        lines = [f"Done on {self.site.place.formats.date(entry.day)}" + (f" by {by}." if by else ".")]
         lines += [entry.note] if entry.note else []
         uid = uid_of(self.site.place.id, done.series, done.day, to_do=self.options.to_dos, entry=entry)
         shown = self._of(job, f"{title(job)}{DONE}", "\n\n".join(lines), self.moment(entry.day, entry.time))

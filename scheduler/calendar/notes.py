@@ -16,7 +16,8 @@ from itertools import groupby
 from scheduler.care import Job, cautions
 from scheduler.care.cautions import HANDS, UNPLUG, Caution
 from scheduler.care.job import Notes
-from scheduler.quantities import show_date, show_minutes
+from scheduler.locales import PLAIN, Formats
+from scheduler.quantities import show_minutes
 from scheduler.rota.rounds import walking_order
 from scheduler.sources import KEEPER
 
@@ -45,7 +46,7 @@ class Work:
     """One job in an entry.
 
     `late_since` is the day on which it fell due, where it is late; `with_name` who comes as a second person. Where the
-    entry is that second person's, `lent_to` is whose work it is: that one has the steps.
+    entry is that second person's, `lent_to` is whose work it is: that one has the steps. `formats` are those of the site.
     """
 
     job: Job
@@ -53,6 +54,7 @@ class Work:
     with_name: str = ""
     lent_to: str = ""
     quarantine: bool = False
+    formats: Formats = PLAIN
 
     @property
     def title(self) -> str:
@@ -64,18 +66,25 @@ class Work:
         """Return the job in one line: `Water change, 45 min, with Ines, late since 3 December 2026`."""
         lead = f"Lend a hand to {self.lent_to}: " if self.lent_to else ""
         helper = f", with {self.with_name}" if self.with_name else ""
-        late = f", late since {show_date(self.late_since)}" if self.late_since is not None else ""
+        late = f", late since {self.formats.date(self.late_since)}" if self.late_since is not None else ""
         return f"{lead}{self.title}, {self.job.minutes} min{helper}{late}"
 
 
-def job_note(job: Job, *, link: str = "", late_since: dt.date | None = None, with_name: str = "") -> str:
+def job_note(
+    job: Job,
+    *,
+    link: str = "",
+    late_since: dt.date | None = None,
+    with_name: str = "",
+    formats: Formats = PLAIN,
+) -> str:
     """Return the note of an entry that is one job: the work, its steps, its cautions in short, and one sentence of why.
 
     `link` is the address of a page that has the whole note. Above JOB_LIMIT the sentence of why falls away; steps, amounts
     and cautions stand there whatever their length.
     """
     notes = job.notes()
-    first = f"{Work(job, late_since, with_name).line}\n{notes.brief()}"
+    first = f"{Work(job, late_since, with_name, formats=formats).line}\n{notes.brief()}"
     rest = [_care(notes.cautions), _why(notes), _elsewhere([notes], link)]
     whole = _join([first, *rest])
     return whole if len(whole) <= JOB_LIMIT else _join([first, rest[0], rest[2]])

@@ -15,7 +15,6 @@ from scheduler.care.house import House
 from scheduler.description.fields import Part
 from scheduler.description.site import Keeper
 from scheduler.plan import Occurrence
-from scheduler.quantities import show_date
 from scheduler.rota import Round, Task
 
 DAY_PARTS: tuple[Part, ...] = ("morning", "evening")
@@ -75,7 +74,7 @@ def done_entries(writer: Writer, keeper: Keeper, done: Iterable[Occurrence]) -> 
         jobs = list(some)
         minutes = sum(o.job.minutes for o in jobs)
         path = "/".join([writer.site.place.id, "rota", keeper.id, "done", day.isoformat()])
-        lines = [f"Done on {show_date(day)}."]
+        lines = [f"Done on {writer.site.place.formats.date(day)}."]
         lines += [
             f"- {title(o.job)}" + (f": {o.entry.note}" if o.entry and o.entry.note else "") for o in jobs
         ]
@@ -144,7 +143,7 @@ def _lines(writer: Writer, one: Round, *, steps: bool) -> Iterator[str]:
         said = (
             QUARANTINE
             if task.item.quarantine
-            else f"{job.part.capitalize()}, {place.time_of(job.part):%H:%M}"
+            else f"{job.part.capitalize()}, {place.formats.time(place.time_of(job.part))}"
         )
         if said != heading:
             yield from ([""] if heading else [])
@@ -163,7 +162,7 @@ def _lines(writer: Writer, one: Round, *, steps: bool) -> Iterator[str]:
             careful |= dict.fromkeys(notes.cautions)
     for task in one.helps:
         yield f"Lend a hand to {task.keeper.name}: {title(task.item.job)} ({task.item.job.minutes} min)"
-        careful[cautions.lift(House(place.house_values).pail_l)] = None
+        careful[cautions.lift(House(place.house_values).pail_l, place.formats)] = None
     if careful and steps:
         yield ""
         yield from (f"Take care: {caution}" for caution in careful)

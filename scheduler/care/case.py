@@ -13,11 +13,15 @@ from scheduler.handbook import disinfectant, feeding
 from scheduler.history import NO_HISTORY, Entry, History
 from scheduler.quantities import (
     System,
+    show_area,
     show_length,
     show_mass,
+    show_milligrams,
     show_temperature,
+    show_temperature_step,
     show_volume,
 )
+from scheduler.readings import show_reading
 from scheduler.sources import COMMON_PRACTICE, KEEPER, Source
 from scheduler.species import Band, Note, Sheet, Subject
 
@@ -45,7 +49,8 @@ class Case:
         self.site, self.enclosure, self.today, self.history = site, enclosure, today, history
         self.described = described or enclosure
         self.units: System = site.place.units
-        self.house = House(site.place.house_values)
+        self.formats = site.place.formats
+        self.house = House(site.place.house_values, self.formats)
         self._figures: dict[str, Figure | NotKnown] = {}
 
     # --- time ---
@@ -265,7 +270,7 @@ class Case:
         """Return what the sheets of the residents' species say of subjects, or of all, each with its species; once each."""
         sheets = {s.species: s for r in self.enclosure.resident if (s := self.sheet(r)) is not None}
         return [
-            (species, note)
+            (species, note.model_copy(update={"text": self.formats.prose(note.text)}))
             for species, sheet in sorted(sheets.items())
             for note in sheet.note
             if not subjects or note.about in subjects
@@ -273,25 +278,49 @@ class Case:
 
     # --- words ---
 
+    def date(self, day: dt.date) -> str:
+        """Return a date as the site's locale has it."""
+        return self.formats.date(day)
+
+    def numeral(self, value: float, spec: str = "g") -> str:
+        """Return a number by a format of Python's, with the marks of the site's locale."""
+        return self.formats.number(value, spec)
+
+    def reading(self, name: str, value: float) -> str:
+        """Return a reading in the site's units."""
+        return show_reading(name, value, self.units, self.formats)
+
     def litres(self, value: float) -> str:
         """Return a volume in the site's units."""
-        return show_volume(value, self.units)
+        return show_volume(value, self.units, self.formats)
 
     def cm(self, value: float) -> str:
         """Return a length in the site's units."""
-        return show_length(value, self.units)
+        return show_length(value, self.units, self.formats)
+
+    def area(self, value: float) -> str:
+        """Return an area of some cm2 in the site's units."""
+        return show_area(value, self.units, self.formats)
 
     def degrees(self, value: float) -> str:
         """Return a temperature in the site's units."""
-        return show_temperature(value, self.units)
+        return show_temperature(value, self.units, self.formats)
+
+    def degrees_apart(self, value: float) -> str:
+        """Return a difference of temperatures in the site's units."""
+        return show_temperature_step(value, self.units, self.formats)
+
+    def milligrams(self, value: float) -> str:
+        """Return milligrams, rounded up."""
+        return show_milligrams(value, self.formats)
 
     def grams(self, value: float) -> str:
         """Return a mass in the site's units."""
-        return show_mass(value, self.units)
+        return show_mass(value, self.units, self.formats)
 
     def kilograms(self, value: float) -> str:
         """Return a mass of some kg in the site's units."""
-        return show_mass(value * 1000.0, self.units)
+        return show_mass(value * 1000.0, self.units, self.formats)
 
     def band(self, band: tuple[float, float]) -> str:
         """Return a range of temperatures in the site's units: 22-26 °C."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from scheduler.locales import PLAIN, Formats
 from scheduler.quantities import show_volume
 
 
@@ -72,9 +73,9 @@ LAW = Caution(
 )
 
 
-def lift(pail_l: float) -> Caution:
+def lift(pail_l: float, formats: Formats = PLAIN) -> Caution:
     """Return the caution about pails, which are filled with so many litres at most."""
-    most = f"{show_volume(pail_l, 'metric')} ({show_volume(pail_l, 'us')})"
+    most = f"{show_volume(pail_l, 'metric', formats)} ({show_volume(pail_l, 'us', formats)})"
     return Caution(
         f"carry pails of at most {most}, close to the body, without twisting; use a hose or a pump for more.",
         f"Back: pails of at most {most}, close, no twisting; else a hose.",

@@ -7,7 +7,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from scheduler.quantities import show_date
+from scheduler.locales import PLAIN, Formats
 from scheduler.sources import Source
 
 LEAST_READINGS = 3
@@ -42,10 +42,12 @@ def fade(
     baseline: tuple[dt.date, float],
     bound: float,
     what: str,
+    *,
+    formats: Formats = PLAIN,
 ) -> Fade | None:
     """Return when a lamp is due by UVI readings at its basking place, all later than its baseline; None when they tell nothing.
 
-    `bound` is the UVI under which it is replaced, `what` says which bound that is.
+    `bound` is the UVI under which it is replaced, `what` says which bound that is, `formats` how numbers and days are written.
     """
     if not readings:
         return None
@@ -55,9 +57,9 @@ def fade(
         if len(low) > 1:
             # The second of them decides: what is read later puts nothing off.
             (_, first), (day, second) = low[:2]
-            why = f"UVI {first:.3g} and then {second:.3g} on {show_date(day)}, under {bound:.3g} ({what})"
+            why = f"UVI {formats.number(first, '.3g')} and then {formats.number(second, '.3g')} on {formats.date(day)}, under {formats.number(bound, '.3g')} ({what})"
             return Fade((day - installed).days, why, TWICE)
-        why = f"UVI {last:.3g} on {show_date(last_day)}, under {bound:.3g} ({what})"
+        why = f"UVI {formats.number(last, '.3g')} on {formats.date(last_day)}, under {formats.number(bound, '.3g')} ({what})"
         return Fade(None, why, TWICE, last_day + dt.timedelta(days=AGAIN_DAYS))
     points = [baseline, *readings]
     if len({day for day, _ in points}) < LEAST_READINGS or any(value <= 0 for _, value in points):
@@ -68,7 +70,7 @@ def fade(
     until = found.hours_to(bound)
     if found.low <= 0 or not math.isfinite(until):
         return None
-    why = f"by {len(points)} readings its UVI halves in {math.log(2) / found.rate_per_hour:.0f} days and comes down to {bound:.3g} ({what})"
+    why = f"by {len(points)} readings its UVI halves in {math.log(2) / found.rate_per_hour:.0f} days and comes down to {formats.number(bound, '.3g')} ({what})"
     return Fade(max(1, math.floor(until)), why, MEASURED)
 
 

@@ -14,7 +14,7 @@ from scheduler.care.stages import stage_at, stages
 from scheduler.care.watch.food_stop import VET, food_stop
 from scheduler.description.site import Resident
 from scheduler.handbook import feeding
-from scheduler.quantities import Span, show_date
+from scheduler.quantities import Span
 from scheduler.rules import WEEKDAYS, Rule
 from scheduler.sources import COMMON_PRACTICE, KEEPER, Source
 
@@ -146,7 +146,7 @@ def _meal(case: Case) -> Amount:
     """Return what is given: nothing while the water is poisonous, said so that it holds on whatever day it is read."""
     stop, grams = food_stop(case), case.enclosure.feed.grams
     if stop is not None:
-        last = show_date(stop.last)
+        last = case.date(stop.last)
         return Amount("", f"nothing until a test is clean, to {last} at most; then a third, and call {VET}")
     return (
         Amount(case.grams(grams), "of pellets")

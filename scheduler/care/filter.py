@@ -8,7 +8,7 @@ from scheduler.care import cautions
 from scheduler.care.case import Case
 from scheduler.care.job import Amount, Every, Job, Notes
 from scheduler.care.registry import job
-from scheduler.quantities import Span, show_date
+from scheduler.quantities import Span
 from scheduler.sources import COMMON_PRACTICE, HOUSE, Source
 
 RESTART = Source("nitrifiers suffer within hours without flow; restart within 2 to 4 hours", "from memory")
@@ -86,7 +86,7 @@ def _half(case: Case) -> str:
     else:
         half = f"half {turn} of the biological media"
     other = "the other half was" if rinsed[-1].value is not None else "a half was"
-    return f"Take out {half}: {other} rinsed on {show_date(rinsed[-1].day)}. Leave that one alone."
+    return f"Take out {half}: {other} rinsed on {case.date(rinsed[-1].day)}. Leave that one alone."
 
 
 def _which_half(case: Case) -> str:

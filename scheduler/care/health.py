@@ -19,7 +19,7 @@ from scheduler.care.watch.weight import Loss, again_on, losses, weighed_again
 from scheduler.description.fields import MOST_SHORT
 from scheduler.description.site import Resident
 from scheduler.graphemes import cut
-from scheduler.quantities import Span, show_date
+from scheduler.quantities import Span
 from scheduler.rules import Rule
 from scheduler.sources import HOUSE, Source
 
@@ -103,7 +103,7 @@ def weigh_measure(case: Case) -> Iterator[Job]:
                 "Hold each animal low over a soft, dry place, with both hands.",
                 "Weigh it in a tub before feeding; measure the carapace in a straight line from front to back edge, with calipers or two books.",
                 "Record both, or write them into the description: meals and space follow the size.",
-                f"More than {case.house.weight_loss * 100:g} % lighter than its best weight (a hatchling {case.house.weight_loss_young * 100:g} %): call the vet.",
+                f"More than {case.numeral(case.house.weight_loss * 100)} % lighter than its best weight (a hatchling {case.numeral(case.house.weight_loss_young * 100)} %): call the vet.",
                 *known,
             ),
             amount=Amount("", f"{animals} animal{'s' if animals != 1 else ''}"),
@@ -132,7 +132,7 @@ def weigh_measure(case: Case) -> Iterator[Job]:
         def again(loss: Loss = loss) -> Notes:
             return Notes(
                 steps=(
-                    f"{loss.resident.name} weighed {case.grams(loss.last_g)} on {show_date(loss.last_on)}, {loss.share * 100:.0f} % under its best. Weigh it again, before feeding, on the same scale.",
+                    f"{loss.resident.name} weighed {case.grams(loss.last_g)} on {case.date(loss.last_on)}, {loss.share * 100:.0f} % under its best. Weigh it again, before feeding, on the same scale.",
                     "Record the weight. Look at appetite, eyes, nose, shell and droppings.",
                     SIGNS_SOON,
                 ),
@@ -191,7 +191,7 @@ def vet_check(case: Case) -> Iterator[Job]:
 
         def light(loss: Loss = loss) -> Notes:
             made = notes()
-            said = f"{loss.resident.name} weighed {case.grams(loss.last_g)} on {show_date(loss.last_on)}: {loss.share * 100:.0f} % under its best of {case.grams(loss.best_g)} ({show_date(loss.best_on)}); the limit is {loss.limit * 100:g} %."
+            said = f"{loss.resident.name} weighed {case.grams(loss.last_g)} on {case.date(loss.last_on)}: {loss.share * 100:.0f} % under its best of {case.grams(loss.best_g)} ({case.date(loss.best_on)}); the limit is {case.numeral(loss.limit * 100)} %."
             return replace(
                 made,
                 steps=(said, "Call the vet today; go on weighing every week.", *made.steps),

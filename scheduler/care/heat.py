@@ -12,7 +12,7 @@ from scheduler.care.figures.heat import LIMITS
 from scheduler.care.job import Amount, ByRule, Every, Job, Notes, On
 from scheduler.care.registry import job
 from scheduler.care.watch.warmth import water_run
-from scheduler.quantities import Span, show_date
+from scheduler.quantities import Span
 from scheduler.rules import Rule
 from scheduler.sources import HOUSE, Source
 
@@ -72,7 +72,7 @@ def heater_check(case: Case) -> Iterator[Job]:
 
     def because() -> Notes:
         made = notes()
-        said = f"The water was {case.degrees(run.value)} on {show_date(run.last.day)}, {run.lasted()}; these animals want {case.band(run.band)}."
+        said = f"The water was {case.degrees(run.value)} on {case.date(run.last.day)}, {run.lasted(case)}; these animals want {case.band(run.band)}."
         return replace(
             made,
             steps=(f"{said} {_at_once(run.cold)}", *made.steps),

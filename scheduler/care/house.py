@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from scheduler.description.site import HouseValues
 from scheduler.handbook import ammonia, feeding, heat, lifting, nitrogen
+from scheduler.locales import PLAIN, Formats
 from scheduler.sources import KEEPER, Source
 
 TOP_UP_FALL_CM = 2.0
@@ -47,8 +48,9 @@ _SOURCES = {
 class House:
     """The house values of a site: numbers in cm, L, mg/L and days, and whose each of them is."""
 
-    def __init__(self, given: HouseValues) -> None:
-        """Take the keeper's values where there are any, else the project's."""
+    def __init__(self, given: HouseValues, formats: Formats = PLAIN) -> None:
+        """Take the keeper's values where there are any, else the project's; `formats` is how they are written."""
+        self.formats = formats
         g = given
         self.nitrate_look = nitrogen.NITRATE_LOOK if g.nitrate_look is None else g.nitrate_look
         self.nitrate_act = nitrogen.NITRATE_ACT if g.nitrate_act is None else g.nitrate_act
@@ -77,7 +79,7 @@ class House:
 
     def limit(self, name: str) -> str:
         """Return a limit with whose it is, as a sentence: `The house limit is 0.02.`"""
-        return f"{'Your' if self.own(name) else 'The house'} limit is {getattr(self, name):g}."
+        return f"{'Your' if self.own(name) else 'The house'} limit is {self.formats.number(getattr(self, name))}."
 
     def source(self, name: str) -> Source:
         """Return whose a value is: the keeper's where it stands in the description, else the project's."""

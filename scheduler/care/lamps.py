@@ -12,7 +12,7 @@ from scheduler.care.figure import NotKnown
 from scheduler.description.identity import slug
 from scheduler.description.site import Lamp
 from scheduler.handbook import daylight, ultraviolet
-from scheduler.quantities import Span, show_date
+from scheduler.quantities import Span
 from scheduler.sources import KEEPER, Source
 from scheduler.species import Zone
 
@@ -162,7 +162,7 @@ def fading_of(case: Case, lamp: Lamp, installed: dt.date) -> Fade | None:
     bound, what = (worn, "70 % of its baseline")
     if least is not None and worn < least < baseline[1]:
         bound, what = least, "what the species needs"
-    return fade(readings, installed, baseline, bound, what)
+    return fade(readings, installed, baseline, bound, what, formats=case.formats)
 
 
 def replace_on(case: Case, lamp: Lamp, installed: dt.date) -> dt.date:
@@ -174,4 +174,4 @@ def told(case: Case, lamp: Lamp, installed: dt.date) -> str:
     """Return how the day of a replacement came about."""
     found = life(case, lamp, installed)
     left = ultraviolet.half_life_hours(lamp.kind)
-    return f"{lamp.kind} lamp of {show_date(installed)} + {found.days} days ({found.why}; its ultraviolet halves in {left:.0f} hours)"
+    return f"{lamp.kind} lamp of {case.date(installed)} + {found.days} days ({found.why}; its ultraviolet halves in {left:.0f} hours)"

@@ -67,7 +67,7 @@ def uvi_reading(case: Case) -> Iterator[Job]:
         for lamp in found:
             at = f" {case.cm(lamp.basking_distance)} from the lamp" if lamp.basking_distance else ""
             before = (
-                f"; it gave {lamp.uvi:g} at {case.cm(lamp.uvi_at)}"
+                f"; it gave {case.numeral(lamp.uvi)} at {case.cm(lamp.uvi_at)}"
                 if lamp.uvi is not None and lamp.uvi_at
                 else ""
             )
@@ -198,7 +198,7 @@ def uv_lamp_order(case: Case) -> Iterator[Job]:
 
 
 def _order_notes(case: Case, lamp: Lamp, installed: dt.date) -> Notes:
-    watts = f" of {lamp.power:g} W" if lamp.power is not None else ""
+    watts = f" of {case.numeral(lamp.power)} W" if lamp.power is not None else ""
     return Notes(
         steps=(
             f"Order one {lamp.kind} lamp{watts}.",
@@ -258,7 +258,9 @@ def lamp_timer(case: Case) -> Iterator[Job]:
         fixed = sorted({lamp.hours_a_day for lamp in found if isinstance(lamp.hours_a_day, float)})
         if fixed:
             steps.append(
-                "Lamps with fixed hours burn " + " and ".join(f"{h:g}" for h in fixed) + " hours a day."
+                "Lamps with fixed hours burn "
+                + " and ".join(f"{case.numeral(h)}" for h in fixed)
+                + " hours a day."
             )
         if not seasonal and not fixed:
             steps.append("Write hours_a_day into the lamps' tables.")

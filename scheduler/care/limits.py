@@ -43,10 +43,11 @@ def is_clean(house: House, name: str, value: float) -> bool:
 
 def said(house: House) -> str:
     """Return the ladder in words, as the notes of all tests print it."""
+    number = house.formats.number
     return (
-        f"Clean are up to {house.ammonia_clean:g} mg/L of ammonia in all and less than {house.nitrite_look:g} mg/L of nitrite "
-        f"(both as N). Un-ionised ammonia wants a look from {house.ammonia_look:g} mg/L on, and acting on from {house.ammonia_act:g}; "
-        f"nitrite from {house.nitrite_look:g} and {house.nitrite_act:g}."
+        f"Clean are up to {number(house.ammonia_clean)} mg/L of ammonia in all and less than {number(house.nitrite_look)} mg/L of nitrite "
+        f"(both as N). Un-ionised ammonia wants a look from {number(house.ammonia_look)} mg/L on, and acting on from {number(house.ammonia_act)}; "
+        f"nitrite from {number(house.nitrite_look)} and {number(house.nitrite_act)}."
     )
 
 

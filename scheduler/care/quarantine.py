@@ -13,7 +13,6 @@ from scheduler.care.job import Amount, ByRule, Job, Notes, On
 from scheduler.care.registry import Rule as CareRule
 from scheduler.care.registry import job
 from scheduler.care.signs import SIGNS_SOON, SIGNS_TODAY
-from scheduler.quantities import show_date
 from scheduler.rules import Rule
 from scheduler.sources import Source
 
@@ -92,7 +91,7 @@ def quarantine_watch(case: Case, q: Quarantine) -> Iterator[Job]:
             ),
             amount=_animals(case),
             cautions=(cautions.HANDS, cautions.VET),
-            reason=f"quarantine runs to {show_date(q.release)}, and starts again when another animal joins.",
+            reason=f"quarantine runs to {case.date(q.release)}, and starts again when another animal joins.",
             sources=(QUARANTINE, PRACTICE),
         )
 
@@ -122,7 +121,7 @@ def quarantine_weigh(case: Case, q: Quarantine) -> Iterator[Job]:
         return Notes(
             steps=(
                 "Weigh each animal in a dry tub of its own, on the same scale, before feeding. Write the grams down.",
-                f"More than {case.house.weight_loss * 100:g} % under the first weight (a hatchling {case.house.weight_loss_young * 100:g} %): call the vet.",
+                f"More than {case.numeral(case.house.weight_loss * 100)} % under the first weight (a hatchling {case.numeral(case.house.weight_loss_young * 100)} %): call the vet.",
                 "Disinfect scale and tub.",
             ),
             amount=_animals(case),
@@ -192,7 +191,7 @@ def quarantine_release(case: Case, q: Quarantine) -> Iterator[Job]:
         days = (q.release - q.restart).days
         return Notes(
             steps=(
-                f"Check the record: {days} days since the last arrival ({show_date(q.restart)}), weight steady, every faecal test clean.",
+                f"Check the record: {days} days since the last arrival ({case.date(q.restart)}), weight steady, every faecal test clean.",
                 "Have the vet agree.",
                 "Anything open: stay in quarantine. All well: write quarantine = false into the description.",
                 "Disinfect the enclosure and its tools before they serve others.",

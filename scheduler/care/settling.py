@@ -12,7 +12,6 @@ from scheduler.care.registry import job
 from scheduler.care.watch.cycling import CYCLE_PASS
 from scheduler.description.site import Resident
 from scheduler.handbook import disinfectant, volume
-from scheduler.quantities import show_milligrams
 from scheduler.rules import Rule
 from scheduler.sources import COMMON_PRACTICE, HOUSE, Source
 
@@ -104,7 +103,7 @@ def _fit_out_notes(case: Case) -> Notes:
     steps.append(f"{fill}{to}.")
     if case.chlorine_level:
         amount = (
-            f": it has to neutralise {show_milligrams(disinfectant.chlorine_mg(case.water_l, case.chlorine_level))} (as Cl2)"
+            f": it has to neutralise {case.milligrams(disinfectant.chlorine_mg(case.water_l, case.chlorine_level))} (as Cl2)"
             if case.water_l is not None
             else ""
         )
@@ -123,7 +122,7 @@ def _fit_out_notes(case: Case) -> Notes:
         steps=tuple(steps),
         cautions=(
             cautions.UNPLUG,
-            cautions.lift(case.house.pail_l),
+            cautions.lift(case.house.pail_l, case.formats),
             cautions.LAMP_OFF,
             cautions.SINK,
             cautions.HANDS,

@@ -12,7 +12,7 @@ from scheduler.care.figures.feeding import topped_up_a_day
 from scheduler.care.job import Every, Job, Notes, On
 from scheduler.care.registry import job
 from scheduler.handbook import disinfectant
-from scheduler.quantities import Span, show_milligrams
+from scheduler.quantities import Span
 from scheduler.sources import HOUSE, Source
 
 EVERY = Span(28)
@@ -42,7 +42,7 @@ def supplies(case: Case) -> Iterator[Job]:
             if mg is not None and every is not None:
                 need_mg = mg * days / every + case.chlorine_level * topped_up_a_day(case) * days
                 steps.append(
-                    f"Conditioner: enough for {show_milligrams(need_mg)} of chlorine (as Cl2) in four weeks; its label says how much "
+                    f"Conditioner: enough for {case.milligrams(need_mg)} of chlorine (as Cl2) in four weeks; its label says how much "
                     f"that is (of plain sodium thiosulfate, as the pentahydrate, {_grams(case, need_mg)})."
                 )
             else:

@@ -16,7 +16,7 @@ from scheduler.care.watch.alarms import EXTRA, Alarm, alarms
 from scheduler.care.watch.food_stop import food_stop
 from scheduler.description.site import JobOverride
 from scheduler.handbook import lifting, volume
-from scheduler.quantities import Span, show_date, show_milligrams, show_temperature_step
+from scheduler.quantities import Span
 from scheduler.sources import HOUSE, Source
 
 LARGE_SHARE = 0.3
@@ -53,7 +53,7 @@ def water_test(case: Case) -> Iterator[Job]:
             steps=(
                 "Take the sample before any water change: values are at their highest then.",
                 "Test ammonia, nitrite, nitrate and pH, and read the water temperature.",
-                "Note for each whether the kit reads as N or as the ion: the figures differ by up to 4.4 times.",
+                f"Note for each whether the kit reads as N or as the ion: the figures differ by up to {case.numeral(4.4)} times.",
                 f"Record the values, or write them down with the date. {limits.said(case.house)}",
                 limits.answer(),
             ),
@@ -92,7 +92,7 @@ def _follow_ups(case: Case) -> Iterator[Job]:
     if rinsed:
         day = rinsed[-1].day
         days = tuple(day + dt.timedelta(days=d) for d in TESTS_AFTER_RINSE)
-        wanted[f"rinse-{day.isoformat()}"] = days, f"Half of the media was rinsed on {show_date(day)}."
+        wanted[f"rinse-{day.isoformat()}"] = days, f"Half of the media was rinsed on {case.date(day)}."
     for variant, (days, why) in sorted(wanted.items()):
 
         def notes(why: str = why, order: str = _order_of_test(variant, why)) -> Notes:
@@ -235,7 +235,7 @@ def _change_notes(case: Case) -> Notes:
     careful = [
         cautions.UNPLUG,
         cautions.HOT_WATER,
-        cautions.lift(case.house.pail_l),
+        cautions.lift(case.house.pail_l, case.formats),
         cautions.SIPHON,
         cautions.SINK,
         cautions.NATURE,
@@ -341,7 +341,7 @@ def _drain(case: Case) -> list[str]:
 def _new_water(case: Case) -> str:
     tap = case.site.place.tap_water
     target = case.set_to_c
-    step = show_temperature_step(MATCH_K, case.units)
+    step = case.degrees_apart(MATCH_K)
     if target is None:
         return f"Measure the tank's water and mix new water to within {step} of it."
     if case.change_l is None or tap.cold is None or tap.hot is None:
@@ -368,11 +368,11 @@ def _neutralise(case: Case) -> str:
     kind = "chloramine" if case.frees_ammonia else "chlorine"
     mg = case.value("chlorine_to_neutralise")
     if mg is None:
-        return f"Treat the new water against {kind} ({level:g} mg in each litre) with conditioner, dosed by its label."
-    text = f"Treat the new water with conditioner by its label: it has to neutralise {show_milligrams(mg)} of {kind} (as Cl2)."
+        return f"Treat the new water against {kind} ({case.numeral(level)} mg in each litre) with conditioner, dosed by its label."
+    text = f"Treat the new water with conditioner by its label: it has to neutralise {case.milligrams(mg)} of {kind} (as Cl2)."
     freed = case.value("freed_ammonia")
     if freed is not None:
-        text += f" That frees {freed:.2g} mg/L of ammonia nitrogen in the new water: take a conditioner that binds ammonia too."
+        text += f" That frees {case.numeral(freed, '.2g')} mg/L of ammonia nitrogen in the new water: take a conditioner that binds ammonia too."
     return text
 
 

@@ -56,7 +56,7 @@ def check(
     with told(file, output):
         if more and not what_if:
             raise UsageError(f"{clip(more[0])}: changed values follow --what-if")
-        site = workflow.read_site(file)
+        site = workflow.read_site(file).in_plain_formats()
         day = workflow.parse_day(today) if today else workflow.today_in(site)
         history = workflow.history_of(site, file, day)
         pinned = workflow.pinned_notes(site, file, day)

@@ -54,7 +54,7 @@ def history(
 ) -> None:
     """Show what was recorded, in the order recorded."""
     with told(file, writes=import_ is not None):
-        site = workflow.read_site(file)
+        site = workflow.read_site(file).in_plain_formats()
         if import_ is not None:
             added, known, words = workflow.take_in(file, site, import_)
             for word in words:

@@ -50,7 +50,7 @@ def jobs(
 ) -> None:
     """Show what falls due in the coming days."""
     with told(file, output):
-        site = workflow.read_site(file)
+        site = workflow.read_site(file).in_plain_formats()
         day = workflow.parse_day(today) if today else workflow.today_in(site)
         first = workflow.parse_day(from_) if from_ else day
         history = workflow.history_of(site, file, day, done_since=first)

@@ -25,7 +25,7 @@ def outlook(
 ) -> None:
     """Show what is coming: lamps, supplies to buy, the vet, space, the cold season, and what it costs."""
     with told(file, output):
-        site = workflow.read_site(file)
+        site = workflow.read_site(file).in_plain_formats()
         day = workflow.parse_day(today) if today else workflow.today_in(site)
         found = workflow.outlook(site, day, months, workflow.history_of(site, file, day), enclosure)
         from scheduler.sheets.outlook import outlook_lines, outlook_object

@@ -59,7 +59,7 @@ def did(
     """Record what was done; what comes next counts from there."""
     file, rest = _file_of(words)
     with told(file, output, writes=True):
-        site = workflow.read_site(file)
+        site = workflow.read_site(file).in_plain_formats()
         day = workflow.parse_day(today) if today else workflow.today_in(site)
         who = _who(on, at, by, note, today)
         done = workflow.did(file, site, day, rest, who, again=again, share=_share(share), half=half)
@@ -90,7 +90,7 @@ def reading(
     names = [word for word in rest if "=" not in word]
     values = [word for word in rest if "=" in word]
     with told(file, output, writes=True):
-        site = workflow.read_site(file)
+        site = workflow.read_site(file).in_plain_formats()
         day = workflow.parse_day(today) if today else workflow.today_in(site)
         who = _who(on, at, by, note, today)
         try:
@@ -119,7 +119,7 @@ def undo(
 ) -> None:
     """Take the last entry back, with all that followed from it. It stays in the log, as taken back."""
     with told(file, output, writes=True):
-        site = workflow.read_site(file)
+        site = workflow.read_site(file).in_plain_formats()
         day = workflow.parse_day(today) if today else workflow.today_in(site)
         _show(workflow.undo(file, site, day, _who(None, None, by, note, today), entry), output)
 

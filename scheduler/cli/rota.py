@@ -97,7 +97,10 @@ def rota(
 ) -> None:
     """Share the work out: fairly, in few rounds, and with as little change as possible."""
     with told(file, Format.JSON if output is As.JSON else Format.TABLE, writes=publish):
-        site = workflow.read_site(file)
+        described = workflow.read_site(file)
+        # A sitter's sheet is printed and handed over: it is written as the pages are.
+        on_paper = sitter is not None and output is not As.JSON
+        site = described if on_paper else described.in_plain_formats()
         as_of = workflow.parse_day(today) if today else None
         day = as_of or workflow.today_in(site)
         first = workflow.parse_day(from_) if from_ else day
@@ -203,7 +206,7 @@ def swap(
 ) -> None:
     """Hand a round of the published rota over to somebody else, or some of its jobs; or exchange two rounds."""
     with told(file, writes=True):
-        site = workflow.read_site(file)
+        site = workflow.read_site(file).in_plain_formats()
         as_of = workflow.parse_day(today) if today else None
         day = as_of or workflow.today_in(site)
         wish = workflow.Wish(

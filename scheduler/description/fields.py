@@ -18,6 +18,7 @@ from pydantic_core import PydanticCustomError
 
 from scheduler import rules
 from scheduler.description.dates import dates_meant, written
+from scheduler.description.locale_tags import LocaleError, check_tag
 from scheduler.errors import clip, nearest
 from scheduler.quantities import KINDS, QuantityError, Span, parse, parse_span
 
@@ -320,6 +321,22 @@ def _zone(value: object) -> str:
 
 Zone = Annotated[
     str, BeforeValidator(_zone), WithJsonSchema({"type": "string", "description": "IANA time zone"})
+]
+
+
+def _locale(value: object) -> str:
+    if not isinstance(value, str):
+        raise wrong(f"found {clip(value)}; expected the tag of a locale in quotes", 'write "de-AT"')
+    try:
+        return check_tag(value)
+    except LocaleError as error:
+        raise wrong(error.message, error.hint) from None
+
+
+LocaleTag = Annotated[
+    str,
+    BeforeValidator(_locale),
+    WithJsonSchema({"type": "string", "description": 'tag of a locale (BCP 47), "de-AT"'}),
 ]
 
 

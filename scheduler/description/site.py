@@ -23,6 +23,7 @@ from scheduler.description.fields import (
     Id,
     Interval,
     Length,
+    LocaleTag,
     LogUrl,
     Mass,
     Minutes,
@@ -43,6 +44,7 @@ from scheduler.description.fields import (
     Zone,
 )
 from scheduler.description.prices import PriceText
+from scheduler.locales import Formats, formats_of
 from scheduler.quantities import System
 from scheduler.species import Sheet, Sheets
 
@@ -125,6 +127,7 @@ class Place(Table):
     id: Id = ""
     time_zone: Zone = "UTC"
     units: System = "metric"
+    locale: LocaleTag | None = None
     start: Day | None = None
     latitude: Annotated[float, Field(ge=-90, le=90, strict=True)] | None = None
     room_low: Temperature | None = None
@@ -142,6 +145,11 @@ class Place(Table):
     def zone(self) -> ZoneInfo:
         """Return the time zone."""
         return ZoneInfo(self.time_zone)
+
+    @property
+    def formats(self) -> Formats:
+        """Return how dates, times of day and numbers are written here for people."""
+        return formats_of(self.locale)
 
     def time_of(self, part: Part) -> dt.time:
         """Return when the jobs of a part of the day start."""
@@ -343,6 +351,14 @@ class Site:
             self.sheets,
             enclosures,
         )
+        return other
+
+    def in_plain_formats(self) -> Site:
+        """Return the site without its locale, as the command line writes and reads it."""
+        if self.place.locale is None:
+            return self
+        other = self.with_enclosures(self.enclosures)
+        other.place = self.place.model_copy(update={"locale": None})
         return other
 
     def sheet(self, resident: Resident) -> Sheet | None:

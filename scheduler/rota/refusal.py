@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from scheduler.description.site import Keeper
-from scheduler.quantities import show_date
+from scheduler.locales import PLAIN, Formats
 
 Kind = Literal["job's weekday", "away", "not a day", "skill", "minutes", "rounds", "gone", "over", "window"]
 
@@ -30,12 +30,12 @@ class Refusal:
     days: tuple[dt.date, ...] = ()
 
 
-def sentence(refusal: Refusal, what: str = "it") -> str:
+def sentence(refusal: Refusal, what: str = "it", formats: Formats = PLAIN) -> str:
     """Return a refusal in words, without a full stop: a hand-over, a move in a calendar and a rota say it alike.
 
-    `what` names the job where several are meant.
+    `what` names the job where several are meant, `formats` is how days are written.
     """
-    day = show_date(refusal.day)
+    day = formats.date(refusal.day)
     name = "" if refusal.keeper is None else refusal.keeper.name
     days = refusal.days
     match refusal.kind:
@@ -46,7 +46,7 @@ def sentence(refusal: Refusal, what: str = "it") -> str:
         case "window" if len(days) == 1:
             told = "it has no window: it is for that day alone"
         case "window":
-            told = f"its window is {show_date(days[0])} to {show_date(days[-1])}"
+            told = f"its window is {formats.date(days[0])} to {formats.date(days[-1])}"
         case "job's weekday":
             told = f"it is not for a {refusal.day:%A} ({day})"
         case "away":

@@ -13,8 +13,8 @@ from scheduler.care.lamps import named
 from scheduler.description import Enclosure, Site
 from scheduler.description.identity import slug
 from scheduler.history import Entry, JobRef
+from scheduler.locales import Formats
 from scheduler.plan import Move, Next
-from scheduler.quantities import show_date
 from scheduler.readings import QUANTITIES, show_reading
 from scheduler.sheets.terminal import LEAST_WIDTH, safe, wrapped
 
@@ -30,7 +30,7 @@ def recorded_lines(
     width: int,
 ) -> Iterator[str]:
     """Yield the lines for a terminal of a width. `noted` are entries that were there, and have another note now."""
-    width = max(width, LEAST_WIDTH)
+    width, formats = max(width, LEAST_WIDTH), site.place.formats
     named: set[JobRef] = set()
     met: set[JobRef] = set()
     for entry, new in entries:
@@ -40,14 +40,18 @@ def recorded_lines(
         if entry.kind == "done" and entry.job in next_days:
             named.add(entry.job)
             coming = next_days[entry.job]
-            yield f"  next {_open(coming.since)}" if coming.since else f"  next on {_when(coming.day)}"
+            yield (
+                f"  next {_open(coming.since, formats)}"
+                if coming.since
+                else f"  next on {formats.weekday_date(coming.day)}"
+            )
     for enclosure, found in consequences:
         text = f"{enclosure.name}: {found.text} [{found.source}]"
         yield from wrapped(safe(text), width, 8, f"  {found.verdict}")
     for move in _paired(moves, met):
         job = move.job
         if job.ref not in named:
-            moved = "done with it" if move.after is None and job.log_name in met else _moved(move)
+            moved = "done with it" if move.after is None and job.log_name in met else _moved(move, formats)
             yield from wrapped(safe(f"{job.enclosure.name}: {job.title}: {moved}"), width, 4, "  ")
 
 
@@ -68,7 +72,8 @@ def _paired(moves: Iterable[Move], met: Collection[JobRef]) -> Iterator[Move]:
 
 def _said(site: Site, entry: Entry, new: bool, *, noted: bool) -> str:
     where = next((e.name for e in site.enclosures if e.id == entry.enclosure), entry.enclosure)
-    day = show_date(entry.day) + (f", {entry.time:%H:%M}" if entry.time else "")
+    formats = site.place.formats
+    day = formats.date(entry.day) + (f", {formats.time(entry.time)}" if entry.time else "")
     what = _with_amount(described(site, entry), entry)
     if entry.kind == "void":
         return f"{where}: {what} of {day} is taken back" + ("." if new else " already; nothing changes.")
@@ -87,7 +92,7 @@ def described(site: Site, entry: Entry) -> str:
     if entry.name not in QUANTITIES or entry.value is None:
         return title
     of = f" of {_whom(site, entry)}" if entry.of else ""
-    shown = show_reading(entry.name, entry.value, site.place.units)
+    shown = show_reading(entry.name, entry.value, site.place.units, site.place.formats)
     # "pH 7.4" says already what it is.
     return shown if shown.startswith(f"{title} ") else f"{title}{of}: {shown}"
 
@@ -114,19 +119,15 @@ def _whom(site: Site, entry: Entry) -> str:
     return entry.of
 
 
-def _when(day: dt.date) -> str:
-    return f"{day:%A} {show_date(day)}"
+def _open(since: dt.date, formats: Formats) -> str:
+    return f"today, due since {formats.date(since)}"
 
 
-def _open(since: dt.date) -> str:
-    return f"today, due since {show_date(since)}"
-
-
-def _moved(move: Move) -> str:
+def _moved(move: Move, formats: Formats) -> str:
     if move.after is None:
         return "no longer planned"
-    to = _open(move.after) if move.open else _when(move.after)
-    return f"planned for {to}" if move.before is None else f"{show_date(move.before)} -> {to}"
+    to = _open(move.after, formats) if move.open else formats.weekday_date(move.after)
+    return f"planned for {to}" if move.before is None else f"{formats.date(move.before)} -> {to}"
 
 
 def recorded_object(

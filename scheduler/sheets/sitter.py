@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 from scheduler.description.site import Site
-from scheduler.quantities import show_date
 from scheduler.rota import Item
 from scheduler.rota.sitter import Moved, Sitting
 from scheduler.sheets.terminal import duration, safe, wrapped
@@ -25,15 +25,16 @@ def sitter_lines(site: Site, made: Sitting, width: int) -> Iterator[str]:
     first, last = made.span
     total = sum(one.minutes for one in made.rounds)
     jobs = sum(len(one.tasks) for one in made.rounds)
-    days = show_date(first) if first == last else f"{show_date(first)} to {show_date(last)}"
+    date = site.place.formats.date
+    days = date(first) if first == last else f"{date(first)} to {date(last)}"
     what = f"{jobs} job{'s' if jobs != 1 else ''}, {duration(total)}" if jobs else "nothing to do"
     heading = f"{made.sitter.name}, {days}: {what}"
     yield from wrapped(safe(heading), width, 0)
-    yield from _moved("Before, by the keepers:", made.before, width)
+    yield from _moved("Before, by the keepers:", made.before, date, width)
     told: set[tuple[str, ...]] = set()
     for one in made.rounds:
         yield ""
-        yield f"{one.day:%A} {show_date(one.day)}, {duration(one.minutes)}"
+        yield f"{site.place.formats.weekday_date(one.day)}, {duration(one.minutes)}"
         for number, task in enumerate(one.tasks, start=1):
             name = f"{_title(task.item)}, {task.item.job.minutes} min"
             yield from wrapped(safe(name), width, 6, f"  {number}.")
@@ -42,19 +43,19 @@ def sitter_lines(site: Site, made: Sitting, width: int) -> Iterator[str]:
                 told.add(steps)
                 for step in steps:
                     yield from wrapped(safe(step), width, 8, "      - ")
-    yield from _moved("After, by the keepers:", made.after, width)
+    yield from _moved("After, by the keepers:", made.after, date, width)
     if made.cannot:
         yield ""
         yield "Neither waits nor is for a sitter; ask somebody who is fit for it:"
         for item, why in made.cannot:
             day = item.occurrence.day
-            yield from wrapped(safe(f"{day:%a} {show_date(day)}  {_title(item)}: {why}."), width, 4, "  ")
+            yield from wrapped(safe(f"{day:%a} {date(day)}  {_title(item)}: {why}."), width, 4, "  ")
     yield ""
     for line in LEAVE:
         yield from wrapped(line, width, 4, "  - ")
 
 
-def _moved(heading: str, moved: Iterable[Moved], width: int) -> Iterator[str]:
+def _moved(heading: str, moved: Iterable[Moved], date: Callable[[dt.date], str], width: int) -> Iterator[str]:
     some = list(moved)
     if not some:
         return
@@ -62,7 +63,7 @@ def _moved(heading: str, moved: Iterable[Moved], width: int) -> Iterator[str]:
     yield heading
     for one in some:
         due = one.item.due
-        told = f"{one.day:%a} {show_date(one.day)}  {_title(one.item)}, {one.item.job.minutes} min (due {due:%a} {show_date(due)})"
+        told = f"{one.day:%a} {date(one.day)}  {_title(one.item)}, {one.item.job.minutes} min (due {due:%a} {date(due)})"
         yield from wrapped(safe(told), width, 4, "  ")
 
 

@@ -7,7 +7,6 @@ from typing import Any
 from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
-from scheduler.quantities import show_date
 from scheduler.web.posted import Posted
 from scheduler.web.visit import Visit
 from scheduler.workflow.notes import NOTE
@@ -20,7 +19,9 @@ def shown_notes(visit: Visit, place: str) -> list[dict[str, Any]]:
         {
             "text": note.text,
             "day": note.entry.day,
-            "time": f"{note.entry.time:%H:%M}" if note.entry.time is not None else "",
+            "time": visit.tended.site.place.formats.time(note.entry.time)
+            if note.entry.time is not None
+            else "",
             "who": "" if note.is_pin else names.get(note.entry.keeper, note.entry.keeper),
             "number": note.entry.number,
             "pin": note.pin.number if note.pin is not None else None,
@@ -68,7 +69,7 @@ def unpin_note(visit: Visit, posted: Posted) -> Response:
             "day": pin.day,
             "entry": pin,
         }
-        heading = f"Unpin this note of {show_date(pin.day)}?"
+        heading = f"Unpin this note of {visit.tended.site.place.formats.date(pin.day)}?"
         return visit.html("take-back.html", 409, told=told, values=[], part="unpin", heading=heading)
     tending.unpin(log, number)
     return visit.back("#round")

@@ -10,7 +10,6 @@ from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
 from scheduler.errors import DoubtError, LogError, ReadingError, UsageError, clip
-from scheduler.quantities import show_date
 from scheduler.readings import QUANTITIES
 from scheduler.web.in_time import RETRY
 from scheduler.web.posted import Posted
@@ -131,7 +130,7 @@ def _said(visit: Visit, late: Late) -> str:
         return ""
     names = {k.id: k.name for k in visit.tended.site.keepers}
     who = names.get(late.entry.keeper, "Somebody")
-    return f"{who} had recorded it for {show_date(late.entry.day)} already; it counts once."
+    return f"{who} had recorded it for {visit.tended.site.place.formats.date(late.entry.day)} already; it counts once."
 
 
 def _sentence(text: str) -> str:

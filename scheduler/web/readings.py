@@ -56,7 +56,8 @@ def shown_sheet(visit: Visit, job: Job) -> dict[str, Any] | None:
 def _shown(visit: Visit, entry: Entry | None) -> str:
     if entry is None or entry.value is None:
         return ""
-    return show_reading(entry.name, entry.value, visit.tended.site.place.units)
+    place = visit.tended.site.place
+    return show_reading(entry.name, entry.value, place.units, place.formats)
 
 
 def repeated(visit: Visit) -> list[tuple[str, str, int]]:

@@ -11,8 +11,8 @@ from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from scheduler.care.cautions import headline
-from scheduler.description.site import Enclosure
-from scheduler.quantities import System, show_minutes
+from scheduler.description.site import Enclosure, Place
+from scheduler.quantities import show_minutes
 from scheduler.readings import QUANTITIES, Quantity, parse_reading, show_reading
 from scheduler.sheets.recorded import recorded_lines
 from scheduler.web.backlog import count_of
@@ -60,7 +60,7 @@ def round_page(
     sheet = make_sheet(tended, keeper)
     own = [*(row for row in sheet.alarms if keeper in (None, row.turn.keeper)), *sheet.own_rows]
     week = [tended.today + dt.timedelta(days=n) for n in range(1, 8)]
-    worst = sheet.cautions
+    worst, place = sheet.cautions, tended.site.place
     return visit.html(
         "round.html",
         status,
@@ -69,14 +69,14 @@ def round_page(
         own=own,
         left=_left(own),
         nothing=_nothing(visit, sheet),
-        parts=[*in_parts(sheet.tanks, tended.site.place.times.evening)],
+        parts=[*in_parts(sheet.tanks, place.formats.time(place.times.evening))],
         headline=headline(worst[0]) if worst else "",
         week=[
             (day, tended.mine(keeper, day), tended.helps(keeper, day))
             for day in week
             if tended.mine(keeper, day) or tended.helps(keeper, day)
         ],
-        quantities=[(q, _example(q, tended.site.place.units)) for q in QUANTITIES.values()],
+        quantities=[(q, _example(q, place)) for q in QUANTITIES.values()],
         written={key: form.get(key, "") if "reading" in form else "" for key in WRITTEN},
         note=form.get("note", ""),
         again=again,
@@ -163,8 +163,8 @@ def _lines(made: Recorded) -> list[str]:
     return [line.strip().replace(" -> ", ", now ") for line in lines]
 
 
-def _example(q: Quantity, units: System) -> str:
+def _example(q: Quantity, place: Place) -> str:
     """Return how a reading may be written, as people of the site write it."""
     if q.kind not in ("temperature", "length"):
-        return q.example
-    return show_reading(q.name, parse_reading(q.name, q.example).value, units)
+        return place.formats.prose(q.example)
+    return show_reading(q.name, parse_reading(q.name, q.example).value, place.units, place.formats)

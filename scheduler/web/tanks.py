@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
@@ -81,12 +80,12 @@ def animals_of(site: Site, enclosure: Enclosure) -> str:
     return " · ".join(filter(None, (names, ", ".join(dict.fromkeys(species)))))
 
 
-def in_parts(tanks: Sequence[TankSheet], evening: dt.time) -> Iterator[tuple[str, list[TankSheet]]]:
-    """Yield the parts of a round with what stands above each ("" for the morning), its tanks in their order."""
+def in_parts(tanks: Sequence[TankSheet], evening: str) -> Iterator[tuple[str, list[TankSheet]]]:
+    """Yield the parts of a round with what stands above each ("" for the morning), its tanks in their order; `evening` is the hour of that."""
     by_day = any(tank.quarantine and tank.part == "morning" for tank in tanks)
 
     def above(tank: TankSheet) -> str:
-        later = f"from {evening:%H:%M}" if tank.part == "evening" else ""
+        later = f"from {evening}" if tank.part == "evening" else ""
         if tank.quarantine and (by_day or not later):
             return f"Quarantine, {later or 'after all others'}"
         return later and f"Evening, {later}"

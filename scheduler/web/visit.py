@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import functools
 import hmac
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
@@ -15,7 +16,8 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from scheduler.description.site import Keeper
 from scheduler.errors import SchedulerError
 from scheduler.history import Entry
-from scheduler.quantities import show_date, show_minutes
+from scheduler.locales import PLAIN, Formats
+from scheduler.quantities import show_minutes
 from scheduler.web.rows import at_entries
 from scheduler.web.scripts import QUEUED, SCRIPT_ADDRESS
 from scheduler.web.style import STYLE_ADDRESS
@@ -24,20 +26,26 @@ from scheduler.workflow.tending import Tended
 
 HEADERS = {"Cache-Control": "private, no-store"}
 
-_templates = Environment(
-    loader=PackageLoader("scheduler.web"),
-    autoescape=True,
-    undefined=StrictUndefined,
-    trim_blocks=True,
-    lstrip_blocks=True,
-)
-_templates.globals.update(script=SCRIPT_ADDRESS, queued=" ".join(QUEUED))
-_templates.filters["day"] = lambda day: f"{day:%A} {show_date(day)}"
-_templates.filters["date"] = show_date
-_templates.filters["hour"] = lambda time: f"{time:%H:%M}"
-_templates.globals["style"] = STYLE_ADDRESS
-_templates.filters["short_day"] = lambda day: f"{day:%a} {day.day} {day:%b}"
-_templates.filters["spell"] = show_minutes
+
+@functools.lru_cache(maxsize=16)
+def _templates(formats: Formats) -> Environment:
+    """Return the templates of sites that write dates and times in one way."""
+    found = Environment(
+        loader=PackageLoader("scheduler.web"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    found.globals.update(script=SCRIPT_ADDRESS, queued=" ".join(QUEUED), style=STYLE_ADDRESS)
+    found.filters.update(
+        day=formats.weekday_date,
+        date=formats.date,
+        short_day=formats.short_date,
+        hour=formats.time,
+        spell=show_minutes,
+    )
+    return found
 
 
 class Visit:
@@ -118,4 +126,10 @@ class Visit:
 
 def write_page(template: str, **values: Any) -> str:
     """Return a page as text; without a site it is of none."""
-    return _templates.get_template(template).render({"site": None, "problem": "", "offline": "", **values})
+    site = values.get("site")
+    formats = PLAIN if site is None else site.place.formats
+    return (
+        _templates(formats)
+        .get_template(template)
+        .render({"site": None, "problem": "", "offline": "", **values})
+    )

@@ -12,7 +12,6 @@ from scheduler.description import Enclosure
 from scheduler.errors import UsageError
 from scheduler.history import Entry, JobRef, OccurrenceRef
 from scheduler.log import Log
-from scheduler.quantities import show_date
 from scheduler.workflow.recording import Who, done_entries
 from scheduler.workflow.tending import Tended
 
@@ -103,7 +102,7 @@ def catch_up(
         if ref not in missed:
             continue
         try:
-            days = _days(missed[ref], one, tended.today)
+            days = _days(missed[ref], one, tended)
         except UsageError as error:
             wrong[ref] = str(error)
             continue
@@ -122,7 +121,7 @@ def catch_up(
     return [entry for entry, is_new in done if is_new]
 
 
-def _days(missed: Missed, said: CaughtUp, today: dt.date) -> tuple[dt.date, ...]:
+def _days(missed: Missed, said: CaughtUp, tended: Tended) -> tuple[dt.date, ...]:
     if said.choice == "due":
         return missed.days
     if not said.day.strip():
@@ -131,8 +130,9 @@ def _days(missed: Missed, said: CaughtUp, today: dt.date) -> tuple[dt.date, ...]
         day = dt.date.fromisoformat(said.day.strip())
     except ValueError:
         raise UsageError("this is no day; write one such as 2026-12-19") from None
-    if day > today:
-        raise UsageError(f"{show_date(day)} has not come yet")
+    formats = tended.site.place.formats
+    if day > tended.today:
+        raise UsageError(f"{formats.date(day)} has not come yet")
     if day < missed.since - dt.timedelta(days=MOST_DAYS):
-        raise UsageError(f"{show_date(day)} is long before it fell due")
+        raise UsageError(f"{formats.date(day)} is long before it fell due")
     return (day,)

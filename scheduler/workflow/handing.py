@@ -14,7 +14,6 @@ from scheduler.description import Site
 from scheduler.description.site import Keeper
 from scheduler.errors import UsageError, clip
 from scheduler.history import JobRef, OccurrenceRef
-from scheduler.quantities import show_date
 from scheduler.workflow.addressing import is_meant
 from scheduler.workflow.naming import by_names, pick
 from scheduler.workflow.publication import store
@@ -48,30 +47,31 @@ def hand_over(
     from scheduler.rota.refusal import sentence
 
     day, giver, taker, choose = asked
+    formats = roster.site.place.formats
     round_ = [a for a in assigned if a.day == day and a.keeper == giver.id]
     if not round_:
-        raise UsageError(f"{giver.name} has no round on {show_date(day)} in the published rota")
+        raise UsageError(f"{giver.name} has no round on {formats.date(day)} in the published rota")
     given = choose(round_)
     refusal = refuse_day(roster, taker, day)
     if refusal is not None:
-        raise UsageError(f"{sentence(refusal)}; change the description if that is not so")
+        raise UsageError(f"{sentence(refusal, formats=formats)}; change the description if that is not so")
     for a in given:
         refusal = refuse_skills(roster, taker, jobs[a.ref.job], day) if a.ref.job in jobs else None
         if refusal is not None:
-            raise UsageError(sentence(refusal, _title(jobs, a)))
+            raise UsageError(sentence(refusal, _title(jobs, a), formats))
     own = [a for a in assigned if a.day == day and a.keeper == taker.id]
     # A job that was left and comes again today is done once.
     minutes = sum(jobs[name].minutes for name in {a.ref.job for a in (*own, *given)} if name in jobs)
     refusal = refuse_load(roster, taker, day, minutes)
     if refusal is not None and refusal.kind == "minutes":
         raise UsageError(
-            f"{sentence(refusal)}; hand over fewer jobs: "
+            f"{sentence(refusal, formats=formats)}; hand over fewer jobs: "
             + ", ".join(dict.fromkeys(_title(jobs, a) for a in sorted(given, key=lambda a: a.ref.job)))
         )
     remarks = []
     sides = {quarantined(a.enclosure, day) for a in (*own, *given)}
     if len(sides) == 2:
-        remarks.append(f"{taker.name} tends quarantine and others on {show_date(day)}: quarantine last.")
+        remarks.append(f"{taker.name} tends quarantine and others on {formats.date(day)}: quarantine last.")
     moving = {id(a) for a in given}
     after = [replace(a, day=day, keeper=taker.id) if id(a) in moving else a for a in assigned]
     return after, [(replace(a, day=day, keeper=taker.id), giver, taker) for a in given], remarks
@@ -221,4 +221,4 @@ def _not_too_many(
     others = ((a.day, 0) for a in assigned if a.keeper == keeper.id and a.day != day)
     refusal = refuse_load(roster, keeper, day, 0, carry(day, others, roster.today, out))
     if refusal is not None:
-        raise UsageError(sentence(refusal))
+        raise UsageError(sentence(refusal, formats=roster.site.place.formats))

@@ -14,7 +14,7 @@ from scheduler.description.site import Keeper
 from scheduler.errors import UsageError
 from scheduler.history import Entry, History, JobRef, OccurrenceRef
 from scheduler.log import Log
-from scheduler.readings import QUANTITIES, assumption, parse_reading
+from scheduler.readings import QUANTITIES, assumption, parse_reading, with_unit
 from scheduler.workflow.backlog import CaughtUp, catch_up
 from scheduler.workflow.handing import Wish, swap
 from scheduler.workflow.notes import keep_note, pin_note, pin_of, unpin_note
@@ -180,12 +180,13 @@ class Tending:
         place = next((e for e in tended.site.enclosures if e.id == reading.enclosure), None)
         if place is None:
             raise UsageError("choose the enclosure")
+        typed = with_unit(reading.name, reading.value, tended.site.place.formats)
         by = self.keeper.id if self.keeper is not None else None
         return record_reading(
             log,
             tended.known,
             place,
-            f"{reading.name}={reading.value}",
+            f"{reading.name}={typed}",
             Who(by=by, as_of=self.as_of),
             seen=seen,
             of=reading.whose or None,

@@ -558,6 +558,7 @@ def doubts_of(
             # Of the same day it is "the last reading", without how long ago.
             ((day - last.day).days or None) if last is not None else None,
             before.site.place.units,
+            formats=before.site.place.formats,
         )
         if doubt is not None:
             found.append(doubt)

@@ -84,7 +84,7 @@ def changed_site(file: Path, site: Site, changes: Sequence[str], enclosure: str 
     name = None if enclosure is None else pick(enclosure, by_names(site.enclosures), "enclosure").name
     text = tomli_w.dumps(changed(data, changes, lambda table: name is None or _same(table.get("name"), name)))
     try:
-        return site_of(text, file)
+        return site_of(text, file).in_plain_formats()
     except DescriptionError as error:
         raise DescriptionError(replace(problem, line=None) for problem in error.problems) from None
 

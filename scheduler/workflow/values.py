@@ -163,7 +163,9 @@ def store_values(log: Log, known: Known, filled: Filled, who: Who, seen: int) ->
     read = _read(known, filled, day)
     if read.wrong or read.lacks_basis:
         said = (
-            "choose what the kit reads as: the figures differ by up to 4.4 times" if read.lacks_basis else ""
+            f"choose what the kit reads as: the figures differ by up to {site.place.formats.number(4.4)} times"
+            if read.lacks_basis
+            else ""
         )
         raise WrongValuesError(read.wrong, {}, basis=said)
     if not read.entries:
@@ -255,7 +257,7 @@ def _entry(site: Site, place: Enclosure, ref: FieldRef, text: str, basis: str) -
     if len(text) > VALUE_LENGTH:
         raise ReadingError(f"found {clip(text)}, of {len(text)} characters; write the value alone")
     said = "N" if basis == "N" else ION.get(ref.name, "") if basis == "ion" else ""
-    whole = in_field(ref.name, text, site.place.units, said)
+    whole = in_field(ref.name, text, site.place.units, said, site.place.formats)
     if ref.name not in fixed_basis(site) and needs_basis(ref.name, whole):
         return None
     (entry,), _ = parsed_values(site, place, [f"{ref.name}={whole}"], ref.of or None)

@@ -88,7 +88,7 @@ enclosures.toml:3: site.time_zone
     write "Europe/Dublin"
 enclosures.toml:4: site.colour
     unknown key "colour"
-    keys here: contact, former, house_values, id, latitude, log, name,
+    keys here: contact, former, house_values, id, latitude, locale, log, name,
     not_logged, room_high, room_low, start, tap_water, test_kit, time_zone,
     times, units
 enclosures.toml:8: site.tap_water.hot

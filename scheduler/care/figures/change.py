@@ -55,7 +55,7 @@ def hot_water_volume(case: Case) -> Made:
         change * share,
         volume.MIXING,
         lambda: (
-            f"({case.degrees(target)} - {case.degrees(cold)}) / ({case.degrees(hot)} - {case.degrees(cold)}) = {share:.3f} of {case.litres(change)} = {case.litres(change * share)} hot, the rest cold"
+            f"({case.degrees(target)} - {case.degrees(cold)}) / ({case.degrees(hot)} - {case.degrees(cold)}) = {case.numeral(share, '.3f')} of {case.litres(change)} = {case.litres(change * share)} hot, the rest cold"
         ),
     )
 
@@ -71,7 +71,7 @@ def chlorine_to_neutralise(case: Case) -> Made:
     return Made(
         mg,
         case.chlorine_source,
-        lambda: f"{change:.1f} L x {level:g} mg/L (as Cl2) = {mg:.0f} mg",
+        lambda: f"{case.numeral(change, '.1f')} L x {case.numeral(level)} mg/L (as Cl2) = {mg:.0f} mg",
     )
 
 
@@ -87,7 +87,7 @@ def freed_ammonia(case: Case) -> Made:
         freed,
         case.chlorine_source,
         lambda: (
-            f"{level:g} mg/L of chloramine x {disinfectant.MOLAR_N} / {disinfectant.MOLAR_CL2} = {freed:.2f} mg/L of nitrogen"
+            f"{case.numeral(level)} mg/L of chloramine x {case.numeral(disinfectant.MOLAR_N, '')} / {case.numeral(disinfectant.MOLAR_CL2, '')} = {case.numeral(freed, '.2f')} mg/L of nitrogen"
         ),
     )
 
@@ -103,7 +103,7 @@ def unionised_ammonia(case: Case) -> Made:
         freed * share,
         ammonia.EMERSON,
         lambda: (
-            f"{freed:.3f} mg/L in the tank after the change x {share * 100:.2g} % un-ionised at pH {ph:g} and {case.degrees(celsius)} = {freed * share:.4f} mg/L"
+            f"{case.numeral(freed, '.3f')} mg/L in the tank after the change x {case.numeral(share * 100, '.2g')} % un-ionised at pH {case.numeral(ph)} and {case.degrees(celsius)} = {case.numeral(freed * share, '.4f')} mg/L"
         ),
     )
 
@@ -133,6 +133,6 @@ def lifting_limit(case: Case) -> Made:
         limit,
         lifting.NIOSH,
         lambda: (
-            f"NIOSH: hands {lift.hand_cm:g} cm out and {lift.height_cm:g} cm up, lifted {lift.travel_cm:g} cm, one pail every two minutes (house values) = {case.kilograms(limit)}"
+            f"NIOSH: hands {case.numeral(lift.hand_cm)} cm out and {case.numeral(lift.height_cm)} cm up, lifted {case.numeral(lift.travel_cm)} cm, one pail every two minutes (house values) = {case.kilograms(limit)}"
         ),
     )

@@ -9,7 +9,6 @@ from scheduler.care.case import Case, join
 from scheduler.care.figure import Made, NotKnown, figure
 from scheduler.description.site import Enclosure, Site
 from scheduler.handbook import feeding
-from scheduler.quantities import show_date
 from scheduler.sources import Source
 
 PACK = Source("what a pack holds over what is used, less the days to order ahead", "computed")
@@ -72,7 +71,7 @@ def food_order_on(case: Case) -> Made:
         day,
         PACK,
         lambda: (
-            f"{case.grams(pack)} / {daily:.2f} g a day{others} = {days:.0f} days from {show_date(opened)}, less {ahead} days"
+            f"{case.grams(pack)} / {case.numeral(daily, '.2f')} g a day{others} = {days:.0f} days from {case.date(opened)}, less {ahead} days"
         ),
     )
 
@@ -104,6 +103,7 @@ def conditioner_order_on(case: Case) -> Made:
     daily, others = _together(case, "conditioner", new_water_a_day)
     topped = topped_up_a_day(case)
     between = f" and {case.litres(topped)} a day to top up" if topped else ""
+    often = case.numeral(every, ".3g")
     unknown = "" if topped else "; what is topped up is not known and not counted"
     days = feeding.supply_days(treats, daily)
     ahead = case.house.supplies_ahead_days
@@ -111,6 +111,6 @@ def conditioner_order_on(case: Case) -> Made:
         feeding.order_on(opened, days, ahead),
         PACK,
         lambda: (
-            f"{case.litres(treats)} / {f'{case.litres(daily)} a day{others}' if others else f'({case.litres(change)} every {every:.3g} days{between})' if between else f'{case.litres(change)} every {every:.3g} days'} = {days:.0f} days from {show_date(opened)}, less {ahead} days{unknown}"
+            f"{case.litres(treats)} / {f'{case.litres(daily)} a day{others}' if others else f'({case.litres(change)} every {often} days{between})' if between else f'{case.litres(change)} every {often} days'} = {days:.0f} days from {case.date(opened)}, less {ahead} days{unknown}"
         ),
     )

@@ -21,7 +21,7 @@ def filter_turnover(case: Case) -> Made:
         times,
         filtration.CUSTOM_SOURCE,
         lambda: (
-            f"{case.litres(flow)} an hour / {case.litres(net)} = {times:.1f} times an hour, by the rated flow"
+            f"{case.litres(flow)} an hour / {case.litres(net)} = {case.numeral(times, '.1f')} times an hour, by the rated flow"
         ),
     )
 
@@ -39,6 +39,6 @@ def media_area(case: Case) -> Made:
         area,
         filtration.NITRIFICATION,
         lambda: (
-            f"{nitrogen:.3f} g of nitrogen a day / {rate:.2f} g a m2 and day at {case.degrees(celsius)} = {area:.2f} m2"
+            f"{case.numeral(nitrogen, '.3f')} g of nitrogen a day / {case.numeral(rate, '.2f')} g a m2 and day at {case.degrees(celsius)} = {case.numeral(area, '.2f')} m2"
         ),
     )

@@ -77,7 +77,7 @@ def heat_pane_mm(case: Case) -> float:
 
 def _panes(case: Case) -> str:
     given = "" if case.enclosure.pane is not None else ", a house value"
-    return f"walls of {heat_pane_mm(case):g} mm{given}"
+    return f"walls of {case.numeral(heat_pane_mm(case))} mm{given}"
 
 
 def loss_in(case: Case, room_c: float, activity: float | None = None) -> Callable[[float], float]:
@@ -101,7 +101,7 @@ def heat_loss(case: Case) -> Made:
         return (
             f"water {case.degrees(celsius)}, room {case.degrees(room)}: {found.sides:.0f} W through the sides ({_panes(case)}), {found.base:.0f} W "
             f"through the base, {found.top:.0f} W {top}, {found.evaporation:.0f} W by evaporation (activity "
-            f"{case.house.activity:g}, humidity {case.house.humidity * 100:.0f} %) = {found.total:.0f} W"
+            f"{case.numeral(case.house.activity)}, humidity {case.house.humidity * 100:.0f} %) = {found.total:.0f} W"
         )
 
     return Made(found.total, heat.ASHRAE, how)
@@ -116,7 +116,7 @@ def heater_power(case: Case) -> Made:
     powers = [h.power for h in heaters if h.power is not None]
     if len(powers) < len(heaters):
         raise NotKnown("heater.power")
-    return Made(sum(powers), KEEPER, lambda: " + ".join(f"{p:g} W" for p in powers))
+    return Made(sum(powers), KEEPER, lambda: " + ".join(f"{case.numeral(p)} W" for p in powers))
 
 
 @figure("heater_power_needed", "W")
@@ -128,7 +128,7 @@ def heater_power_needed(case: Case) -> Made:
         max(0.0, most),
         heat.ASHRAE,
         lambda: (
-            f"the same loss with a splashing surface (activity {max(heat.ACTIVITY_BAND[1], case.house.activity):g}) = {most:.0f} W"
+            f"the same loss with a splashing surface (activity {case.numeral(max(heat.ACTIVITY_BAND[1], case.house.activity))}) = {most:.0f} W"
         ),
     )
 
@@ -144,13 +144,13 @@ def heat_up_time(case: Case) -> Made:
     hours = warming.hours_between(room, celsius, mass, power, loss_in(case, room))
     if math.isinf(hours):
         raise NotKnown(
-            why=f"{power:g} W never bring the water from {case.degrees(room)} to {case.degrees(celsius)} in that room"
+            why=f"{case.numeral(power)} W never bring the water from {case.degrees(room)} to {case.degrees(celsius)} in that room"
         )
     return Made(
         hours,
         warming.HEAT_BALANCE,
         lambda: (
-            f"{case.kilograms(mass)} of water from {case.degrees(room)} to {case.degrees(celsius)} with {power:g} W, less what it loses on the way = {hours:.1f} h"
+            f"{case.kilograms(mass)} of water from {case.degrees(room)} to {case.degrees(celsius)} with {case.numeral(power)} W, less what it loses on the way = {case.numeral(hours, '.1f')} h"
         ),
     )
 
@@ -205,13 +205,15 @@ def stuck_temperature(case: Case) -> Made:
     if overheats(case):
         raise NotKnown(why=f"it would pass {case.degrees(HOTTEST_C)}, beyond which nothing is reckoned here")
     if loss(low) > strongest:
-        raise NotKnown(why=f"{strongest:g} W alone keep it under {case.degrees(low)}", applies=False)
+        raise NotKnown(
+            why=f"{case.numeral(strongest)} W alone keep it under {case.degrees(low)}", applies=False
+        )
     hottest = warming.settles_at_c(strongest, loss, low, HOTTEST_C)
     return Made(
         hottest,
         warming.HEAT_BALANCE,
         lambda: (
-            f"in a room of {case.degrees(room)} the loss equals {strongest:g} W at {case.degrees(hottest)}"
+            f"in a room of {case.degrees(room)} the loss equals {case.numeral(strongest)} W at {case.degrees(hottest)}"
         ),
     )
 
@@ -224,7 +226,9 @@ def heater_energy(case: Case) -> Made:
     watts = max(0.0, min(loss, power))
     kwh = warming.kwh_a_month(watts)
     return Made(
-        kwh, ENERGY, lambda: f"{watts:.0f} W x 24 h x 30.4 days = {kwh:.0f} kWh, were it always so cold"
+        kwh,
+        ENERGY,
+        lambda: f"{watts:.0f} W x 24 h x {case.numeral(30.4)} days = {kwh:.0f} kWh, were it always so cold",
     )
 
 
@@ -247,7 +251,9 @@ def lamp_energy(case: Case) -> Made:
     return Made(
         kwh,
         LAMP_ENERGY,
-        lambda: f"{' + '.join(f'{d:.0f}' for d in daily)} Wh a day x 30.4 days = {kwh:.0f} kWh",
+        lambda: (
+            f"{' + '.join(f'{d:.0f}' for d in daily)} Wh a day x {case.numeral(30.4)} days = {kwh:.0f} kWh"
+        ),
     )
 
 
@@ -261,6 +267,6 @@ def evaporation(case: Case) -> Made:
         litres,
         heat.ASHRAE,
         lambda: (
-            f"{watts:.0f} W of evaporation = {litres:.2f} L a day (activity {case.house.activity:g}; band {heat.ACTIVITY_BAND[0]:g} to {heat.ACTIVITY_BAND[1]:g})"
+            f"{watts:.0f} W of evaporation = {case.numeral(litres, '.2f')} L a day (activity {case.numeral(case.house.activity)}; band {case.numeral(heat.ACTIVITY_BAND[0])} to {case.numeral(heat.ACTIVITY_BAND[1])})"
         ),
     )

@@ -9,7 +9,6 @@ from scheduler.care.case import Case
 from scheduler.care.figure import Made, NotKnown, figure
 from scheduler.description.site import Lamp
 from scheduler.handbook import daylight, ultraviolet
-from scheduler.quantities import show_date
 from scheduler.sources import KEEPER, Source
 
 BURNED = Source("hours a day x days since the lamp was installed", "computed")
@@ -29,11 +28,11 @@ def uvi_at_basking(case: Case) -> Made:
 
     def how() -> str:
         parts = [
-            f"{lamp.kind}: {lamp.uvi:g} at {case.cm(lamp.uvi_at or 0.0)}, by {'the reading itself' if law == 'same place' else f'the {law} law'} {uvi:.2g} at {case.cm(lamp.basking_distance or 0.0)}"
+            f"{lamp.kind}: {case.numeral(lamp.uvi or 0.0)} at {case.cm(lamp.uvi_at or 0.0)}, by {'the reading itself' if law == 'same place' else f'the {law} law'} {case.numeral(uvi, '.2g')} at {case.cm(lamp.basking_distance or 0.0)}"
             for lamp, uvi, law in each
         ]
         return "; ".join(parts) + (
-            f"; together {total:.2g}, if both shine on the place" if len(parts) > 1 else ""
+            f"; together {case.numeral(total, '.2g')}, if both shine on the place" if len(parts) > 1 else ""
         )
 
     return Made(total, ultraviolet.LAW_SOURCE if carried else KEEPER, how)
@@ -50,7 +49,7 @@ def people_minutes(case: Case) -> Made:
         minutes,
         ultraviolet.ICNIRP,
         lambda: (
-            f"20 / UVI {uvi:.2g} = {minutes:.0f} minutes in 8 hours{' (all of them)' if minutes == EIGHT_HOURS_MIN else ''}"
+            f"20 / UVI {case.numeral(uvi, '.2g')} = {minutes:.0f} minutes in 8 hours{' (all of them)' if minutes == EIGHT_HOURS_MIN else ''}"
         ),
     )
 
@@ -72,11 +71,13 @@ def uv_lamp_hours(case: Case) -> Made:
     today = case.today
     hours = [(_burned(case, lamp, day, today), lamp, day) for _, lamp, day in found]
     most, lamp, day = max(hours, key=lambda item: item[0])
-    daily = "the daylight's" if isinstance(lamp.hours_a_day, str) else f"{lamp.hours_a_day:g}"
+    daily = (
+        "the daylight's" if isinstance(lamp.hours_a_day, str) else f"{case.numeral(lamp.hours_a_day or 0.0)}"
+    )
     return Made(
         most,
         BURNED,
-        lambda: f"{daily} hours a day from {show_date(day)} to {show_date(today)} = {most:.0f} h",
+        lambda: f"{daily} hours a day from {case.date(day)} to {case.date(today)} = {most:.0f} h",
     )
 
 
@@ -111,5 +112,7 @@ def day_length(case: Case) -> Made:
     return Made(
         hours,
         daylight.DAYLIGHT,
-        lambda: f"sunrise to sunset on {show_date(today)} at latitude {latitude:g} = {hours:.1f} h",
+        lambda: (
+            f"sunrise to sunset on {case.date(today)} at latitude {case.numeral(latitude)} = {case.numeral(hours, '.1f')} h"
+        ),
     )

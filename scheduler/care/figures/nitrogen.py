@@ -32,7 +32,11 @@ def ration(case: Case) -> Made:
     meals = meals_a_week(case)
     daily = feeding.grams_a_day(grams, meals)
     source = KEEPER if case.enclosure.feed.meals_a_week is not None else RATION
-    return Made(daily, source, lambda: f"{grams:g} g x {meals} meals a week / 7 = {daily:.2f} g a day")
+    return Made(
+        daily,
+        source,
+        lambda: f"{case.numeral(grams)} g x {meals} meals a week / 7 = {case.numeral(daily, '.2f')} g a day",
+    )
 
 
 @figure("feed_nitrogen", "g/d")
@@ -46,14 +50,14 @@ def feed_nitrogen(case: Case) -> Made:
             fish,
             nitrogen.FISH,
             lambda: (
-                f"{daily:.2f} g a day x {protein:g} protein x {nitrogen.FISH_COEFFICIENT} = {fish:.3f} g of nitrogen a day (growing fish, your choice; all of it: {everything:.3f})"
+                f"{case.numeral(daily, '.2f')} g a day x {case.numeral(protein)} protein x {nitrogen.FISH_COEFFICIENT} = {case.numeral(fish, '.3f')} g of nitrogen a day (growing fish, your choice; all of it: {case.numeral(everything, '.3f')})"
             ),
         )
     return Made(
         everything,
         nitrogen.UPPER_BOUND,
         lambda: (
-            f"{daily:.2f} g a day x {protein:g} protein x {nitrogen.N_IN_PROTEIN} = {everything:.3f} g of nitrogen a day, all of it (growing fish excrete {fish:.3f})"
+            f"{case.numeral(daily, '.2f')} g a day x {case.numeral(protein)} protein x {nitrogen.N_IN_PROTEIN} = {case.numeral(everything, '.3f')} g of nitrogen a day, all of it (growing fish excrete {case.numeral(fish, '.3f')})"
         ),
     )
 
@@ -102,7 +106,7 @@ def nitrate_rise(case: Case) -> Made:
             rise,
             MEASURED,
             lambda: (
-                f"{rate.n} readings over {rate.days:.0f} days give {rate.rate:.2f} ({rate.low:.2f} to {rate.high:.2f}) mg/L a day; taken: {why}, {rise:.2f}"
+                f"{rate.n} readings over {rate.days:.0f} days give {case.numeral(rate.rate, '.2f')} ({case.numeral(rate.low, '.2f')} to {case.numeral(rate.high, '.2f')}) mg/L a day; taken: {why}, {case.numeral(rise, '.2f')}"
             ),
         )
     daily, net, rise = case.number("feed_nitrogen"), case.number("net_volume"), rise_by_food(case)
@@ -110,7 +114,7 @@ def nitrate_rise(case: Case) -> Made:
         rise,
         nitrogen.STEADY_STATE,
         lambda: (
-            f"{daily:.3f} g x {nitrogen.NO3_PER_N:.3f} (nitrate from nitrogen) in {case.litres(net)} = {rise:.2f} mg/L a day"
+            f"{case.numeral(daily, '.3f')} g x {case.numeral(nitrogen.NO3_PER_N, '.3f')} (nitrate from nitrogen) in {case.litres(net)} = {case.numeral(rise, '.2f')} mg/L a day"
         ),
     )
 
@@ -171,9 +175,9 @@ def planned_days(computed: float, allowed: int) -> int:
     return max(1, days // 7 * 7 if days >= 7 else days)
 
 
-def rhythm(days: float) -> str:
+def rhythm(case: Case, days: float) -> str:
     """Return an interval as it is said: every day, every 7 days."""
-    return "every day" if days == 1 else f"every {days:.3g} days"
+    return "every day" if days == 1 else f"every {case.numeral(days, '.3g')} days"
 
 
 @figure("water_change_interval", "d")
@@ -183,7 +187,7 @@ def water_change_interval(case: Case) -> Made:
     if own is not None and own.rule is not None:
         gaps = _gaps(case, own)
         mean = sum(gaps) / len(gaps)
-        return Made(mean, KEEPER, lambda: f"your rule, {mean:.3g} days on the mean")
+        return Made(mean, KEEPER, lambda: f"your rule, {case.numeral(mean, '.3g')} days on the mean")
     allowed = longest_allowed(case)
     whose = KEEPER if own is not None and own.every is not None else COMMON_PRACTICE
     said = "yours" if whose is KEEPER else "custom"
@@ -198,7 +202,7 @@ def water_change_interval(case: Case) -> Made:
             allowed,
             whose,
             lambda: (
-                f"{allowed} days ({said}): the tap brings {tap_nitrate(case):g} mg/L of nitrate, no interval gets under {case.house.nitrate_look:g}"
+                f"{allowed} days ({said}): the tap brings {case.numeral(tap_nitrate(case))} mg/L of nitrate, no interval gets under {case.numeral(case.house.nitrate_look)}"
             ),
         )
     days = planned_days(computed, allowed)
@@ -208,9 +212,9 @@ def water_change_interval(case: Case) -> Made:
     source = whose if days == allowed else nitrogen.STEADY_STATE
 
     def how() -> str:
-        sum_ = f"({case.house.nitrate_look:g} - {tap_nitrate(case):g}) mg/L x {case.change_share:g} / {case.number('nitrate_rise'):.2f} mg/L a day"
+        sum_ = f"({case.numeral(case.house.nitrate_look)} - {case.numeral(tap_nitrate(case))}) mg/L x {case.numeral(case.change_share)} / {case.numeral(case.number('nitrate_rise'), '.2f')} mg/L a day"
         if days == allowed:
-            return f"{sum_} = {computed:.1f} days would keep nitrate under {case.house.nitrate_look:g} mg/L; {allowed} days ({said}) at most"
+            return f"{sum_} = {case.numeral(computed, '.1f')} days would keep nitrate under {case.numeral(case.house.nitrate_look)} mg/L; {allowed} days ({said}) at most"
         whole = (
             " in whole weeks"
             if days >= 7 and computed >= 8
@@ -218,7 +222,7 @@ def water_change_interval(case: Case) -> Made:
             if days > computed
             else ""
         )
-        return f"{sum_} = {computed:.1f} days, planned{whole}: {rhythm(days)}"
+        return f"{sum_} = {case.numeral(computed, '.1f')} days, planned{whole}: {rhythm(case, days)}"
 
     return Made(days, source, how)
 
@@ -257,7 +261,7 @@ def nitrate_peak(case: Case) -> Made:
         peak,
         nitrogen.STEADY_STATE,
         lambda: (
-            f"tap {tap_nitrate(case):g} + {case.number('nitrate_rise'):.2f} mg/L a day x {case.number('water_change_interval'):.3g} days / {case.change_share:g} = {peak:.0f} mg/L, reached within 5 % after {nitrogen.changes_to_steady(case.change_share)} changes"
+            f"tap {case.numeral(tap_nitrate(case))} + {case.numeral(case.number('nitrate_rise'), '.2f')} mg/L a day x {case.numeral(case.number('water_change_interval'), '.3g')} days / {case.numeral(case.change_share)} = {peak:.0f} mg/L, reached within 5 % after {nitrogen.changes_to_steady(case.change_share)} changes"
         ),
     )
 
@@ -284,6 +288,6 @@ def alkalinity_used(case: Case) -> Made:
         used,
         nitrogen.ALKALINITY,
         lambda: (
-            f"{daily:.3f} g of nitrogen x {nitrogen.CACO3_PER_N} in {case.litres(net)} = {used:.1f} mg/L a day"
+            f"{case.numeral(daily, '.3f')} g of nitrogen x {nitrogen.CACO3_PER_N} in {case.litres(net)} = {case.numeral(used, '.1f')} mg/L a day"
         ),
     )

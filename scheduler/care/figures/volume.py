@@ -54,7 +54,7 @@ def net_volume(case: Case) -> Made:
     def how() -> str:
         text = case.litres(gross)
         if solid:
-            text += f", less {case.litres(solid)} of solids ({case.cm(case.substrate_cm)} of substrate, porosity {volume.SUBSTRATE_POROSITY:g})"
+            text += f", less {case.litres(solid)} of solids ({case.cm(case.substrate_cm)} of substrate, porosity {case.numeral(volume.SUBSTRATE_POROSITY)})"
         if animals >= 0.2:
             text += f", less {case.litres(animals)} for the animals' bodies"
         return f"{text} = {case.litres(litres)} of water" if solid or animals else f"{text}, nothing in it"
@@ -81,7 +81,7 @@ def filled_mass(case: Case) -> Made:
         pane = PANE_MM if e.pane is None else e.pane * 10.0
         empty, said = (
             volume.glass_kg(length, width, height, pane),
-            f"for the glass (panes of {pane:g} mm), no stand",
+            f"for the glass (panes of {case.numeral(pane)} mm), no stand",
         )
         source = ESTIMATED_TANK if e.pane is None else TANK_OF_GLASS
     else:
@@ -107,5 +107,7 @@ def floor_load(case: Case) -> Made:
     return Made(
         load,
         volume.FLOOR_LOAD,
-        lambda: f"{case.kilograms(mass)} x 9.81 m/s2 on {length * width / 1e4:.2f} m2 = {load:.2f} kPa",
+        lambda: (
+            f"{case.kilograms(mass)} x {case.numeral(9.81)} m/s2 on {case.numeral(length * width / 1e4, '.2f')} m2 = {case.numeral(load, '.2f')} kPa"
+        ),
     )

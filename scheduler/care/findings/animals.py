@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from scheduler.care.case import Case, join
 from scheduler.care.findings.finding import DESCRIPTION, Finding, rule
 from scheduler.handbook import feeding
-from scheduler.quantities import show_date
 
 
 @rule
@@ -32,11 +31,11 @@ def ration(case: Case) -> Iterator[Finding]:
     daily = case.number("ration")
     masses = [r.mass * r.count for r in case.enclosure.resident if r.mass is not None]
     share = (
-        f", {daily / sum(masses) * 100:.2g} % of the animals' mass"
+        f", {case.numeral(daily / sum(masses) * 100, '.2g')} % of the animals' mass"
         if masses and len(masses) == len(case.enclosure.resident)
         else ""
     )
-    text = f"The food is {daily:.2g} g a day on the mean{share}. No published ration was found: what is left after 5 minutes was too much."
+    text = f"The food is {case.numeral(daily, '.2g')} g a day on the mean{share}. No published ration was found: what is left after 5 minutes was too much."
     yield Finding("ration", "fine", text, feeding.AMOUNT_SOURCE)
 
 
@@ -48,7 +47,7 @@ def orders(case: Case) -> Iterator[Finding]:
         if isinstance(day, float) or case.today is None:
             continue
         late = day < case.today
-        text = f"{figure.label.capitalize()} {show_date(day)}." + (
+        text = f"{figure.label.capitalize()} {case.date(day)}." + (
             " That day is over: order now." if late else ""
         )
         yield Finding(figure.key, "look" if late else "fine", text, figure.source)

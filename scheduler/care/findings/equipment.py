@@ -24,8 +24,8 @@ def turnover(case: Case) -> Iterator[Finding]:
     """Hold the rated flow against custom; no standard asks for it."""
     times = case.number("filter_turnover")
     low, high = filtration.CUSTOM
-    real = " to ".join(f"{times * share:.1f}" for share in filtration.REAL_FLOW)
-    said = f"The filter's rated flow turns the water over {times:.1f} times an hour; custom is {low:g} to {high:g} times."
+    real = " to ".join(f"{case.numeral(times * share, '.1f')}" for share in filtration.REAL_FLOW)
+    said = f"The filter's rated flow turns the water over {case.numeral(times, '.1f')} times an hour; custom is {case.numeral(low)} to {case.numeral(high)} times."
     real_said = f" Really {real}, once media and hoses are in."
     if times < filtration.ENGINEERING_LEAST:
         yield Finding(
@@ -63,21 +63,21 @@ def media(case: Case) -> Iterator[Finding]:
         yield Finding(
             "media_area",
             "fine",
-            f"The food asks for {need:.2g} m2 of biological media; the maker says how much a litre of it has. With filter.media_area in the description the two are compared.",
+            f"The food asks for {case.numeral(need, '.2g')} m2 of biological media; the maker says how much a litre of it has. With filter.media_area in the description the two are compared.",
             filtration.NITRIFICATION,
         )
     elif has < need:
         yield Finding(
             "media_area",
             "act",
-            f"The food asks for {need:.2g} m2 of biological media, the filter has {has:.2g} m2: add media, or feed less.",
+            f"The food asks for {case.numeral(need, '.2g')} m2 of biological media, the filter has {case.numeral(has, '.2g')} m2: add media, or feed less.",
             filtration.NITRIFICATION,
         )
     else:
         yield Finding(
             "media_area",
             "fine",
-            f"The filter's {has:.2g} m2 of media are enough for the {need:.2g} m2 that the food asks for.",
+            f"The filter's {case.numeral(has, '.2g')} m2 of media are enough for the {case.numeral(need, '.2g')} m2 that the food asks for.",
             filtration.NITRIFICATION,
         )
 
@@ -147,7 +147,7 @@ def substrate(case: Case) -> Iterator[Finding]:
 def floor(case: Case) -> Iterator[Finding]:
     """Hold the load on the floor against what homes are designed for; only an engineer knows the floor."""
     load, mass = case.number("floor_load"), case.kilograms(case.number("filled_mass"))
-    said = f"Filled it weighs {mass}, {load:.1f} kPa ({load * 20.885:.0f} psf) on its footprint; homes are designed for {volume.LIVE_LOAD_US_KPA:g} kPa (40 psf) in the US, {volume.LIVE_LOAD_EU_KPA[0]:g} to {volume.LIVE_LOAD_EU_KPA[1]:g} in Europe."
+    said = f"Filled it weighs {mass}, {case.numeral(load, '.1f')} kPa ({load * 20.885:.0f} psf) on its footprint; homes are designed for {case.numeral(volume.LIVE_LOAD_US_KPA)} kPa (40 psf) in the US, {case.numeral(volume.LIVE_LOAD_EU_KPA[0])} to {case.numeral(volume.LIVE_LOAD_EU_KPA[1])} in Europe."
     if load <= volume.LIVE_LOAD_EU_KPA[0]:
         yield Finding("floor_load", "fine", said, volume.FLOOR_LOAD)
     elif case.number("gross_volume") > volume.ASK_ENGINEER_L:

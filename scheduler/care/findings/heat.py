@@ -45,7 +45,7 @@ def power(case: Case) -> Iterator[Finding]:
         return
     by = warming.CUSTOM_W_PER_GALLON
     low, high = warming.customary_w(convert(case.number("net_volume"), "L", "gal"))
-    said = f"In a room of {room} the water loses {loss:.0f} W ({quiet:.0f} to {most:.0f} W by how much the surface moves); the heaters give {has:g} W (custom, {by[0]:g} to {by[1]:g} W a US gallon: {low:.0f} to {high:.0f} W)."
+    said = f"In a room of {room} the water loses {loss:.0f} W ({quiet:.0f} to {most:.0f} W by how much the surface moves); the heaters give {case.numeral(has)} W (custom, {case.numeral(by[0])} to {case.numeral(by[1])} W a US gallon: {low:.0f} to {high:.0f} W)."
     if has < loss:
         remedy = "a cover cuts most of it" if not case.enclosure.covered else "warm the room"
         text = f"{said} Too little: the water will not hold {case.degrees(water_c(case))}. Take {most:.0f} W or more, or {remedy}."

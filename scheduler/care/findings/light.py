@@ -10,7 +10,6 @@ from scheduler.care.case import Case
 from scheduler.care.findings.finding import Finding, rule
 from scheduler.care.verdicts import Verdict
 from scheduler.handbook import daylight, ultraviolet
-from scheduler.quantities import show_date
 from scheduler.sources import COMMON_PRACTICE
 
 _VERDICTS: dict[str, Verdict] = {"too weak": "act", "fine": "fine", "bright": "look", "too strong": "act"}
@@ -30,14 +29,17 @@ def basking(case: Case) -> Iterator[Finding]:
     for species, uv in sorted(lamps.zones(case).items()):
         if uv.zone is None:
             yield Finding(
-                "uvi_at_basking", "look", f"UVI {uvi:.2g} at the basking place. {species}: {uv.ask}", uv.cited
+                "uvi_at_basking",
+                "look",
+                f"UVI {case.numeral(uvi, '.2g')} at the basking place. {species}: {uv.ask}",
+                uv.cited,
             )
             continue
         zone = ultraviolet.ZONES[uv.zone]
         found = ultraviolet.verdict(uvi, uv.zone)
         text = (
-            f"UVI {uvi:.2g} at the basking place; {species} is of Ferguson zone {uv.zone}, {zone.mean_low:g} to {zone.mean_high:g} "
-            f"on the mean of a day, highest {zone.most_low:g} to {zone.most_high:g}. {_ADVICE[found]}"
+            f"UVI {case.numeral(uvi, '.2g')} at the basking place; {species} is of Ferguson zone {uv.zone}, {case.numeral(zone.mean_low)} to {case.numeral(zone.mean_high)} "
+            f"on the mean of a day, highest {case.numeral(zone.most_low)} to {case.numeral(zone.most_high)}. {_ADVICE[found]}"
         )
         yield Finding("uvi_at_basking", _VERDICTS[found], text, ultraviolet.ZONES_SOURCE)
 
@@ -65,7 +67,7 @@ def replacement(case: Case) -> Iterator[Finding]:
     for _, lamp, installed in lamps.dated(case):
         found = lamps.life(case, lamp, installed)
         day = installed + dt.timedelta(days=found.days)
-        said = f"The {lamp.kind} lamp of {show_date(installed)} is to be replaced on {show_date(day)}: {found.why}."
+        said = f"The {lamp.kind} lamp of {case.date(installed)} is to be replaced on {case.date(day)}: {found.why}."
         order = day - dt.timedelta(days=case.house.lamps_ahead_days)
         if found.days < 28:
             text = f"{said} So soon means that it is too weak or too far away: bring it nearer, or take a stronger one."
@@ -76,7 +78,7 @@ def replacement(case: Case) -> Iterator[Finding]:
         elif today is not None and order <= today:
             yield Finding("uv_lamp_replace_on", "look", f"{said} Order one now.", found.source)
         else:
-            text = f"{said} Order one by {show_date(order)}."
+            text = f"{said} Order one by {case.date(order)}."
             yield Finding("uv_lamp_replace_on", "fine", text, found.source)
 
 
@@ -101,7 +103,7 @@ def hours(case: Case) -> Iterator[Finding]:
             yield Finding(
                 "lamp-timer",
                 "look",
-                f"The {lamp.kind} lamp burns {lamp.hours_a_day:g} hours a day; {low:g} in winter to {high:g} in summer are usual. Set its timer.",
+                f"The {lamp.kind} lamp burns {case.numeral(lamp.hours_a_day)} hours a day; {case.numeral(low)} in winter to {case.numeral(high)} in summer are usual. Set its timer.",
                 daylight.MERCK,
             )
         elif lamp.hours_a_day == "daylight" and case.site.place.latitude is None:

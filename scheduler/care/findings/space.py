@@ -11,7 +11,6 @@ from scheduler.care.findings.finding import Finding, rule
 from scheduler.care.verdicts import Verdict
 from scheduler.handbook import growth
 from scheduler.handbook.space import Requirement
-from scheduler.quantities import show_area, show_date
 from scheduler.sources import Source
 
 FLOORS = "Codes are floors, not goals; your own law decides."
@@ -40,7 +39,7 @@ def _judged(
     what = "area of water" if key == "least_water_area" else "depth of water"
 
     def show(value: float) -> str:
-        return show_area(value, case.units) if key == "least_water_area" else case.cm(value)
+        return case.area(value) if key == "least_water_area" else case.cm(value)
 
     each = "; ".join(
         f"{r.code} {show(need)}{_sides(case, r) if key == 'least_water_area' else ''}" for need, r in said
@@ -70,7 +69,7 @@ def advice(case: Case) -> Iterator[Finding]:
     for r in found:
         if r.kind != "advice":
             continue
-        parts = [show_area(r.area_cm2, case.units)] if r.area_cm2 is not None else []
+        parts = [case.area(r.area_cm2)] if r.area_cm2 is not None else []
         parts += [f"{case.cm(r.depth_cm)} deep"] if r.depth_cm is not None else []
         parts += [case.litres(r.litres)] if r.litres is not None else []
         if parts:
@@ -109,6 +108,6 @@ def outgrown(case: Case) -> Iterator[Finding]:
             said += " When, no published growth curve of the carapace tells: measure monthly."
         yield Finding("outgrown_at", verdict, said, CODES)
         return
-    by = f" and {show_date(late)}" if late is not None else " and never"
-    text = f"{said} {resident.name} passes it between {show_date(early)}{by}: wild animals' curve at the latest, three times as fast in captivity at the earliest."
+    by = f" and {case.date(late)}" if late is not None else " and never"
+    text = f"{said} {resident.name} passes it between {case.date(early)}{by}: wild animals' curve at the latest, three times as fast in captivity at the earliest."
     yield Finding("outgrown_at", verdict, text, growth.CAPTIVE)

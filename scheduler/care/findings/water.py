@@ -18,7 +18,6 @@ from scheduler.care.findings.finding import Finding, rule
 from scheduler.care.verdicts import Verdict
 from scheduler.care.water import MATCH_K
 from scheduler.handbook import ammonia, feeding, lifting, nitrogen
-from scheduler.quantities import show_temperature_step
 from scheduler.sources import KEEPER, Source
 
 LEAST_ALKALINITY = 50.0
@@ -49,10 +48,10 @@ def nitrate(case: Case) -> Iterator[Finding]:
         if case.house.all_nitrogen
         else "if the animals excrete as growing fish do"
     )
-    said = f"Nitrate stands at {peak:.0f} mg/L before a change of {case.change_share * 100:.0f} % {rhythm(every)}, {by}; {whose} is {look:g}."
+    said = f"Nitrate stands at {peak:.0f} mg/L before a change of {case.change_share * 100:.0f} % {rhythm(case, every)}, {by}; {whose} is {case.numeral(look)}."
     other = "" if own_readings else _other_coefficient(case, peak, tap)
     if tap >= look:
-        text = f"{said}{other} The tap alone brings {tap:g} mg/L: no change of water gets under the limit. Ask for other water (rain, reverse osmosis), or set nitrate_look for what your animals have shown to stand."
+        text = f"{said}{other} The tap alone brings {case.numeral(tap)} mg/L: no change of water gets under the limit. Ask for other water (rain, reverse osmosis), or set nitrate_look for what your animals have shown to stand."
         yield Finding("nitrate_peak", "act" if peak > act else "look", text, limits)
         return
     allowed = longest_allowed(case)
@@ -69,7 +68,7 @@ def nitrate(case: Case) -> Iterator[Finding]:
         text = f"{said}{other}{assumed}{kept} {_ways_out(case, computed, round(every) if fixed else allowed)}"
     else:
         at_most = "your" if own is not None and own.every is not None else "the customary"
-        text = f"{said}{other}{assumed} With {at_most} {allowed} days it would be {nitrogen.peak_mg_l(case.number('nitrate_rise') * allowed, case.change_share, tap):.0f}, so changes come {rhythm(every)}. {_ways_out(case, computed, allowed)}"
+        text = f"{said}{other}{assumed} With {at_most} {allowed} days it would be {nitrogen.peak_mg_l(case.number('nitrate_rise') * allowed, case.change_share, tap):.0f}, so changes come {rhythm(case, every)}. {_ways_out(case, computed, allowed)}"
     yield Finding("nitrate_peak", verdict, text, limits)
 
 
@@ -92,14 +91,14 @@ def _ways_out(case: Case, computed: float, days: int) -> str:
     own = f"{case.change_share * 100:.0f} %"
     ways, no = [], []
     if share <= 1:
-        ways.append(f"change {math.ceil(share * 100 - 1e-9)} % {rhythm(days)}")
+        ways.append(f"change {math.ceil(share * 100 - 1e-9)} % {rhythm(case, days)}")
     else:
-        no.append(f"no share of the water is enough {rhythm(days)}")
+        no.append(f"no share of the water is enough {rhythm(case, days)}")
     if computed >= 1:
-        ways.append(f"change {own} {rhythm(math.floor(computed))}")
+        ways.append(f"change {own} {rhythm(case, math.floor(computed))}")
     else:
         no.append("not even daily changes are enough")
-    with_share = f"at {own} {rhythm(days)}"
+    with_share = f"at {own} {rhythm(case, days)}"
     protein = case.enclosure.feed.protein
     if protein is not None and case.value("ration") is not None:
         lower = math.floor(protein * computed / days * 100)
@@ -108,7 +107,9 @@ def _ways_out(case: Case, computed: float, days: int) -> str:
             no.append("less protein is not for growing animals" if young else "no food is so poor in protein")
         else:
             ways.append(f"feed {lower} % protein {with_share}")
-        ways.append(f"feed {case.number('ration') * computed / days:.2g} g a day {with_share}")
+        ways.append(
+            f"feed {case.numeral(case.number('ration') * computed / days, '.2g')} g a day {with_share}"
+        )
     ways.append(f"have {case.litres(case.number('net_volume') * days / computed)} of water {with_share}")
     return f"Ways to stay under it: {'; '.join(ways)}." + (f" But {' and '.join(no)}." if no else "")
 
@@ -121,9 +122,9 @@ def freed_ammonia(case: Case) -> Iterator[Finding]:
     ph, celsius = case.site.place.tap_water.ph, case.set_to_c
     assert ph is not None and celsius is not None
     limits = case.house.source("ammonia_look")
-    said = f"One change frees {total:.2f} mg/L of ammonia nitrogen in the tank, {poison:.3f} mg/L of it un-ionised at pH {ph:g} and {case.degrees(celsius)}; the limit is {case.house.ammonia_look:g}."
+    said = f"One change frees {case.numeral(total, '.2f')} mg/L of ammonia nitrogen in the tank, {case.numeral(poison, '.3f')} mg/L of it un-ionised at pH {case.numeral(ph)} and {case.degrees(celsius)}; the limit is {case.numeral(case.house.ammonia_look)}."
     try:
-        ceiling = f" The chronic criterion for wild waters there is {ammonia.epa_chronic_mg_l(ph, celsius):.2f} mg/L in all (US EPA 2013), a ceiling."
+        ceiling = f" The chronic criterion for wild waters there is {case.numeral(ammonia.epa_chronic_mg_l(ph, celsius), '.2f')} mg/L in all (US EPA 2013), a ceiling."
     except ValueError as outside:
         ceiling = f" No ceiling is named: {outside}."
     if poison <= case.house.ammonia_look:
@@ -152,12 +153,12 @@ def alkalinity(case: Case) -> Iterator[Finding]:
         )
         return
     left = brought - used * every / case.change_share
-    said = f"Before a change {max(0.0, left):.0f} of the tap's {brought:g} mg/L of alkalinity are left."
+    said = f"Before a change {max(0.0, left):.0f} of the tap's {case.numeral(brought)} mg/L of alkalinity are left."
     if left >= LEAST_ALKALINITY:
         yield Finding("alkalinity_used", "fine", said, nitrogen.ALKALINITY)
         return
     grams = nitrogen.bicarbonate_g(LEAST_ALKALINITY - left, case.number("net_volume"))
-    text = f"{said} Under {LEAST_ALKALINITY:g} the pH may slide and the filter falter: change more often; {grams:.0f} g of sodium bicarbonate would make up for it once. Test pH first."
+    text = f"{said} Under {case.numeral(LEAST_ALKALINITY)} the pH may slide and the filter falter: change more often; {grams:.0f} g of sodium bicarbonate would make up for it once. Test pH first."
     yield Finding("alkalinity_used", "act" if left <= 0 else "look", text, BUFFER)
 
 
@@ -172,7 +173,7 @@ def taps(case: Case) -> Iterator[Finding]:
     yield Finding(
         "hot_water_volume",
         "look",
-        f"The taps give {case.degrees(tap.cold)} to {case.degrees(tap.hot)}: the tank's {case.degrees(target)} cannot be mixed from them. Let new water stand in the room until it is within {show_temperature_step(MATCH_K, case.units)}.",
+        f"The taps give {case.degrees(tap.cold)} to {case.degrees(tap.hot)}: the tank's {case.degrees(target)} cannot be mixed from them. Let new water stand in the room until it is within {case.degrees_apart(MATCH_K)}.",
         KEEPER,
     )
 
@@ -182,7 +183,7 @@ def lifting_pails(case: Case) -> Iterator[Finding]:
     """Hold a pail of the change against the limit for one lift."""
     mass, limit = case.number("pail_mass"), case.number("lifting_limit")
     change = case.number("water_change_volume")
-    said = f"A full pail weighs {case.kilograms(mass)}; for lifting it from the floor {case.kilograms(limit)} are the limit (index {lifting.lifting_index(mass, limit):.2f})."
+    said = f"A full pail weighs {case.kilograms(mass)}; for lifting it from the floor {case.kilograms(limit)} are the limit (index {case.numeral(lifting.lifting_index(mass, limit), '.2f')})."
     if mass > limit:
         text = f"{said} Fill the pails less: set house_values.pail, or use a hose or a pump."
         yield Finding("pail_mass", "act", text, lifting.NIOSH)

@@ -122,7 +122,7 @@ def _ordered(lines: Iterable[Line]) -> Iterator[Purchase]:
 def _unknown(case: Case) -> Iterator[Unknown]:
     for lamp in lamps.uv_lamps(case):
         if lamp.installed is None:
-            text = f"{lamp_name(lamp)}: the days to order and replace it; lamp.installed is not in the description"
+            text = f"{lamp_name(case, lamp)}: the days to order and replace it; lamp.installed is not in the description"
             yield Unknown(enclosure=case.enclosure, text=text)
     room = unknown_room(case)
     if room is not None:

@@ -83,10 +83,10 @@ def line_of(case: Case, day: dt.date, job: Job) -> Line:
     text, source = job.title, _source(case, job)
     if lamp is not None and job.key in ("uv-lamp-order", "uv-lamp-replace"):
         found = lamps.life(case, *lamp)
-        text, source = f"replace the {lamp_name(lamp[0])} ({found.why})", found.source
+        text, source = f"replace the {lamp_name(case, lamp[0])} ({found.why})", found.source
         if one:
             ahead = Span(case.house.lamps_ahead_days)
-            text = f"order a {lamp_name(lamp[0])}: the one in use is replaced in about {ahead} ({found.why})"
+            text = f"order a {lamp_name(case, lamp[0])}: the one in use is replaced in about {ahead} ({found.why})"
     elif job.key == "space-review":
         source = HOUSE
         if job.variant:
@@ -102,13 +102,13 @@ def line_of(case: Case, day: dt.date, job: Job) -> Line:
         unit="lamp" if one else None,
         cost=cost,
         paid=job.key in _PAID,
-        bought=lamp_name(lamp[0]) if one and lamp is not None else "",
+        bought=lamp_name(case, lamp[0]) if one and lamp is not None else "",
     )
 
 
-def lamp_name(lamp: Lamp) -> str:
+def lamp_name(case: Case, lamp: Lamp) -> str:
     """Return a lamp as it is asked for in a shop."""
-    return f"{lamp.kind} lamp" + (f" of {lamp.power:g} W" if lamp.power is not None else "")
+    return f"{lamp.kind} lamp" + (f" of {case.numeral(lamp.power)} W" if lamp.power is not None else "")
 
 
 def _lamp(case: Case, variant: str) -> tuple[Lamp, dt.date] | None:

@@ -9,7 +9,6 @@ from scheduler.care.figure import NotKnown
 from scheduler.care.figures.space import CODES, outgrown_on
 from scheduler.care.outlook.line import Line, Unknown
 from scheduler.handbook import growth, space
-from scheduler.quantities import show_date
 
 
 def outgrowing(case: Case, word: str = "may outgrow it") -> str | None:
@@ -19,7 +18,7 @@ def outgrowing(case: Case, word: str = "may outgrow it") -> str | None:
         limit = case.number("outgrown_at")
     except NotKnown:
         return None
-    wild = f"on {show_date(late)}" if late is not None else "never"
+    wild = f"on {case.date(late)}" if late is not None else "never"
     return (
         f"{resident.name} {word}: beyond {case.cm(limit)} of carapace {_asked(case, limit)}. "
         f"By the curve of wild animals: {wild}"
@@ -62,7 +61,7 @@ def overdue(case: Case, first: dt.date) -> Line | None:
             return None
         if early >= first:
             return None
-        text = f"measure now, {outgrowing(case, f'may have outgrown it since {show_date(early)}')}"
+        text = f"measure now, {outgrowing(case, f'may have outgrown it since {case.date(early)}')}"
         source = growth.CAPTIVE
     return Line(day=first, enclosure=case.enclosure, kind="space", job=None, text=text, source=source)
 

@@ -17,7 +17,6 @@ from scheduler.care.outlook.orders import Order, orders
 from scheduler.care.outlook.products import CONDITIONER, FOOD, Product, grouped, listed, use_of
 from scheduler.handbook import feeding
 from scheduler.history import JobRef
-from scheduler.quantities import show_date
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,17 +88,17 @@ def _orders(product: Product, first: dt.date, last: dt.date) -> tuple[list[Line]
 
 
 def _line(product: Product, order: Order) -> Line:
-    ware = product.ware
+    ware, case = product.ware, product.uses[0].case
     count = f"{order.count} {ware.container}s of " if order.count > 1 else ""
     if order.state == "ended":
         text = (
             f"order {count}{product.what}, and write the day on which it was opened: "
-            f"by the reckoning the {ware.container} in use ended on {show_date(order.end)}"
+            f"by the reckoning the {ware.container} in use ended on {case.date(order.end)}"
         )
     elif order.state == "late":
-        text = f"order {count}{product.what}, unless it is on its way: what is there ends on {show_date(order.end)}"
+        text = f"order {count}{product.what}, unless it is on its way: what is there ends on {case.date(order.end)}"
     else:
-        text = f"order {count}{product.what}: what is there ends on {show_date(order.end)}"
+        text = f"order {count}{product.what}: what is there ends on {case.date(order.end)}"
     only = product.uses[0].case.enclosure if len(product.uses) == 1 else None
     return Line(
         day=order.day,

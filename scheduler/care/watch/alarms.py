@@ -20,8 +20,6 @@ from scheduler.care.verdicts import Verdict
 from scheduler.care.watch.registry import Consequence, once, switched_off, watch
 from scheduler.handbook import ammonia, disinfectant
 from scheduler.history import Entry
-from scheduler.quantities import show_date
-from scheduler.readings import show_reading
 from scheduler.sources import Source
 
 SAFE_PH, SAFE_C = 8.0, 26.0
@@ -163,7 +161,7 @@ def _nitrite(case: Case, reading: Entry, value: float) -> Alarm | None:
         what="nitrite",
         entry=reading,
         verdict=verdict,
-        reading=f"Nitrite was {show_reading('nitrite', value, case.units)} on {show_date(reading.day)}.",
+        reading=f"Nitrite was {case.reading('nitrite', value)} on {case.date(reading.day)}.",
         rule=case.house.limit(name),
         source=case.house.source(name),
         share=share,
@@ -179,7 +177,7 @@ def _ammonia(case: Case, reading: Entry, value: float) -> Alarm | None:
     house = case.house
     ph, ph_from = _ph(case, reading)
     celsius, celsius_from = _water(case, reading)
-    conditions = f"at pH {ph:g} ({ph_from}) and {case.degrees(celsius)} ({celsius_from})"
+    conditions = f"at pH {case.numeral(ph)} ({ph_from}) and {case.degrees(celsius)} ({celsius_from})"
     try:
         harmful = ammonia.unionised_share(ph, celsius)
     except ValueError:
@@ -205,7 +203,7 @@ def _ammonia(case: Case, reading: Entry, value: float) -> Alarm | None:
         what="ammonia",
         entry=reading,
         verdict=verdict,
-        reading=f"Ammonia was {show_reading('ammonia', value, case.units)} on {show_date(reading.day)}; {conditions} {_little(value * harmful)} of it is un-ionised, the part that harms.",
+        reading=f"Ammonia was {case.reading('ammonia', value)} on {case.date(reading.day)}; {conditions} {_little(case, value * harmful)} of it is un-ionised, the part that harms.",
         rule=house.limit(name) if not in_all else f"{house.limit(name)[:-1]} in all.",
         source=ammonia.EMERSON if emerson else house.source(name),
         share=share,
@@ -229,7 +227,7 @@ def _bind(case: Case, new: float) -> str:
         "" if case.site.place.tap_water.disinfectant_level is not None else ", at the level that is assumed,"
     )
     return (
-        f"Changing water does not help: the chloramine of the tap{assumed} leaves {_little(new)} mg/L of ammonia in new water. Bind it "
+        f"Changing water does not help: the chloramine of the tap{assumed} leaves {_little(case, new)} mg/L of ammonia in new water. Bind it "
         "in the tank with a conditioner that binds ammonia, by its label, and so in all new water; or take water without chloramine. "
         "See that the filter runs; it takes the rest out. Some kits go on showing what is bound: ask for one that tells free ammonia."
     )
@@ -243,7 +241,7 @@ def _ask_the_tap(case: Case, since: dt.date, reading: Entry) -> str:
     most = disinfectant.freed_ammonia_mg_l(case.chlorine_level)
     return (
         f"It is high after a change too: test new water for ammonia, once it is treated. If the tap carries chloramine that is up to "
-        f"{_little(most)} mg/L: then a conditioner that binds ammonia, by its label, helps, and a change does not."
+        f"{_little(case, most)} mg/L: then a conditioner that binds ammonia, by its label, helps, and a change does not."
     )
 
 
@@ -280,9 +278,15 @@ def _follows(change: Entry, reading: Entry) -> bool:
     return change.number > reading.number
 
 
-def _little(mg_l: float) -> str:
+def _little(case: Case, mg_l: float) -> str:
     """Return an amount in mg/L to two figures, as plain digits: the limits for it are a few hundredths."""
-    return "under 0.001" if mg_l < 0.001 else f"{mg_l:.2g}" if mg_l < 10 else f"{mg_l:.0f}"
+    return (
+        f"under {case.numeral(0.001)}"
+        if mg_l < 0.001
+        else f"{case.numeral(mg_l, '.2g')}"
+        if mg_l < 10
+        else f"{mg_l:.0f}"
+    )
 
 
 def _share(value: float, limit: float, new: float = 0.0) -> float:
@@ -301,7 +305,7 @@ def _to_a_twentieth(share: float) -> float:
 def _ph(case: Case, reading: Entry) -> tuple[float, str]:
     near = _nearest(case.readings("ph"), reading, PH_DAYS)
     if near is not None and near.value is not None:
-        return near.value, "measured" if near.day == reading.day else f"of {show_date(near.day)}"
+        return near.value, "measured" if near.day == reading.day else f"of {case.date(near.day)}"
     tap = case.site.place.tap_water.ph
     return (tap, "of the tap") if tap is not None else (SAFE_PH, "not measured, the safe side")
 
@@ -309,7 +313,7 @@ def _ph(case: Case, reading: Entry) -> tuple[float, str]:
 def _water(case: Case, reading: Entry) -> tuple[float, str]:
     near = _nearest(case.readings("temperature"), reading, WATER_DAYS)
     if near is not None and near.value is not None:
-        return near.value, "measured" if near.day == reading.day else f"of {show_date(near.day)}"
+        return near.value, "measured" if near.day == reading.day else f"of {case.date(near.day)}"
     if case.set_to_c is not None:
         return case.set_to_c, "as the heater is set"
     return SAFE_C, "not measured, the safe side"
@@ -338,7 +342,7 @@ def told(case: Case) -> Iterator[Consequence]:
         yield Consequence(
             key="water-test",
             verdict="fine",
-            reading=f"{what.capitalize()} was clean in the tests of two days, the second on {show_date(day)}.",
+            reading=f"{what.capitalize()} was clean in the tests of two days, the second on {case.date(day)}.",
             rule="The alarm is over.",
             source=EXTRA,
             plan="Extra changes and tests are no longer planned for it.",
@@ -347,11 +351,11 @@ def told(case: Case) -> Iterator[Consequence]:
 
 def _plan(case: Case, alarm: Alarm, *, alone: bool) -> str:
     """Say what is done about an alarm; one that is not alone has its changes with the other substance's, where those are larger."""
-    change = "" if switched_off(case, "water-change") or not alarm.share else _change(alarm)
+    change = "" if switched_off(case, "water-change") or not alarm.share else _change(case, alarm)
     pace = alarm.pace
     if pace and not alone:
         change, pace = "", "The change that nitrite asks for comes after that, with a test of pH before it."
-    days = [show_date(day) for day in alarm.tested_on]
+    days = [case.date(day) for day in alarm.tested_on]
     if case.described.cycled is False and case.enclosure.cycled is False:
         tests = "" if switched_off(case, "cycle-test") else "the cycle test goes on daily"
     elif switched_off(case, "water-test"):
@@ -362,11 +366,11 @@ def _plan(case: Case, alarm: Alarm, *, alone: bool) -> str:
     return " ".join(filter(None, (alarm.first, pace, said[:1].upper() + said[1:] + "." if said else "")))
 
 
-def _change(alarm: Alarm) -> str:
+def _change(case: Case, alarm: Alarm) -> str:
     """Say whether the extra change is due, in part or not any more."""
     if not alarm.changed_on:
         return f"An extra change of {alarm.share * 100:.0f} % is due at once"
-    last = show_date(alarm.changed_on[-1])
+    last = case.date(alarm.changed_on[-1])
     if alarm.left:
         return f"The change of {last} was less than the {alarm.share * 100:.0f} % that it takes: another {alarm.left * 100:.0f} % is due at once"
     return f"The extra change of {alarm.share * 100:.0f} % was done on {last}"

@@ -10,7 +10,6 @@ from scheduler.care.case import Case
 from scheduler.care.house import House
 from scheduler.care.watch.registry import Consequence, watch
 from scheduler.history import Entry
-from scheduler.quantities import show_date
 from scheduler.sources import Source
 
 APART_HOURS = 24.0
@@ -80,7 +79,7 @@ def cycled(case: Case) -> Iterator[Consequence]:
         yield Consequence(
             key="cycle-test",
             verdict="fine",
-            reading=f"Ammonia and nitrite were clean in two tests a day or more apart, the second on {show_date(day)}, and nitrate rose.",
+            reading=f"Ammonia and nitrite were clean in two tests a day or more apart, the second on {case.date(day)}, and nitrate rose.",
             rule="The filter works, if the full ration was fed meanwhile.",
             source=CYCLE_PASS,
             plan=f"The daily cycle test ends, the weekly water test begins. Write cycled = {day.isoformat()} into the description.",
@@ -92,7 +91,7 @@ def cycled(case: Case) -> Iterator[Consequence]:
         yield Consequence(
             key="cycle-test",
             verdict="look",
-            reading=f"Ammonia and nitrite were clean on {show_date(last.day)}.",
+            reading=f"Ammonia and nitrite were clean on {case.date(last.day)}.",
             rule=f"For a working filter this still lacks {' and '.join(lacks) or 'a day between the two tests'}.",
             source=CYCLE_PASS,
             plan="The daily cycle test goes on.",

@@ -10,7 +10,8 @@ from scheduler.care.case import Case, join
 from scheduler.care.stages import stage_at, stages
 from scheduler.care.watch.alarms import alarms
 from scheduler.care.watch.registry import Consequence, once, watch
-from scheduler.quantities import Span, show_date
+from scheduler.locales import PLAIN, Formats
+from scheduler.quantities import Span
 from scheduler.sources import Source
 
 THIRD = "a third of the usual amount, taken out after 5 minutes"
@@ -29,6 +30,7 @@ class FoodStop:
     young: tuple[str, ...]
     what: str
     source: Source
+    formats: Formats = PLAIN
 
     @property
     def last(self) -> dt.date:
@@ -43,12 +45,12 @@ class FoodStop:
     @property
     def sentence(self) -> str:
         """Say until when nothing is fed, on whatever day it is read."""
-        return f"Since {show_date(self.since)} there is too much {self.what} in the water: feed nothing until a test is clean, and not longer than to {show_date(self.last)}."
+        return f"Since {self.formats.date(self.since)} there is too much {self.what} in the water: feed nothing until a test is clean, and not longer than to {self.formats.date(self.last)}."
 
     @property
     def then(self) -> str:
         """Say what is done after that."""
-        return f"No clean test by then: from {show_date(self.again)} on call {VET}, and feed {THIRD}."
+        return f"No clean test by then: from {self.formats.date(self.again)} on call {VET}, and feed {THIRD}."
 
 
 @once
@@ -74,6 +76,7 @@ def food_stop(case: Case) -> FoodStop | None:
         young=young,
         what=join(tuple(alarm.what for alarm in watched.open)),
         source=house.source(name),
+        formats=case.formats,
     )
 
 
@@ -96,10 +99,10 @@ def unfed(case: Case) -> Iterator[Consequence]:
     yield Consequence(
         key="feed",
         verdict="act" if over else "look",
-        reading=f"Since {show_date(stop.since)} there is too much {stop.what} in the water.",
+        reading=f"Since {case.date(stop.since)} there is too much {stop.what} in the water.",
         rule=limit,
         source=stop.source,
         plan=f"Call {VET} today, and feed {THIRD}, until a test is clean."
         if over
-        else f"Feed nothing until a test is clean, and not longer than to {show_date(stop.last)}. From {show_date(stop.again)} on call {VET}, and feed {THIRD}.",
+        else f"Feed nothing until a test is clean, and not longer than to {case.date(stop.last)}. From {case.date(stop.again)} on call {VET}, and feed {THIRD}.",
     )

@@ -9,8 +9,6 @@ from scheduler.care.figure import NotKnown
 from scheduler.care.figures.nitrogen import by_food_days, by_readings, change_override, rhythm
 from scheduler.care.measured_nitrate import LEAST_DAYS, LEAST_READINGS, MEASURED, points
 from scheduler.care.watch.registry import Consequence, watch
-from scheduler.quantities import show_date
-from scheduler.readings import show_reading
 
 
 @watch
@@ -26,11 +24,11 @@ def nitrate(case: Case) -> Iterator[Consequence]:
         # No changes come back here whose interval could follow.
         return
     rate = found.rate
-    odd = f" without that of {show_date(found.odd)}, which does not fit," if found.odd is not None else ""
+    odd = f" without that of {case.date(found.odd)}, which does not fit," if found.odd is not None else ""
     moves = "rises" if rate.rate >= 0.0 else "changes"
-    said = f"By {rate.n} nitrate readings{odd} it {moves} by {_rate(rate.rate)} mg/L a day ({_rate(rate.low)} to {_rate(rate.high)})."
+    said = f"By {rate.n} nitrate readings{odd} it {moves} by {_rate(case, rate.rate)} mg/L a day ({_rate(case, rate.low)} to {_rate(case, rate.high)})."
     planned = by_food_days(case)
-    by_food = f" By the food changes would come {rhythm(planned)}." if planned is not None else ""
+    by_food = f" By the food changes would come {rhythm(case, planned)}." if planned is not None else ""
     if found.rise is None:
         sure = (
             "That agrees with the plan."
@@ -53,13 +51,19 @@ def nitrate(case: Case) -> Iterator[Consequence]:
         reading=said,
         rule=f"The whole range asks for changes {found.direction}, also without any one of the readings.{by_food}",
         source=MEASURED,
-        plan=f"Changes come {rhythm(days)}.",
+        plan=f"Changes come {rhythm(case, days)}.",
     )
 
 
-def _rate(mg_l_day: float) -> str:
+def _rate(case: Case, mg_l_day: float) -> str:
     """Return a rate in mg/L a day to two figures, as plain digits; what is under a hundredth is none."""
-    return f"{mg_l_day:.0f}" if abs(mg_l_day) >= 10 else f"{mg_l_day:.2g}" if abs(mg_l_day) >= 0.01 else "0"
+    return (
+        f"{mg_l_day:.0f}"
+        if abs(mg_l_day) >= 10
+        else f"{case.numeral(mg_l_day, '.2g')}"
+        if abs(mg_l_day) >= 0.01
+        else "0"
+    )
 
 
 def _level(case: Case) -> Iterator[Consequence]:
@@ -72,13 +76,13 @@ def _level(case: Case) -> Iterator[Consequence]:
     if value <= limit:
         return
     # To a tenth where whole numbers would show the limit itself.
-    shown = f"{value:.1f} mg/L" if value < limit + 0.5 else show_reading("nitrate", value, case.units)
+    shown = f"{case.numeral(value, '.1f')} mg/L" if value < limit + 0.5 else case.reading("nitrate", value)
     few = len(found) < LEAST_READINGS or (found[-1][0] - found[0][0]).days < LEAST_DAYS
     yield Consequence(
         key="nitrate_peak",
         verdict="act" if act else "look",
-        reading=f"Nitrate was {shown} on {show_date(day)}.",
-        rule=f"The limit is {limit:g}.",
+        reading=f"Nitrate was {shown} on {case.date(day)}.",
+        rule=f"The limit is {case.numeral(limit)}.",
         source=case.house.source(own),
         plan=f"One reading moves nothing: {LEAST_READINGS} over {LEAST_DAYS} days tell the tank's own rate."
         + (" Change water now rather than later." if act else "")

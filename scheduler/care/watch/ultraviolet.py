@@ -10,7 +10,6 @@ from scheduler.care.case import Case
 from scheduler.care.fading import Fade
 from scheduler.care.watch.registry import Consequence, once, switched_off, watch
 from scheduler.description.site import Lamp
-from scheduler.quantities import show_date
 
 
 @once
@@ -33,7 +32,7 @@ def read_again(case: Case) -> list[tuple[str, Lamp, dt.date]]:
 def uvi(case: Case) -> Iterator[Consequence]:
     """Say which lamps fade, and what that does to their replacement."""
     for _, lamp, installed, fade in faded(case):
-        said = f"The {lamp.kind} lamp of {show_date(installed)}: {fade.why}."
+        said = f"The {lamp.kind} lamp of {case.date(installed)}: {fade.why}."
         if fade.again_on is not None:
             yield Consequence(
                 key="uvi-reading",
@@ -43,7 +42,7 @@ def uvi(case: Case) -> Iterator[Consequence]:
                 source=fade.source,
                 plan="Read it again soon: if it is as low, the lamp is due."
                 if switched_off(case, "uvi-reading")
-                else f"Read it again on {show_date(fade.again_on)}: if it is as low, the lamp is due.",
+                else f"Read it again on {case.date(fade.again_on)}: if it is as low, the lamp is due.",
             )
             continue
         life = lamps.life(case, lamp, installed)
@@ -55,7 +54,7 @@ def uvi(case: Case) -> Iterator[Consequence]:
             source=life.source,
             plan="Its replacement is switched off: replace it by hand."
             if switched_off(case, "uv-lamp-replace")
-            else f"Its replacement is due on {show_date(lamps.replace_on(case, lamp, installed))}.",
+            else f"Its replacement is due on {case.date(lamps.replace_on(case, lamp, installed))}.",
         )
 
 

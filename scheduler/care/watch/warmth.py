@@ -9,8 +9,6 @@ from scheduler.care.case import Case
 from scheduler.care.figures.heat import LIMITS, WATER_LIMITS_C
 from scheduler.care.watch.registry import Consequence, once, switched_off, watch
 from scheduler.history import Entry
-from scheduler.quantities import show_date
-from scheduler.readings import show_reading
 from scheduler.sources import Source
 
 BASKING_MOST_C = 38.0
@@ -33,11 +31,11 @@ class Run:
         """Return the last temperature, degC."""
         return self.last.value or 0.0
 
-    def lasted(self) -> str:
+    def lasted(self, case: Case) -> str:
         """Return for how long, as far as readings tell: 3 days, 5 hours."""
         days = (self.last.day - self.first.day).days
         if days:
-            return f"for {days} day{'s' if days > 1 else ''} of readings, since {show_date(self.first.day)}"
+            return f"for {days} day{'s' if days > 1 else ''} of readings, since {case.date(self.first.day)}"
         if self.first.time is not None and self.last.time is not None and self.last.time > self.first.time:
             minutes = (
                 (self.last.time.hour - self.first.time.hour) * 60
@@ -92,7 +90,7 @@ def water(case: Case) -> Iterator[Consequence]:
     yield Consequence(
         key="heater-check" if case.enclosure.heater else "daily-look",
         verdict="act" if urgent else "look",
-        reading=f"The water was {show_reading('temperature', run.value, case.units)} on {show_date(run.last.day)}, {run.lasted()}.",
+        reading=f"The water was {case.reading('temperature', run.value)} on {case.date(run.last.day)}, {run.lasted(case)}.",
         rule=f"These animals want {case.band(run.band)}"
         + (f"; {'under' if run.cold else 'over'} {limit} is an alarm." if urgent else "."),
         source=LIMITS if urgent else _band_source(case, water=True),
@@ -105,7 +103,7 @@ def _plan(case: Case, run: Run) -> str:
         return "Nothing changes in the plan: find the cause, and measure again today."
     checked = max(case.history.variants(case.enclosure.id, "heater-check").values(), default=None)
     if checked is not None and checked >= run.first.day:
-        return f"The heater was checked on {show_date(checked)}: find another cause, and measure again today."
+        return f"The heater was checked on {case.date(checked)}: find another cause, and measure again today."
     return "A check of the heater is due at once."
 
 
@@ -123,7 +121,7 @@ def basking(case: Case) -> Iterator[Consequence]:
     yield Consequence(
         key="basking-review",
         verdict="act" if urgent else "look",
-        reading=f"The basking surface was {show_reading('basking', run.value, case.units)} on {show_date(run.last.day)}, {run.lasted()}.",
+        reading=f"The basking surface was {case.reading('basking', run.value)} on {case.date(run.last.day)}, {run.lasted(case)}.",
         rule=f"These animals want {case.band(run.band)}"
         + (f"; over {case.degrees(BASKING_MOST_C)} is an alarm." if urgent else "."),
         source=BASKING_LIMIT if urgent else _band_source(case, water=False),

@@ -10,8 +10,6 @@ from dataclasses import dataclass
 from scheduler.care.case import Case
 from scheduler.care.watch.registry import Consequence, once, watch
 from scheduler.description.site import Resident
-from scheduler.quantities import show_date
-from scheduler.readings import show_reading
 from scheduler.sources import Source
 
 BEST_DAYS = 365
@@ -128,11 +126,11 @@ def weights(case: Case) -> Iterator[Consequence]:
     """Say which animals have lost weight."""
     for loss in losses(case):
         name = loss.resident.name
-        last, best = (show_reading("weight", g, case.units) for g in (loss.last_g, loss.best_g))
-        said = f"{name} weighed {last} on {show_date(loss.last_on)}, {_short(loss.share * 100)} % under its best of {best} ({show_date(loss.best_on)})."
+        last, best = (case.reading("weight", g) for g in (loss.last_g, loss.best_g))
+        said = f"{name} weighed {last} on {case.date(loss.last_on)}, {_short(case, loss.share * 100)} % under its best of {best} ({case.date(loss.best_on)})."
         source = case.house.source("weight_loss_young" if loss.young else "weight_loss")
-        vet = "" if loss.seen_on is None else f" The vet saw it on {show_date(loss.seen_on)}."
-        limit = f"The limit is {loss.limit * 100:g} %.{vet}"
+        vet = "" if loss.seen_on is None else f" The vet saw it on {case.date(loss.seen_on)}."
+        limit = f"The limit is {case.numeral(loss.limit * 100)} %.{vet}"
         if loss.over_since is not None:
             yield Consequence(
                 key="vet-check",
@@ -149,9 +147,9 @@ def weights(case: Case) -> Iterator[Consequence]:
                 key="weigh-measure",
                 verdict="look",
                 reading=said,
-                rule=f"It loses {_short(-slope)} g a week ({_short(-high)} to {_short(-low)}). {limit}",
+                rule=f"It loses {_short(case, -slope)} g a week ({_short(case, -high)} to {_short(case, -low)}). {limit}",
                 source=TREND,
-                plan=_again(loss),
+                plan=_again(case, loss),
             )
         elif loss.watched:
             yield Consequence(
@@ -160,19 +158,19 @@ def weights(case: Case) -> Iterator[Consequence]:
                 reading=said,
                 rule=limit
                 if loss.share >= loss.limit
-                else f"That is over half of the limit of {loss.limit * 100:g} %.{vet}",
+                else f"That is over half of the limit of {case.numeral(loss.limit * 100)} %.{vet}",
                 source=source,
-                plan=_again(loss),
+                plan=_again(case, loss),
             )
 
 
-def _short(number: float) -> str:
+def _short(case: Case, number: float) -> str:
     """Return a number to two figures, as plain digits."""
-    return f"{number:.2g}" if number < 10 else f"{number:.0f}"
+    return f"{case.numeral(number, '.2g')}" if number < 10 else f"{number:.0f}"
 
 
-def _again(loss: Loss) -> str:
-    return f"It is weighed again on {show_date(again_on(loss))}."
+def _again(case: Case, loss: Loss) -> str:
+    return f"It is weighed again on {case.date(again_on(loss))}."
 
 
 def again_on(loss: Loss) -> dt.date:
