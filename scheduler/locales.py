@@ -18,6 +18,8 @@ GROUPED_FROM = 5
 """From so many digits on they are parted in groups: four are not by custom (SI Brochure, section 5.4.4), and 1.250 may be read as
 one and a quarter."""
 
+_MONTHS = "January|February|March|April|May|June|July|August|September|October|November|December"
+_DATE = re.compile(rf"\b(?:[12][0-9]|3[01]|[1-9]) (?:{_MONTHS}) [1-9][0-9]{{3}}\b")
 _NUMBER = re.compile(r"(?<![\w.,])([0-9]+)(?:\.([0-9]+))?(?!\w|[.,][0-9])")
 
 
@@ -53,7 +55,7 @@ class Formats:
         return text
 
     def prose(self, text: str) -> str:
-        """Return a text of ours with all its decimal numbers as they are written here; never for a keeper's words or a source."""
+        """Return a text of ours with its decimal numbers and dates as they are written here; never for a keeper's words or a source."""
         return text
 
 
@@ -113,8 +115,16 @@ class LocalFormats(Formats):
         return _NUMBER.sub(lambda found: self._whole(found[1]) + self._part(found[2]), text)
 
     def prose(self, text: str) -> str:
-        """Return a text of ours with the locale's decimal mark in all its decimal numbers."""
-        return _NUMBER.sub(lambda found: found[1] + self._part(found[2]), text)
+        """Return a text of ours with the locale's decimal mark in all its decimal numbers, and its dates in the locale's order."""
+        dated = _DATE.sub(self._dated_anew, text)
+        return _NUMBER.sub(lambda found: found[1] + self._part(found[2]), dated)
+
+    def _dated_anew(self, found: re.Match[str]) -> str:
+        day, month, year = found[0].split()
+        try:
+            return self.date(dt.date(int(year), _MONTHS.split("|").index(month) + 1, int(day)))
+        except ValueError:
+            return found[0]
 
     def _whole(self, digits: str) -> str:
         if len(digits) < GROUPED_FROM:

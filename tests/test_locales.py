@@ -147,6 +147,12 @@ def test_only_decimal_numbers_of_a_text_change() -> None:
     )
 
 
+def test_dates_of_a_text_are_in_the_order_of_the_locale() -> None:
+    text = "In force from 14 June 2006; not on 31 February 2006, nor in 2007."
+    assert formats_of("en-US").prose(text).startswith("In force from June 14, 2006; not on ")
+    assert formats_of("de-AT").prose(text) == text
+
+
 def test_babel_is_not_loaded_where_no_site_has_a_locale() -> None:
     code = (
         "import sys\n"

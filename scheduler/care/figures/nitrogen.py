@@ -50,14 +50,14 @@ def feed_nitrogen(case: Case) -> Made:
             fish,
             nitrogen.FISH,
             lambda: (
-                f"{case.numeral(daily, '.2f')} g a day x {case.numeral(protein)} protein x {nitrogen.FISH_COEFFICIENT} = {case.numeral(fish, '.3f')} g of nitrogen a day (growing fish, your choice; all of it: {case.numeral(everything, '.3f')})"
+                f"{case.numeral(daily, '.2f')} g a day x {case.numeral(protein)} protein x {case.numeral(nitrogen.FISH_COEFFICIENT)} = {case.numeral(fish, '.3f')} g of nitrogen a day (growing fish, your choice; all of it: {case.numeral(everything, '.3f')})"
             ),
         )
     return Made(
         everything,
         nitrogen.UPPER_BOUND,
         lambda: (
-            f"{case.numeral(daily, '.2f')} g a day x {case.numeral(protein)} protein x {nitrogen.N_IN_PROTEIN} = {case.numeral(everything, '.3f')} g of nitrogen a day, all of it (growing fish excrete {case.numeral(fish, '.3f')})"
+            f"{case.numeral(daily, '.2f')} g a day x {case.numeral(protein)} protein x {case.numeral(nitrogen.N_IN_PROTEIN)} = {case.numeral(everything, '.3f')} g of nitrogen a day, all of it (growing fish excrete {case.numeral(fish, '.3f')})"
         ),
     )
 
