@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.errors import UsageError
+from scheduler.locales import formats_of
 from scheduler.quantities import KINDS
 from scheduler.readings import (
     QUANTITIES,
@@ -19,6 +20,7 @@ from scheduler.readings import (
     quantity,
     show_reading,
     unlikely,
+    with_unit,
 )
 
 # --- What may be measured ---------------------------------------------------------------------------------------
@@ -487,6 +489,60 @@ def test_a_comma_that_may_part_thousands_is_asked_about(typed):
     """A decimal comma in one country parts thousands in another; resolution 10 of the 22nd CGPM (2003, from memory) wants spaces for that."""
     with pytest.raises(UsageError, match="may be two numbers"):
         in_field("weight", typed, "metric")
+
+
+@pytest.mark.parametrize(
+    ("tag", "typed", "said"),
+    [
+        # Where the locale has a comma it is the point that may part thousands.
+        ("de-DE", "1.250", 'weight: found "1.250", which may be two numbers; write 1,250 or 1250'),
+        (
+            "de-DE",
+            "12.500 g",
+            'weight: found "12.500 g", which may be two numbers; write 12,500 g or 12500 g',
+        ),
+        ("de-DE", "1.250,5", 'weight: found "1.250,5", a number with thousands parted off; write 1250,5'),
+        ("de-DE", "1,250", "1.250 g"),
+        ("de-DE", "480,5", "480.5 g"),
+        ("de-DE", "480.5", "480.5 g"),
+        ("de-DE", "0.125", "0.125 g"),
+        ("en-US", "1,250", 'weight: found "1,250", which may be two numbers; write 1.250 or 1250'),
+        ("en-US", "1,250.5", 'weight: found "1,250.5", a number with thousands parted off; write 1250.5'),
+        ("en-US", "1.250", "1.250 g"),
+        ("en-US", "480,5", "480.5 g"),
+        (None, "1,250", 'weight: found "1,250", which may be two numbers; write 1.250 or 1250'),
+    ],
+)
+def test_a_mark_is_never_a_thousandfold_mistake(tag, typed, said):
+    """What the locale's own mark says is taken; the other one before three digits is asked about, whoever writes it."""
+    try:
+        found = in_field("weight", typed, "metric", formats=formats_of(tag))
+    except UsageError as error:
+        found = str(error)
+    assert found == said
+
+
+def test_what_is_typed_with_its_unit_may_have_the_locales_comma():
+    assert with_unit("temperature", "25,5 °C", formats_of("de-AT")) == "25.5 °C"
+    assert with_unit("ph", "7,4", formats_of("fr-FR")) == "7.4"
+    # Without a locale it is read as on the command line.
+    assert with_unit("ph", "7,4", formats_of(None)) == "7,4"
+    with pytest.raises(UsageError, match=r"write 1,250 g or 1250 g"):
+        with_unit("weight", "1.250 g", formats_of("de-AT"))
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "system", "shown"),
+    [
+        ("temperature", 25.5, "metric", "25,5 °C"),
+        ("nitrite", 0.004, "metric", "under 0,01 mg/L (as N)"),
+        ("weight", 12500.0, "metric", "12.500 g"),
+        ("weight", 480.5, "us", "480 g (1,06 lb)"),
+        ("ph", 7.45, "metric", "pH 7,45"),
+    ],
+)
+def test_a_reading_is_shown_with_the_marks_of_the_locale(name, value, system, shown):
+    assert show_reading(name, value, system, formats_of("de-DE")) == shown
 
 
 @given(st.sampled_from(sorted(QUANTITIES)), st.text(max_size=30))
