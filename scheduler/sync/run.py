@@ -230,7 +230,8 @@ class _Run:
         if not ticked:
             return
         ticks = [_tick_of(book, change) for book, change in ticked]
-        made = record_ticks(self._file, self._site, self._today, ticks, self._wish.as_of)
+        # What it says of them is printed.
+        made = record_ticks(self._file, self._site.in_plain_formats(), self._today, ticks, self._wish.as_of)
         if made.recorded is not None:
             self._outcome.recorded.append(made.recorded)
             self._news = True
@@ -260,7 +261,12 @@ class _Run:
                 done = (agreed.log_name, agreed.done)
                 who = None if book.left else book.keeper
                 taken = take_back(
-                    self._file, self._site, self._today, done, keeper=who, as_of=self._wish.as_of
+                    self._file,
+                    self._site.in_plain_formats(),
+                    self._today,
+                    done,
+                    keeper=who,
+                    as_of=self._wish.as_of,
                 )
             if isinstance(taken, StillDone):
                 book.write_again(change)

@@ -23,9 +23,7 @@ def outcome_lines(site: Site, outcome: Outcome, width: int) -> Iterator[str]:
     """Yield what was read back and what follows, then a line for each collection."""
     width = max(width, LEAST_WIDTH)
     for one in outcome.recorded:
-        yield from recorded_lines(
-            one.site.in_plain_formats(), one.entries, one.next, one.moves, one.consequences, width=width
-        )
+        yield from recorded_lines(one.site, one.entries, one.next, one.moves, one.consequences, width=width)
     for remark in outcome.remarks[:MOST_REMARKS]:
         yield from wrapped(safe(_said(remark)), width, 0)
     if len(outcome.remarks) > MOST_REMARKS:
