@@ -62,16 +62,16 @@ run()
 
 
 @contextmanager
-def failing(file: Path, today: str) -> Iterator[tuple[Served, Path]]:
-    """Serve a description; what stands in the file that is given is what the log does.
+def failing(place: Path, today: str) -> Iterator[tuple[Served, Path]]:
+    """Serve a description, or all of a folder; what stands in the file that is given is what the logs do.
 
     `read-only`: nothing can be recorded. `away`: nothing can be read either. `unsure`: it is recorded, and not answered.
     `slow`: it is recorded once that is there no longer, and time is up for whoever waits meanwhile; for nobody else it is.
     """
-    order = file.with_suffix(".order")
+    order = place / "order" if place.is_dir() else place.with_suffix(".order")
     process = subprocess.Popen(
-        [sys.executable, "-c", PROGRAM, str(order), "serve", file.name, "--port", "0", "--today", today],
-        cwd=file.parent,
+        [sys.executable, "-c", PROGRAM, str(order), "serve", place.name, "--port", "0", "--today", today],
+        cwd=place.parent,
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,
         text=True,

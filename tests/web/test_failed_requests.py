@@ -29,6 +29,9 @@ from scheduler.log import open_log
 from scheduler.web.style import STYLE_ADDRESS
 from scheduler.workflow.linking import Opened
 
+TESTS = 8
+"""At least so many as there are tests."""
+
 NOTE = 'swollen <b>eye</b> & "more"'
 
 
@@ -51,17 +54,26 @@ class House:
             return [(e.name, e.note) for e in log.entries("fen-lane", voided=False)]
 
 
-@pytest.fixture
-def house(tmp_path: Path) -> Iterator[House]:
-    file = write(tmp_path / "fen-lane.toml")
-    sam, calendar = link(file, "page", "sam"), link(file, "site")
-    with failing(file, TODAY) as (served, order):
-        made = House(file, served, order, sam, calendar)
-        # The rota is published, and that the link was used is noted.
-        assert made.page() and ask(served.url, feed_path(calendar)).status == 200
-        yield made
-        order.unlink(missing_ok=True)
+@pytest.fixture(scope="module")
+def houses(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Iterator[House]]:
+    """Houses that are alike, each with a log of its own, at one server."""
+    folder = tmp_path_factory.mktemp("houses")
+    files = [write(folder / f"fen-lane-{n}.toml") for n in range(TESTS)]
+    links = [(link(file, "page", "sam"), link(file, "site")) for file in files]
+    with failing(folder, TODAY) as (served, order):
+        yield (House(file, served, order, *own) for file, own in zip(files, links, strict=True))
     assert "Traceback" not in "\n".join(served.log_lines)
+
+
+@pytest.fixture
+def house(houses: Iterator[House]) -> Iterator[House]:
+    """Return a house where nobody has recorded anything. A log that was away is asked again after a second."""
+    made = next(houses)
+    until(lambda: ask(made.served.url, "/healthz").status == 200)
+    # The rota is published, and that the link was used is noted.
+    assert made.page() and ask(made.served.url, feed_path(made.calendar)).status == 200
+    yield made
+    made.order.unlink(missing_ok=True)
 
 
 def again(answer: Answer, part: str) -> Form:
