@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from http_client import HANG_SECONDS
 from selenium import webdriver
 from selenium.common.exceptions import WebDriverException
 from selenium.webdriver.chrome.options import Options
@@ -185,7 +186,7 @@ class Browser:
 
     def wait(self, until: Callable[[Any], object]) -> None:
         # Between two pages there is none to ask.
-        WebDriverWait(self.driver, 30, 0.02, ignored_exceptions=[WebDriverException]).until(until)
+        WebDriverWait(self.driver, HANG_SECONDS, 0.02, ignored_exceptions=[WebDriverException]).until(until)
 
     def unfold(self, text: str, within: WebElement) -> None:
         """Open what is folded under a summary."""
