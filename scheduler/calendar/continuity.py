@@ -12,8 +12,8 @@ import re
 from dataclasses import dataclass, replace
 from hashlib import blake2b
 
+from scheduler.calendar.component import Recurring
 from scheduler.calendar.revisions import Revision
-from scheduler.plan import Series
 
 _LEAD = re.compile(
     rb"UID:([0-9a-f-]{36})\r\nDTSTAMP:(\d{8}T\d{6}Z)\r\nLAST-MODIFIED:\d{8}T\d{6}Z\r\nSEQUENCE:(\d{1,9})\r\n"
@@ -70,23 +70,24 @@ def _rule_in(body: bytes) -> bytes:
     return found[1].replace(b"\r\n ", b"") if found else b""
 
 
-def keep_start(series: Series, uid: str, earlier: dict[bytes, Was], today: dt.date) -> Series:
-    """Return the series from the start that its entry had before, if it is still the same series.
+def keep_start(entry: Recurring, earlier: dict[bytes, Was], today: dt.date) -> Recurring:
+    """Return an entry with a rule from the start that it had before, if it is still the same.
 
     A view begins today, and tomorrow a day later: without this every rule would begin anew with every export, and
     nothing would ever be unchanged.
     """
-    was = earlier.get(uid.encode())
-    rule, first = series.rule, series.first
-    if was is None or rule is None or first is None or series.moves:
-        return series
-    if not today - dt.timedelta(days=KEEP_START_DAYS) <= was.start < first:
-        return series
-    if series.until is None and b";UNTIL=" in was.rule:
+    was = earlier.get(entry.uid.encode())
+    if was is None or entry.moves:
+        return entry
+    if not today - dt.timedelta(days=KEEP_START_DAYS) <= was.start < entry.first:
+        return entry
+    if entry.until is None and b";UNTIL=" in was.rule:
         # It was ended, and is back: in between there was none of it.
-        return series
-    days = list(rule.dates(was.start, first))
-    return replace(series, first=was.start) if days and (days[0], days[-1]) == (was.start, first) else series
+        return entry
+    days = list(entry.rule.dates(was.start, entry.first))
+    return (
+        replace(entry, first=was.start) if days and (days[0], days[-1]) == (was.start, entry.first) else entry
+    )
 
 
 def later(stamp: bytes, earlier: bytes) -> bytes:

@@ -12,10 +12,10 @@ import re
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
-from scheduler.calendar.component import DONE, FELL_DUE
 from scheduler.calendar.continuity import Was
 from scheduler.calendar.feed import day_of_stamp
 from scheduler.calendar.text import fold
+from scheduler.calendar.titles import DONE, LATE
 from scheduler.history import DONE_DAYS
 from scheduler.rules import parse
 
@@ -24,8 +24,6 @@ CANCELLED_DAYS = 60
 
 ENDED_DAYS = 90
 """A rule that ended stays in the feed for so many days. House value: readers on a boat or in a drawer catch up in a season."""
-
-_DONE = DONE.replace(",", "\\,").encode()
 
 _START = re.compile(rb"DTSTART[^:]*:(\d{8})(?:T(\d{6}))?")
 
@@ -58,12 +56,10 @@ class Leaving:
 
     def _misleads(self, was: Was, lines: list[bytes]) -> bool:
         """Tell whether whoever keeps a single entry is misled by it: it is still to come, was open, or was taken back."""
-        if was.start >= self.today or any(
-            line.startswith(b"DESCRIPTION:" + FELL_DUE.encode()) for line in lines
-        ):
+        summary = _line(lines, b"SUMMARY:").removeprefix(b"SUMMARY:")
+        if was.start >= self.today or summary.startswith(LATE.encode()):
             return True
-        done = any(line.startswith(b"SUMMARY:") and line.endswith(_DONE) for line in lines)
-        return done and (self.today - was.start).days <= DONE_DAYS
+        return summary.startswith(DONE.encode()) and (self.today - was.start).days <= DONE_DAYS
 
     def _ended(self, was: Was, lines: list[bytes], since: dt.date) -> bytes | None:
         """Return a rule as it ends: with its last day before today, or without any where nothing of it lies behind."""

@@ -97,7 +97,7 @@ def header(feed: Feed, stamp: bytes, first_year: int, *, empty: bool = False) ->
         lines.append(fold(f"SOURCE;VALUE=URI:{feed.options.base_url.rstrip('/')}/{feed.stem}.ics"))
     lines.append(f"COLOR:{colour}\r\nX-APPLE-CALENDAR-COLOR:{hexadecimal}\r\n".encode())
     # A time in UTC and a day need none (RFC 5545, section 3.2.19).
-    if empty or not (feed.options.all_day or place.time_zone in UTC_NAMES):
+    if empty or not (feed.options.all_day is True or place.time_zone in UTC_NAMES):
         lines.append(vtimezone(place.time_zone, first_year))
     return b"".join(lines)
 

@@ -16,6 +16,7 @@ from itertools import groupby
 from scheduler.care import Job, cautions
 from scheduler.care.cautions import HANDS, UNPLUG, Caution
 from scheduler.care.job import Notes
+from scheduler.care.leading import leading
 from scheduler.locales import PLAIN, Formats
 from scheduler.quantities import show_minutes
 from scheduler.rota.rounds import walking_order
@@ -137,8 +138,9 @@ def _in_order(parts: Iterable[Work]) -> list[Work]:
 
 
 def _heading(works: Sequence[Work]) -> str:
-    """Return what is done and how long it takes: `Look in x 3, Feed x 2, 35 min`."""
-    kinds = Counter(work.job.short for work in works)
+    """Return what is done and how long it takes, what leads in titles first: `Heater check, Top up x 2, 25 min`."""
+    ordered = sorted(works, key=lambda work: leading(work.job, late=work.late_since is not None))
+    kinds = Counter(work.job.short for work in ordered)
     said = ", ".join(f"{short} x {number}" if number > 1 else short for short, number in kinds.items())
     return f"{said}, {show_minutes(sum(work.job.minutes for work in works))}"
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from scheduler.care import KEYS, Job
 from scheduler.care.health import VET
@@ -118,21 +118,25 @@ def _lowered(job: Job) -> str:
 # --- several jobs ---
 
 
-def routine_title(jobs: Iterable[Job]) -> str:
+def routine_title(jobs: Iterable[Job], *, within: bool = False) -> str:
     """Return the works of a routine, each once: `Feed, look in`; what does not fit is left out from the end.
 
     What is not daily comes first, so that a month shows on which days animals are fed. Of the daily work, and of what is
-    not, feeding is first; a feed with a note to read is before all. At least one job has to be given.
+    not, feeding is first; a feed with a note to read is before all. At least one job has to be given. `within` a title it
+    begins with a small letter.
     """
     held = list(jobs)
     works = {job.short: job for job in held}
-    seldom = {job.short for job in held if not job.is_daily}
+    # Of a site's many tanks most keep the same rhythm, which is looked at once.
+    seldom = {
+        job.short for job in {(job.short, job.cadence): job for job in held}.values() if not job.is_daily
+    }
 
     def order(job: Job) -> tuple[object, ...]:
         return not job.read_first, job.short not in seldom, leading(job)
 
     first, *rest = sorted(works.values(), key=order)
-    title = _whole_words(first.short)
+    title = _whole_words(_lowered(first) if within else first.short)
     for job in rest:
         longer = f"{title}, {_lowered(job)}"
         if len(longer) > MOST_ROUTINE:
@@ -150,9 +154,17 @@ def _whole_words(text: str) -> str:
 
 
 def round_title(
-    jobs: Iterable[tuple[Job, bool]], minutes: int, places: Mapping[str, str], name: str = ""
+    jobs: Iterable[tuple[Job, bool]],
+    minutes: int,
+    places: Mapping[str, str],
+    name: str = "",
+    *,
+    beside: int = 0,
+    done: bool = False,
 ) -> str:
     """Return the title of what is done together: `Water change Den, 6 more`, `Water change x 2, 5 more`.
+
+    `beside` them are so many jobs of others in which a hand is lent. What was `done` says so: `Done: water change Den, 6 more`.
 
     Each job comes with whether it is late; `minutes` are those of all, told where more than `MANY` are not named:
     `RCD test x 2 +29, 2 h 20`. What leads is sorted by `leading`, in the order given where that leaves a choice. `name`
@@ -163,17 +175,28 @@ def round_title(
     if all(job.routine and not late for job, late in held):
         tanks = {job.enclosure.id for job, _ in held}
         place = places[tanks.pop()] if len(tanks) == 1 else ""
-        return whose + _placed(routine_title(job for job, _ in held), place)
+        works = routine_title((job for job, _ in held), within=done)
+        return f"{whose}{DONE if done else ''}{_placed(works, place)}{''.join(_told_more(beside, minutes))}"
     lead, late = min(held, key=lambda one: leading(one[0], late=one[1]))
     alike = sum(job.short == lead.short and its_late is late for job, its_late in held)
-    more = len(held) - alike
-    work = _lowered(lead) if late else lead.short
+    more = len(held) - alike + beside
+    state = LATE if late else DONE if done else ""
+    work = _lowered(lead) if state else lead.short
     if alike > 1:
         work = f"{work} x {alike}"
     elif not _names_animal(lead):
         work = _placed(work, places[lead.enclosure.id])
     rest = "".join(_told_more(more, minutes))
-    return f"{whose}{LATE if late else ''}{work}{rest}"
+    return f"{whose}{state}{work}{rest}"
+
+
+def help_title(jobs: Sequence[Job], other: str, places: Mapping[str, str], name: str = "") -> str:
+    """Return the title of lending a hand to another keeper: `Help Desmond: filter check Den, 1 more`. Never without a job."""
+    whose = f"{name}: " if name else ""
+    work = _within(jobs[0], places[jobs[0].enclosure.id])
+    return (
+        f"{whose}Help {other}: {work}{''.join(_told_more(len(jobs) - 1, sum(job.minutes for job in jobs)))}"
+    )
 
 
 def _told_more(more: int, minutes: int) -> Iterator[str]:

@@ -36,7 +36,13 @@ def export(
     as_: Annotated[
         As, typer.Option("--as", help="Events, which every calendar shows, or to-dos, which few do.")
     ] = As.EVENTS,
-    all_day: Annotated[bool, typer.Option("--all-day", help="Entries for the day, without a time.")] = False,
+    all_day: Annotated[
+        bool | None,
+        typer.Option(
+            "--all-day/--at-hours",
+            help="Entries for the day, without a time. Without either, those with several keepers' names alone.",
+        ),
+    ] = None,
     alarms: Annotated[
         bool,
         typer.Option("--alarms", help="With an alarm 10 minutes before. Some programs ignore or remove it."),
@@ -63,7 +69,8 @@ def export(
     by_job: Annotated[
         bool,
         typer.Option(
-            "--each-job", help="In the keepers' calendars an entry for each job, not for each round."
+            "--each-job",
+            help="An entry for each job, not for each round and for the routine of a part of the day.",
         ),
     ] = False,
     cancel: Annotated[
@@ -109,6 +116,7 @@ def export(
             to_dos=as_ is As.TO_DOS,
             all_day=all_day,
             alarms=alarms,
+            each_job=by_job,
             base_url=base_url,
             link=whole,
             keeper_links=keepers,
@@ -124,8 +132,7 @@ def export(
                 keep_starts=from_ is None,
                 cancel=cancel,
                 rota=shared.rota if shared is not None else None,
-                by_job=by_job,
-                memory=workflow.LoggedRevisions(site, file, options, by_job=by_job),
+                memory=workflow.LoggedRevisions(site, file, options),
             )
         for path, entries, size in done.files:
             print(

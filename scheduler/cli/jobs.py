@@ -60,8 +60,12 @@ def jobs(
         if output is Format.JSON:
             from scheduler.sheets.records import job_lines
 
-            takers = workflow.takers_of(file, site)
-            for line in job_lines(planned.site, found, workflow.uid_for(site), explain=explain, rota=takers):
+            # As an export of the same day has it.
+            shared = workflow.rota_to_export(file, site, day, max(day, first)) if site.keepers else None
+            rota = shared.rota if shared is not None else None
+            takers = {} if rota is None else {one.ref: one.keeper for one in rota.assigned()}
+            entries = workflow.entries_for(planned, rota)
+            for line in job_lines(planned.site, found, entries, explain=explain, rota=takers):
                 print(line)
             return
         from scheduler.sheets.terminal import day_table

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from scheduler.care import Job
 from scheduler.rules import WEEKDAYS, Rule
@@ -50,11 +50,11 @@ class Series:
     def between(self, first: dt.date, last: dt.date) -> Iterator[dt.date]:
         """Yield the days of the occurrences from `first` to `last`, both included; one that is open comes on its day."""
         if self.open is None and not self.met:
-            yield from self._days(first, last)
+            yield from self.days(first, last)
             return
         shown = self.open.day if self.open is not None and first <= self.open.day <= last else None
         gone = set(self.met.values())
-        for day in self._days(first, last):
+        for day in self.days(first, last):
             if shown is not None and shown <= day:
                 yield shown
                 if shown == day:
@@ -66,20 +66,8 @@ class Series:
         if shown is not None:
             yield shown
 
-    def without_met(self) -> tuple[Series, tuple[dt.date, ...]]:
-        """Return a regular series from its first day that is not done, and the later days of it that are.
-
-        Where no day is left its first day is after its last.
-        """
-        assert self.rule is not None and self.first is not None
-        gone = set(self.met.values())
-        if not gone:
-            return self, ()
-        reach = max(*gone, self.first) + dt.timedelta(days=366 * 21)
-        first = next((d for d in self.rule.dates(self.first, reach) if d not in gone), reach)
-        return replace(self, first=first), tuple(sorted(d for d in gone if d > first))
-
-    def _days(self, first: dt.date, last: dt.date) -> Iterator[dt.date]:
+    def days(self, first: dt.date, last: dt.date) -> Iterator[dt.date]:
+        """Yield the days of the series from `first` to `last`, both included, whether they are done or not."""
         if self.rule is None or self.first is None:
             yield from (day for day in self.dates if first <= day <= last)
             return

@@ -21,14 +21,15 @@ from scheduler.sheets.review import WhatIf
 def job_lines(
     site: Site,
     found: Iterable[Occurrence],
-    uid: Callable[[Occurrence], str],
+    standing: Callable[[Occurrence], tuple[str, dt.time]],
     *,
     explain: bool = False,
     rota: Mapping[OccurrenceRef, str] | None = None,
 ) -> Iterator[str]:
     """Yield one JSON object a line for each occurrence, keys in the documented order.
 
-    `rota` tells who takes what, by occurrence: the keeper's id.
+    `standing` gives UID and hour of the calendar entry in which it stands: lines may share one. `rota` tells who takes what, by
+    occurrence: the keeper's id.
 
     What repeats between the occurrences of a job is encoded once. With `explain` the notes say how amounts came about.
     """
@@ -63,9 +64,10 @@ def job_lines(
         if occurrence.since is not None:
             text = f"{open_since(occurrence.since)}\n\n{job.notes().text(explain=explain)}"
             told = json.dumps(text, ensure_ascii=False)
+        uid, time = standing(occurrence)
         yield (
-            f'{{"date": "{occurrence.day.isoformat()}", "time": "{occurrence.time:%H:%M}", {middle}, {by_keeper[who]}, '
-            f'"state": "{occurrence.state}", "uid": "{uid(occurrence)}", "notes": {told}}}'
+            f'{{"date": "{occurrence.day.isoformat()}", "time": "{time:%H:%M}", {middle}, {by_keeper[who]}, '
+            f'"state": "{occurrence.state}", "uid": "{uid}", "notes": {told}}}'
         )
 
 

@@ -11,7 +11,7 @@ from scheduler.workflow.naming import by_names, parse_day, parse_span, pick
 from scheduler.workflow.notes import pinned_notes
 from scheduler.workflow.outlooking import MOST_MONTHS, outlook
 from scheduler.workflow.page_links import page_links
-from scheduler.workflow.planning import MOST_DAYS, MOST_WEEKS, Planned, days_of, make_plan, uid_for
+from scheduler.workflow.planning import MOST_DAYS, MOST_WEEKS, Planned, days_of, entries_for, make_plan
 from scheduler.workflow.publication import publish as publish_rota
 from scheduler.workflow.reading import read_site, sheets_beside
 from scheduler.workflow.recording import Ask, Recorded, Who, did, read, undo
@@ -24,7 +24,6 @@ from scheduler.workflow.rostering import (
     absences,
     make_rota,
     rota_to_export,
-    takers_of,
 )
 from scheduler.workflow.sitters import sit, write_sitter
 from scheduler.workflow.starting import refuse_taken, write_starter
@@ -52,6 +51,7 @@ __all__ = [
     "day_there",
     "days_of",
     "did",
+    "entries_for",
     "entries_of",
     "export",
     "history_of",
@@ -77,9 +77,7 @@ __all__ = [
     "sit",
     "swap",
     "take_in",
-    "takers_of",
     "today_in",
-    "uid_for",
     "undo",
     "unsure_zone",
     "use_newest_zones",

@@ -5,15 +5,14 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from scheduler.workflow.planning import Planned
 
 if TYPE_CHECKING:
-    from scheduler.calendar import Feed, Options
-    from scheduler.plan import Occurrence
+    from scheduler.calendar import Agenda, Feed, Options
+    from scheduler.description.site import Enclosure
     from scheduler.rota import Rota
     from scheduler.workflow.publish import Draft, Memory, View
 
@@ -49,7 +48,6 @@ def export(
     keep_starts: bool = False,
     cancel: bool = False,
     rota: Rota | None = None,
-    by_job: bool = False,
     memory: Memory | None = None,
 ) -> Exported:
     """Write the feed of the site, of each enclosure and, with a rota, of each keeper into the folder `to`; all, or none.
@@ -69,7 +67,6 @@ def export(
             keep_starts=keep_starts,
             cancel=cancel,
             rota=rota,
-            by_job=by_job,
         )
         return Exported(folder.publish(), tuple(warnings))
 
@@ -83,64 +80,77 @@ def compose(
     keep_starts: bool = False,
     cancel: bool = False,
     rota: Rota | None = None,
-    by_job: bool = False,
 ) -> list[str]:
     """Write the feeds as `export` does into a place, and return what the keeper should know of them."""
-    from scheduler.calendar import Feed, Writer
+    from scheduler.calendar import Agenda, Feed, Writer
     from scheduler.calendar.feed import LARGE_BYTES
-    from scheduler.calendar.rounds import done_entries, job_entries, round_entries
     from scheduler.workflow.publish import View
+    from scheduler.workflow.rostering import quarantined_in
 
     site = planned.site
     warnings: list[str] = []
     writer = Writer(site, options)
+    agenda = Agenda(
+        writer,
+        planned.series,
+        planned.done,
+        planned.first,
+        rota=rota,
+        quarantined=quarantined_in(site, planned.history),
+    )
     view = View(planned.today, planned.first.year, keep_starts, cancel)
-    # The site's feed carries full notes while it stays small, and the steps alone when it would not.
+    # The site's feed carries full notes while it stays small, and short ones when it would not.
     full = place.draft(Feed(site=site, options=options), view)
     brief = place.draft(Feed(site=site, options=options), view)
-    batches = {key: tuple(batch) for key, batch in groupby(planned.series, key=lambda s: s.job.enclosure.id)}
-    done_there: dict[str, list[Occurrence]] = {}
-    for occurrence in planned.done:
-        done_there.setdefault(occurrence.job.enclosure.id, []).append(occurrence)
     for done, enclosure in enumerate(site.enclosures, start=1):
         draft = place.draft(Feed(site=site, options=options, enclosure=enclosure), view)
-        for series in batches.pop(enclosure.id, ()):
-            notes = series.job.notes()
-            everything = writer.tail(series.job, notes.text())
-            draft.add(writer, series, everything)
-            if full.size <= LARGE_BYTES:
-                full.add(writer, series, everything)
-            brief.add(writer, series, writer.tail(series.job, notes.brief()))
-            still_open = writer.open_entry(series, notes.text())
-            if still_open is not None:
-                draft.put([still_open])
-                full.put([still_open])
-                brief.put([still_open])
-        past = [writer.done_entry(occurrence) for occurrence in done_there.get(enclosure.id, ())]
-        draft.put(past)
-        if full.size <= LARGE_BYTES:
-            full.put(past)
+        _add_enclosure(agenda, enclosure, draft, full, brief)
         warnings += _finished(place, draft)
         if progress is not None:
             progress(done, len(site.enclosures))
+    for drafted, short in ((full, False), (brief, True)):
+        if short or drafted.size <= LARGE_BYTES:
+            for routine in agenda.routines(None):
+                drafted.add(writer, agenda.routine_entries(routine, None, brief=short))
+            drafted.put(agenda.round_entries(brief=short))
     if rota is not None:
-        whole = list(round_entries(writer, rota.rounds, names=True))
-        full.put(whole)
-        brief.put(whole)
         for keeper in site.keepers:
             draft = place.draft(Feed(site=site, options=options, keeper=keeper), view)
-            own = [one for one in rota.rounds if one.keeper.id == keeper.id]
-            draft.put(job_entries(writer, own) if by_job else round_entries(writer, own))
-            draft.put(done_entries(writer, keeper, planned.done))
+            draft.put(agenda.keeper_entries(keeper))
             warnings += _finished(place, draft)
     small = full.size <= LARGE_BYTES
     chosen = full if small else brief
     if not small:
         warnings.append(
-            f"{chosen.name}: the whole site's notes would be too long for some calendar programs; it carries the steps alone, and nothing that is done; the enclosures' own files carry everything"
+            f"{chosen.name}: the whole site's notes would be too long for some calendar programs; it says what is done, without the steps; the keepers' and the enclosures' own files carry everything"
         )
     warnings += _finished(place, chosen)
     return warnings
+
+
+def _add_enclosure(agenda: Agenda, enclosure: Enclosure, draft: Draft, full: Draft, brief: Draft) -> None:
+    """Write what stands in the feed of an enclosure, and what of it stands in the site's too."""
+    from scheduler.calendar.feed import LARGE_BYTES
+
+    writer = agenda.writer
+    for routine in agenda.routines(enclosure):
+        draft.add(writer, agenda.routine_entries(routine, enclosure))
+    for series in agenda.others(enclosure):
+        alone = agenda.plan_entries(series, enclosure)
+        draft.add(writer, alone)
+        if not agenda.is_in_site(series):
+            continue
+        if full.size <= LARGE_BYTES:
+            # Another entry may be the one that rings there.
+            full.add(writer, agenda.plan_entries(series, None) if writer.options.alarms else alone)
+        brief.add(writer, agenda.plan_entries(series, None, brief=True))
+    draft.put(agenda.round_entries(enclosure))
+    open_ = agenda.open_routine(enclosure)
+    past = agenda.done_entries(enclosure)
+    draft.put([*open_, *past])
+    if full.size <= LARGE_BYTES:
+        full.put([*open_, *past])
+    brief.put(open_)
 
 
 def _finished(place: Place, draft: Draft) -> list[str]:

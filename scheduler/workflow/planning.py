@@ -20,6 +20,7 @@ from scheduler.workflow.remembering import history_in
 
 if TYPE_CHECKING:
     from scheduler.log import Log
+    from scheduler.rota import Rota
 
 Ask = Callable[[Collection[str] | None], History]
 
@@ -169,8 +170,9 @@ def _of_person(site: Site, person: Keeper, found: Iterator[Occurrence]) -> Itera
             yield o
 
 
-def uid_for(site: Site) -> Callable[[Occurrence], str]:
-    """Return the function that names the calendar entry of an occurrence."""
-    from scheduler.calendar import uid_of
+def entries_for(planned: Planned, rota: Rota | None) -> Callable[[Occurrence], tuple[str, dt.time]]:
+    """Return the function that names the calendar entry in which an occurrence stands, and its hour, as an export has them."""
+    from scheduler.calendar import Agenda, Options, Writer
 
-    return lambda o: uid_of(site.place.id, o.series, o.day, entry=o.entry)
+    writer = Writer(planned.site, Options())
+    return Agenda(writer, planned.series, planned.done, planned.first, rota=rota).entry_of

@@ -9,20 +9,19 @@ import os
 import re
 import shutil
 import tempfile
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
 from typing import IO, Protocol
 
-from scheduler.calendar.component import Component, Writer
+from scheduler.calendar.component import Component, Recurring, Writer
 from scheduler.calendar.continuity import keep_start, later, lead, read_earlier, revision
 from scheduler.calendar.endings import Leaving
 from scheduler.calendar.feed import Feed, footer, header, stamp_of
 from scheduler.calendar.revisions import Book, Revision, joined, only_gone, read_book, turned, write_book
 from scheduler.calendar.verify import FeedError, referee, verify
 from scheduler.errors import WriteError
-from scheduler.plan import Series
 
 IN_MEMORY = 1_000_000
 """Entries of a feed are kept in memory up to so many bytes, and in a temporary file beyond."""
@@ -93,11 +92,20 @@ class Draft:
         self.size = 0
         self.entries = 0
 
-    def add(self, writer: Writer, series: Series, tail: bytes) -> None:
-        """Write the entries of a series, which share `tail`."""
-        if series.rule is not None and series.first is not None and self._kept_from is not None:
-            series = keep_start(series, writer.rule_uid(series), self._earlier, self._kept_from)
-        self.put(writer.components(series, tail))
+    def add(self, writer: Writer, entries: Iterable[Component | Recurring]) -> None:
+        """Write a run of entries. One with a rule goes on from the day on which it began in the earlier feed."""
+        self.put(self._made(writer, entries))
+
+    def _made(self, writer: Writer, entries: Iterable[Component | Recurring]) -> Iterator[Component]:
+        for entry in entries:
+            if isinstance(entry, Component):
+                yield entry
+                continue
+            since = self._kept_from
+            kept = entry if since is None else keep_start(entry, self._earlier, since)
+            left = kept.without_out()
+            if left is not None:
+                yield writer.recurring(left)
 
     def put(self, components: Iterable[Component]) -> None:
         """Write a run of entries, and look at it before it counts."""

@@ -21,13 +21,14 @@ FILES = "files"
 class LoggedRevisions:
     """The revisions of exported files, in the log of a description. It never makes a log."""
 
-    def __init__(self, site: Site, file: Path, options: Options, *, by_job: bool) -> None:
+    def __init__(self, site: Site, file: Path, options: Options) -> None:
         """Take the description whose log it is, and how the files are written: in another form they are other feeds."""
         self._site, self._file = site, file
         told = {
-            "all-day": options.all_day,
+            "all-day": options.all_day is True,
+            "at-hours": options.all_day is False,
             "alarms": options.alarms,
-            "each-job": by_job,
+            "each-job": options.each_job,
             "to-dos": options.to_dos,
         }
         self._form = "+".join([FILES, *(name for name, is_so in told.items() if is_so)])

@@ -221,16 +221,6 @@ def known_of(file: Path, site: Site, today: dt.date, planned: Planned | None = N
         )
 
 
-def takers_of(file: Path, site: Site) -> dict[OccurrenceRef, str]:
-    """Return who takes what by the published rota: a keeper's id by occurrence."""
-    log = open_to_read(site, file) if len(site.keepers) > 1 else None
-    if log is None:
-        return {}
-    with log:
-        found = log.published(site.place.id)
-    return {a.ref: a.keeper for a in found.assigned} if found else {}
-
-
 def quarantined_in(site: Site, history: History) -> Callable[[str, dt.date], bool]:
     """Return what tells whether an enclosure is in quarantine on a day."""
     spans = care.quarantines(site, history)

@@ -411,7 +411,6 @@ class LiveSite:
                 _options(form),
                 keep_starts=True,
                 rota=rota,
-                by_job="each-job" in form,
             )
         now = now_utc()
         made = {name: _shelved(body, kept.get(name), now) for name, body in shelf.feeds.items()}
@@ -421,7 +420,9 @@ class LiveSite:
 def _options(form: str) -> Options:
     from scheduler.calendar import Options
 
-    return Options(all_day="all-day" in form, alarms="alarms" in form)
+    return Options(
+        all_day=True if "all-day" in form else None, alarms="alarms" in form, each_job="each-job" in form
+    )
 
 
 def _shelved(body: bytes, was: Shelved | None, now: dt.datetime) -> Shelved:

@@ -66,7 +66,7 @@ def sit(
 def write_sitter(site: Site, made: Sitting, to: Path, today: dt.date) -> tuple[Path, int, int]:
     """Write the sitter's calendar into a folder; return the file, its entries and its bytes."""
     from scheduler.calendar import Feed, Options, Writer
-    from scheduler.calendar.rounds import round_entries
+    from scheduler.calendar.rounds import RoundEntries, visits
     from scheduler.workflow.publish import Folder, View
 
     options = Options()
@@ -74,6 +74,10 @@ def write_sitter(site: Site, made: Sitting, to: Path, today: dt.date) -> tuple[P
         draft = folder.draft(
             Feed(site=site, options=options, keeper=made.sitter), View(today, made.span[0].year, True)
         )
-        draft.put(round_entries(Writer(site, options), made.rounds))
+        draft.put(
+            RoundEntries(Writer(site, options)).of(
+                visits(made.rounds, (), by_part=True, formats=site.place.formats)
+            )
+        )
         folder.finish(draft)
         return folder.publish()[0]
