@@ -16,7 +16,7 @@ from scheduler.care.house import House
 from scheduler.description import Site
 from scheduler.description.site import Keeper
 from scheduler.plan import Occurrence
-from scheduler.quantities import show_date, show_minutes
+from scheduler.quantities import show_minutes
 
 FOOTER = "Sent by pondround for {site}, since the site's description asks for it."
 
@@ -66,7 +66,9 @@ def round_letter(site: Site, keeper: Keeper, day: dt.date, duties: Sequence[Duty
     """Return the mail of a keeper's round of a day, on that day. There is something in it."""
     jobs = [(duty.job, duty.is_late) for duty in duties]
     subject = f"Today: {round_title(jobs, _minutes(duties), place_names(site))}"
-    opening = f"{keeper.name}, this is your round of today, {_long(day)}: {_sum(duties)}."
+    opening = (
+        f"{keeper.name}, this is your round of today, {site.place.formats.weekday_date(day)}: {_sum(duties)}."
+    )
     return _letter(site, subject, [opening, *_round(site, duties)])
 
 
@@ -74,7 +76,7 @@ def changed_letter(
     site: Site, keeper: Keeper, day: dt.date, news: Sequence[News], duties: Sequence[Duty], *, when: str
 ) -> Letter:
     """Return the mail of what changed in a keeper's round of a day, which is `when`: "today" or "tomorrow"."""
-    opening = f"{keeper.name}, your round of {when}, {_long(day)}, has changed."
+    opening = f"{keeper.name}, your round of {when}, {site.place.formats.weekday_date(day)}, has changed."
     changes = "\n".join(["What is new", *(f"- {one.words}" for one in news)])
     if not duties:
         subject = f"Changed: nothing for you {when}"
@@ -101,19 +103,20 @@ def _changed(site: Site, news: Sequence[News]) -> str:
 
 def _round(site: Site, duties: Sequence[Duty]) -> Iterator[str]:
     """Yield a round, a part of the day at a time, as the calendar's note has it. The one place where its body is made."""
-    carry = [cautions.lift(House(site.place.house_values).pail_l)]
+    formats = site.place.formats
+    carry = [cautions.lift(House(site.place.house_values).pail_l, formats)]
     for part, some in groupby(
         sorted(duties, key=lambda duty: duty.job.part == "evening"), key=lambda d: d.job.part
     ):
         held = list(some)
         works = [
-            Work(d.job, d.occurrence.since if d.is_late else None, d.helper, d.helps, d.quarantine)
+            Work(d.job, d.occurrence.since if d.is_late else None, d.helper, d.helps, d.quarantine, formats)
             for d in held
         ]
         yield group_note(
             works,
             limit=ROUND_LIMIT,
-            heading=f"{part.capitalize()}, {site.place.time_of(part):%H:%M}: {_sum(held)}",
+            heading=f"{part.capitalize()}, {formats.time(site.place.time_of(part))}: {_sum(held)}",
             beside=carry if any(d.helps for d in held) else (),
         )
 
@@ -128,10 +131,6 @@ def _minutes(duties: Sequence[Duty]) -> int:
 
 def _count(jobs: int) -> str:
     return f"{jobs} job{'s' if jobs != 1 else ''}"
-
-
-def _long(day: dt.date) -> str:
-    return f"{day:%A} {show_date(day)}"
 
 
 def _letter(site: Site, subject: str, blocks: Sequence[str]) -> Letter:

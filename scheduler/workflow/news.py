@@ -14,7 +14,6 @@ from scheduler.history import OccurrenceRef
 from scheduler.log import Published
 from scheduler.log.reminders import Told
 from scheduler.mail import Duty, News
-from scheduler.quantities import show_date
 from scheduler.rota import Assigned
 from scheduler.workflow.tending import Tended, Turn
 
@@ -103,6 +102,9 @@ class RoundNews:
             for o in self.tended.planned.done
         )
 
+    def _date(self, day: dt.date) -> str:
+        return self.tended.site.place.formats.weekday_date(day)
+
     def _came(self, duty: Duty, ref: OccurrenceRef, keeper: Keeper, day: dt.date) -> str:
         where = _titled(duty.job)
         if duty.helps:
@@ -111,7 +113,7 @@ class RoundNews:
         if was is not None and was.keeper != keeper.id and was.keeper in self._names:
             return f"Also yours: {where}, until now {self._names[was.keeper]}'s."
         if was is not None and was.day != day:
-            return f"Also on this day: {where}, until now on {_day(was.day)}."
+            return f"Also on this day: {where}, until now on {self._date(was.day)}."
         return f"New: {where}."
 
     def _went(self, one: Told, keeper: Keeper, day: dt.date) -> News:
@@ -126,10 +128,10 @@ class RoundNews:
             words = f"No longer yours: {where}. Nobody takes it yet."
         elif turn.keeper != keeper:
             # On another day the taker may come for it then.
-            on = "" if turn.day == day else f" on {_day(turn.day)}"
+            on = "" if turn.day == day else f" on {self._date(turn.day)}"
             words = f"No longer yours: {where}. {turn.keeper.name} takes it{on}."
         else:
-            words = f"Not on this day: {where}. It is yours on {_day(turn.day)}."
+            words = f"Not on this day: {where}. It is yours on {self._date(turn.day)}."
         return News(words, "without", job)
 
 
@@ -146,7 +148,3 @@ def _duty(turn: Turn, *, helps: bool = False) -> Duty:
 def _titled(job: Job) -> str:
     room = f"{job.enclosure.room}, " if job.enclosure.room else ""
     return f"{room}{job.enclosure.name}: {job.title}"
-
-
-def _day(day: dt.date) -> str:
-    return f"{day:%A} {show_date(day)}"
