@@ -47,6 +47,7 @@ def test_what_comes_less_than_half_an_interval_after_an_open_one_is_met_by_it(
         enclosure=site.enclosures[0],
         key="prune",
         title="prune",
+        short="Prune",
         cadence=Every(span=Span(period)),
         minutes=10,
         notes=lambda: Notes(steps=("Prune.",)),
