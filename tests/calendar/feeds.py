@@ -34,7 +34,9 @@ def export(
 ) -> dict[str, bytes]:
     """Export a description as the command does, over what is there already; return the feeds by file name."""
     to = folder / "calendars"
-    done = workflow.export(plan(read(folder, toml), first, days), to, options or Options(), keep_starts=True)
+    done = workflow.export(
+        plan(read(folder, toml), first, days), to, options or Options(each_job=True), keep_starts=True
+    )
     return {path.name: path.read_bytes() for path, _, _ in done.files}
 
 

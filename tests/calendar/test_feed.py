@@ -94,12 +94,12 @@ rule = "FREQ=MONTHLY;BYMONTHDAY=1,15"
 """
 
 FORMS = {
-    "events": (Options(), "VEVENT"),
-    "all-day": (Options(all_day=True), "VEVENT"),
+    "events": (Options(each_job=True), "VEVENT"),
+    "all-day": (Options(each_job=True, all_day=True), "VEVENT"),
     "to-dos": (Options(to_dos=True), "VTODO"),
     "all-day to-dos": (Options(to_dos=True, all_day=True), "VTODO"),
-    "alarms": (Options(alarms=True), "VEVENT"),
-    "all-day alarms": (Options(all_day=True, alarms=True), "VEVENT"),
+    "alarms": (Options(each_job=True, alarms=True), "VEVENT"),
+    "all-day alarms": (Options(each_job=True, all_day=True, alarms=True), "VEVENT"),
 }
 
 
@@ -119,8 +119,8 @@ def feeds(form, tmp_path):
 @pytest.mark.parametrize(
     ("name", "options"),
     [
-        ("events", Options(base_url="https://example.org/turtles/", alarms=True)),
-        ("all-day", Options(all_day=True, alarms=True)),
+        ("events", Options(each_job=True, base_url="https://example.org/turtles/", alarms=True)),
+        ("all-day", Options(each_job=True, all_day=True, alarms=True)),
         ("to-dos", Options(to_dos=True)),
     ],
 )
@@ -214,7 +214,7 @@ def test_a_feed_has_no_method(feeds):
 @pytest.mark.parametrize("base", ["https://example.org/turtles", "https://example.org/turtles/"])
 def test_the_source_is_named_only_when_the_address_is_known(base, tmp_path):
     """RFC 7986, section 5.8: VALUE=URI is required."""
-    for name, feed in export(tmp_path, FURNISHED, TODAY, 30, Options(base_url=base)).items():
+    for name, feed in export(tmp_path, FURNISHED, TODAY, 30, Options(each_job=True, base_url=base)).items():
         assert f"SOURCE;VALUE=URI:https://example.org/turtles/{name}" in unfolded(feed)
     for feed in export(tmp_path, FURNISHED, TODAY, 30).values():
         assert not any(line.startswith("SOURCE") for line in unfolded(feed))
@@ -230,7 +230,7 @@ def test_one_time_zone_and_every_start_in_it(tmp_path):
         assert starts and all(
             re.fullmatch(r"DTSTART;TZID=Europe/Dublin:\d{8}T\d{6}", line) for line in starts
         )
-    for feed in export(tmp_path, FURNISHED, TODAY, 366, Options(all_day=True)).values():
+    for feed in export(tmp_path, FURNISHED, TODAY, 366, Options(each_job=True, all_day=True)).values():
         assert b"TZ" not in feed
     in_utc = FURNISHED.replace("Europe/Dublin", "UTC")
     for feed in export(tmp_path, in_utc, TODAY).values():
@@ -254,7 +254,7 @@ def test_every_entry_has_what_the_standard_asks_for(feeds, form):
             )
             assert entry["SEQUENCE"] == 0, "3.8.7.4: 0 at first"
             assert str(entry["SUMMARY"]) and str(entry["DESCRIPTION"])
-            assert str(entry["LOCATION"]) == "Sedge"
+            assert str(entry["LOCATION"]) == "Sedge, Fen Lane"
             assert str(entry["CATEGORIES"].cats[0]) == "Sedge"
             assert ("DURATION" in entry) is not options.all_day
             assert ("STATUS" in entry) is options.to_dos
@@ -284,7 +284,7 @@ def test_events_and_to_dos_of_a_job_have_different_uids(tmp_path):
 def test_a_whole_day_ends_with_the_next(tmp_path):
     """The end is exclusive, and a DATE as the start is (RFC 5545, sections 3.6.1 and 3.8.2.2; DUE: 3.8.2.3)."""
     for to_dos, kind, end in ((False, "VEVENT", "DTEND"), (True, "VTODO", "DUE")):
-        feeds = export(tmp_path, FURNISHED, TODAY, 366, Options(all_day=True, to_dos=to_dos))
+        feeds = export(tmp_path, FURNISHED, TODAY, 366, Options(each_job=True, all_day=True, to_dos=to_dos))
         for feed in feeds.values():
             for entry in Calendar.from_ical(feed).walk(kind):
                 start, stop = entry["DTSTART"].dt, entry[end].dt
@@ -327,16 +327,26 @@ def test_rules_keep_to_what_all_readers_agree_on(feeds, form):
     ("options", "counted", "ended", "source"),
     [
         # In December Dublin has UTC; in June 18:30 is 17:30 UTC.
-        (Options(), "20261218T073000Z", "20270612T173000Z", "with a zone UNTIL is in UTC, 3.3.10"),
-        (Options(all_day=True), "20261218", "20270612", "UNTIL has the type of DTSTART, 3.3.10"),
+        (
+            Options(each_job=True),
+            "20261218T073000Z",
+            "20270612T173000Z",
+            "with a zone UNTIL is in UTC, 3.3.10",
+        ),
+        (
+            Options(each_job=True, all_day=True),
+            "20261218",
+            "20270612",
+            "UNTIL has the type of DTSTART, 3.3.10",
+        ),
     ],
 )
 def test_the_end_of_a_rule_has_the_kind_of_its_start(options, counted, ended, source, tmp_path):
     """RFC 5545, section 3.3.10. A COUNT becomes its last day: it stays true when the feed begins later."""
     found = rules(export(tmp_path, FURNISHED, TODAY, 366, options)["fen-lane-sedge.ics"])
     # Both run from 20 November, a Friday, when the enclosure was set up; the fifth Friday is 18 December.
-    assert found["Sedge: paint the stand"] == f"FREQ=WEEKLY;BYDAY=FR;UNTIL={counted}", source
-    assert found["Sedge: fetch the willow leaves"] == f"FREQ=DAILY;INTERVAL=2;UNTIL={ended}", source
+    assert found["paint the stand"] == f"FREQ=WEEKLY;BYDAY=FR;UNTIL={counted}", source
+    assert found["fetch the willow leaves"] == f"FREQ=DAILY;INTERVAL=2;UNTIL={ended}", source
 
 
 def rules(feed):
@@ -359,19 +369,22 @@ def test_every_alarm_is_complete(all_day, tmp_path):
     """
     feed = export(tmp_path, FURNISHED, TODAY)["fen-lane.ics"]
     starts = {entry["UID"]: entry["DTSTART"].dt for entry in Calendar.from_ical(feed).walk("VEVENT")}
-    feed = export(tmp_path, FURNISHED, TODAY, 366, Options(alarms=True, all_day=all_day))["fen-lane.ics"]
+    feed = export(tmp_path, FURNISHED, TODAY, 366, Options(each_job=True, alarms=True, all_day=all_day))[
+        "fen-lane.ics"
+    ]
     jobs, triggers = {}, set()
     for entry in Calendar.from_ical(feed).walk("VEVENT"):
-        (alarm,) = entry.walk("VALARM")
-        start = starts[entry["UID"]]
-        hour = dt.timedelta(hours=start.hour, minutes=start.minute)
-        assert alarm["ACTION"] == "DISPLAY"
-        assert alarm["TRIGGER"].dt == (hour if all_day else -dt.timedelta(minutes=10))
-        assert str(alarm["DESCRIPTION"]) == str(entry["SUMMARY"])
-        assert set(alarm) == {"UID", "ACTION", "TRIGGER", "DESCRIPTION"}
-        assert uuid.UUID(alarm["UID"]).version == 5
-        jobs.setdefault(alarm["UID"], set()).add(entry["SUMMARY"])
-        triggers.add(alarm["TRIGGER"].dt)
+        # One in each part of a day rings: see the alarms of the agenda.
+        for alarm in entry.walk("VALARM"):
+            start = starts[entry["UID"]]
+            hour = dt.timedelta(hours=start.hour, minutes=start.minute)
+            assert alarm["ACTION"] == "DISPLAY"
+            assert alarm["TRIGGER"].dt == (hour if all_day else -dt.timedelta(minutes=10))
+            assert str(alarm["DESCRIPTION"]) == str(entry["SUMMARY"])
+            assert set(alarm) == {"UID", "ACTION", "TRIGGER", "DESCRIPTION"}
+            assert uuid.UUID(alarm["UID"]).version == 5
+            jobs.setdefault(alarm["UID"], set()).add(entry["SUMMARY"])
+            triggers.add(alarm["TRIGGER"].dt)
     assert all(len(summaries) == 1 for summaries in jobs.values()), "two jobs share the UID of an alarm"
     assert len(triggers) == (2 if all_day else 1)
 
@@ -388,7 +401,7 @@ def test_how_long_a_job_takes(minutes, duration, tmp_path):
     """RFC 5545, section 3.3.6."""
     toml = ONE_DUTY.replace("minutes = 15", f"minutes = {minutes}")
     feed = export(tmp_path, toml, TODAY)["fen-lane-sedge.ics"]
-    entry = entries(feed)["Sedge: rinse the rain barrel"]
+    entry = entries(feed)["rinse the rain barrel"]
     assert f"DURATION:{duration}" in unfolded(feed)
     assert entry["DURATION"].dt == dt.timedelta(minutes=minutes)
 
@@ -401,10 +414,10 @@ def test_names_and_notes_with_everything_in_them_come_through(tmp_path):
         'note = "Lid off; brush, rinse, lid on.\\nNo soap."', f"note = {json.dumps(note, ensure_ascii=False)}"
     )
     feed = export(tmp_path, toml, TODAY)["fen-lane-sedge.ics"]
-    entry = entries(feed)[f"{name}: rinse the rain barrel"]
-    assert str(entry["DESCRIPTION"]).startswith(note)
-    assert [str(c) for c in entry["CATEGORIES"].cats] == [name, "rain-barrel"]
-    assert str(entry["LOCATION"]) == f"kitchen annexe, {name}"
+    entry = entries(feed)["rinse the rain barrel"]
+    assert str(entry["DESCRIPTION"]).startswith(f"Rinse the rain barrel, 15 min\n{note}")
+    assert [str(c) for c in entry["CATEGORIES"].cats] == [name, "rinse the rain barrel"]
+    assert str(entry["LOCATION"]) == f"kitchen annexe, {name}, Fen Lane"
     assert Calendar.from_ical(feed).walk("VALARM") == []
     # icalendar leaves the escapes of NAME as they are, although it is a TEXT (RFC 7986, section 5.1).
     escaped = """Sedge\\, "the big one"\\; C:\\\\turtles 🐢 – it's 漢字 – Fen Lane"""

@@ -103,7 +103,9 @@ def test_no_stamp_lies_in_the_future_of_anybody_who_exports_on_that_day(
 
 
 @pytest.mark.parametrize("zone", ["Europe/Dublin", "UTC", "Africa/Casablanca"])
-@pytest.mark.parametrize("options", [Options(), Options(all_day=True), Options(to_dos=True)])
+@pytest.mark.parametrize(
+    "options", [Options(each_job=True), Options(each_job=True, all_day=True), Options(to_dos=True)]
+)
 def test_a_feed_without_entries_is_a_calendar(tmp_path: Path, zone: str, options: Options) -> None:
     """RFC 5545, section 3.6: a calendar includes at least one component; a time zone is one."""
     empty = site(zone) + "[enclosure.job.daily-look]\noff = true\n"

@@ -27,7 +27,7 @@ def export(folder: Path, today: dt.date, *, text: str = SITE, keep: bool = True)
     file = folder / "enclosures.toml"
     file.write_text(text, "utf-8")
     planned = workflow.make_plan(workflow.read_site(file), today, today, 728)
-    workflow.export(planned, folder, Options(), keep_starts=keep)
+    workflow.export(planned, folder, Options(each_job=True), keep_starts=keep)
     return (folder / "weir-pool.ics").read_bytes()
 
 
@@ -47,24 +47,26 @@ def test_a_changed_rule_begins_anew_and_counts_up(tmp_path: Path) -> None:
     before = starts(export(tmp_path, DAY))
     changed = SITE + '[enclosure.job.supplies]\nevery = "6 weeks"\n[enclosure.job.top-up]\nminutes = 6\n'
     after = starts(export(tmp_path, DAY + dt.timedelta(days=9), text=changed))
-    assert after.pop("supplies") != before["supplies"]
+    assert after.pop("Supplies") != before["Supplies"]
     # Minutes are content; the days stay, and so does the start.
-    assert after.pop("top-up") == (before["top-up"][0], 1)
+    assert after.pop("Top up") == (before["Top up"][0], 1)
     # No other job moves.
     assert after.items() <= before.items() and len(after) == len(before) - 2
 
 
 def test_a_new_enclosure_moves_no_job_of_the_others(tmp_path: Path) -> None:
-    first = export(tmp_path, DAY)
-    more = SITE + '[[enclosure]]\nname = "A newer one"\nset_up = 2026-11-15\n'
+    # With a second enclosure the titles of the first name their place; from then on no more.
+    two = SITE + '[[enclosure]]\nname = "Weir basin"\nset_up = 2026-11-15\n'
+    first = export(tmp_path, DAY, text=two)
+    more = two + '[[enclosure]]\nname = "A newer one"\nset_up = 2026-11-15\n'
     assert export(tmp_path, DAY + dt.timedelta(days=1), text=more) == first
 
 
 def test_history_does_not_grow_for_ever(tmp_path: Path) -> None:
     export(tmp_path, DAY)
     kept = DAY + dt.timedelta(days=KEEP_START_DAYS)
-    assert starts(export(tmp_path, kept))["daily-look"] == (DAY, 0)
-    assert starts(export(tmp_path, kept + dt.timedelta(days=1)))["daily-look"] == (
+    assert starts(export(tmp_path, kept))["Look in"] == (DAY, 0)
+    assert starts(export(tmp_path, kept + dt.timedelta(days=1)))["Look in"] == (
         kept + dt.timedelta(days=1),
         1,
     )
@@ -72,7 +74,7 @@ def test_history_does_not_grow_for_ever(tmp_path: Path) -> None:
 
 def test_a_view_that_is_asked_for_is_given_exactly(tmp_path: Path) -> None:
     export(tmp_path, DAY)
-    assert starts(export(tmp_path, DAY + dt.timedelta(days=2), keep=False))["daily-look"][0] == dt.date(
+    assert starts(export(tmp_path, DAY + dt.timedelta(days=2), keep=False))["Look in"][0] == dt.date(
         2026, 12, 3
     )
 
@@ -80,4 +82,4 @@ def test_a_view_that_is_asked_for_is_given_exactly(tmp_path: Path) -> None:
 def test_what_is_in_the_folder_need_not_be_ours(tmp_path: Path) -> None:
     for earlier in (b"", b"BEGIN:VEVENT\r\nUID:x\r\n", bytes(range(256)) * 50, b"BEGIN:VEVENT\r\n" * 1000):
         (tmp_path / "weir-pool.ics").write_bytes(earlier)
-        assert starts(export(tmp_path, DAY))["daily-look"] == (DAY, 0)
+        assert starts(export(tmp_path, DAY))["Look in"] == (DAY, 0)

@@ -15,6 +15,7 @@ from recorded import history, load, planned
 
 from scheduler import care, workflow
 from scheduler.calendar import Options
+from scheduler.calendar.text import escape
 from scheduler.care import Every
 from scheduler.history import NO_HISTORY, Entry, History
 from scheduler.plan import occurrences
@@ -38,7 +39,9 @@ resident = [{name = "Fern", species = "painted turtle", carapace = "12 cm", arri
 """
 
 
-def export(plan: workflow.Planned, to: Path, options: Options = Options(), *, cancel: bool = False) -> bytes:  # noqa: B008
+def export(
+    plan: workflow.Planned, to: Path, options: Options = Options(each_job=True), *, cancel: bool = False
+) -> bytes:  # noqa: B008
     """Write the calendars and return that of the site."""
     workflow.export(plan, to, options, keep_starts=True, cancel=cancel)
     stem = plan.site.place.id + (".to-dos" if options.to_dos else "")
@@ -88,13 +91,13 @@ def test_a_job_that_is_done_moves_its_own_entry_and_no_other(sample, tmp_path):
         changed = [uid for uid in old if uid in new and old[uid] != new[uid]]
         added = [uid for uid in new if uid not in old]
         gone = [uid for uid in old if uid not in new]
-        assert len(added) == 1 and b", done\r\n" in new[added[0]].replace(b"\\,", b",")
+        assert len(added) == 1 and b"SUMMARY:Done: " in new[added[0]]
         # What was open is gone with what was done.
-        assert all(b"since" in old[uid] for uid in gone)
+        assert all(b"Fell due on " in old[uid] for uid in gone)
         for uid in changed:
             assert sequence(new[uid]) == sequence(old[uid]) + 1
             assert line(new[uid], "CATEGORIES") == line(old[uid], "CATEGORIES")
-            assert line(new[uid], "CATEGORIES").endswith(job.key)
+            assert line(new[uid], "CATEGORIES").endswith(escape(job.short))
             assert line(new[uid], "DTSTAMP") > line(old[uid], "DTSTAMP")
             days = job.cadence.span.interval_days
             start = re.search(r"(\d{8})T", line(new[uid], "DTSTART"))
@@ -118,17 +121,16 @@ def test_other_readers_see_what_jobs_lists(readers, tmp_path):
         export(plan, tmp_path)
     end = plan.today + dt.timedelta(days=39)
     found = occurrences(plan.site, plan.series, plan.today, end, plan.done)
-    expected = sorted((o.day.isoformat(), o.job.title.split(",")[0], o.state) for o in found)
+    expected = sorted((o.day.isoformat(), o.job.short.casefold(), o.state) for o in found)
     since, until = f"{plan.today}T00:00:00Z", f"{end + dt.timedelta(days=1)}T00:00:00Z"
     for read in (readers.recurring_ical_events, readers.ical_js):
         seen = []
         for event in read([tmp_path / "fen-lane.ics"], since, until):
-            title = event["summary"].removeprefix("Sedge: ")
-            state = "done" if title.endswith(", done") else "overdue" if ", overdue since" in title else "due"
-            seen.append((event["utc"][:10], title.split(",")[0], state))
+            state, title = read_title(event["summary"])
+            seen.append((event["utc"][:10], title, state))
         # A day on which the series has its own occurrence shows that one, without a word about what was missed.
         own = {
-            (o.day.isoformat(), o.job.title.split(",")[0])
+            (o.day.isoformat(), o.job.short.casefold())
             for s in plan.series
             if s.open and s.open.own
             for o in [_own(s)]
@@ -136,6 +138,14 @@ def test_other_readers_see_what_jobs_lists(readers, tmp_path):
         assert sorted((d, t, "due" if (d, t) in own else s) for d, t, s in seen) == sorted(
             (d, t, "due" if (d, t) in own else s) for d, t, s in expected
         )
+
+
+def read_title(summary: str) -> tuple[str, str]:
+    """Return the state that a title tells, and the work."""
+    for word, state in (("Done: ", "done"), ("Late: ", "overdue")):
+        if summary.startswith(word):
+            return state, summary.removeprefix(word).casefold()
+    return "due", summary.casefold()
 
 
 def _own(series):
@@ -152,7 +162,9 @@ def test_twice_without_news_gives_the_same_bytes(tmp_path):
     next_day = planned(TANK, "2026-12-16", found, 366)
     old, new = entries(first), entries(export(next_day, tmp_path))
     news = {line(new[uid], "CATEGORIES").partition(",")[2] for uid in new if new[uid] != old.get(uid)}
-    assert news and news <= {series.job.key for series in next_day.series if series.open is not None}
+    assert news and news <= {
+        escape(series.job.short) for series in next_day.series if series.open is not None
+    }
     assert len(news) < len({line(block, "CATEGORIES") for block in new.values()}) / 2
 
 
@@ -161,13 +173,15 @@ def test_what_is_overdue_stands_on_today_until_it_is_done(tmp_path):
     (uid,) = [
         u
         for u, b in entries(export(planned(TANK, "2026-12-12", found), tmp_path)).items()
-        if b"wipe down" in b and b"since" in b
+        if b"SUMMARY:Late: wipe down\r\n" in b
     ]
     for today in ("2026-12-13", "2026-12-20", "2027-01-05"):
         feed = entries(export(planned(TANK, today, found), tmp_path))
         block = feed[uid]
         assert line(block, "DTSTART") == f"DTSTART;TZID=Europe/Dublin:{today.replace('-', '')}T073000"
-        assert b"overdue since 8 December 2026" in block.replace(b"\r\n ", b"")
+        assert b"DESCRIPTION:Fell due on 8 December 2026 and was not recorded as done.\\n" in block.replace(
+            b"\r\n ", b""
+        )
     done_then = history("2026-12-10", ["2026-12-12 did daily-look", "2027-01-05 did wipe-down"])
     assert uid not in entries(export(planned(TANK, "2027-01-05", done_then), tmp_path))
 
@@ -177,7 +191,7 @@ def test_what_was_done_stays_for_60_days(tmp_path):
     name = next(
         u
         for u, b in entries(export(planned(TANK, "2026-12-13", found), tmp_path)).items()
-        if b"\\, done" in b
+        if b"SUMMARY:Done: water change\r\n" in b
     )
     last = entries(export(planned(TANK, "2027-02-11", found), tmp_path))
     assert b"Done on 13 December 2026" in last[name] and sequence(last[name]) == 0
@@ -193,10 +207,10 @@ def test_a_done_day_is_taken_out_of_its_rule(tmp_path):
     feed = export(
         planned(text, "2026-12-14", history("2026-12-10", [*begun, "2026-12-14 did daily-look"])), tmp_path
     )
-    (rule,) = [b for b in entries(feed).values() if b"SUMMARY:Sedge: daily look\r\n" in b]
+    (rule,) = [b for b in entries(feed).values() if b"SUMMARY:Look in\r\n" in b]
     assert line(rule, "DTSTART") == "DTSTART;TZID=Europe/Dublin:20261212T073000"
     assert line(rule, "EXDATE") == "EXDATE;TZID=Europe/Dublin:20261214T073000"
-    event = next(e for e in Calendar.from_ical(feed).walk("VEVENT") if e["SUMMARY"] == "Sedge: daily look")
+    event = next(e for e in Calendar.from_ical(feed).walk("VEVENT") if e["SUMMARY"] == "Look in")
     assert [d.dt.date() for d in event["EXDATE"].dts] == [dt.date(2026, 12, 14)]
 
 
@@ -212,7 +226,9 @@ def test_a_revision_is_later_than_the_one_before_even_with_the_clock_set_back(tm
     for today, lines in states:
         plan = planned(TANK, today, history("2026-12-10", ["2026-12-10 did feed", *lines]))
         feed = export(plan, tmp_path)
-        (rule,) = [b for b in entries(feed).values() if b"SUMMARY:Sedge: water change\r\n" in b]
+        (rule,) = [
+            b for b in entries(feed).values() if b"SUMMARY:Water change\r\n" in b and b"\r\nRRULE:" in b
+        ]
         assert line(rule, "DTSTAMP")[8:] == line(rule, "LAST-MODIFIED")[14:]
         seen.append((sequence(rule), line(rule, "DTSTAMP"), line(feed, "LAST-MODIFIED")))
     assert [n for n, _, _ in seen] == [0, 1, 2, 3]
@@ -227,7 +243,7 @@ def test_what_is_gone_is_cancelled_where_that_is_asked_for(tmp_path):
     after = entries(export(planned(without, "2026-12-12", NO_HISTORY), tmp_path, cancel=True))
     gone = {uid for uid, block in after.items() if b"STATUS:CANCELLED" in block}
     keys = {line(after[uid], "CATEGORIES").partition(",")[2] for uid in gone}
-    assert keys == {"filter-check", "media-rinse", "cord-check", "rcd-test"}  # nothing electric is left
+    assert keys == {"Filter check", "Rinse media", "Cords\\, hoses", "RCD test"}  # nothing electric is left
     for uid in gone:
         assert sequence(after[uid]) == sequence(before[uid]) + 1
         assert line(after[uid], "DTSTART") == line(before[uid], "DTSTART")
@@ -259,7 +275,7 @@ def test_to_dos_that_are_done_are_completed(tmp_path, zone, hour, utc):
     found = history("2026-12-10", [f"2026-12-13 {hour} did water-change"])
     feed = export(planned(text, "2026-12-13", found), tmp_path, Options(to_dos=True))
     finished = [t for t in Calendar.from_ical(feed).walk("VTODO") if t["STATUS"] == "COMPLETED"]
-    assert [t["SUMMARY"] for t in finished] == ["Sedge: water change, done"]
+    assert [t["SUMMARY"] for t in finished] == ["Done: water change"]
     assert finished[0]["PERCENT-COMPLETE"] == 100
     moment = finished[0]["COMPLETED"].dt
     assert moment.utcoffset() == dt.timedelta(0)
@@ -275,7 +291,9 @@ KEYS = [job.key for job in care.jobs(load(TANK)) if not job.variant]
 @given(
     st.lists(st.tuples(st.integers(0, 40), st.sampled_from(KEYS)), max_size=25, unique=True),
     st.integers(20, 60),
-    st.sampled_from([Options(), Options(all_day=True), Options(to_dos=True, alarms=True)]),
+    st.sampled_from(
+        [Options(each_job=True), Options(each_job=True, all_day=True), Options(to_dos=True, alarms=True)]
+    ),
 )
 def test_whatever_was_done_the_feed_is_whole(tmp_path_factory, events, days, options):
     folder = tmp_path_factory.mktemp("feeds")

@@ -83,7 +83,7 @@ def publish(
     today: dt.date,
     lines: Sequence[str] = (),
     text: str = SITE + SEDGE,
-    options: Options = Options(),  # noqa: B008
+    options: Options = Options(each_job=True),  # noqa: B008
     *,
     cancel: bool = False,
 ) -> dict[str, Entry]:
@@ -96,7 +96,7 @@ def publish(
 
 
 def titled(feed: dict[str, Entry], title: str) -> list[str]:
-    return [uid for uid, one in feed.items() if one.line("SUMMARY") == f"SUMMARY:Sedge: {title}"]
+    return [uid for uid, one in feed.items() if one.line("SUMMARY") == f"SUMMARY:{title}"]
 
 
 def off(*keys: str) -> str:
@@ -111,10 +111,10 @@ def test_what_was_done_taken_back_and_done_again_goes_on_with_its_numbers(tmp_pa
     story = []
     for lines in ([], ["2026-12-07 did water-change"], [], ["2026-12-07 did water-change"], []):
         feed = publish(tmp_path, MONDAY, lines)
-        story += [(feed[uid].sequence, feed[uid].stamp) for uid in titled(feed, "water change\\, done")]
+        story += [(feed[uid].sequence, feed[uid].stamp) for uid in titled(feed, "Done: water change")]
     # The content is that of before, and so is the revision.
     assert story == [(0, "20261207T000000Z")] * 2
-    uid = titled(publish(tmp_path, MONDAY, ["2026-12-07 did water-change"]), "water change\\, done")
+    uid = titled(publish(tmp_path, MONDAY, ["2026-12-07 did water-change"]), "Done: water change")
     publish(tmp_path, MONDAY)
     longer = SEDGE.replace('"Sedge"', '"Sedge Row"\nid = "sedge"')
     after = publish(tmp_path, MONDAY, ["2026-12-07 did water-change"], SITE + longer)[uid[0]]
@@ -124,7 +124,7 @@ def test_what_was_done_taken_back_and_done_again_goes_on_with_its_numbers(tmp_pa
 def test_what_is_open_comes_back_with_a_higher_number(tmp_path):
     """Overdue for days, done, taken back: the same name, and a number that no reader has seen."""
     first = publish(tmp_path, dt.date(2026, 12, 12))
-    (uid,) = [uid for uid in first if "mend the net" in first[uid].body and "due since" in first[uid].body]
+    (uid,) = [uid for uid in first if first[uid].line("SUMMARY") == "SUMMARY:Late: mend the net"]
     second = publish(tmp_path, dt.date(2026, 12, 13))
     assert second[uid].sequence == first[uid].sequence + 1
     assert uid not in publish(tmp_path, dt.date(2026, 12, 13), ["2026-12-13 did net"])
@@ -137,7 +137,7 @@ def test_a_done_entry_keeps_its_uid_when_its_series_ends(tmp_path):
     """Of a single day, of an interval, and of a job that comes by a rule; turned off, or its enclosure's job gone."""
     lines = ["2026-12-11 did net", "2026-12-08 did water-change", "2026-12-09 did wipe-down"]
     before = publish(tmp_path, dt.date(2026, 12, 12), lines)
-    done = {uid for uid in before if ", done" in before[uid].line("SUMMARY").replace("\\", "")}
+    done = {uid for uid in before if before[uid].line("SUMMARY").startswith("SUMMARY:Done: ")}
     assert len(done) == 4
     without = re.sub(r"\[\[enclosure.extra_job\]\].*", "", SEDGE, flags=re.S)
     after = publish(tmp_path, dt.date(2026, 12, 13), lines, SITE + without + off("water-change", "wipe-down"))
@@ -165,7 +165,7 @@ def test_the_hidden_file_tells_what_is_in_the_feed_no_more(tmp_path, lost):
 # --- rules ---
 
 
-FORMS = [Options(), Options(all_day=True), Options(to_dos=True, alarms=True)]
+FORMS = [Options(each_job=True), Options(each_job=True, all_day=True), Options(to_dos=True, alarms=True)]
 
 
 def days(feed: bytes, uid: str) -> list[dt.date]:
@@ -182,7 +182,7 @@ def test_a_rule_that_leaves_ends_and_stays_for_90_days(tmp_path, options):
     """One widespread reader shows a recurring entry that is gone from a feed until it is restarted; it heeds UNTIL."""
     name = "fen-lane.to-dos.ics" if options.to_dos else "fen-lane.ics"
     before = publish(tmp_path, MONDAY, options=options)
-    (uid,) = titled(before, "daily look")
+    (uid,) = titled(before, "Look in")
     without = SITE + SEDGE + off("daily-look")
     ended = publish(tmp_path, MONDAY + 5 * DAY, (), without, options)
     assert ended[uid].sequence == before[uid].sequence + 1 and ended[uid].is_ended
@@ -200,7 +200,7 @@ def test_a_rule_that_leaves_ends_and_stays_for_90_days(tmp_path, options):
 
 
 def test_a_job_that_is_turned_off_and_on_again_does_not_claim_the_days_between(tmp_path):
-    (uid,) = titled(publish(tmp_path, MONDAY), "daily look")
+    (uid,) = titled(publish(tmp_path, MONDAY), "Look in")
     publish(tmp_path, MONDAY + 2 * DAY, (), SITE + SEDGE + off("daily-look"))
     back = publish(tmp_path, MONDAY + 5 * DAY)
     assert back[uid].sequence == 2
@@ -213,7 +213,7 @@ def test_a_rule_of_which_nothing_lies_behind_ends_without_a_day(tmp_path, option
     name = "fen-lane.to-dos.ics" if options.to_dos else "fen-lane.ics"
     lines = ["2026-12-07 did water-change"]
     before = publish(tmp_path, MONDAY, lines, options=options)
-    (uid,) = titled(before, "water change")
+    (uid,) = titled(before, "Water change")
     assert days((tmp_path / name).read_bytes(), uid)[0] > MONDAY
     after = publish(tmp_path, MONDAY + DAY, lines, SITE + SEDGE + off("water-change"), options)
     assert after[uid].is_ended and after[uid].sequence == before[uid].sequence + 1
@@ -228,13 +228,17 @@ def test_other_readers_see_nothing_of_a_rule_that_ended(readers, tmp_path):
     for reader in (readers.recurring_ical_events, readers.ical_js):
         seen = reader([tmp_path / "fen-lane.ics"], "2026-12-01T00:00:00Z", "2027-12-01T00:00:00Z")
         found = [(e["utc"][:10], e["summary"]) for e in seen]
-        assert [day for day, title in found if title == "Sedge: daily look"] == ["2026-12-07"]
-        assert [day for day, title in found if title == "Sedge: water change"] == []
+        assert [day for day, title in found if title == "Look in"] == ["2026-12-07"]
+        assert [day for day, title in found if title == "Water change"] == []
 
 
 def test_an_enclosure_that_is_gone_ends_its_rules_in_the_sites_feed_and_comes_back(tmp_path):
     before = publish(tmp_path, MONDAY, (), SITE + SEDGE + REED)
-    reeds = {uid for uid in before if "SUMMARY:Reed" in before[uid].body and "RRULE" in before[uid].body}
+    reeds = {
+        uid
+        for uid in before
+        if before[uid].line("SUMMARY").endswith(": Reed") and "RRULE" in before[uid].body
+    }
     assert len(reeds) > 5
     gone = publish(tmp_path, MONDAY + DAY)
     assert all(gone[uid].is_ended for uid in reeds)
@@ -251,7 +255,7 @@ def test_cancelling_strikes_no_past(tmp_path):
         '[[enclosure.extra_job]]\nkey = "dose"\ntitle = "dose"\nrule = "FREQ=DAILY;UNTIL=20261209"\n'
     )
     before = publish(tmp_path, MONDAY, (), SITE + brief, cancel=True)
-    (look,), (dose,) = titled(before, "daily look"), titled(before, "dose")
+    (look,), (dose,) = titled(before, "Look in"), titled(before, "dose")
     after = publish(tmp_path, MONDAY + 4 * DAY, (), SITE + brief + off("daily-look"), cancel=True)
     assert after[dose] == before[dose]
     assert after[look].is_ended and "CANCELLED" not in after[look].body
@@ -261,10 +265,10 @@ def test_cancelling_strikes_no_past(tmp_path):
 
 
 def test_cancelling_covers_what_was_open_and_what_was_taken_back(tmp_path):
-    """Who takes files in would keep "overdue since" on the day before for ever, and what was done by mistake."""
+    """Who takes files in would keep "Late:" on the day before for ever, and what was done by mistake."""
     due = publish(tmp_path, dt.date(2026, 12, 12), ["2026-12-10 did wipe-down"], cancel=True)
-    (late,) = [uid for uid in due if "mend the net" in due[uid].body and "due since" in due[uid].body]
-    (done,) = titled(due, "wipe down\\, done")
+    (late,) = [uid for uid in due if due[uid].line("SUMMARY") == "SUMMARY:Late: mend the net"]
+    (done,) = titled(due, "Done: wipe down")
     after = publish(tmp_path, dt.date(2026, 12, 14), ["2026-12-14 did net"], cancel=True)
     for uid in (late, done):
         assert "STATUS:CANCELLED\r\n" in after[uid].body
@@ -290,12 +294,12 @@ STEP = st.one_of(
 @given(st.lists(STEP, min_size=3, max_size=9), st.sampled_from(FORMS), st.booleans())
 @example(
     [("did", "net"), ("undo", 0), ("days", 1), ("did", "net"), ("off", "net"), ("days", 95), ("off", "net")],
-    Options(),
+    Options(each_job=True),
     False,
 )
 @example(
     [("off", "feed"), ("days", 1), ("off", "feed"), ("reed", True), ("reed", False), ("reed", True)],
-    Options(),
+    Options(each_job=True),
     True,
 )
 def test_no_number_ever_falls_and_it_rises_with_the_content_alone(tmp_path_factory, steps, options, cancel):

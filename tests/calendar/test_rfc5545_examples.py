@@ -56,7 +56,7 @@ def feeds(tmp_path_factory):
     found = {}
     for example in DAYS:
         folder = tmp_path_factory.mktemp(example.name)
-        done = workflow.export(planned(example, folder), folder, Options())
+        done = workflow.export(planned(example, folder), folder, Options(each_job=True))
         found[example.name] = [path for path, _, _ in done.files]
     return found
 

@@ -11,7 +11,7 @@ from feeds import read
 
 from scheduler import workflow
 from scheduler.calendar import Options, uid_of
-from scheduler.calendar.component import title
+from scheduler.calendar.titles import job_title, place_names
 from scheduler.errors import DescriptionError
 from scheduler.workflow import Planned
 
@@ -21,8 +21,8 @@ TODAY = dt.date(2026, 12, 1)
 TWO_YEARS = 731
 
 FORMS = {
-    "events": Options(),
-    "all-day": Options(all_day=True),
+    "events": Options(each_job=True),
+    "all-day": Options(each_job=True, all_day=True),
     "to-dos": Options(to_dos=True),
     "all-day to-dos": Options(to_dos=True, all_day=True),
 }
@@ -135,16 +135,17 @@ class Trip:
         site, options = self.planned.site, self.options
         stems = {f"{site.place.id}-{e.id}": e.id for e in site.enclosures}
         enclosure = stems.get(file.name.removesuffix(".ics").removesuffix(".to-dos"))
-        found = []
+        found, places = [], place_names(site)
         for o in workflow.days_of(self.planned, enclosure):
             uid = uid_of(site.place.id, o.series, o.day, to_do=options.to_dos)
+            title = job_title(o.job, places[o.job.enclosure.id])
             if options.all_day:
-                found.append((f"{o.day}T00:00:00", None, None, uid, title(o.job)))
+                found.append((f"{o.day}T00:00:00", None, None, uid, title))
             else:
                 local = dt.datetime.combine(o.day, o.time)
                 utc = local.replace(tzinfo=ZoneInfo(site.place.time_zone)).astimezone(dt.UTC)
                 found.append(
-                    (local.isoformat(), f"{utc:%Y-%m-%dT%H:%M:%SZ}", site.place.time_zone, uid, title(o.job))
+                    (local.isoformat(), f"{utc:%Y-%m-%dT%H:%M:%SZ}", site.place.time_zone, uid, title)
                 )
         return sorted(found, key=str)
 

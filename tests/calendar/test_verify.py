@@ -157,6 +157,6 @@ def test_a_feed_that_does_not_pass_leaves_the_old_ones_in_place(tmp_path, monkey
 
     monkeypatch.setattr(publish, "header", torn)
     with pytest.raises(FeedError, match="bare line break"):
-        workflow.export(planned, tmp_path / "calendars", Options(alarms=True))
+        workflow.export(planned, tmp_path / "calendars", Options(each_job=True, alarms=True))
     assert len(calls) > 1
     assert {file.name: file.read_bytes() for file in (tmp_path / "calendars").iterdir()} == before
