@@ -297,7 +297,7 @@ class Agenda:
             return
         entries = RoundEntries(writer)
         yield from entries.of(visits(own, done, by_part=True, formats=self._formats))
-        yield entries.horizon(rota.last)
+        yield entries.horizon(rota.last, keeper.id)
 
     # --- which entry ---
 

@@ -179,10 +179,10 @@ class RoundEntries:
     def _link(self, visit: Visit) -> str:
         return link_of(self.writer.options, self.enclosure.id if self.enclosure is not None else "")
 
-    def horizon(self, last: dt.date) -> Component:
-        """Return the entry that says that rounds are planned to here."""
+    def horizon(self, last: dt.date, keeper: str = "") -> Component:
+        """Return the entry that says that rounds are planned to here, of a keeper's feed where one is given."""
         writer = self.writer
-        path = [*self._path(""), "horizon"]
+        path = [*self._path(keeper), "horizon"]
         shown = Shown(
             time=writer.slots.of_part("morning"),
             minutes=1,
