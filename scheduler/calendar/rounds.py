@@ -22,7 +22,7 @@ from scheduler.description.site import Enclosure, Keeper
 from scheduler.history import OccurrenceRef
 from scheduler.locales import PLAIN, Formats
 from scheduler.plan import Occurrence
-from scheduler.rota import Round, Task, Unfilled
+from scheduler.rota import Item, Round, Task, Unfilled
 
 NOBODY = "Nobody"
 """Stands where a keeper's name would, before what nobody takes."""
@@ -53,13 +53,18 @@ class Visit:
 
     def _work(self, one: Task | Unfilled, *, with_name: str = "", lent_to: str = "") -> Work:
         item = one.item
-        late = item.due if item.waited else None
+        late = _late_since(item)
         return Work(item.job, late, with_name, lent_to, quarantine=item.quarantine, formats=self.formats)
 
     @property
     def minutes(self) -> int:
         """Return the minutes of what is left, else of what was done."""
         return sum(work.job.minutes for work in self.works) or sum(o.job.minutes for o in self.done)
+
+
+def _late_since(item: Item) -> dt.date | None:
+    """Return since when an item is late: its window is over. What was put on a later day within it is not."""
+    return item.due if item.occurrence.state == "overdue" else None
 
 
 def visits(
@@ -220,14 +225,14 @@ def left_entries(writer: Writer, left: Iterable[Unfilled]) -> Iterator[Component
     """Yield one entry for each job that nobody takes, on the day on which it falls due, or today where it is open."""
     for one in left:
         item = one.item
-        title = late_title if item.waited else job_title
+        title = job_title if _late_since(item) is None else late_title
         said = f"{NOBODY}: {title(item.job, writer.places[item.job.enclosure.id])}"
         task = Task(item, item.occurrence.day, Keeper.model_construct(name=NOBODY, id=""))
         yield _job_entry(writer, task, item.occurrence.day, said, more=one.why)
 
 
 def _task_title(writer: Writer, task: Task) -> str:
-    title = late_title if task.item.waited else job_title
+    title = job_title if _late_since(task.item) is None else late_title
     helper = f", with {task.helper.name}" if task.helper is not None else ""
     return f"{title(task.item.job, writer.places[task.item.job.enclosure.id])}{helper}"
 
@@ -239,9 +244,8 @@ def _job_entry(
     job, enclosure = item.job, item.job.enclosure
     path = "/".join(_job_path(writer, item.ref, helps=helps))
     place = "" if writer.places[enclosure.id] else enclosure.name
-    late = item.due if item.waited else None
     note = job_note(
-        job, link=link_of(writer.options, enclosure.id), late_since=late, formats=writer.site.place.formats
+        job, link=link_of(writer.options, enclosure.id), late_since=_late_since(item), formats=writer.site.place.formats
     )
     shown = Shown(
         time=writer.slots.of_part(job.part),
