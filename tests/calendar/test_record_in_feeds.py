@@ -40,8 +40,12 @@ resident = [{name = "Fern", species = "painted turtle", carapace = "12 cm", arri
 
 
 def export(
-    plan: workflow.Planned, to: Path, options: Options = Options(each_job=True), *, cancel: bool = False
-) -> bytes:  # noqa: B008
+    plan: workflow.Planned,
+    to: Path,
+    options: Options = Options(each_job=True),
+    *,
+    cancel: bool = False,  # noqa: B008
+) -> bytes:
     """Write the calendars and return that of the site."""
     workflow.export(plan, to, options, keep_starts=True, cancel=cancel)
     stem = plan.site.place.id + (".to-dos" if options.to_dos else "")

@@ -10,12 +10,13 @@ from contextlib import contextmanager
 from typing import Any
 from unittest import mock
 
+import told
 from home import SYNCED_WEEKS, Home, empty_log
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, precondition, rule
 from publications import Publications
 from rota.checker import check
-from views import differences, entries, near, of_feeds, of_page, of_rota
+from views import differences, entries, near, of_feeds, of_named, of_page, of_rota
 
 from scheduler import rota
 from scheduler.errors import UsageError
@@ -317,7 +318,11 @@ class Machine(RuleBasedStateMachine):
                 elif name == "page":
                     found[name] = of_page(self.home.page(process))
                 else:
-                    found[name] = of_feeds(self.home.rounds(process), self.home.today)
+                    site, today = self.home.site, self.home.today
+                    found[name] = of_feeds(self.home.rounds(process), site, today)
+                    found["site"] = of_named([self.home.feed(process, "site").body()], site, today)
+                    own = [self.home.feed(process, e.id).body() for e in site.enclosures]
+                    found["enclosures"] = of_named(own, site, today)
             self.hold("views", differences(**found))
 
     @rule()
@@ -336,10 +341,14 @@ class Machine(RuleBasedStateMachine):
                 if name.endswith(f"-{k}.rounds.ics")
             }
             assert len(own) == len(self.home.pages), sorted(files)
-            today = self.home.today
+            site, today = self.home.site, self.home.today
             self.hold(
                 "views",
-                differences(rota=of_rota(self.home.rota().rounds, today), export=of_feeds(own, today)),
+                differences(
+                    rota=of_rota(self.home.rota().rounds, today),
+                    export=of_feeds(own, site, today),
+                    site=of_named([files[f"{site.place.id}.ics"]], site, today),
+                ),
             )
 
     @rule()
@@ -362,26 +371,19 @@ class Machine(RuleBasedStateMachine):
     def _server_differences(self) -> str:
         today = self.home.today
         end = today + dt.timedelta(days=7 * SYNCED_WEEKS)
-        rounds = self.home.rota().rounds
-        wanted = near(
-            (
-                (one.day, one.keeper.id, f"{t.item.job.enclosure.name}: {t.item.job.title}")
-                for one in rounds
-                for t in one.tasks
-                if one.day < end
-            ),
-            today,
-        )
+        site = self.home.site
+        rounds = [one for one in self.home.rota().rounds if one.day < end]
         there = near(
             (
-                (e["DUE"].dt.date(), who, str(e["SUMMARY"]).partition(", with ")[0])
+                (e["DUE"].dt.date(), who, f"{one.enclosure}: {one.title}")
                 for who in self.home.pages
                 for e in self.home.phone.open(f"alder-row-{who}").values()
-                if not str(e["SUMMARY"]).startswith("Lend a hand")
+                if not str(e["SUMMARY"]).startswith("Help ")
+                for one in told.works(e, site)
             ),
             today,
         )
-        return differences(rota=wanted, server=there)
+        return differences(rota=of_rota(rounds, today), server=there)
 
     # --- ends ---
 

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
 
-from icalendar import Calendar, Component
+import told
+from icalendar import Component
 
+from scheduler.calendar.titles import keeper_names
 from scheduler.care import Job
+from scheduler.description import Site
 from scheduler.rota import Round
 from scheduler.workflow.tending import AHEAD_DAYS, Tended
 
@@ -19,14 +21,10 @@ Slot = tuple[dt.date, str, str]
 
 View = Counter[Slot]
 
-TASK = re.compile(r"\d+\. (?P<what>.*) \(\d+ min\)(, with .*)?")
-DONE = re.compile(r"Done on ")
-
 
 def words(job: Job) -> str:
-    """Return a job as a round names it."""
-    room = f"{job.enclosure.room}, " if job.enclosure.room else ""
-    return f"{room}{job.enclosure.name}: {job.title}"
+    """Return a job as it is compared: the id of its enclosure, and its title in a note."""
+    return f"{job.enclosure.id}: {told.title_of(job)}"
 
 
 def near(view: Iterable[Slot], today: dt.date) -> View:
@@ -48,33 +46,45 @@ def of_page(tended: Tended) -> View:
     return near(found.elements(), tended.today)
 
 
-def of_feeds(feeds: dict[str, bytes], today: dt.date) -> View:
+def of_feeds(feeds: Mapping[str, bytes], site: Site, today: dt.date) -> View:
     """Return what the calendars of rounds say, by the ids of their keepers."""
-    slots = ((day, keeper, what) for keeper, body in feeds.items() for day, what in _tasks(entries(body)))
+    return near(
+        (
+            (told.day_of(entry), keeper, what)
+            for keeper, body in feeds.items()
+            for entry in entries(body)
+            for what in _works(entry, site)
+        ),
+        today,
+    )
+
+
+def of_named(feeds: Iterable[bytes], site: Site, today: dt.date) -> View:
+    """Return what the site's calendar says of its keepers, by the names in front of its titles; or those of all enclosures."""
+    ids = {name: own for own, name in keeper_names(site).items()}
+    slots: list[Slot] = []
+    for body in feeds:
+        for entry in entries(body):
+            name = str(entry["SUMMARY"]).partition(": ")[0]
+            if name in ids and _is_round(entry):
+                slots += [(told.day_of(entry), ids[name], what) for what in _works(entry, site)]
     return near(slots, today)
+
+
+def _works(entry: Component, site: Site) -> Iterator[str]:
+    """Yield the keeper's own jobs of a round that are still to be done."""
+    if _is_round(entry):
+        yield from (f"{one.enclosure}: {one.title}" for one in told.works(entry, site) if not one.lent)
+
+
+def _is_round(entry: Component) -> bool:
+    return [str(kind) for kind in entry["CATEGORIES"].cats] == ["Round"]
 
 
 @lru_cache(maxsize=64)
 def entries(body: bytes) -> list[Component]:
     """Return the entries of a feed as icalendar reads them, the same feed once; each has to be without a fault."""
-    calendar = Calendar.from_ical(body)
-    found = [part for part in calendar.walk() if part.name in ("VEVENT", "VTODO")]
-    faults = [(part.name, part.errors) for part in calendar.walk() if part.errors]
-    assert not faults, f"icalendar refuses {faults}"
-    return found
-
-
-def _tasks(some: Iterable[Component]) -> Iterator[tuple[dt.date, str]]:
-    for entry in some:
-        start = entry["DTSTART"].dt
-        day = start.date() if isinstance(start, dt.datetime) else start
-        lines = str(entry.get("DESCRIPTION", "")).splitlines()
-        if str(entry.get("STATUS", "")) == "CANCELLED" or any(map(DONE.match, lines)):
-            continue
-        for line in lines:
-            task = TASK.fullmatch(line)
-            if task is not None:
-                yield day, task["what"]
+    return [part for part in told.parsed(body).walk() if part.name in ("VEVENT", "VTODO")]
 
 
 def differences(**views: View) -> str:
