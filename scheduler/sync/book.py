@@ -213,7 +213,8 @@ class Book:
         elif uid in self._left:
             self._leave(uid)
         elif agreed.done is None and entry is not None and self._recent(entry.day):
-            content = done_content(self._writer, agreed.content, entry.day, entry.time)
+            job = plan.jobs.get(agreed.job.job) if agreed.job is not None else None
+            content = done_content(self._writer, agreed.content, entry.day, entry.time, job=job)
             self._put_over(agreed, content, agreed.day.year)
         elif not self._stays(agreed, plan):
             self._delete(agreed)

@@ -15,9 +15,11 @@ from scheduler.calendar.component import Component, Writer
 from scheduler.calendar.continuity import Was, digest, later, read_earlier
 from scheduler.calendar.feed import PRODID, footer, stamp_of
 from scheduler.calendar.rounds import job_entries
-from scheduler.calendar.text import fold
+from scheduler.calendar.text import fold, text_line
+from scheduler.calendar.titles import DONE, LATE, done_title
 from scheduler.calendar.verify import FeedError, verify
 from scheduler.calendar.zones import vtimezone
+from scheduler.care import Job
 from scheduler.history import JobRef, OccurrenceRef
 from scheduler.log.synced import Put
 from scheduler.rota import Round, Task
@@ -29,6 +31,7 @@ _CLOSED = re.compile(rb"^STATUS:COMPLETED\r\nPERCENT-COMPLETE:100\r\nCOMPLETED:[
 _OPEN = re.compile(rb"^STATUS:NEEDS-ACTION\r\n", re.M)
 _DURATION = re.compile(rb"^DURATION:PT[0-9HM]+\r\n", re.M)
 _SUMMARY = re.compile(rb"^SUMMARY:(?:[^\r\n]|\r\n )*\r\n", re.M)
+_CATEGORY = re.compile(r"((?:\\.|[^\\,])+)")
 _LAST_MINUTE = dt.time(23, 59)
 
 PENDING = "?"
@@ -91,14 +94,21 @@ def _with(content: bytes, line: bytes) -> bytes:
 
 
 def done_content(
-    writer: Writer, content: bytes, day: dt.date, time: dt.time | None, *, ticked: bool = False
+    writer: Writer,
+    content: bytes,
+    day: dt.date,
+    time: dt.time | None,
+    *,
+    ticked: bool = False,
+    job: Job | None = None,
 ) -> bytes:
     """Return the content of what was done; `ticked` is kept in the log's copy where the log has it from the collection.
 
-    An event cannot be completed (RFC 5545, section 3.6.1): its title says so.
+    An event cannot be completed (RFC 5545, section 3.6.1): its title says so, as those of feeds do; `job` is None where the
+    plan does not have it any more.
     """
     if not writer.options.to_dos:
-        titled = _SUMMARY.sub(lambda found: fold(_unfolded(found[0]) + "\\, done"), content, count=1)
+        titled = _SUMMARY.sub(lambda found: _done_line(writer, found[0], job), content, count=1)
         return _with(titled, f"{_DONE}:{day:%Y%m%d}T000000\r\n".encode())
     lines = writer.completed(writer.moment(day, time))
     return _with(_OPEN.sub(lines, content, count=1), _TICKED if ticked else b"")
@@ -109,8 +119,11 @@ def open_content(content: bytes) -> bytes:
     return _CLOSED.sub(b"STATUS:NEEDS-ACTION\r\n", content, count=1).replace(_TICKED, b"")
 
 
-def _unfolded(line: bytes) -> str:
-    return line.replace(b"\r\n ", b"").removesuffix(b"\r\n").decode()
+def _done_line(writer: Writer, line: bytes, job: Job | None) -> bytes:
+    if job is not None:
+        return text_line("SUMMARY", done_title(job, writer.places[job.enclosure.id]))
+    was = line.replace(b"\r\n ", b"").removesuffix(b"\r\n").decode().removeprefix("SUMMARY:")
+    return fold(f"SUMMARY:{DONE}{was.removeprefix(LATE)}")
 
 
 def text_of(
@@ -159,7 +172,7 @@ class Agreed:
     """What the log has of a resource: the state that the server and the log agreed on last, and where it is.
 
     `job` is None for a hand that is lent. `day` is the day for which it was put, `last` that of its DUE. `done` is the day of
-    its completion; it was `ticked` where the log has that from the collection.
+    its completion; it was `ticked` where the log has that from the collection. `work` is what its title says without the place.
     """
 
     put: Put
@@ -172,6 +185,7 @@ class Agreed:
     done: dt.date | None
     ticked: bool
     title: str
+    work: str
     minutes: int
 
     @property
@@ -211,6 +225,7 @@ def agreed_of(writer: Writer, put: Put) -> Agreed | None:
         done = _moment(lines[_DONE]).date() if _DONE in lines else None
         if "COMPLETED" in lines:
             done = _moment(lines["COMPLETED"]).replace(tzinfo=dt.UTC).astimezone(writer.zone).date()
+        title = _text(lines.get("SUMMARY", ""))
         return Agreed(
             put,
             was.body,
@@ -221,11 +236,23 @@ def agreed_of(writer: Writer, put: Put) -> Agreed | None:
             end.date(),
             done,
             _TICKED in was.body,
-            re.sub(r"\\(.)", r"\1", lines.get("SUMMARY", "")),
+            title,
+            _work(title, lines.get("CATEGORIES", "")),
             max(1, int((end - begin).total_seconds()) // 60),
         )
     except (KeyError, ValueError):
         return None
+
+
+def _work(title: str, categories: str) -> str:
+    """Return the work: the last category. Entries of earlier versions have a key there, and the place before the work."""
+    place, *_, work = [*map(_text, _CATEGORY.findall(categories)), "", ""][:2]
+    return title.removeprefix(f"{place}: ") if not work or title.startswith(f"{place}: ") else work
+
+
+def _text(value: str) -> str:
+    """Return a TEXT value as it is read (RFC 5545, section 3.3.11)."""
+    return re.sub(r"\\(.)", r"\1", value)
 
 
 def same_content(agreed: Agreed, content: bytes) -> bool:

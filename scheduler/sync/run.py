@@ -320,7 +320,7 @@ def _tick_of(book: Book, change: Change) -> Tick:
         time=time,
         keeper=book.keeper,
         note=seen.comment,
-        title=agreed.title.partition(": ")[2] or agreed.title,
+        title=agreed.work,
         minutes=agreed.minutes,
     )
 

@@ -9,11 +9,12 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from icalendar import Calendar, Component
-from ponds import NOBODY
+from ponds import NOBODY, bare
 from test_conflicts import TODAY, wanted
 
 from scheduler.calendar import Options, Writer
 from scheduler.calendar.continuity import Was
+from scheduler.calendar.text import text_line
 from scheduler.log.synced import Put
 from scheduler.sync.resource import agreed_of, done_content, sent_of, text_of, wanted_of
 from scheduler.workflow import read_site
@@ -111,12 +112,67 @@ def test_an_event_that_is_done_says_so_in_its_title() -> None:
     content = done_content(writer, one.content, dt.date(2026, 12, 8), None)
     text = text_of(writer, one.uid, content, 2026, today=TODAY)
     (entry,) = Calendar.from_ical(sent_of(writer, text)).walk("VEVENT")
-    assert str(entry["SUMMARY"]) == "Sedge: rinse the pump, done"
+    assert str(entry["SUMMARY"]) == "Done: rinse the pump"
     found = agreed_of(writer, Put(one.uid, "x", "", text))
     assert found is not None and (found.done, found.title) == (
         dt.date(2026, 12, 8),
-        "Sedge: rinse the pump, done",
+        "Done: rinse the pump",
     )
+
+
+POOLS = bare("""
+[site]
+name = "Alder Row"
+[[enclosure]]
+name = "Sedge"
+[[enclosure]]
+name = "Zander"
+""").replace("water-change = {off = true}, ", "", 1)
+"""Two enclosures, so that a title has to tell which, and water changes in one of them."""
+
+
+@pytest.mark.parametrize(
+    ("title", "done"),
+    [
+        # The job is in the plan: its title is that of the feeds.
+        ("water change", "Done: water change Sedge"),
+        ("Late: water change Sedge", "Done: water change Sedge"),
+        # It is not any more: what stood there.
+        ("Water change: Sedge", "Done: Water change: Sedge"),
+        ("Late: water change Sedge, with Ines", "Done: water change Sedge, with Ines"),
+        ("Sedge: water change", "Done: Sedge: water change"),
+    ],
+)
+def test_done_stands_before_the_work_in_place_of_late(title: str, done: str) -> None:
+    writer, one = wanted(POOLS, to_dos=False)
+    job = one.task.item.job if done == "Done: water change Sedge" else None
+    content = one.content.replace(b"SUMMARY:Water change: Sedge\r\n", text_line("SUMMARY", title))
+    made = done_content(writer, content, dt.date(2026, 12, 8), None, job=job)
+    assert made.count(b"SUMMARY:") == 1 and text_line("SUMMARY", done) in made
+
+
+@pytest.mark.parametrize(
+    ("lines", "title", "work"),
+    [
+        ("SUMMARY:Water change: Sedge\r\nCATEGORIES:Sedge,Water change", "Water change: Sedge", "Water change"),
+        ("SUMMARY:Late: water change Sedge\r\nCATEGORIES:Sedge,Water change", "Late: water change Sedge", "Water change"),
+        ("SUMMARY:Pails\\, tubs: Sedge\r\nCATEGORIES:Sedge,Pails\\, tubs", "Pails, tubs: Sedge", "Pails, tubs"),
+        # As earlier versions put it, and had it done.
+        ("SUMMARY:Sedge: water change\r\nCATEGORIES:Sedge,water-change", "Sedge: water change", "water change"),
+        ("SUMMARY:Sedge: water change\\, done\r\nCATEGORIES:Sedge,water-change", "Sedge: water change, done", "water change, done"),
+    ],
+)  # fmt: skip
+def test_of_what_was_agreed_the_work_is_read_back(lines: str, title: str, work: str) -> None:
+    """Entries that were put by an earlier version are recognised, and what is ticked of them is recorded by their work."""
+    writer, one = wanted(POOLS)
+    text = text_of(writer, one.uid, one.content, 2026, today=TODAY)
+    for name in ("SUMMARY", "CATEGORIES"):
+        (was,) = (line for line in text.split("\r\n") if line.startswith(name))
+        (now,) = (line for line in lines.split("\r\n") if line.startswith(name))
+        text = text.replace(was, now)
+    found = agreed_of(writer, Put(one.uid, "x", "", text))
+    assert found is not None and (found.title, found.work) == (title, work)
+    assert found.job == one.task.item.ref
 
 
 def test_what_is_written_again_is_younger() -> None:
@@ -139,4 +195,4 @@ def test_names_with_script_and_lines_stay_text() -> None:
     writer, one = wanted(described("UTC").replace('"rinse the pump"', f"'''{title}'''"))
     made = sent_of(writer, text_of(writer, one.uid, one.content, 2026, today=TODAY))
     (entry,) = Calendar.from_ical(made).walk("VTODO")
-    assert str(entry["SUMMARY"]) == f"Sedge: {title}"
+    assert str(entry["SUMMARY"]) == title
