@@ -8,7 +8,7 @@ import zoneinfo
 from pathlib import Path
 
 import pytest
-from icalendar import Calendar
+from icalendar import Calendar, Event
 
 import scheduler
 from scheduler import workflow
@@ -152,6 +152,10 @@ def test_a_wrong_sheet_is_told_by_file_and_key(tmp_path: Path) -> None:
 # --- exporting ---
 
 
+def is_routine(entry: Event) -> bool:
+    return entry.categories == ["Routine"]
+
+
 def test_an_export_writes_a_file_for_the_site_and_one_for_each_enclosure(tmp_path: Path) -> None:
     done = workflow.export(planned(tmp_path, enclosures("Sluice", "Mill race")), tmp_path / "out", Options())
     assert sorted(p.name for p, _, _ in done.files) == ["weir-mill-race.ics", "weir-sluice.ics", "weir.ics"]
@@ -162,7 +166,8 @@ def test_an_export_writes_a_file_for_the_site_and_one_for_each_enclosure(tmp_pat
     ]
     assert done.warnings == ()
     counts = {p.name: n for p, n, _ in done.files}
-    assert counts["weir.ics"] == counts["weir-sluice.ics"] + counts["weir-mill-race.ics"] > 10
+    # The routine of both is one entry for each weekday in the site's calendar too; everything else stands in two.
+    assert counts["weir.ics"] + 7 == counts["weir-sluice.ics"] + counts["weir-mill-race.ics"] > 20
     for path, entries, size in done.files:
         assert path.stat().st_size == size
         assert len(Calendar.from_ical(path.read_bytes()).events) == entries
@@ -206,18 +211,28 @@ def test_to_dos_go_into_files_of_their_own(tmp_path: Path) -> None:
     ]  # fmt: skip
 
 
-def test_a_large_site_feed_carries_the_steps_alone(tmp_path: Path) -> None:
+def test_a_large_site_feed_has_routine_without_its_steps_and_other_work_with_its_steps_alone(
+    tmp_path: Path,
+) -> None:
     names = [f"Tank {n}" for n in range(120)]
     done = workflow.export(planned(tmp_path, enclosures(*names), 28), tmp_path / "out", Options())
     (warning,) = done.warnings
     assert warning.startswith("weir.ics: the whole site's notes would be too long")
     site = Calendar.from_ical((tmp_path / "out" / "weir.ics").read_bytes())
     own = Calendar.from_ical((tmp_path / "out" / "weir-tank-7.ics").read_bytes())
-    full = {e["uid"]: str(e["description"]) for e in own.events}
-    brief = {e["uid"]: str(e["description"]) for e in site.events}
-    assert set(full) < set(brief)
+    full = {str(e["uid"]): str(e["description"]) for e in own.events if not is_routine(e)}
+    brief = {str(e["uid"]): str(e["description"]) for e in site.events if not is_routine(e)}
+    assert set(full) < set(brief) and len(brief) == 120 * len(full)
     for uid, text in full.items():
-        assert text.startswith(brief[uid] + "\n\n") and "Why:" not in brief[uid]
+        first, rest = text.split("\n", 1)
+        assert first.endswith(" min") and rest.startswith(f"{brief[uid]}\n\n")
+        assert "Why:" in text and "Why:" not in brief[uid]
+    routine = [e for e in site.events if is_routine(e)]
+    assert {str(e["summary"]) for e in routine} == {"Look in"} and len(routine) == 7
+    for entry in routine:
+        *looks, end = str(entry["description"]).splitlines()
+        assert sorted(looks) == sorted(f"{name}: Daily look, 5 min" for name in names)
+        assert end == "The steps are in the calendars of the keepers and of the enclosures."
 
 
 def test_a_feed_that_stays_too_large_is_warned_about(tmp_path: Path) -> None:
