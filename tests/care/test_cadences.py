@@ -214,9 +214,9 @@ def test_the_table_of_jobs_explains_line_by_line_only_when_asked():
 
 def test_json_notes_carry_the_explanation_only_when_asked():
     planned, found = plan_of(TANK)
-    uid = workflow.uid_for(planned.site)
-    plain = [json.loads(line)["notes"] for line in job_lines(planned.site, found, uid)]
-    told = [json.loads(line)["notes"] for line in job_lines(planned.site, found, uid, explain=True)]
+    entry = workflow.entries_for(planned, None)
+    plain = [json.loads(line)["notes"] for line in job_lines(planned.site, found, entry)]
+    told = [json.loads(line)["notes"] for line in job_lines(planned.site, found, entry, explain=True)]
     (job,) = jobs_of(TANK, "water-change")
     block = "\n\nHow it came about:\n" + "\n".join(f"- {line}" for line in job.notes().workings())
     assert not any("How it came about" in notes for notes in plain)

@@ -101,7 +101,7 @@ def test_explained_json_lines_say_it_in_the_notes() -> None:
             for line in job_lines(
                 planned.site,
                 workflow.days_of(planned, job="feed"),
-                workflow.uid_for(planned.site),
+                workflow.entries_for(planned, None),
                 explain=explain,
             )
         ]
@@ -172,7 +172,7 @@ def test_minutes_are_said_as_a_person_says_them(minutes: int, words: str) -> Non
 
 def test_json_lines_have_the_keys_of_the_documentation_in_order() -> None:
     planned = workflow.make_plan(load(TWO, load_sheets(), (care.check,)), TODAY, TODAY, 2)
-    lines = list(job_lines(planned.site, workflow.days_of(planned), workflow.uid_for(planned.site)))
+    lines = list(job_lines(planned.site, workflow.days_of(planned), workflow.entries_for(planned, None)))
     objects = [json.loads(line) for line in lines]
     keys = [
         "date",
@@ -194,19 +194,21 @@ def test_json_lines_have_the_keys_of_the_documentation_in_order() -> None:
     assert [[o[key] for key in (*keys[:8], "state")] for o in objects] == [
         ["2026-12-01", "07:30", "burdock", "daily-look", "", "daily look", 5, None, "due"],
         ["2026-12-01", "07:30", "rush", "daily-look", "", "daily look", 5, None, "due"],
-        ["2026-12-01", "07:30", "rush", "wipe-down", "", "wipe down", 10, None, "due"],
+        ["2026-12-01", "10:15", "rush", "wipe-down", "", "wipe down", 10, None, "due"],
         ["2026-12-02", "07:30", "burdock", "daily-look", "", "daily look", 5, None, "due"],
         ["2026-12-02", "07:30", "rush", "daily-look", "", "daily look", 5, None, "due"],
-        ["2026-12-02", "07:30", "rush", "top-up", "", "top up", 5, None, "due"],
+        ["2026-12-02", "10:15", "rush", "top-up", "", "top up", 5, None, "due"],
         ["2026-12-02", "07:30", "rush", "feed", "adult", "feed", 10, None, "due"],
     ]
-    looks = {(o["enclosure"], o["uid"]) for o in objects if o["job"] == "daily-look"}
-    assert len(looks) == 2, "a rule is one calendar entry, and each enclosure has its own"
+    # The routine of a weekday is one calendar entry, of all enclosures; everything else has an entry of its own.
+    routine = [(o["date"], o["uid"]) for o in objects if o["job"] in ("daily-look", "feed")]
+    assert len(routine) == 5 and len(set(routine)) == 2
+    assert len({o["uid"] for o in objects}) == 4
     assert objects[6]["notes"].startswith("1. Read the water temperature")
 
 
 def test_a_single_keeper_has_every_job() -> None:
     alone = TWO.replace("[[enclosure]]", '[[keeper]]\nname = "Ada \\"A\\""\n[[enclosure]]', 1)
     planned = workflow.make_plan(load(alone, load_sheets(), (care.check,)), TODAY, TODAY, 1)
-    lines = job_lines(planned.site, workflow.days_of(planned), workflow.uid_for(planned.site))
+    lines = job_lines(planned.site, workflow.days_of(planned), workflow.entries_for(planned, None))
     assert {json.loads(line)["keeper"] for line in lines} == {'Ada "A"'}
