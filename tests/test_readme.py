@@ -14,6 +14,8 @@ from typing import get_args
 
 import pytest
 import typer
+from dateutil.rrule import rrulestr
+from icalendar import Calendar
 from typer.testing import CliRunner
 
 from scheduler import care, plan, workflow
@@ -107,6 +109,7 @@ def test_every_block_is_of_a_kind_that_is_checked():
         "toml",
         "note",
         "jobs",
+        "calendar",
         "console",
         "record",
         "rota",
@@ -138,6 +141,29 @@ def test_the_note_is_that_of_the_water_change_in_this_fortnight(clone):
     assert [entry["notes"] + "\n" for entry in changes] == [unbroken] * 2
 
 
+@pytest.mark.parametrize("shown", blocks("calendar"), ids=lambda text: text.splitlines()[0])
+def test_a_calendar_is_shown_as_it_is_written(clone, shown):
+    file, *excerpt = shown.splitlines()
+    sample = {"harbour-row.ics": "one-tank", "pruitt-street.ics": "household"}[file]
+    run(f"pondround export sample_configs/{sample}.toml --today 2026-12-14")
+    contains_runs(occurrences(Path("calendars", file).read_bytes(), dt.date(2027, 2, 1)), excerpt)
+
+
+def occurrences(feed: bytes, end: dt.date) -> list[str]:
+    """Return day, hour and title of everything in a calendar before a day, in the order in which it comes."""
+    found = []
+    for event in Calendar.from_ical(feed).walk("VEVENT"):
+        start = event["DTSTART"].dt
+        days = [start]
+        if "RRULE" in event:
+            assert "EXDATE" not in event
+            rule = rrulestr(event["RRULE"].to_ical().decode(), dtstart=start)
+            days = rule.between(start, dt.datetime.combine(end, dt.time(), start.tzinfo), inc=True)
+        hour = f"{start:%H:%M}" if isinstance(start, dt.datetime) else "     "
+        found += [(f"{day:%Y-%m-%d}", hour, f"{day:%a %d %b}  {hour}  {event['SUMMARY']}") for day in days]
+    return [line for _, _, line in sorted(found)]
+
+
 @pytest.mark.parametrize("shown", blocks("console"), ids=lambda text: text.splitlines()[0][2:60])
 def test_what_a_command_is_shown_to_print_is_an_excerpt_of_what_it_prints(clone, shown):
     is_excerpt(shown)
@@ -148,6 +174,12 @@ def is_excerpt(shown: str, end: str = "") -> None:
     command, *excerpt = shown.splitlines()
     assert command.startswith("$ pondround ")
     printed = run(command[2:]).removesuffix(end).splitlines()
+    place = contains_runs(printed, excerpt)
+    assert (place < len(printed)) == (excerpt[-1] == "...")
+
+
+def contains_runs(printed: list[str], excerpt: list[str]) -> int:
+    """See that the runs of an excerpt stand in what is printed, in their order; return where the last one ends."""
     runs = [part.strip("\n").splitlines() for part in "\n".join(["", *excerpt]).split("\n...")]
     place = 0
     for lines in filter(None, runs):
@@ -155,7 +187,7 @@ def is_excerpt(shown: str, end: str = "") -> None:
         assert places, lines
         assert place == 0 or places[0] > place, f"nothing is left out before {lines[0]}"
         place = places[0] + len(lines)
-    assert (place < len(printed)) == (excerpt[-1] == "...")
+    return place
 
 
 def test_the_record_is_kept_as_shown(clone):

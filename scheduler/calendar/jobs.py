@@ -117,7 +117,11 @@ class JobEntries:
 
     def tail(self, job: Job, *, brief: bool = False, alarm: bool = True) -> bytes:
         """Return what every entry of a job has after its times; a brief one has the work and its steps alone as its notes."""
-        notes = f"{Work(job, formats=self._formats).line}\n{job.notes().brief()}" if brief else job_note(job, link=self._link(job), formats=self._formats)
+        notes = (
+            f"{Work(job, formats=self._formats).line}\n{job.notes().brief()}"
+            if brief
+            else job_note(job, link=self._link(job), formats=self._formats)
+        )
         return self.writer.tail(self._of(job, job_title(job, self._place(job)), notes, alarm=alarm))
 
     @property

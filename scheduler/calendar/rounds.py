@@ -245,7 +245,10 @@ def _job_entry(
     path = "/".join(_job_path(writer, item.ref, helps=helps))
     place = "" if writer.places[enclosure.id] else enclosure.name
     note = job_note(
-        job, link=link_of(writer.options, enclosure.id), late_since=_late_since(item), formats=writer.site.place.formats
+        job,
+        link=link_of(writer.options, enclosure.id),
+        late_since=_late_since(item),
+        formats=writer.site.place.formats,
     )
     shown = Shown(
         time=writer.slots.of_part(job.part),

@@ -109,10 +109,19 @@ def feeds(
         bool, typer.Option("--alarms", help="Its calendar has an alarm 10 minutes before.")
     ] = False,
     all_day: Annotated[
-        bool, typer.Option("--all-day", help="Its calendar has whole days, without hours.")
-    ] = False,
+        bool | None,
+        typer.Option(
+            "--all-day/--at-hours",
+            help="Its calendar has whole days, without hours. Without either, those with several keepers' names alone.",
+            show_default=False,
+        ),
+    ] = None,
     each_job: Annotated[
-        bool, typer.Option("--each-job", help="Its calendar has an entry for each job, not for each round.")
+        bool,
+        typer.Option(
+            "--each-job",
+            help="Its calendar has an entry for each job, not for each round and for the routine of a part of the day.",
+        ),
     ] = False,
     renew: Annotated[
         str | None,
@@ -166,7 +175,14 @@ def feeds(
             raise UsageError("say what to change: --offline or --no-offline")
         place = workflow.read_site(file)
         forms = [
-            form for form, on in (("alarms", alarms), ("all-day", all_day), ("each-job", each_job)) if on
+            form
+            for form, on in (
+                ("alarms", alarms),
+                ("all-day", all_day is True),
+                ("at-hours", all_day is False),
+                ("each-job", each_job),
+            )
+            if on
         ]
         tell_lost_names(file, place)
         if not asked:

@@ -33,7 +33,7 @@ SECRET_BYTES = 20
 SECRET = re.compile(r"[A-Za-z0-9_-]{27}")
 """What a secret looks like: 20 bytes in base64url (RFC 4648, section 5), without padding."""
 
-FORMS = ("all-day", "alarms", "each-job")
+FORMS = ("all-day", "alarms", "at-hours", "each-job")
 """How a feed may be written, in the order in which they are named."""
 
 

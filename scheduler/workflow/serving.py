@@ -420,9 +420,8 @@ class LiveSite:
 def _options(form: str) -> Options:
     from scheduler.calendar import Options
 
-    return Options(
-        all_day=True if "all-day" in form else None, alarms="alarms" in form, each_job="each-job" in form
-    )
+    whole = True if "all-day" in form else False if "at-hours" in form else None
+    return Options(all_day=whole, alarms="alarms" in form, each_job="each-job" in form)
 
 
 def _shelved(body: bytes, was: Shelved | None, now: dt.datetime) -> Shelved:

@@ -39,12 +39,15 @@ resident = [{name = "Fern", species = "painted turtle", carapace = "12 cm", arri
 """
 
 
+EACH_JOB = Options(each_job=True)
+
+
 def export(
     plan: workflow.Planned,
     to: Path,
-    options: Options = Options(each_job=True),
+    options: Options = EACH_JOB,
     *,
-    cancel: bool = False,  # noqa: B008
+    cancel: bool = False,
 ) -> bytes:
     """Write the calendars and return that of the site."""
     workflow.export(plan, to, options, keep_starts=True, cancel=cancel)
