@@ -24,6 +24,7 @@ from scheduler.workflow.reading import read_site
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 RECORDED = dt.datetime(2026, 12, 1, 12)  # noqa: DTZ001 - UTC, as the log keeps it
 BEGUN = dt.date(2026, 12, 10)
+EACH_JOB = Options(each_job=True)
 
 TANK = """
 [site]
