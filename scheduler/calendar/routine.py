@@ -38,6 +38,14 @@ class Stretch:
         """Return the rule of its days."""
         return Rule(freq="WEEKLY", byday=(WEEKDAYS[self.weekday],))
 
+    @property
+    def is_left(self) -> bool:
+        """Tell whether any of its days is not out: of others there is no entry."""
+        if self.last is None:
+            return True
+        weeks = (self.last - self.first).days // 7
+        return any(self.first + n * WEEK not in self.out for n in range(weeks + 1))
+
     def spans(self, day: dt.date) -> bool:
         """Tell whether a day is one of its days, with those that are out."""
         return self.first <= day and self.is_of(day)
@@ -114,8 +122,8 @@ class Routine:
         return self.uid(found) if found is not None else None
 
     def running(self, weekday: int) -> Stretch | None:
-        """Return the first stretch of a weekday: its notes say what was done of late."""
-        return next((s for s in self.stretches if s.weekday == weekday), None)
+        """Return the first stretch of a weekday of which a day is left whole: its notes say what was done of late."""
+        return next((s for s in self.stretches if s.weekday == weekday and s.is_left), None)
 
 
 def _stretches(held: tuple[Series, ...], start: dt.date) -> Iterator[Stretch]:
