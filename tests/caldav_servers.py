@@ -194,7 +194,7 @@ class Phone:
         return found
 
     def listed(self, collection: str) -> list[str]:
-        """Return the entries as a person sees them: `2026-12-09 07:30 Sedge: rinse the pump`, and `done` where one is."""
+        """Return the entries as a person sees them: `2026-12-09 07:30 rinse the pump`, and `done` where one is."""
         return sorted(shown(entry) for entry in self.entries(collection).values())
 
     def change(self, collection: str, title: str, how: Callable[[Component], Any], nth: int = 0) -> str:

@@ -84,6 +84,7 @@ def test_links_as_they_read(alder: Path) -> None:
     )
     for words in (
         ["--site"],
+        ["--site", "--at-hours"],
         ["--enclosure", "sedge", "--alarms", "--all-day"],
         ["--rounds", "Ben", "--each-job"],
         ["--rounds", "Ben"],
@@ -94,6 +95,7 @@ def test_links_as_they_read(alder: Path) -> None:
         "link                  opens      made        last used, UTC\n"
         "page-noor             page       DATE  never\n"
         "site                  site       DATE  never\n"
+        "site-2                site       DATE  never  (at-hours)\n"
         "enclosure-sedge-tank  enclosure  DATE  never  (all-day, alarms)\n"
         "rounds-ben-ash        rounds     DATE  never  (each-job)\n"
         "rounds-ben-ash-2      rounds     DATE  never\n"
@@ -103,6 +105,7 @@ def test_links_as_they_read(alder: Path) -> None:
     assert [(one["kind"], one["of"], one["forms"], one["fetched"]) for one in listed] == [
         ("page", "noor", [], None),
         ("site", None, [], None),
+        ("site", None, ["at-hours"], None),
         ("enclosure", "sedge-tank", ["all-day", "alarms"], None),
         *[("rounds", "ben-ash", forms, None) for forms in (["each-job"], [], [])],
     ]

@@ -40,11 +40,7 @@ def done(feed: str) -> list[tuple[str, str]]:
     found = re.findall(
         r"UID:(\S+)\r\nDTSTAMP:\S+\r\nLAST-MODIFIED:\S+\r\nSEQUENCE:(\d+)\r\n(.*?)END:VEVENT", feed, re.S
     )
-    return [
-        (uid, number)
-        for uid, number, body in found
-        if re.search(r"^SUMMARY:.*, done\r$", body.replace("\\", ""), re.M)
-    ]
+    return [(uid, number) for uid, number, body in found if re.search(r"^SUMMARY:Done: ", body, re.M)]
 
 
 @pytest.fixture

@@ -103,8 +103,8 @@ def test_the_json_of_a_sync(fen: Path, server: Server) -> None:
         ],
         "failures": [],
     }
-    phone.change("fen-lane-noor", "Sedge: rinse the pump", tick)
-    phone.change("fen-lane-ben-ash", "Sedge: brush the pane", move)
+    phone.change("fen-lane-noor", "rinse the pump", tick)
+    phone.change("fen-lane-ben-ash", "brush the pane", move)
     found = json.loads(ok(f"sync enclosures.toml {way.url} --weeks 1 --format json"))
     (record,) = found["recorded"]
     assert (record["name"], record["keeper"], record["enclosure"]) == ("pump", "noor", "sedge")
@@ -115,7 +115,7 @@ def test_the_json_of_a_sync(fen: Path, server: Server) -> None:
             "keeper": "ben-ash",
             "enclosure": "sedge",
             "job": "pane",
-            "title": "Sedge: brush the pane",
+            "title": "brush the pane",
             "due": "2026-12-12",
             "date": "2026-12-12",
             "to": "2026-12-11",

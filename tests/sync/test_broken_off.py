@@ -34,7 +34,7 @@ LONGEST = 0.02
 """Seconds between the request that is waited for and the kill, at most: what a request takes."""
 
 PLACE = "alder-row"
-PUMP, LID = "Sedge: rinse the pump", "Sedge: wipe the lid"
+PUMP, LID = "rinse the pump", "wipe the lid"
 LID_TOO = """
   {key = "lid", title = "wipe the lid", rule = "FREQ=WEEKLY;BYDAY=TU", minutes = 5},"""
 PUMP_ONLY = re.sub(r"\n  {key = \"pane\".*", "", NOBODY)

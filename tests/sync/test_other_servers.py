@@ -15,7 +15,7 @@ from ponds import ALONE, NOBODY, TWO, Pond, flat, ticked
 
 import scheduler.sync.connection as connection
 
-OWN, PUMP = "alder-row-noor", "Sedge: rinse the pump"
+OWN, PUMP = "alder-row-noor", "rinse the pump"
 
 Answers = Callable[[BaseHTTPRequestHandler], None]
 

@@ -22,7 +22,7 @@ from scheduler.rota import Assigned
 
 pytestmark = pytest.mark.server
 
-PUMP, PANE = "Sedge: rinse the pump", "Sedge: brush the pane"
+PUMP, PANE = "rinse the pump", "brush the pane"
 OWN = "alder-row-noor"
 
 
@@ -119,13 +119,13 @@ def test_an_extra_change_is_recorded_as_the_change_that_it_is(
     pond.describe(TANK)
     pond.ok('reading Sedge "ammonia=2 mg/L as N" ph=7.8')
     pond.sync(way.url, weeks=1)
-    phone.change("alder-row", "Sedge: extra water change, 50 %", ticked("2026-12-07 08:00"))
+    phone.change("alder-row", "Extra change", ticked("2026-12-07 08:00"))
     said = pond.sync(way.url, weeks=1)
     assert said.startswith("Sedge: water change, 50 %, done on 7 December 2026, 08:00.\n")
     assert phone.listed("alder-row")[:2] == [
-        "2026-12-07 07:30 Sedge: extra water change, 50 % done",
+        "2026-12-07 07:30 Extra change done",
         # The plain change is folded into it: two never stand side by side.
-        "2026-12-09 07:30 Sedge: rinse the pump",
+        "2026-12-09 07:30 rinse the pump",
     ]
 
 
@@ -136,7 +136,7 @@ def test_what_an_alarm_asks_for_is_not_met_by_what_was_done_before_it(
     pond.ok("did Sedge water-change --on 2026-12-06")
     pond.ok('reading Sedge "ammonia=2 mg/L as N" ph=7.8')
     pond.sync(way.url, weeks=1)
-    assert "2026-12-07 07:30 Sedge: extra water change, 50 %" in phone.listed("alder-row")
+    assert "2026-12-07 07:30 Extra change" in phone.listed("alder-row")
     # The reading was wrong. The extra change goes: the change of the day before was none for it.
     pond.ok("undo")
     pond.ok("undo")
@@ -194,8 +194,8 @@ def test_a_tick_from_before_the_set_up_is_refused_and_open_again(
     phone.change(OWN, PUMP, ticked("2026-11-20 08:00"))
     said = pond.sync(way.url)
     assert said == (
-        "Sedge: rinse the pump, Thursday 10 December 2026: is not recorded as done: Sedge\n"
-        "was set up on 23 November 2026, after 20 November 2026\n"
+        "rinse the pump, Thursday 10 December 2026: is not recorded as done: Sedge was\n"
+        "set up on 23 November 2026, after 20 November 2026\n"
         "Noor – rounds, Alder Row to-dos: 0 put, 1 changed, 0 taken away, 2 unchanged\n"
     )
     assert f"2026-12-10 07:30 {PUMP}" in phone.listed(OWN)
@@ -254,7 +254,7 @@ def test_a_tick_too_early_counts_for_its_day_and_the_to_do_is_open_again(
     phone.change(OWN, PUMP, ticked("2026-12-07 08:00"), 1)
     said = pond.sync(way.url)
     assert (
-        "Sedge: rinse the pump, Thursday 17 December 2026: is still to do, and open there again: the log has nothing that counts "
+        "rinse the pump, Thursday 17 December 2026: is still to do, and open there again: the log has nothing that counts "
         "for it"
     ) in flat(said)
     # It counts for the one of the 9th.
@@ -276,7 +276,7 @@ def test_within_its_window_and_on_a_day_of_the_keepers_it_is_moved(
     phone.change(OWN, PUMP, moved(+2))
     said = pond.sync(way.url)
     assert said == (
-        "Sedge: rinse the pump: 10 December 2026 -> Saturday 12 December 2026\n"
+        "rinse the pump: 10 December 2026 -> Saturday 12 December 2026\n"
         "Noor – rounds, Alder Row to-dos: 0 put, 1 changed, 0 taken away, 2 unchanged\n"
     )
     assert phone.listed(OWN) == [
@@ -310,7 +310,7 @@ def test_otherwise_it_is_put_back_and_said_why(
     phone.change(OWN, title, moved(days))
     said = pond.sync(way.url)
     assert flat(said) == (
-        f"Sedge: rinse the pump, Thursday 10 December 2026: stays on its day: {why} "
+        f"rinse the pump, Thursday 10 December 2026: stays on its day: {why} "
         "Noor – rounds, Alder Row to-dos: 0 put, 1 changed, 0 taken away, 2 unchanged"
     )
     assert phone.listed(OWN) == before
@@ -333,7 +333,7 @@ def test_of_two_that_are_moved_to_one_day_it_takes_what_it_holds(
     phone.change(OWN, PANE, moved(+2))
     phone.change(OWN, PUMP, moved(-3), 1)
     said = flat(pond.sync(way.url))
-    assert "Sedge: brush the pane: 12 December 2026 -> Monday 14 December 2026" in said
+    assert "brush the pane: 12 December 2026 -> Monday 14 December 2026" in said
     assert "stays on its day: Noor has 35 min on 14 December 2026 and would need 40" in said
 
 
@@ -390,7 +390,7 @@ def test_without_keepers_the_window_alone_decides_and_the_day_is_kept(
     phone.change("alder-row", PUMP, moved(+2))
     phone.change("alder-row", PANE, moved(+3))
     said = pond.sync(way.url)
-    assert "Sedge: rinse the pump: 9 December 2026 -> Friday 11 December 2026\n" in said
+    assert "rinse the pump: 9 December 2026 -> Friday 11 December 2026\n" in said
     assert "stays on its day: its window is 11 December 2026 to 15 December 2026" in flat(said)
     day_after = [
         f"2026-12-11 07:30 {PUMP}",
@@ -481,9 +481,8 @@ def test_ours_that_became_unreadable_is_written_anew_and_its_tick_counts(
     way.reword = lambda method, text: re.sub("DUE[^:]*:[0-9T]+", "DUE:the day after", text)
     said = pond.sync(way.url)
     assert pond.log() == ["2026-12-07 08:00 pump noor"]
-    assert (
-        "Sedge: brush the pane, Saturday 12 December 2026: could not be read there, and is written anew"
-        in flat(said)
+    assert "brush the pane, Saturday 12 December 2026: could not be read there, and is written anew" in flat(
+        said
     )
     assert f"2026-12-10 07:30 {PUMP} done" in phone.listed(OWN)
     way.nothing_written(lambda: pond.sync(way.url))
@@ -585,7 +584,7 @@ def test_what_others_add_to_ours_stays_in_it(pond: Pond, caldav: Caldav, way: Wa
     pond.describe(ALONE.replace('name = "Sedge"', 'name = "Sedge"\nroom = "hall"'))
     pond.sync(way.url)
     entry = phone.entries(OWN)[path.rpartition("/")[2]]
-    assert str(entry["LOCATION"]) == "hall, Sedge"
+    assert str(entry["LOCATION"]) == "hall, Sedge, Alder Row"
     assert str(entry["X-COLOUR-OF-NET"]) == "green" and entry["PRIORITY"] == 2
     assert [str(part["DESCRIPTION"]) for part in entry.subcomponents] == ["Net!"]
     assert "RRULE" not in entry and "ATTENDEE" not in entry
@@ -703,9 +702,9 @@ def test_somebody_who_is_quicker_is_listened_to(
         assert "Sedge: rinse the pump, done on 7 December 2026, 08:00.\n" in said
         assert pond.log() == ["2026-12-07 08:00 pump noor"]
         assert f"2026-12-10 07:30 {PUMP} done" in phone.listed(OWN)
-        assert {str(e["LOCATION"]) for e in entries} == {"hall, Sedge", "Sedge"}
+        assert {str(e["LOCATION"]) for e in entries} == {"hall, Sedge, Alder Row", "Sedge, Alder Row"}
     else:
-        assert {str(e["LOCATION"]) for e in entries} == {"hall, Sedge"}
+        assert {str(e["LOCATION"]) for e in entries} == {"hall, Sedge, Alder Row"}
         assert [e["PRIORITY"] for e in entries if "PRIORITY" in e] == [3]
     way.nothing_written(lambda: pond.sync(way.url))
 
@@ -820,9 +819,9 @@ def test_who_lends_a_hand_has_a_to_do_that_records_nothing(
     pond.ok("rota enclosures.toml --weeks 1 --publish")
     pond.sync(way.url, weeks=1)
     lists = {name: phone.listed(name) for name in phone.collections()}
-    (helper,) = (name for name, lines in lists.items() if any("Lend a hand" in line for line in lines))
+    (helper,) = (name for name, lines in lists.items() if any("Help " in line for line in lines))
     (carrier,) = lists.keys() - {helper}
-    (hand,) = (line.split(" ", 2)[2] for line in lists[helper] if "Lend a hand" in line)
+    (hand,) = (line.split(" ", 2)[2] for line in lists[helper] if "Help " in line)
     (carried,) = (line.split(" ", 2)[2] for line in lists[carrier] if "carry" in line)
     phone.change(helper, hand, ticked("2026-12-07 08:00"))
     pond.sync(way.url, weeks=1)
@@ -837,7 +836,7 @@ def test_who_lends_a_hand_has_a_to_do_that_records_nothing(
     # With the job it goes.
     phone.change(carrier, carried, ticked("2026-12-07 08:00"))
     pond.sync(way.url, weeks=1)
-    assert not any("Lend a hand" in line for line in phone.listed(helper))
+    assert not any("Help " in line for line in phone.listed(helper))
     assert [line.split()[2] for line in pond.log()] == ["pump"]
 
 
@@ -945,7 +944,7 @@ def test_as_events_what_is_moved_is_moved_and_what_is_done_says_so(
     way.nothing_written(lambda: pond.sync(way.url, "--as events", today="2026-12-11", weeks=1))
     assert phone.listed("alder-row-events")[:2] == [
         f"2026-12-11 07:30 {PUMP}",
-        f"2026-12-13 18:30 {PANE}, done",
+        f"2026-12-13 18:30 Done: {PANE}",
     ]
 
 

@@ -89,6 +89,7 @@ def links(file: Path, log: str | None = None) -> dict[str, Opened]:
         "noor-page": ("page", "Noor", ()),
         "sam-page": ("page", "Sam", ()),
         "alarms": ("enclosure", "Sedge", ("alarms",)),
+        "at-hours": ("site", "", ("at-hours",)),
         "each-job": ("rounds", "Noor", ("all-day", "each-job")),
     }
     return {
@@ -360,14 +361,14 @@ def test_a_tick_on_the_page_is_in_the_next_fetch(fresh: House) -> None:
     after = fresh.get("sedge")
     assert is_later(before, after)
     changed = is_continued(before.body, after.body)
-    told = sorted(
-        (entries(after.body)[uid]["SUMMARY"], entries(after.body)[uid]["DTSTART"]) for uid in changed
-    )
-    # Done today; and what comes every day comes again from tomorrow on.
-    assert told == [
-        ("Sedge: brush the pane", "20261215T073000"),
-        ("Sedge: brush the pane\\, done", "20261214T073000"),
-    ]
+    # What is done stays in the round of whoever did it, under what is left of it.
+    (uid,) = changed
+    was, now = entries(before.body)[uid], entries(after.body)[uid]
+    assert (was["DTSTART"], was["SUMMARY"]) == ("20261214", "Sam: Supplies Sedge\\, 2 more")
+    assert (now["DTSTART"], now["SUMMARY"]) == ("20261214", "Sam: Supplies Sedge\\, 1 more")
+    done = r"\n\nDone 14 December 2026: brush the pane Sedge"
+    assert done in now["DESCRIPTION"] and done not in was["DESCRIPTION"]
+    assert entries(before.body).keys() == entries(after.body).keys()
     # With the old tag it is sent; with the new one it is not.
     assert fresh.get("sedge", if_none_match=before["ETag"]).status == 200
     assert fresh.get("sedge", if_none_match=after["ETag"]).status == 304
@@ -407,7 +408,10 @@ def test_an_edited_description(fresh: House) -> None:
     more = fresh.until("sedge", lambda a: "rinse the pump" in a.text)
     assert is_later(before, more)
     changed = is_continued(before.body, more.body)
-    assert {entries(more.body)[uid]["SUMMARY"] for uid in changed} == {"Sedge: rinse the pump"}
+    # It stands in the rounds that it makes longer, or in one of its own, and in the plan from the day after them.
+    told = {entries(more.body)[uid]["SUMMARY"] for uid in changed}
+    assert "rinse the pump: Sedge" in told and len(told) > 1
+    assert all("rinse the pump" in entries(more.body)[uid]["whole"] for uid in changed)
 
     write(fresh.file, (SEDGE + extra + RUSH_PART).replace('kind = "tub"', 'kind = "tubb"'))
     fresh.until("sedge", lambda a: any("tubb" in line for line in fresh.served.log_lines))
@@ -469,10 +473,10 @@ def test_a_new_day(tmp_path: Path) -> None:
             dates = [parsedate_to_datetime(one["Last-Modified"]) for one in (was, after)]
             assert dates == sorted(dates)
             assert (after["ETag"] == was["ETag"]) is (after.body == was.body)
-        # What was due yesterday is open today, and its rule goes on from there. All else stays, though the view begins a
-        # day later: rules that began yesterday, what was done, her round of the days to come.
+        # What was due yesterday is open today; of yesterday's round what was done is left. All else stays, though the view
+        # begins a day later: rounds of the days to come, and the rules behind them.
         told = sorted(entries(house.get("sedge").body)[uid]["SUMMARY"] for uid in changed["sedge"])
-        assert told == ["Sedge: supplies", "Sedge: supplies\\, due since 14 December 2026"]
+        assert told == ["Sam: Done: brush the pane Sedge", "Sam: Late: look in Sedge\\, 2 more"]
         assert house.get("rounds", if_none_match=before["rounds"]["ETag"]).status == 304
 
 
@@ -504,6 +508,7 @@ def test_the_date_of_change_only_grows(fresh: House) -> None:
             [],
         ),
         ({"alarms": "fen-lane-sedge.ics"}, ["--alarms"]),
+        ({"at-hours": "fen-lane.ics"}, ["--at-hours"]),
         ({"each-job": "fen-lane-noor.rounds.ics"}, ["--all-day", "--each-job"]),
     ],
 )
@@ -517,7 +522,9 @@ def test_a_feed_is_what_an_export_writes(
         assert (tmp_path / file).read_bytes() == bodies[name], name
         text = bodies[name].decode()
         assert ("BEGIN:VALARM" in text) is (name == "alarms")
-        assert ("DTSTART;VALUE=DATE:" in text) is (name == "each-job")
+        # Whole days are those of entries with several people's names, and what says how far they go.
+        assert ("DTSTART;VALUE=DATE:" in text) is (name != "at-hours")
+        assert ("DTSTART;TZID=" in text) is (name != "each-job")
         assert entries(bodies[name])
 
 
@@ -525,7 +532,7 @@ def test_a_feed_is_what_an_export_writes(
 def test_two_outside_readers_agree(house: House, readers: Any, tmp_path: Path) -> None:
     """ical.js and recurring-ical-events list the same occurrences of every feed as it came over HTTP."""
     files = []
-    for name in ("site", "sedge", "rounds", "noor-page", "alarms", "each-job"):
+    for name in ("site", "sedge", "rounds", "noor-page", "alarms", "at-hours", "each-job"):
         answer = house.get(name, accept_encoding="gzip")
         files.append(tmp_path / f"{name}.ics")
         files[-1].write_bytes(gzip.decompress(answer.body))
