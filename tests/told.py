@@ -46,7 +46,7 @@ def headings(site: Site) -> dict[str, str]:
 def works(entry: Component, site: Site) -> list[Told]:
     """Return the jobs that are still to be done by an entry; nothing where they are done, or it is cancelled."""
     note = str(entry.get("DESCRIPTION", ""))
-    if str(entry.get("STATUS", "")) in ("CANCELLED", "COMPLETED") or note.startswith("Done on "):
+    if str(entry.get("STATUS", "")) in ("CANCELLED", "COMPLETED") or note.startswith("Done "):
         return []
     kinds = [str(one) for one in entry["CATEGORIES"].cats]
     if kinds in (["Routine"], ["Round"]):

@@ -16,7 +16,7 @@ from scheduler.calendar.component import Component, Recurring, Shown, Writer
 from scheduler.calendar.jobs import JobEntries
 from scheduler.calendar.links import for_keeper, link_of
 from scheduler.calendar.notes import ROUND_LIMIT, ROUTINE_LIMIT, Work, group_note
-from scheduler.calendar.record import done_lines, list_note
+from scheduler.calendar.record import OWN_CALENDARS, TANKS_CALENDARS, done_lines, list_note
 from scheduler.calendar.rounds import (
     RoundEntries,
     Visit,
@@ -85,6 +85,10 @@ class Agenda:
     def by_job(self) -> bool:
         """Tell whether each job has an entry of its own."""
         return self.writer.options.by_job
+
+    @property
+    def _elsewhere(self) -> str:
+        return TANKS_CALENDARS if self.rota is None else OWN_CALENDARS
 
     @property
     def _formats(self) -> Formats:
@@ -170,7 +174,11 @@ class Agenda:
         link = link_of(writer.options, enclosure.id if enclosure is not None else "")
         limit = ROUTINE_LIMIT if len(writer.site.enclosures) <= SMALL_SITE else ROUND_LIMIT
         brief = brief or len(there) > BRIEF_ENCLOSURES
-        notes = list_note(works, done=done) if brief else group_note(works, limit=limit, link=link, done=done)
+        notes = (
+            list_note(works, done=done, elsewhere=self._elsewhere)
+            if brief
+            else group_note(works, limit=limit, link=link, done=done)
+        )
         title = routine_title(jobs)
         rooms = dict.fromkeys(e.room for e in there.values() if e.room)
         place = next(iter(there.values())).name if len(there) == 1 else ""
@@ -315,17 +323,24 @@ class Agenda:
             return (
                 (told, at_part) if told is not None else (self.jobs.done_uid(occurrence), self.jobs.time(job))
             )
-        placed = self._placed.get(occurrence.ref)
-        if placed is not None:
+        ref = occurrence.ref if occurrence.ref in self._placed else self._answered(occurrence)
+        if ref is not None:
             if self.by_job:
-                return job_entry_uid(self.writer, occurrence.ref), at_part
-            return RoundEntries(self.writer, names=True).uid(*placed), at_part
+                return job_entry_uid(self.writer, ref), at_part
+            return RoundEntries(self.writer, names=True).uid(*self._placed[ref]), at_part
         stands_alone = occurrence.since is not None and series.open is not None and not series.open.own
         if self._is_grouped(series) and not stands_alone:
             found = next((r.uid_on(day) for r in self._routines if r.part == job.part), None)
             if found is not None:
                 return found, at_part
         return self.jobs.uid(series, day), self.jobs.time(job)
+
+    def _answered(self, occurrence: Occurrence) -> OccurrenceRef | None:
+        """Return with which one an occurrence is done that rounds leave out: who does what is open of its job does it too."""
+        if self.rota is None or not self.rota.first <= occurrence.day <= self.rota.last:
+            return None
+        before = [ref for ref in self._placed if ref.job == occurrence.job.ref and ref.due < occurrence.due]
+        return max(before, key=lambda ref: ref.due, default=None)
 
     @cached_property
     def _routines(self) -> list[Routine]:

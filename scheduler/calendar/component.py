@@ -130,9 +130,11 @@ class Writer:
 
     def recurring(self, entry: Recurring) -> Component:
         """Return an entry with a rule."""
-        rule = b"" if entry.first == entry.until else self._rrule(entry)
         out = b"".join(self._exdate(day, entry.time) for day in entry.out if day > entry.first)
-        return Component(entry.uid, self.when(entry.first, entry.time) + rule + out + entry.tail)
+        # With its rule also where one day of it is left: so it stays for a while when it is over, as rules do.
+        return Component(
+            entry.uid, self.when(entry.first, entry.time) + self._rrule(entry) + out + entry.tail
+        )
 
     # --- time ---
 

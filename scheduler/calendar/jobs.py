@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from scheduler.calendar.component import Component, Recurring, Shown, Writer
 from scheduler.calendar.identity import job_path, make_uid, uid_of
 from scheduler.calendar.links import link_of
-from scheduler.calendar.notes import Work, job_note
+from scheduler.calendar.notes import job_note
 from scheduler.calendar.record import done_note, open_note
 from scheduler.calendar.titles import done_title, job_title, late_title
 from scheduler.care import Job
@@ -116,12 +116,8 @@ class JobEntries:
         return uid_of(writer.site.place.id, done.series, done.day, to_do=to_do, entry=done.entry)
 
     def tail(self, job: Job, *, brief: bool = False, alarm: bool = True) -> bytes:
-        """Return what every entry of a job has after its times; a brief one has the work and its steps alone as its notes."""
-        notes = (
-            f"{Work(job, formats=self._formats).line}\n{job.notes().brief()}"
-            if brief
-            else job_note(job, link=self._link(job), formats=self._formats)
-        )
+        """Return what every entry of a job has after its times; a brief one has the work, its steps and cautions alone."""
+        notes = job_note(job, link=self._link(job), formats=self._formats, brief=brief)
         return self.writer.tail(self._of(job, job_title(job, self._place(job)), notes, alarm=alarm))
 
     @property

@@ -78,14 +78,17 @@ def job_note(
     late_since: dt.date | None = None,
     with_name: str = "",
     formats: Formats = PLAIN,
+    brief: bool = False,
 ) -> str:
     """Return the note of an entry that is one job: the work, its steps, its cautions in short, and one sentence of why.
 
     `link` is the address of a page that has the whole note. Above JOB_LIMIT the sentence of why falls away; steps, amounts
-    and cautions stand there whatever their length.
+    and cautions stand there whatever their length. A `brief` one has nothing else.
     """
     notes = job.notes()
     first = f"{Work(job, late_since, with_name, formats=formats).line}\n{notes.brief()}"
+    if brief:
+        return _join([first, _care(notes.cautions)])
     rest = [_care(notes.cautions), _why(notes), _elsewhere([notes], link)]
     whole = _join([first, *rest])
     return whole if len(whole) <= JOB_LIMIT else _join([first, rest[0], rest[2]])

@@ -11,6 +11,10 @@ from scheduler.history import Entry
 from scheduler.locales import Formats
 from scheduler.plan import Occurrence
 
+OWN_CALENDARS = "the calendars of the keepers and of the enclosures"
+TANKS_CALENDARS = "the calendars of the enclosures"
+"""Where the steps are that a short note leaves out."""
+
 
 def open_note(job: Job, since: dt.date, formats: Formats, *, link: str = "") -> str:
     """Return the note of what fell due and was not recorded as done."""
@@ -54,8 +58,8 @@ def _lines(day: str, by: str, some: Sequence[Occurrence], places: Mapping[str, s
             yield f"- {one.job.title} {places[one.job.enclosure.id]}".rstrip() + f": {one.entry.note}"
 
 
-def list_note(works: Sequence[Work], *, done: Sequence[str] = ()) -> str:
-    """Return what is done without its steps, enclosure by enclosure; what does not fit into ROUND_LIMIT is counted."""
+def list_note(works: Sequence[Work], *, done: Sequence[str] = (), elsewhere: str) -> str:
+    """Return what is done without its steps, which stand `elsewhere`; what does not fit into ROUND_LIMIT is counted."""
     by_place: dict[str, list[str]] = {}
     for work in works:
         by_place.setdefault(work.job.enclosure.name, []).append(work.line)
@@ -69,5 +73,5 @@ def list_note(works: Sequence[Work], *, done: Sequence[str] = ()) -> str:
             break
         told.append(line)
     else:
-        told.append("The steps are in the calendars of the keepers and of the enclosures.")
+        told.append(f"The steps are in {elsewhere}.")
     return "\n\n".join(filter(None, ["\n".join(told), "\n".join(done)]))

@@ -13,7 +13,7 @@ from scheduler.calendar.component import Component, Shown, Writer
 from scheduler.calendar.identity import make_uid
 from scheduler.calendar.links import link_of
 from scheduler.calendar.notes import ROUND_LIMIT, Work, group_note, job_note
-from scheduler.calendar.record import done_lines, list_note
+from scheduler.calendar.record import OWN_CALENDARS, done_lines, list_note
 from scheduler.calendar.titles import help_title, job_title, late_title, round_title
 from scheduler.care import cautions
 from scheduler.care.house import House
@@ -156,7 +156,8 @@ class RoundEntries:
 
     def _title(self, visit: Visit) -> str:
         names = self.writer.names
-        by = names.get(visit.keeper, visit.keeper) if self.names else ""
+        # Where there is one keeper everybody knows whose it is.
+        by = names.get(visit.keeper, visit.keeper) if self.names and len(names) > 1 else ""
         if not by and visit.left:
             by = NOBODY
         works = visit.works
@@ -174,9 +175,9 @@ class RoundEntries:
         works = visit.works
         why = [f"{Work(u.item.job).title} {u.item.job.enclosure.name}: {u.why}." for u in visit.left]
         if not works:
-            return "\n".join([f"Done on {visit.formats.date(visit.day)}.", *past])
+            return "\n".join(past)
         if brief:
-            return list_note(works, done=[*why, *past])
+            return list_note(works, done=[*why, *past], elsewhere=OWN_CALENDARS)
         pails = House(self.writer.site.place.house_values).pail_l
         beside = [cautions.lift(pails, visit.formats)] if visit.helps else []
         return group_note(works, limit=ROUND_LIMIT, link=self._link(visit), done=[*why, *past], beside=beside)
@@ -213,10 +214,10 @@ def job_entries(writer: Writer, rounds: Iterable[Round], *, names: bool = False)
     for one in rounds:
         for task in (*one.tasks, *one.helps):
             if task.keeper.id == one.keeper.id:
-                by = f"{writer.names[one.keeper.id]}: " if names else ""
+                by = f"{writer.names[one.keeper.id]}: " if names and len(writer.names) > 1 else ""
                 yield _job_entry(writer, task, one.day, f"{by}{_task_title(writer, task)}")
             else:
-                by = f"{writer.names[one.keeper.id]}: " if names else ""
+                by = f"{writer.names[one.keeper.id]}: " if names and len(writer.names) > 1 else ""
                 title = help_title([task.item.job], task.keeper.name, writer.places)
                 yield _job_entry(writer, task, one.day, f"{by}{title}", helps=True)
 

@@ -282,7 +282,7 @@ def test_quarantine_comes_last_with_all_that_is_done_there() -> None:
     assert (
         group_note(works, limit=ROUND_LIMIT)
         == """\
-Feed x 2, Weigh, 30 min
+Weigh, Feed x 2, 30 min
 Den (hall)
 [ ] Feed, 10 min
 - Give 3 g.

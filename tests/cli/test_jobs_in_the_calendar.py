@@ -84,7 +84,7 @@ def test_every_line_stands_in_an_entry(file: Path) -> None:
     assert check(file, TODAY)
 
 
-@pytest.mark.parametrize("file", ["one-tank", "rescue"], indirect=True)
+@pytest.mark.parametrize("file", ["one-tank", "household", "rescue"], indirect=True)
 def test_every_line_stands_in_an_entry_once_things_are_late_and_done(file: Path) -> None:
     """A week of people who forget: some of it was done, and not always on its day."""
     due = [
