@@ -16,7 +16,7 @@ from scheduler.history import History, JobRef
 from scheduler.plan import matching
 from scheduler.plan.days import ALL_DAYS, Days, weekday_of
 from scheduler.plan.series import Open, Series, every
-from scheduler.plan.spacing import APART_DAYS, Phase, Wish, twice_a_week, walk, why_irregular
+from scheduler.plan.spacing import APART_DAYS, Phase, Wish, walk, why_irregular
 
 SEEN_DAYS = 90
 """So far back single days are matched with what was done. Calendars show done occurrences for less."""
@@ -71,10 +71,6 @@ class Following:
     def _interval(self, job: Job, cadence: Every) -> Series | None:
         today, period = self.follow.today, cadence.span.interval_days
         allowed = self.days.allowed(job) if period >= 7 or job.weekdays is not None else ALL_DAYS
-        twice = self._twice(job)
-        if twice:
-            # It stays on its two weekdays, whatever day it is done on: no entry moves.
-            allowed = twice
         due = self._due(job, cadence, period, allowed)
         until = cadence.until
         if until is not None and (due.date > until or until < today):
@@ -92,11 +88,7 @@ class Following:
             # least half an interval away, so that calendars do not move with every day that passes.
             ahead = today.toordinal() + (period + 1) // 2 - start
             start += max(0, -(-ahead // period)) * period
-        if twice:
-            start = next(d for d in range(start, start + 7) if weekday_of(d) in twice)
-            phase = Phase(first=start, second=next(n for n in range(1, 7) if weekday_of(start + n) in twice))
-        else:
-            phase = self._phase(job, period, start, allowed, due)
+        phase = self._phase(job, period, start, allowed, due)
         if job.heavy and open_ is None:
             self.heavy.append(phase.days[0] if phase.why and phase.days else phase.first or start)
         if phase.why:
@@ -108,15 +100,7 @@ class Following:
                 else None
             )
         first = _day(phase.first)
-        rule = every(period, first, phase.second)
-        return Series(job=job, rule=rule, first=first, until=until, open=open_, moves=True)
-
-    def _twice(self, job: Job) -> tuple[int, ...]:
-        """Return the two weekdays of a job that comes twice a week, as they are without the record; none for others."""
-        phase, as_planned = self._planned(job)
-        if phase is None or not phase.second or not as_planned or not twice_a_week(job):
-            return ()
-        return weekday_of(phase.first), weekday_of(phase.first + phase.second)
+        return Series(job=job, rule=every(period, first), first=first, until=until, open=open_, moves=True)
 
     def _phase(self, job: Job, period: int, start: int, allowed: Sequence[int], due: _Due) -> Phase:
         """Return where the job goes on: on its day, or on the nearest in its window that keeps clear of other services.
@@ -209,9 +193,6 @@ def _first_from(phase: Phase, period: int, since: dt.date) -> dt.date:
     start = since.toordinal()
     if phase.why:
         return _day(next((d for d in phase.days if d >= start), start + period))
-    if phase.second:
-        begin = max(start, phase.first)
-        return _day(begin + min((phase.first + n - begin) % 7 for n in (0, phase.second)))
     return _day(phase.first + max(0, -(-(start - phase.first) // period)) * period)
 
 

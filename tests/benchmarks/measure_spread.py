@@ -14,6 +14,8 @@ from pathlib import Path
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 FIRST = dt.date(2026, 12, 1)
 DAYS = 365
+ROUTINE = {"daily-look", "feed", "cycle-test", "basking-watch", "quarantine-watch"}
+"""The keys that stand in one entry of the part together."""
 PAIRS = 8
 
 Name = tuple[str, str]
@@ -27,16 +29,14 @@ def parts(file: Path) -> dict[str, dict[dt.date, list[Name]]]:
     planned = workflow.make_plan(read_site(file), FIRST, FIRST, DAYS)
     found: dict[str, dict[dt.date, list[Name]]] = {"morning": {}, "evening": {}}
     for o in workflow.days_of(planned):
-        if not o.job.routine:
+        if o.job.key not in ROUTINE:
             found[o.job.part].setdefault(o.day, []).append((o.job.enclosure.name, o.job.word))
     return found
 
 
 def main() -> None:
     """Print, for each sample and part, the days by their rare jobs, and the pairs that meet most often."""
-    files = [Path(a) for a in sys.argv[1:]] or [
-        SAMPLES / f"{n}.toml" for n in ("one-tank", "household", "rescue")
-    ]
+    files = [Path(a) for a in sys.argv[1:]] or [SAMPLES / f"{n}.toml" for n in ("one-tank", "household", "rescue")]
     for file in files:
         for part, days in parts(file).items():
             if not days:
