@@ -122,7 +122,7 @@ def compose(
     chosen = full if small else brief
     if not small:
         warnings.append(
-            f"{chosen.name}: the whole site's notes would be too long for some calendar programs; it has routine and rounds without their steps, other work with its steps alone, and no entries of what was done; the enclosures' own files carry everything"
+            f"{chosen.name}: the whole site's notes would be too long for some calendar programs; it has routine and rounds without their steps, other work without its reason, and no entries of what was done; the enclosures' own files carry everything"
         )
     warnings += _finished(place, chosen)
     return warnings

@@ -36,7 +36,9 @@ def parts(file: Path) -> dict[str, dict[dt.date, list[Name]]]:
 
 def main() -> None:
     """Print, for each sample and part, the days by their rare jobs, and the pairs that meet most often."""
-    files = [Path(a) for a in sys.argv[1:]] or [SAMPLES / f"{n}.toml" for n in ("one-tank", "household", "rescue")]
+    files = [Path(a) for a in sys.argv[1:]] or [
+        SAMPLES / f"{n}.toml" for n in ("one-tank", "household", "rescue")
+    ]
     for file in files:
         for part, days in parts(file).items():
             if not days:

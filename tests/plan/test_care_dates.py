@@ -63,7 +63,10 @@ def test_three_names_are_enough_for_a_plan(tmp_path):
     assert {entry["enclosure"] for entry in found} == {"sedge"}
     assert {entry["state"] for entry in found} == {"due"}
     assert {entry["keeper"] for entry in found} == {None}
-    assert {entry["time"] for entry in found} == {"07:30"}
+    # The hours of the calendar: the slots of a site of one enclosure that begins at 07:30, routine first.
+    slots = {entry["job"]: entry["time"] for entry in found}
+    assert (slots["daily-look"], slots["water-test"], slots["water-change"]) == ("07:30", "08:00", "08:15")
+    assert len({(entry["job"], entry["time"]) for entry in found}) == len(slots)
     assert [entry["date"] for entry in found] == sorted(entry["date"] for entry in found)
     assert found[0]["date"] == "2026-12-01"
     assert found[-1]["date"] == "2026-12-28"

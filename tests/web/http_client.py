@@ -42,7 +42,6 @@ cycled = true
 key = "pane"
 title = "brush the pane"
 rule = "FREQ=DAILY"
-minutes = 3
 
 [[enclosure]]
 name = "Rush"

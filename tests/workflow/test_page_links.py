@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from icalendar import Calendar
 from typer.testing import CliRunner
 
 from scheduler import workflow
@@ -101,3 +102,43 @@ def test_nobody_is_led_to_another_keepers_page(tmp_path: Path) -> None:
 def test_the_links_are_no_part_of_how_a_feed_looks(tmp_path: Path) -> None:
     """Without a link the options are those of before: the revisions of files that were published go on."""
     assert replace(options(*described(tmp_path)), alarms=True) == Options(alarms=True)
+
+
+def urls(feed: Path) -> set[str]:
+    """Return the addresses that the entries of a feed lead to; none for one that leads nowhere."""
+    events = Calendar.from_ical(feed.read_bytes()).walk("VEVENT")
+    return {str(event.get("URL", "")) for event in events}
+
+
+def test_entries_lead_to_the_page_at_their_tank(tmp_path: Path) -> None:
+    file, _ = described(tmp_path)
+    told = CliRunner().invoke(
+        app,
+        ["export", str(file), "--to", str(tmp_path / "out"), "--today", "2026-12-01", "--link", f"{PAGE}abc"],
+    )
+    assert told.exit_code == 0, told.output
+    # The routine of the site is of all its tanks.
+    assert urls(tmp_path / "out" / "mill.ics") == {f"{PAGE}abc", f"{PAGE}abc#tank-den"}
+    assert urls(tmp_path / "out" / "mill-den.ics") == {f"{PAGE}abc#tank-den"}
+
+
+def test_the_page_of_one_keeper_is_in_the_calendar_of_that_keeper_alone(tmp_path: Path) -> None:
+    file, _ = described(tmp_path, INES, DES)
+    told = CliRunner().invoke(
+        app,
+        [
+            "export",
+            str(file),
+            "--to",
+            str(tmp_path / "out"),
+            "--today",
+            "2026-12-01",
+            "--link",
+            f"ines={PAGE}abc",
+        ],
+    )
+    assert told.exit_code == 0, told.output
+    found = {feed.name: urls(feed) for feed in (tmp_path / "out").glob("*.ics")}
+    # The entry that says where rounds end leads nowhere.
+    assert found.pop("mill-ines.rounds.ics") == {"", f"{PAGE}abc"}
+    assert {url for some in found.values() for url in some} == {""}
