@@ -5,7 +5,6 @@ Every wait ends. What is said of a failure never holds the password.
 
 from __future__ import annotations
 
-import ipaddress
 import re
 import smtplib
 import socket
@@ -18,6 +17,7 @@ from typing import Literal, Self
 from urllib.parse import unquote, urlsplit
 
 from scheduler.errors import SchedulerError, UsageError, clip
+from scheduler.hosts import is_this_machine
 
 WAIT_SECONDS = 20.0
 """So long one answer of the server is waited for."""
@@ -90,7 +90,7 @@ def read_server(text: str, variable: str) -> MailServer:
         raise UsageError(f"{variable} has a user without a password, or a password without a user; {_WRITE}")
     if not (user + password).isascii() or not (user + password).isprintable():
         raise UsageError(f"{variable} has a user or password with letters that no login is sure to know")
-    in_clear = parts.query == "tls=no" or (not parts.query and _is_here(host))
+    in_clear = parts.query == "tls=no" or (not parts.query and is_this_machine(host))
     return MailServer(
         host=host,
         port=port or _PORTS[parts.scheme],
@@ -99,15 +99,6 @@ def read_server(text: str, variable: str) -> MailServer:
         user=user,
         password=password,
     )
-
-
-def _is_here(host: str) -> bool:
-    if host == "localhost":
-        return True
-    try:
-        return ipaddress.ip_address(host).is_loopback
-    except ValueError:
-        return False
 
 
 class Submission:

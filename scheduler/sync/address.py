@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import ipaddress
 import re
 from dataclasses import dataclass
 from urllib.parse import unquote, urlsplit
 
 from scheduler.errors import UsageError, clip
+from scheduler.hosts import is_this_machine
 
 MOST_LETTERS = 2000
 
@@ -50,7 +50,7 @@ def read_address(text: str, *, insecure: bool = False) -> Address:
         raise UsageError(f"{clip(text)} is no web address; write it as https://dav.example.org/")
     if parts.query or parts.fragment:
         raise UsageError(f"{clip(text)} goes on after its path; leave out what follows ? or #")
-    if parts.scheme == "http" and not insecure and not _is_here(host):
+    if parts.scheme == "http" and not insecure and not is_this_machine(host):
         raise UsageError(
             f"{clip(text)} is not encrypted, so that others on the way could read the password; write https://, or add "
             "--insecure if the way is safe"
@@ -64,15 +64,6 @@ def read_address(text: str, *, insecure: bool = False) -> Address:
 def _shown(text: str) -> str:
     """Return an address without what may be a password in it."""
     return re.sub(r"//[^/]*@", "//...@", text)
-
-
-def _is_here(host: str) -> bool:
-    if host == "localhost":
-        return True
-    try:
-        return ipaddress.ip_address(host).is_loopback
-    except ValueError:
-        return False
 
 
 def path_of(url: str) -> str:
