@@ -98,8 +98,10 @@ class Agenda:
 
     def routines(self, enclosure: Enclosure | None) -> list[Routine]:
         """Return the routine of each part of the day, of an enclosure or of the site."""
-        own = [enclosure.id] if enclosure is not None else list(self.by_enclosure)
-        path = [self.writer.site.place.id, *([enclosure.id] if enclosure is not None else [])]
+        return self._routines if enclosure is None else self._made([enclosure.id], [enclosure.id])
+
+    def _made(self, path: list[str], own: Iterable[str]) -> list[Routine]:
+        path = [self.writer.site.place.id, *path]
         held = [one for e in own for one in self.by_enclosure[e] if self._is_grouped(one)]
         return [
             Routine(path, part, some, self.begin)
@@ -191,7 +193,7 @@ class Agenda:
             notes=notes,
             where=", ".join(filter(None, [*rooms, place if not named else "", writer.site.place.name])),
             categories=("Routine",),
-            path="/".join(routine.uid(one).split()),
+            path=routine.uid(one),
             alarm=title,
             link=link,
         )
@@ -242,20 +244,11 @@ class Agenda:
 
     def done_entries(self, enclosure: Enclosure) -> list[Component]:
         """Return the entries of what was done in an enclosure: of all but what its routine or its rounds tell."""
-        if self.rota is not None and not self.by_job:
+        done = self._done[enclosure.id]
+        if not done or (self.rota is not None and not self.by_job):
             return []
-        told = {
-            (series.job.log_name, stretch.weekday)
-            for routine in self.routines(enclosure)
-            for stretch in [routine.running(weekday) for weekday in range(7)]
-            if stretch is not None
-            for series in stretch.series
-        }
-        return [
-            self.jobs.done(o)
-            for o in self._done[enclosure.id]
-            if (o.job.log_name, o.day.weekday()) not in told
-        ]
+        told = _tellers(self.routines(enclosure))
+        return [self.jobs.done(o) for o in done if (o.job.log_name, o.day.weekday()) not in told]
 
     # --- rounds ---
 
@@ -344,18 +337,11 @@ class Agenda:
 
     @cached_property
     def _routines(self) -> list[Routine]:
-        return self.routines(None)
+        return self._made([], self.by_enclosure)
 
     @cached_property
     def _told(self) -> Mapping[tuple[JobRef, int], str]:
-        """Return the entry whose notes tell that a job was done, by the name that the log has for it and the weekday."""
-        return {
-            (series.job.log_name, stretch.weekday): routine.uid(stretch)
-            for routine in self._routines
-            for stretch in map(routine.running, range(7))
-            if stretch is not None
-            for series in stretch.series
-        }
+        return _tellers(self._routines)
 
     @cached_property
     def _placed(self) -> Mapping[OccurrenceRef, tuple[dt.date, str]]:
@@ -364,6 +350,17 @@ class Agenda:
             return {}
         left = {u.item.ref: (u.item.occurrence.day, "") for u in self.rota.unfilled}
         return left | {t.item.ref: (t.day, t.keeper.id) for t in self.rota.tasks()}
+
+
+def _tellers(routines: Iterable[Routine]) -> dict[tuple[JobRef, int], str]:
+    """Return the entry whose notes tell that a job was done, by the name that the log has for it and the weekday."""
+    return {
+        (series.job.log_name, stretch.weekday): routine.uid(stretch)
+        for routine in routines
+        for stretch in map(routine.running, range(7))
+        if stretch is not None
+        for series in stretch.series
+    }
 
 
 def _there(rounds: Iterable[Round], enclosure: str) -> Iterator[Round]:

@@ -32,7 +32,7 @@ NOBODY = "Nobody"
 class Visit:
     """What somebody does at the site on a day, or in a part of it: what is left to be done, and what was done.
 
-    `keeper` is the id, empty where nobody takes it or it is not known who did it; `of` the enclosure's alone where one is given.
+    `keeper` is the id, empty where nobody takes it or it is not known who did it.
     """
 
     day: dt.date
@@ -212,14 +212,15 @@ class RoundEntries:
 def job_entries(writer: Writer, rounds: Iterable[Round], *, names: bool = False) -> Iterator[Component]:
     """Yield one entry for each job of the rounds, on the day on which it is done; with `names` it tells by whom."""
     for one in rounds:
+        by = f"{writer.names[one.keeper.id]}: " if names and len(writer.names) > 1 else ""
         for task in (*one.tasks, *one.helps):
-            if task.keeper.id == one.keeper.id:
-                by = f"{writer.names[one.keeper.id]}: " if names and len(writer.names) > 1 else ""
-                yield _job_entry(writer, task, one.day, f"{by}{_task_title(writer, task)}")
-            else:
-                by = f"{writer.names[one.keeper.id]}: " if names and len(writer.names) > 1 else ""
-                title = help_title([task.item.job], task.keeper.name, writer.places)
-                yield _job_entry(writer, task, one.day, f"{by}{title}", helps=True)
+            helps = task.keeper.id != one.keeper.id
+            title = (
+                help_title([task.item.job], task.keeper.name, writer.places)
+                if helps
+                else _task_title(writer, task)
+            )
+            yield _job_entry(writer, task, one.day, f"{by}{title}", helps=helps)
 
 
 def left_entries(writer: Writer, left: Iterable[Unfilled]) -> Iterator[Component]:

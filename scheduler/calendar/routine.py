@@ -81,7 +81,7 @@ class Routine:
 
     def __init__(self, path: Sequence[str], part: Part, some: Iterable[Series], start: dt.date) -> None:
         """Cut the weeks into stretches. `path` is what its entries are named by, `start` the first day that is of it."""
-        self.part, self.start = part, start
+        self.part = part
         self._path = [*path, "routine", part]
         held = tuple(some)
         met = {id(one): set(one.met.values()) for one in held}

@@ -11,6 +11,7 @@ import datetime as dt
 from scheduler.clocks import unsure_times
 from scheduler.description.fields import Part
 from scheduler.description.site import Enclosure, Site
+from scheduler.rota.rounds import place_order
 
 AFTER_ONE, AFTER_SEVERAL = 30, 60
 """Minutes from the hour of the part of the day to the first slot, at a site of one enclosure and of several."""
@@ -37,8 +38,8 @@ LATEST = dt.time(23, 30)
 
 
 def walk(site: Site) -> list[Enclosure]:
-    """Return the enclosures in walking order: room by room, by name."""
-    return sorted(site.enclosures, key=lambda e: (e.room or "", e.name, e.id))
+    """Return the enclosures in walking order."""
+    return sorted(site.enclosures, key=place_order)
 
 
 class Slots:

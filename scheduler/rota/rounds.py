@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 
 from scheduler.care import Job
-from scheduler.description.site import Keeper, can_do
+from scheduler.description.site import Enclosure, Keeper, can_do
 from scheduler.rota.assigning import Slot
 from scheduler.rota.eligibility import refuse_load
 from scheduler.rota.gaps import Gaps
@@ -14,18 +14,14 @@ from scheduler.rota.model import Item, Round, Task
 from scheduler.rota.roster import Roster
 
 
+def place_order(enclosure: Enclosure) -> tuple[str, str, str]:
+    """Return what enclosures are ordered by on a walk: room by room, tank by tank."""
+    return enclosure.room or "", enclosure.name, enclosure.id
+
+
 def walking_order(job: Job, *, quarantine: bool) -> tuple[object, ...]:
     """Return what a round is ordered by: quarantine last, then the part of the day, room by room, tank by tank."""
-    enclosure = job.enclosure
-    return (
-        quarantine,
-        job.part == "evening",
-        enclosure.room or "",
-        enclosure.name,
-        enclosure.id,
-        job.rank,
-        job.variant,
-    )
+    return quarantine, job.part == "evening", *place_order(job.enclosure), job.rank, job.variant
 
 
 def in_order(some: Iterable[Item]) -> list[Item]:
