@@ -272,7 +272,8 @@ def to_publish(shown: Rostered) -> Published:
     """Return a rota as it is published.
 
     What was published for days after it stays, for as many days before it as a rota looks back, and for today what is
-    done already: whoever takes that back has it again.
+    done already: whoever takes that back has it again. What is left undone today is nobody's, under whatever day it was
+    published: it would be held the next time, and the rota would never come to rest.
     """
     from scheduler.log import Published
 
@@ -284,8 +285,14 @@ def to_publish(shown: Rostered) -> Published:
     first, last = rota.first, rota.last
     recorded = dt.datetime.combine(rota.first, dt.time())
     if earlier is not None:
+        today = shown.planned.today
+        open_ = {ref.job for ref in now if ref.due <= today}
         kept = [a for a in earlier.assigned if a.day >= since and a.ref not in now]
-        rows += [a for a in kept if a.day == shown.planned.today or not rota.first <= a.day <= rota.last]
+        rows += [
+            a
+            for a in kept
+            if (a.day == today and a.ref.job not in open_) or not rota.first <= a.day <= rota.last
+        ]
         left += [ref for ref in earlier.left if ref not in now and ref.due > rota.last]
         first, last = min(first, max(since, earlier.first)), max(last, earlier.last)
         recorded = earlier.recorded

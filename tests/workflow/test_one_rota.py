@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from recorded import load
 
 from scheduler import workflow
-from scheduler.history import Entry, OccurrenceRef
-from scheduler.rota import Rota
+from scheduler.history import Entry, History, OccurrenceRef
+from scheduler.log import Published
+from scheduler.rota import Assigned, Rota
 from scheduler.workflow import publication, recording, syncing
 from scheduler.workflow.linking import key_of
 from scheduler.workflow.remembering import open_to_read, open_to_record
-from scheduler.workflow.rostering import absences, make_rota, rota_to_export
+from scheduler.workflow.rostering import Known, absences, make_rota, rota_to_export, shown_rota, to_publish
 from scheduler.workflow.serving import LiveSite
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
@@ -178,6 +181,39 @@ def test_an_ill_keeper_alone_is_what_ill_lists(tmp_path: Path) -> None:
         assert change.before == (later, "ives") or (change.before and change.before[0] >= later)
     ives = [c for c in made.changes if c.before == (later, "ives")]
     assert len(made.changes) <= len(ives) + 2
+
+
+TIGHT = """
+[site]
+name = "Fen"
+[[keeper]]
+name = "Ada"
+minutes = 5
+[[enclosure]]
+name = "Sedge"
+job = {{{off}}}
+extra_job = [{{key = "lid", title = "close the lid", every = "1 day", minutes = 5}}]
+"""
+
+
+def test_what_is_left_today_is_nobodys_under_whatever_day_it_was_published() -> None:
+    """There are minutes for looking in or for the lid, both of which are open: the row of the lid's own day goes too."""
+    site = load(TIGHT.format(off=off().replace("daily-look = {off = true}, ", "")))
+    begun, today = dt.date(2026, 12, 14), dt.date(2026, 12, 16)
+    earlier = Published(
+        begun,
+        today + 27 * DAY,
+        dt.datetime(2026, 12, 14),  # noqa: DTZ001 - UTC, as the log keeps it
+        (Assigned("sedge", "lid", "", today, today, "ada"),),
+    )
+    known = Known(history=History(begun), published=earlier)
+    shown = shown_rota(site, known, today, today, judged=False)
+    assert [(t.item.job.key, t.item.due) for t in shown.rota.rounds[0].tasks] == [("daily-look", begun)]
+    published = to_publish(shown)
+    assert [a.job for a in published.assigned if a.day == today] == ["daily-look"]
+    # Published and looked at again it is the same.
+    again = shown_rota(site, replace(known, published=published), today, today, judged=False)
+    assert to_publish(again) == published
 
 
 # --- the first round that anybody can take, and a backlog ---
