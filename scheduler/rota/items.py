@@ -148,7 +148,31 @@ def _reaches(found: list[Occurrence], first: dt.date, last: dt.date, *, whole: b
     for numbers in heavy.values():
         for before, after in pairwise(numbers):
             _keep_apart(found, reaches, before, after)
+    if not whole:
+        _keep_eves(found, reaches)
     return reaches
+
+
+def _keep_eves(found: list[Occurrence], reaches: list[Reach]) -> None:
+    """Shorten reaches so that what likes to fall on the eve of another comes before it, whatever days are chosen.
+
+    Of the days in the whole window this is not asked: water that is tested a day late is better than none.
+    """
+    by_key: dict[tuple[str, str], list[int]] = {}
+    for number, o in enumerate(found):
+        if o.state != "done":
+            by_key.setdefault((o.job.enclosure.id, o.job.key), []).append(number)
+    for number, o in enumerate(found):
+        if not o.job.eve_of or o.state == "done":
+            continue
+        others = by_key.get((o.job.enclosure.id, o.job.eve_of), ())
+        after = next((n for n in others if found[n].day >= o.day), None)
+        if after is None:
+            continue
+        begin, end = reaches[after]
+        begin = min(found[after].day, max(begin, o.day + DAY))
+        reaches[after] = (begin, end)
+        reaches[number] = (reaches[number][0], max(o.day, min(reaches[number][1], begin - DAY)))
 
 
 def _keep_apart(found: list[Occurrence], reaches: list[Reach], before: int, after: int) -> None:

@@ -13,6 +13,7 @@ from scheduler.plan.series import Series
 from scheduler.quantities import Span
 from scheduler.rota.items import items
 from scheduler.rota.roster import Roster
+from scheduler.workflow import days_of, make_plan
 
 SATURDAYS = """
 [site]
@@ -58,3 +59,38 @@ def test_what_comes_less_than_half_an_interval_after_an_open_one_is_met_by_it(
     due = [Occurrence(day, dt.time(8), job, series) for day in later]
     found = items([open_, *due], Roster(site), WEDNESDAY, later[-1], lambda *_: False)
     assert [one.occurrence.day for one in found] == [WEDNESDAY, *later[is_met:]]
+
+
+HALL = """
+[site]
+name = "Plover Yard"
+[[keeper]]
+name = "Noor"
+[[enclosure]]
+name = "Quillet"
+set_up = 2026-01-05
+cycled = true
+length = "120 cm"
+width = "50 cm"
+height = "50 cm"
+water_depth = "40 cm"
+resident = [{name = "Fern", species = "painted turtle", carapace = "12 cm"}]
+"""
+
+
+def test_water_is_tested_before_it_is_changed_whatever_days_are_chosen() -> None:
+    """Facts of the trade: values are at their highest just before a change (common practice, no published source)."""
+    site = load(HALL)
+    today = WEDNESDAY
+    planned = make_plan(site, today, today, 60)
+    found = items(days_of(planned), Roster(site), today, today + dt.timedelta(days=55), lambda *_: False)
+    changes = [i for i in found if i.job.key == "water-change"]
+    pairs = [
+        (test, next((c for c in changes if c.due >= test.due), None))
+        for test in found
+        if test.job.key == "water-test"
+    ]
+    assert len(pairs) == 8
+    assert all(max(test.days) < min(change.days) for test, change in pairs if change is not None)
+    # Each can still move, away from the other.
+    assert any(len(test.days) > 1 for test, _ in pairs) and any(len(c.days) > 1 for c in changes)
