@@ -22,13 +22,15 @@ class Every:
     """By interval since last done. `anchor` is the day that the first interval counts from, where it is known.
 
     The first occurrence may come early, to find a day among the other jobs. Where the interval is the life of a thing
-    (`lasts`), it comes at most the window early.
+    (`lasts`), it comes at most the window early. An interval of 3 or 4 days that may fall `by_weekdays` is planned on two
+    weekdays 3 and 4 days apart, where its window allows that.
     """
 
     span: Span
     anchor: dt.date | None = None
     until: dt.date | None = None
     lasts: bool = False
+    by_weekdays: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,8 +121,8 @@ class Job:
     `key` and `variant` are its identity inside the enclosure: the variant tells apart the jobs of one key that differ
     by animal, lamp or life stage. Key, rank (the place in a round) and whether it is `routine` are filled in by the register.
     `short` is the title for where there is little room: the work first, in at most 17 characters (`MOST_SHORT`), of which the first
-    five tell the work apart; an extra job without one has its title there. `beside` names the
-    job on whose weekday this one likes to fall. `notes` is written out on demand: a plan of thousands of jobs does not
+    five tell the work apart; an extra job without one has its title there. `eve_of` names the
+    job on whose eve this one likes to fall. `notes` is written out on demand: a plan of thousands of jobs does not
     hold their texts.
 
     `recorded_as` is the variant under which the log knows that it was done, where that is not its own: an extra water
@@ -143,7 +145,7 @@ class Job:
     part: Part = "morning"
     skills: tuple[str, ...] = ()
     heavy: bool = False
-    beside: str = ""
+    eve_of: str = ""
     weekdays: tuple[int, ...] | None = None
     rank: int = 0
     recorded_as: str | None = None

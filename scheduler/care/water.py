@@ -73,7 +73,7 @@ def water_test(case: Case) -> Iterator[Job]:
         cadence=Every(span=Span(7), anchor=anchor),
         window=2,
         minutes=10,
-        beside="water-change",
+        eve_of="water-change",
         asks=asked.WATER_TEST,
         notes=notes,
     )
@@ -422,7 +422,7 @@ def top_up(case: Case) -> Iterator[Job]:
         enclosure=case.enclosure,
         title="top up",
         short="Top up",
-        cadence=Every(span=Span(days), anchor=case.anchor),
+        cadence=Every(span=Span(days), anchor=case.anchor, by_weekdays=True),
         window=min(2, days - 1),
         minutes=5,
         notes=notes,

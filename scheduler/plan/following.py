@@ -16,7 +16,7 @@ from scheduler.history import History, JobRef
 from scheduler.plan import matching
 from scheduler.plan.days import ALL_DAYS, Days, weekday_of
 from scheduler.plan.series import Open, Series, every
-from scheduler.plan.spacing import APART_DAYS, Phase, Wish, walk, why_irregular
+from scheduler.plan.spacing import APART_DAYS, Phase, Wish, twice_a_week, walk, why_irregular
 
 SEEN_DAYS = 90
 """So far back single days are matched with what was done. Calendars show done occurrences for less."""
@@ -49,12 +49,13 @@ class Following:
     begun: dt.date
     horizon: dt.date
     heavy: list[int] = field(default_factory=list)
-    stood_for: frozenset[JobRef] = frozenset()
-    """The jobs, by the names that the log has for them, for which another one is open today: an extra change of water."""
+    stood_for: Mapping[JobRef, Job] = field(default_factory=dict)
+    """The jobs, by the names that the log has for them, for which another one is open today that a reading asks for,
+    and that one."""
 
     def intervals(self, jobs: Sequence[Job]) -> dict[int, Series | None]:
         """Return the series of the enclosure's interval jobs, by the position of the job."""
-        self.stood_for = frozenset(job.log_name for job in jobs if job.met_on == ())
+        self.stood_for = {job.log_name: job for job in jobs if self._stands_for_another(job)}
         found: dict[int, Series | None] = {}
         placed = [(i, job, job.cadence) for i, job in enumerate(jobs) if isinstance(job.cadence, Every)]
         placed.sort(key=lambda p: (not p[1].heavy, p[2].span.interval_days, p[1].rank, p[1].variant))
@@ -62,22 +63,46 @@ class Following:
             found[i] = self._interval(job, cadence)
         return found
 
+    def _stands_for_another(self, job: Job) -> bool:
+        """Tell whether a job is one that a reading asks for at once, and is open today; what may wait asks for a part alone."""
+        if job.recorded_as is None or job.window or not isinstance(job.cadence, On):
+            return False
+        if job.met_on is not None:
+            return not job.met_on
+        last = self.follow.history.last.get(job.log_name)
+        return any(day <= self.follow.today and (last is None or day > last) for day in job.cadence.days)
+
     def is_answered(self, job: Job) -> bool:
         """Tell whether another job that is open today stands for this one, so that the two do not come side by side."""
         return job.recorded_as is None and job.log_name in self.stood_for
+
+    def _is_answered_by(self, job: Job, due: dt.date) -> bool:
+        """Tell whether what is open today stands for a job that is due on a day.
+
+        A change of water begins a new interval by its share; what else a reading asks for is the next one done early, no
+        more than the window.
+        """
+        if not self.is_answered(job):
+            return False
+        other = self.stood_for[job.log_name]
+        return other.met_on is not None or (due - self.follow.today).days <= job.window
 
     # --- by interval ---
 
     def _interval(self, job: Job, cadence: Every) -> Series | None:
         today, period = self.follow.today, cadence.span.interval_days
         allowed = self.days.allowed(job) if period >= 7 or job.weekdays is not None else ALL_DAYS
+        twice = self._twice(job)
+        if twice:
+            # It stays on its two weekdays, whatever day it is done on: no entry moves.
+            allowed = twice
         due = self._due(job, cadence, period, allowed)
         until = cadence.until
         if until is not None and (due.date > until or until < today):
             return None
         open_ = None
         start = due.date.toordinal()
-        answered = self.is_answered(job)
+        answered = self._is_answered_by(job, due.date)
         later = self._still_to_come(job, start, allowed) if due.date < today and not answered else None
         if later is not None:
             start = later
@@ -88,7 +113,11 @@ class Following:
             # least half an interval away, so that calendars do not move with every day that passes.
             ahead = today.toordinal() + (period + 1) // 2 - start
             start += max(0, -(-ahead // period)) * period
-        phase = self._phase(job, period, start, allowed, due)
+        if twice:
+            start = next(d for d in range(start, start + 7) if weekday_of(d) in twice)
+            phase = Phase(first=start, second=next(n for n in range(1, 7) if weekday_of(start + n) in twice))
+        else:
+            phase = self._phase(job, period, start, allowed, due)
         if job.heavy and open_ is None:
             self.heavy.append(phase.days[0] if phase.why and phase.days else phase.first or start)
         if phase.why:
@@ -100,7 +129,15 @@ class Following:
                 else None
             )
         first = _day(phase.first)
-        return Series(job=job, rule=every(period, first), first=first, until=until, open=open_, moves=True)
+        rule = every(period, first, phase.second)
+        return Series(job=job, rule=rule, first=first, until=until, open=open_, moves=True)
+
+    def _twice(self, job: Job) -> tuple[int, ...]:
+        """Return the two weekdays of a job that comes twice a week, as they are without the record; none for others."""
+        phase, as_planned = self._planned(job)
+        if phase is None or not phase.second or not as_planned or not twice_a_week(job):
+            return ()
+        return weekday_of(phase.first), weekday_of(phase.first + phase.second)
 
     def _phase(self, job: Job, period: int, start: int, allowed: Sequence[int], due: _Due) -> Phase:
         """Return where the job goes on: on its day, or on the nearest in its window that keeps clear of other services.
@@ -193,6 +230,9 @@ def _first_from(phase: Phase, period: int, since: dt.date) -> dt.date:
     start = since.toordinal()
     if phase.why:
         return _day(next((d for d in phase.days if d >= start), start + period))
+    if phase.second:
+        begin = max(start, phase.first)
+        return _day(begin + min((phase.first + n - begin) % 7 for n in (0, phase.second)))
     return _day(phase.first + max(0, -(-(start - phase.first) // period)) * period)
 
 

@@ -100,7 +100,7 @@ def irregular(site: Site, jobs: Sequence[Job], first: dt.date, horizon: dt.date)
     days = Days(site)
     spaced = [job for job in jobs if isinstance(job.cadence, Every)]
     # Where every interval is a rule whatever days the jobs take, their places need not be found.
-    phases = place(spaced, days, horizon) if may_be_irregular(spaced, days) else {}
+    phases = place(jobs, days, horizon) if may_be_irregular(spaced, days) else {}
     found = []
     for job in jobs:
         phase = phases.get(job.ref)
@@ -123,7 +123,9 @@ def _series(job: Job, phase: Phase | None, begin: dt.date, horizon: dt.date) -> 
             dates = tuple(d for d in map(dt.date.fromordinal, phase.days) if begin <= d <= end)
             return Series(job=job, dates=dates, why=phase.why) if dates else None
         first = dt.date.fromordinal(phase.first)
-        return _regular(job, every(cadence.span.interval_days, first), first, cadence.until, begin)
+        return _regular(
+            job, every(cadence.span.interval_days, first, phase.second), first, cadence.until, begin
+        )
     if isinstance(cadence, ByRule):
         return _by_rule(job, cadence, begin, horizon)
     assert isinstance(cadence, On)

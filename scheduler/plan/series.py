@@ -94,8 +94,14 @@ def aligned(rule: Rule, first: dt.date, day: dt.date) -> dt.date:
     return max(first, dt.date(year, month + 1, first.day if rule.freq == "YEARLY" else 1))
 
 
-def every(days: int, first: dt.date) -> Rule:
-    """Return the rule of an interval in days from its first occurrence: by weeks where it is whole weeks."""
+def every(days: int, first: dt.date, second: int = 0) -> Rule:
+    """Return the rule of an interval in days from its first occurrence: by weeks where it is whole weeks.
+
+    With `second` it comes twice a week: on the weekday of the first day, and so many days after that.
+    """
+    if second:
+        both = sorted({first.weekday(), (first.weekday() + second) % 7})
+        return Rule(freq="WEEKLY", byday=tuple(WEEKDAYS[day] for day in both))
     if days % 7 == 0:
         return Rule(freq="WEEKLY", interval=days // 7, byday=(WEEKDAYS[first.weekday()],))
     return Rule(freq="DAILY", interval=days)

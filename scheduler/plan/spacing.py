@@ -10,11 +10,12 @@ import bisect
 import datetime as dt
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from scheduler.care import Every, Job
+from scheduler.care import ByRule, Every, Job
 from scheduler.history import JobRef
 from scheduler.plan.days import ALL_DAYS, Days, weekday_of
+from scheduler.plan.entries import COUNTED, LONG_CYCLE, Entries
 
 EPOCH = dt.date(2024, 1, 1)
 """Where intervals count from when the description has no date to count from: a Monday that never moves."""
@@ -29,9 +30,13 @@ CYCLE = 56
 
 @dataclass(slots=True)
 class Phase:
-    """Where a job begins. Regular: `first`. Irregular: `days`, computed to the horizon, and why."""
+    """Where a job begins. Regular: `first`. Irregular: `days`, computed to the horizon, and why.
+
+    With `second` it comes twice a week: on the weekday of `first`, and so many days after it.
+    """
 
     first: int = 0
+    second: int = 0
     days: Sequence[int] = ()
     why: str = ""
 
@@ -57,6 +62,30 @@ class Loads:
             self.fullness[cell] += each / self.days.minutes[weekday_of(cell)]
 
 
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What is placed so far: the minutes, and the entries while they are counted."""
+
+    loads: Loads
+    entries: Entries | None
+
+    def add(self, wish: Wish, first: int) -> None:
+        """Take the days of a job."""
+        self.loads.add(first, wish.period, wish.job.minutes)
+        if self.entries is not None and not wish.job.routine:
+            self.entries.add(first, wish.period, wish.job.part)
+
+    def best(self, options: Sequence[int], wish: Wish) -> int:
+        """Return the day on which a job meets the fewest entries, and of those the latest that is least loaded."""
+        if self.entries is not None and not wish.job.routine:
+            options = self.entries.fewest(options, wish.period, wish.job.part)
+        costs = self.loads.costs(wish.period)
+        least = min(costs[day % len(costs)] for day in options)
+        # The latest: nothing is done earlier than needed. Sums of the same minutes in another order differ in their
+        # last digits.
+        return max(day for day in options if costs[day % len(costs)] <= least + 1e-9)
+
+
 def _weight(minutes: int) -> float:
     """Return the minutes in steps of doubling: five minutes more must not move other jobs to other days."""
     return 5.0 * 2.0 ** round(math.log2(minutes / 5.0))
@@ -71,20 +100,29 @@ def place(jobs: Iterable[Job], days: Days, horizon: dt.date) -> dict[JobRef, Pha
     """Return the phase of each interval job counted in days, by its identity.
 
     Enclosures are placed in the order in which they were set up, so that a new one finds its place among the others
-    and moves none of them. Inside an enclosure heavy jobs come first; each job takes the least loaded phase of those
-    that its enclosure allows.
+    and moves none of them. Inside an enclosure heavy jobs come first; each job takes, of the phases that its enclosure
+    allows, the one on which it meets the fewest entries, and of those the least loaded.
     """
-    loads = Loads(days)
+    loads, entries = Loads(days), Entries()
     batches: dict[str, list[Job]] = {}
     for job in jobs:
-        if isinstance(job.cadence, Every):
+        if isinstance(job.cadence, Every) or _is_counted(job):
             batches.setdefault(job.enclosure.id, []).append(job)
     found: dict[JobRef, Phase] = {}
-    for batch in sorted(
+    in_order = sorted(
         batches.values(), key=lambda b: (b[0].enclosure.set_up or dt.date.min, b[0].enclosure.id)
-    ):
-        found |= _enclosure(batch, loads, horizon)
+    )
+    for number, batch in enumerate(in_order):
+        found |= _enclosure(batch, Taken(loads, entries if number < COUNTED else None), horizon)
     return found
+
+
+def _is_counted(job: Job) -> bool:
+    """Tell whether a job by calendar stands in the way of others for ever; a course is over some day."""
+    if job.routine or not isinstance(job.cadence, ByRule):
+        return False
+    rule = job.cadence.rule
+    return job.cadence.until is None and rule.until is None and rule.count is None
 
 
 Heavy = list[tuple[int, Phase]]
@@ -103,22 +141,27 @@ class Wish:
     heavy: Heavy
 
 
-def _enclosure(jobs: list[Job], loads: Loads, horizon: dt.date) -> dict[JobRef, Phase]:
+def _enclosure(jobs: list[Job], taken: Taken, horizon: dt.date) -> dict[JobRef, Phase]:
     found: dict[JobRef, Phase] = {}
     heavy: Heavy = []
     by_key: dict[str, tuple[int, Phase]] = {}
-    wishes = [_wish(job, loads.days, heavy) for job in jobs]
-    wishes.sort(key=lambda w: (not w.job.heavy, w.period, w.job.rank, w.job.variant))
+    if taken.entries is not None:
+        for job in jobs:
+            if isinstance(job.cadence, ByRule):
+                taken.entries.add_rule(job)
+    wishes = [_wish(job, taken.loads.days, heavy) for job in jobs if isinstance(job.cadence, Every)]
+    # That on whose eve another one likes to fall is placed before it.
+    has_eve = {w.job.eve_of for w in wishes}
+    wishes.sort(
+        key=lambda w: (not w.job.heavy, w.period, w.job.key not in has_eve, w.job.rank, w.job.variant)
+    )
     # The walks of heavy jobs go on beyond the horizon: which day is clear of which is then decided as under a later one.
     end = horizon.toordinal() + sum(w.period + 2 * w.job.window + APART_DAYS for w in wishes if w.job.heavy)
     for wish in wishes:
         job = wish.job
-        why = why_irregular(wish)
-        phase = walk(wish, end, why) if why else _regular(wish, loads, by_key.get(job.beside))
+        phase = _regular(wish, taken, by_key.get(job.eve_of)) if not (why := why_irregular(wish)) else None
         if phase is None:
-            phase = walk(wish, end, "the interval does not keep clear of the other services")
-        if not phase.why:
-            loads.add(phase.first, wish.period, job.minutes)
+            phase = walk(wish, end, why or "the interval does not keep clear of the other services")
         if job.heavy:
             heavy.append((wish.period, phase))
         by_key[job.key] = (wish.period, phase)
@@ -159,12 +202,17 @@ def why_irregular(wish: Wish) -> str:
     return "the interval does not fit the weekdays" if len(wish.allowed) < 7 and wish.period % 7 else ""
 
 
-def _regular(wish: Wish, loads: Loads, beside: tuple[int, Phase] | None) -> Phase | None:
-    """Return the least loaded phase that keeps clear of the other services; None when there is none."""
+def _regular(wish: Wish, taken: Taken, after: tuple[int, Phase] | None) -> Phase | None:
+    """Return the phase that keeps clear of the other services and meets least; None when there is none.
+
+    `after` is the job, with its period, on whose eve this one likes to fall.
+    """
+    if twice_a_week(wish.job):
+        return _twice(wish, taken)
     first_days = _candidates(wish)
     if not wish.heavy:
         # Of days that fall on the same days of the cycle the latest is taken: the earlier ones need not be looked at.
-        first_days = first_days[-math.gcd(wish.period, CYCLE) :]
+        first_days = first_days[-math.gcd(wish.period, LONG_CYCLE if taken.entries is not None else CYCLE) :]
     options = [d for d in first_days if weekday_of(d) in wish.allowed] or list(first_days)
     if wish.heavy:
         apart = [d for d in options if _apart(d, wish)]
@@ -174,24 +222,69 @@ def _regular(wish: Wish, loads: Loads, beside: tuple[int, Phase] | None) -> Phas
         if not apart:
             return None
         options = apart
-    if beside is not None and not beside[1].why and beside[0] % 7 == 0:
-        options = [d for d in options if (d - beside[1].first) % 7 == 0] or options
-    # The latest of the least loaded days: nothing is done earlier than needed.
-    costs = loads.costs(wish.period)
-    least = min(costs[day % len(costs)] for day in options)
-    # Sums of the same minutes in another order differ in their last digits.
-    return Phase(first=max(day for day in options if costs[day % len(costs)] <= least + 1e-9))
+    if after is not None and not after[1].why and after[0] % 7 == 0:
+        # Where nobody has the eve, the day itself: it comes first there.
+        for days_before in (1, 0):
+            near = [d for d in options if (after[1].first - d) % 7 == days_before]
+            if near:
+                options = near
+                break
+    first = taken.best(options, wish)
+    taken.add(wish, first)
+    return Phase(first=first)
+
+
+TWICE_A_WEEK = (3, 4)
+"""The days between two weekdays that come as evenly as a week allows."""
+
+
+def twice_a_week(job: Job) -> bool:
+    """Tell whether a job of 3 or 4 days falls on two weekdays: 3 and 4 days apart are within its window."""
+    cadence = job.cadence
+    return (
+        isinstance(cadence, Every)
+        and cadence.by_weekdays
+        and cadence.span.interval_days in TWICE_A_WEEK
+        and job.window >= 1
+        and job.weekdays is None
+    )
+
+
+def _twice(wish: Wish, taken: Taken) -> Phase:
+    """Return two weekdays, 3 and 4 days apart, that meet least: each like a weekly job."""
+    if wish.anchor is None:
+        first_days = range(EPOCH.toordinal(), EPOCH.toordinal() + 7)
+    else:
+        last = wish.anchor.toordinal() + wish.period
+        first_days = range(last - min(wish.job.window, wish.period - 1), last + 1)
+    costs, weekly, part = taken.loads.costs(7), replace(wish, period=7), wish.job.part
+
+    def cost(both: tuple[int, int]) -> tuple[float, float, int, int]:
+        first, second = both
+        met = 0.0
+        if taken.entries is not None:
+            met = taken.entries.met(first, 7, part) + taken.entries.met(first + second, 7, part)
+        return round(met, 6), round(costs[first % 7] + costs[(first + second) % 7], 9), -first, -second
+
+    first, second = min(((day, gap) for day in first_days for gap in TWICE_A_WEEK), key=cost)
+    taken.add(weekly, first)
+    taken.add(weekly, first + second)
+    return Phase(first=first, second=second)
 
 
 def _candidates(wish: Wish) -> range:
-    """Return the days on which the first occurrence may fall: the later half of the first interval, or all of it."""
+    """Return the days on which the first occurrence may fall: all of a short first interval, else its later part.
+
+    Of a heavy job, and of what comes less often than every eight weeks, the later half; else the later three quarters.
+    """
     period = wish.period
     if wish.anchor is None:
         return range(EPOCH.toordinal(), EPOCH.toordinal() + period)
     last = wish.anchor.toordinal() + period
     if period < 7:
         return range(last, last + 1)
-    early = period - 1 if period < 14 else period // 2
+    half = wish.job.heavy or period > CYCLE
+    early = period - 1 if period < 14 else period // 2 if half else period * 3 // 4
     if wish.lasts:
         early = min(early, wish.job.window)
     return range(last - early, last + 1)

@@ -14,8 +14,6 @@ from pathlib import Path
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 FIRST = dt.date(2026, 12, 1)
 DAYS = 365
-ROUTINE = {"daily-look", "feed", "cycle-test", "basking-watch", "quarantine-watch"}
-"""The keys that stand in one entry of the part together."""
 PAIRS = 8
 
 Name = tuple[str, str]
@@ -29,7 +27,7 @@ def parts(file: Path) -> dict[str, dict[dt.date, list[Name]]]:
     planned = workflow.make_plan(read_site(file), FIRST, FIRST, DAYS)
     found: dict[str, dict[dt.date, list[Name]]] = {"morning": {}, "evening": {}}
     for o in workflow.days_of(planned):
-        if o.job.key not in ROUTINE:
+        if not o.job.routine:
             found[o.job.part].setdefault(o.day, []).append((o.job.enclosure.name, o.job.word))
     return found
 

@@ -207,12 +207,13 @@ def test_after_the_rounds_stands_the_plan(tmp_path: Path) -> None:
 
 
 EXPECTED = [
-    "2027-01-01 Noor: Water change, 2 more",
-    "2027-01-02 Des: Cuttlebone, 3 more",
-    "2027-01-03 Des: Test water, 1 more",
+    "2027-01-01 Noor: Test water, 3 more",
+    "2027-01-02 Des: Look in",
+    "2027-01-03 Des: Water change, 1 more",
     "2027-01-03 Rounds planned to here",
     "2027-01-04 07:30 Feed, look in",
     "2027-01-05 07:30 Look in",
+    "2027-01-05 09:00 Wipe down",
     "2027-01-06 07:30 Feed, look in",
 ]
 

@@ -91,6 +91,7 @@ def entries() -> list[dict[str, object]]:
 def test_did_says_when_it_comes_next(fen):
     assert ok(f"did fen.toml Sedge water-change --on 2026-12-17 --by noor {TODAY}") == (
         "Sedge: water change, done by Noor on 17 December 2026.\n  next on Thursday 31 December 2026\n"
+        "    Sedge: media rinse, one half: 29 December 2026 -> Monday 28 December 2026\n"
     )
     days = [
         json.loads(line)

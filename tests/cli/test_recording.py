@@ -403,7 +403,7 @@ def test_on_a_terminal_each_doubt_is_asked(
     recorded = (
         "Sedge: pH 9.9 on 19 December 2026.\n"
         "Sedge: UV Index of the T5 HO tube lamp: UVI 20 on 19 December 2026.\n"
-        "    Sedge: UVI reading: 10 January 2027 -> Saturday 16 January 2027\n"
+        "    Sedge: UVI reading: 21 December 2026 -> Saturday 16 January 2027\n"
     )
     assert found[1] == (recorded if count else "")
     assert len(list(weir.glob("*.db"))) == (count > 0)

@@ -85,8 +85,16 @@ def look(book: Book, found: list[Occurrence], today: dt.date) -> None:
         last = book.last.get(o.job.log_name)
         assert last is None or last < o.since
         assert o.state == ("overdue" if (today - o.since).days > o.job.window else "due")
+    at_once = {
+        o.job.log_name for o in found if o.day == today and o.job.recorded_as is not None and not o.job.window
+    }
     for name, (day, since) in book.next_day.items():
         o = first.get(name)
+        if name in at_once:
+            # What a reading asks for today stands for it, and counts as it: the two never stand side by side.
+            assert o is None or o.day > today
+            book.checked["stood for"] += 1
+            continue
         book.checked["followed"] += 1
         if day < today:
             # It was planned for a day that is over, and it was not done: it is there, today, and says so. Filter service

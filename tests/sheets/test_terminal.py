@@ -119,8 +119,9 @@ def test_explained_json_lines_say_it_in_the_notes() -> None:
 def test_one_enclosure_needs_no_column() -> None:
     one = TWO[: TWO.index('[[enclosure]]\nname = "Burdock"')]
     assert table(one, 1, 60) == [
-        "Tuesday 1 December 2026                         1 job, 5 min",
+        "Tuesday 1 December 2026                       2 jobs, 15 min",
         "  07:30  daily look                                    5 min",
+        "  07:30  supplies                                     10 min",
         "",
     ]
 

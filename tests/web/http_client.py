@@ -42,6 +42,7 @@ cycled = true
 key = "pane"
 title = "brush the pane"
 rule = "FREQ=DAILY"
+minutes = 3
 
 [[enclosure]]
 name = "Rush"

@@ -16,7 +16,7 @@ TODAY = "2026-12-14"
 """A Monday."""
 
 NOOR = '[[keeper]]\nname = "Noor"\nminutes = 90\ncan = ["adult", "electrics", "lifting"]\n'
-BEN = '[[keeper]]\nname = "Ben"\nminutes = 60\ncan = ["adult"]\n'
+BEN = '[[keeper]]\nname = "Ben"\nminutes = 60\ncan = ["adult", "glass"]\n'
 
 TANK = """
 [[enclosure]]
@@ -36,6 +36,7 @@ resident = [{name = "Fern", species = "painted turtle", sex = "female", carapace
 feed = {grams = 4, protein = 0.4}
 extra_job = [
   {key = "pump", title = "rinse the pump", rule = "FREQ=WEEKLY;BYDAY=MO", minutes = 5, can = ["lifting"]},
+  {key = "hood", title = "polish the hood", rule = "FREQ=WEEKLY;BYDAY=MO", minutes = 5, can = ["glass"]},
   {key = "pane", title = "brush the pane", rule = "FREQ=WEEKLY;BYDAY=MO", minutes = 5},
 ]
 """
@@ -48,7 +49,9 @@ def site(name: str, *parts: str) -> str:
 
 
 def fen(name: str) -> str:
-    """Return a tank that Noor and Ben share: the pump is hers alone, since he does not lift; the pane can be either's."""
+    """Return a tank that Noor and Ben share: the pump is hers alone, since he does not lift, and the hood
+    is his, since he knows glass; the pane can be either's.
+    """
     return site(name, NOOR, BEN, TANK)
 
 

@@ -39,7 +39,7 @@ def tick(browser: Browser, place: Place, change: str = "", note: str = "") -> No
     job = browser.job("pump")
     browser.open_job(job)
     browser.one("input[name=note]", job).send_keys(note)
-    browser.js(f"const form = document.querySelector('form.tick'); {change}")
+    browser.js(f"const form = arguments[0]; {change}", browser.one("form.tick", job))
     browser.go(browser.button("Done", job))
 
 

@@ -115,7 +115,7 @@ def test_a_log_that_can_be_read_alone(house: House) -> None:
 def test_every_form_keeps_what_was_typed(house: House) -> None:
     (reading,) = forms(house.page(), "reading")
     hand_over = next(f for f in forms(house.page(), "hand-over") if f.fields["key"] == "pane")
-    assert house.send(tick_of(house.page(), "supplies")).status == 303
+    assert house.send(tick_of(house.page(), "daily-look")).status == 303
     (undo,) = forms(house.page(), "undo")
     typed = {"enclosure": "sedge", "reading": "ph", "value": "7.4", "whose": ""}
     house.order.write_text("read-only")

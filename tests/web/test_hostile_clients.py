@@ -595,7 +595,7 @@ def test_paths_that_lead_elsewhere(house: House, path: str) -> None:
 def test_nothing_of_a_request_comes_into_the_fields_of_an_answer(house: House) -> None:
     """Response splitting, and links that lead to wherever the request says it came."""
     evil = {"Host": "evil.example", "X-Forwarded-Host": "evil.example", "Referer": "http://evil.example/"}
-    form = tick_of(ask(house.url, page_path(house.sam)).text, "supplies")
+    form = tick_of(ask(house.url, page_path(house.sam)).text, "daily-look")
     answers = [
         ask(house.url, path, fields=evil | {"X-Forwarded-For": "192.0.2.50"})
         for path in (

@@ -344,12 +344,12 @@ def test_a_note(house: House) -> None:
 def test_a_tick_has_its_hour(house: House) -> None:
     """The clock of the site, whatever day counts as today; of yesterday nobody knows it."""
     answers = [ask(house.url, "/healthz"), house.send(house.tick())]
-    assert house.send(house.tick("supplies"), on="yesterday").status == 303
-    pane, supplies = house.entries()
+    assert house.send(house.tick("daily-look"), on="yesterday").status == 303
+    pane, look = house.entries()
     dates = [parsedate_to_datetime(answer["Date"]) for answer in answers]
     hours = [date.astimezone(zoneinfo.ZoneInfo("Europe/Dublin")).time() for date in dates]
     assert pane.time in {hour.replace(second=0) for hour in hours}
-    assert supplies.time is None
+    assert look.time is None
 
 
 # --- no note is thrown away ---
@@ -438,8 +438,8 @@ def test_yesterday(house: House) -> None:
     (entry,) = house.entries()
     assert str(entry.day) == "2026-12-13"
     # Nothing else is a day of the page's: it counts as today.
-    assert house.send(house.tick("supplies"), on="2020-01-01").status == 303
-    assert [str(e.day) for e in house.entries() if e.name == "supplies"] == [TODAY]
+    assert house.send(house.tick("daily-look"), on="2020-01-01").status == 303
+    assert [str(e.day) for e in house.entries() if e.name == "daily-look"] == [TODAY]
 
 
 @pytest.mark.parametrize(
@@ -455,21 +455,21 @@ def test_what_is_no_form(still: House, body: bytes) -> None:
 
 def undo_form(house: House, number: str) -> Form:
     """Return a form with the page's own seal that takes back an entry of any number."""
-    fields = house.tick().fields
+    fields = next(form.fields for form in forms(house.page(), "reading") if "seal" in form.fields)
     sealed = {name: fields[name] for name in ("day", "seen", "seal")}
     return Form(f"{page_path(house.sam)}/undo", {**sealed, "entry": number})
 
 
 def test_what_may_be_taken_back(house: House, houses: dict[str, House]) -> None:
     """What stands on the page: recorded for today or yesterday, also by somebody else."""
-    house.send(house.tick("supplies"))
+    house.send(house.tick("daily-look"))
     old, by_noor = (
         ("rush", "daily-look", "--on", "2026-12-11", "--by", "Sam"),
         ("rush", "daily-look", "--on", "2026-12-13", "--by", "Noor"),
     )
     for words, day in ((old, "2026-12-11"), (by_noor, TODAY)):
         pondround(house.file.parent, "did", house.file.name, *words, "--today", day)
-    supplies, older, hers = house.entries()
+    look, older, hers = house.entries()
     for number, status in (
         (str(older.number), 422),
         ("999999", 422),
@@ -486,7 +486,7 @@ def test_what_may_be_taken_back(house: House, houses: dict[str, House]) -> None:
     assert not any(e.voided for e in house.entries())
     # An entry of another site is none of this one's, whatever its number.
     other = houses["hostile"]
-    assert other.send(undo_form(other, str(supplies.number))).status == 422
+    assert other.send(undo_form(other, str(look.number))).status == 422
     # What somebody else recorded is asked about first: who, what and when.
     asked = house.send(undo_form(house, str(hers.number)))
     assert asked.status == 409
@@ -495,12 +495,12 @@ def test_what_may_be_taken_back(house: House, houses: dict[str, House]) -> None:
     assert not any(e.voided for e in house.entries())
     (anyway,) = forms(asked.text, "undo")
     assert house.send(anyway).status == 303
-    for entry in (hers, supplies):
+    for entry in (hers, look):
         assert house.send(undo_form(house, str(entry.number))).status == 303
         # Once more changes nothing; and what takes back is not taken back itself.
         assert house.send(undo_form(house, str(entry.number))).status == 303
     everything = house.entries()
-    assert [e.number for e in everything if e.voided] == [supplies.number, hers.number]
+    assert [e.number for e in everything if e.voided] == [look.number, hers.number]
     taking = [e for e in everything if e.kind == "void"]
     assert len(taking) == 2 and {e.keeper for e in taking} == {"sam"}
     assert house.send(undo_form(house, str(taking[0].number))).status == 422

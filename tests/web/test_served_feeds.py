@@ -364,8 +364,8 @@ def test_a_tick_on_the_page_is_in_the_next_fetch(fresh: House) -> None:
     # What is done stays in the round of whoever did it, under what is left of it.
     (uid,) = changed
     was, now = entries(before.body)[uid], entries(after.body)[uid]
-    assert (was["DTSTART"], was["SUMMARY"]) == ("20261214", "Sam: Supplies Sedge\\, 2 more")
-    assert (now["DTSTART"], now["SUMMARY"]) == ("20261214", "Sam: Supplies Sedge\\, 1 more")
+    assert (was["DTSTART"], was["SUMMARY"]) == ("20261214", "Sam: brush the pane Sedge\\, 1 more")
+    assert (now["DTSTART"], now["SUMMARY"]) == ("20261214", "Sam: Look in Sedge")
     done = r"\n\nDone 14 December 2026: brush the pane Sedge"
     assert done in now["DESCRIPTION"] and done not in was["DESCRIPTION"]
     assert entries(before.body).keys() == entries(after.body).keys()
