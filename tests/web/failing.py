@@ -56,6 +56,18 @@ def reading(self):
         yield connection
 
 Log.writing, Log.reading = writing, reading
+
+from scheduler.web import limits
+made, stood = limits.Limit.__init__, []
+
+def clock():
+    if told() == "stopped":
+        stood[:] = stood or [time.monotonic()]
+        return stood[0]
+    stood.clear()
+    return time.monotonic()
+
+limits.Limit.__init__ = lambda limit, at_once, a_second, _: made(limit, at_once, a_second, clock)
 from scheduler.cli.main import run
 run()
 """
@@ -66,6 +78,7 @@ def failing(place: Path, today: str) -> Iterator[tuple[Served, Path]]:
     """Serve a description, or all of a folder; what stands in the file that is given is what the logs do.
 
     `read-only`: nothing can be recorded. `away`: nothing can be read either. `unsure`: it is recorded, and not answered.
+    `stopped`: the clock by which clients are let through stands still.
     `slow`: it is recorded once that is there no longer, and time is up for whoever waits meanwhile; for nobody else it is.
     """
     order = place / "order" if place.is_dir() else place.with_suffix(".order")
