@@ -86,7 +86,8 @@ def job_note(
     and cautions stand there whatever their length. A `brief` one has nothing else.
     """
     notes = job.notes()
-    first = f"{Work(job, late_since, with_name, formats=formats).line}\n{notes.brief()}"
+    line = Work(job, late_since, with_name, formats=formats).line
+    first = "\n".join(filter(None, [line, notes.brief()]))
     if brief:
         return _join([first, _care(notes.cautions)])
     rest = [_care(notes.cautions), _why(notes), _elsewhere([notes], link)]
@@ -98,7 +99,7 @@ def group_note(
     parts: Iterable[Work],
     *,
     limit: int,
-    link: str = "",
+    link: str | None = "",
     done: Sequence[str] = (),
     heading: str = "",
     beside: Iterable[Caution] = (),
@@ -230,9 +231,11 @@ def _why(notes: Notes) -> str:
     return f"Why: {_SENTENCE_END.split(notes.reason, maxsplit=1)[0]}" if notes.reason else ""
 
 
-def _elsewhere(some: Iterable[Notes], link: str) -> str:
+def _elsewhere(some: Iterable[Notes], link: str | None) -> str:
     """Return where the whole of it is; nothing where a keeper's own words are the whole of it."""
-    if not any(notes.cautions or notes.reason or set(notes.sources) - {KEEPER} for notes in some):
+    if link is None or not any(
+        notes.cautions or notes.reason or set(notes.sources) - {KEEPER} for notes in some
+    ):
         return ""
     return f"All of it: {link or ELSEWHERE}"
 

@@ -83,7 +83,7 @@ def extra(case: Case) -> Iterator[Job]:
 
 
 def _own_notes(own: ExtraJob) -> Notes:
-    return Notes(steps=(own.note or own.title,), sources=(KEEPER,))
+    return Notes(steps=(own.note,) if own.note else (), sources=(KEEPER,))
 
 
 def _weekdays(names: tuple[str, ...] | None) -> tuple[int, ...] | None:

@@ -116,6 +116,8 @@ def _round(site: Site, duties: Sequence[Duty]) -> Iterator[str]:
         yield group_note(
             works,
             limit=ROUND_LIMIT,
+            # Who is told by mail may have no terminal; the mail has the address of the page where there is one.
+            link=None,
             heading=f"{part.capitalize()}, {formats.time(site.place.time_of(part))}: {_sum(held)}",
             beside=carry if any(d.helps for d in held) else (),
         )
