@@ -298,10 +298,16 @@ def test_the_keepers_longest_interval_stays_the_longest():
         (["2026-12-01 weight.fern 285"], None, {}),
         (["2026-12-01 weight.fern 284"], "look", {"weigh-measure/again-fern": ["2026-12-08"]}),
         (["2026-12-01 weight.fern 271"], "look", {"weigh-measure/again-fern": ["2026-12-08"]}),
-        (["2026-12-01 weight.fern 270"], "act", {"vet-check/weight-fern": ["2026-12-01"]}),
+        # One weighing may err: a second one decides, within three days or later.
+        (["2026-12-01 weight.fern 265"], "look", {"weigh-measure/again-fern": ["2026-12-03"]}),
+        (["2026-12-01 weight.fern 265", "2026-12-03 weight.fern 266"], "act", {"vet-check/weight-fern": ["2026-12-03"]}),
+        (["2026-12-01 weight.fern 265", "2026-12-20 weight.fern 266"], "act", {"vet-check/weight-fern": ["2026-12-20"]}),
+        (["2026-12-01 weight.fern 265", "2026-12-03 weight.fern 298"], None, {}),
+        # Twice the limit is no error of a weighing.
+        (["2026-12-01 weight.fern 235"], "act", {"vet-check/weight-fern": ["2026-12-01"]}),
         # The best counts, not the last; and since when it is over the limit.
-        (["2026-11-10 weight.fern 320", "2026-12-01 weight.fern 290", "2026-12-08 weight.fern 285"], "act", {"vet-check/weight-fern": ["2026-12-08"]}),
-        (["2026-11-10 weight.fern 320", "2026-12-01 weight.fern 270", "2026-12-08 weight.fern 265"], "act", {"vet-check/weight-fern": ["2026-12-01"]}),
+        (["2026-11-10 weight.fern 320", "2026-12-01 weight.fern 268", "2026-12-03 weight.fern 268"], "act", {"vet-check/weight-fern": ["2026-12-03"]}),
+        (["2026-11-10 weight.fern 320", "2026-12-01 weight.fern 266", "2026-12-03 weight.fern 267", "2026-12-08 weight.fern 265"], "act", {"vet-check/weight-fern": ["2026-12-03"]}),
         # It has recovered.
         (["2026-12-01 weight.fern 260", "2026-12-20 weight.fern 299"], None, {}),
     ],
@@ -314,7 +320,8 @@ def test_lost_weight_is_held_against_the_limit(lines, verdict, jobs):
 def test_a_hatchling_has_half_the_room():
     young = TANK.replace('carapace = "12 cm", mass = "300 g"', 'carapace = "4 cm", mass = "12 g"')
     assert [c.verdict for c in said(["2026-12-01 weight.fern 11.5"], young)] == ["look"]
-    assert [c.verdict for c in said(["2026-12-01 weight.fern 11.3"], young)] == ["act"]
+    twice = ["2026-12-01 weight.fern 11.2", "2026-12-02 weight.fern 11.2"]
+    assert [c.verdict for c in said(twice, young)] == ["act"]
 
 
 def test_a_sure_fall_is_told_with_the_librarys_range():

@@ -174,14 +174,14 @@ def case(text: str, log: str, enclosure: str) -> care.Case:
     return next(c for c in care.cases(site, TODAY, found) if c.enclosure.id == enclosure)
 
 
-LOSS = "quay 2026-10-01 weight.fern 300\nquay 2026-11-01 weight.fern 300\nreed 2026-12-01 weight.fern 260\n"
+LOSS = "quay 2026-10-01 weight.fern 300\nquay 2026-11-01 weight.fern 300\nreed 2026-12-01 weight.fern 260\nreed 2026-12-02 weight.fern 259\n"
 
 
 def test_a_loss_over_a_move_is_an_alarm() -> None:
     moved = place("Reed", FERN + ', carapace = "12 cm", species = "painted turtle"') + place("Quay")
     (told,) = care.consequences(case(moved, LOSS, "reed"))
     assert f"{told.verdict}: {told.text}" == (
-        "act: Fern weighed 260 g on 1 December 2026, 13 % under its best of 300 g (1 November 2026). "
+        "act: Fern weighed 259 g on 2 December 2026, 14 % under its best of 300 g (1 November 2026). "
         "The limit is 10 %. A visit to the vet is due at once."
     )
     assert [j.title for j in care.jobs_of(case(moved, LOSS, "reed")) if j.key == "vet-check"] == [

@@ -51,6 +51,7 @@ def test_a_move_keeps_weights_and_the_alarm(
     fen(SEDGE + REED + FERN)
     said += [
         ran("2026-11-20 reading reed weight=900g"),
+        ran("2026-11-18 reading reed weight=263g"),
         ran("2026-11-20 reading reed weight=262g"),
         ran("2026-11-20 jobs --job vet-check --days 1"),
         ran("2026-11-20 history"),
@@ -98,7 +99,7 @@ def test_two_of_one_name_are_told_apart_and_keep_what_was_theirs(fen: Callable[[
     assert ran("2026-11-01 history --format json") == before
     assert ran("2026-11-01 reading reed weight=80g --sure").splitlines()[1:3] == [
         "Reed: weight of Fern: 80 g on 1 November 2026.",
-        "  act   Reed: Fern weighed 80 g on 1 November 2026, 11 % under its best of 90 g",
+        "  look  Reed: Fern weighed 80 g on 1 November 2026, 11 % under its best of 90 g",
     ]
     assert (
         ran("2026-11-01 reading sedge weight=299g").splitlines()[1]
