@@ -20,6 +20,17 @@ NO_FOOD_DAYS, NO_FOOD_YOUNG_DAYS = 5, 2
 NO_FOOD_SOURCE = Source(
     "no food while ammonia or nitrite is high: 5 days at most, 2 where a hatchling lives", "house value"
 )
+SIZE_RATIO_LOOK, SIZE_RATIO_ACT = 1.5, 2.0
+"""How many times as long as the shortest animal of an enclosure the longest is, when it is looked at and acted on."""
+
+SIZE_RATIO_SOURCE = Source(
+    "animals of one enclosure: the longest from 1.5 times as long as the shortest on look, from 2 times on act",
+    "house value",
+)
+FEMALES_PER_MALE = 2.0
+FREE_RIM_CM = 5.0
+"""Rim over the water of an open enclosure with animals, under which it is as good as full."""
+
 LAMPS_AHEAD_DAYS = 28
 
 _SOURCES = {
@@ -38,6 +49,14 @@ _SOURCES = {
     "humidity": Source("air of 50 % humidity", "house value"),
     "evaporation_activity": heat.ACTIVITY_SOURCE,
     "top_up_fall": Source("the water line falls by at most 2 cm between top-ups", "house value"),
+    "size_ratio_look": SIZE_RATIO_SOURCE,
+    "size_ratio_act": SIZE_RATIO_SOURCE,
+    "females_per_male": Source(
+        "at least 2 females to a male, where they live together: custom", "house value"
+    ),
+    "free_rim": Source(
+        "an open enclosure needs a rim of 5 cm over the water, or half the longest carapace", "house value"
+    ),
     "pail": lifting.SOURCE,
     "hose_from": lifting.SOURCE,
     "lamps_ahead": Source("lamps are ordered 4 weeks ahead", "house value"),
@@ -69,6 +88,10 @@ class House:
         self.humidity = heat.HUMIDITY if g.humidity is None else g.humidity
         self.activity = heat.ACTIVITY if g.evaporation_activity is None else g.evaporation_activity
         self.top_up_fall_cm = TOP_UP_FALL_CM if g.top_up_fall is None else g.top_up_fall
+        self.size_ratio_look = SIZE_RATIO_LOOK if g.size_ratio_look is None else g.size_ratio_look
+        self.size_ratio_act = SIZE_RATIO_ACT if g.size_ratio_act is None else g.size_ratio_act
+        self.females_per_male = FEMALES_PER_MALE if g.females_per_male is None else g.females_per_male
+        self.free_rim_cm = FREE_RIM_CM if g.free_rim is None else g.free_rim
         self.pail_l = lifting.LARGEST_PAIL_L if g.pail is None else g.pail
         self.hose_from_l = lifting.HOSE_FROM_L if g.hose_from is None else g.hose_from
         self.lamps_ahead_days = LAMPS_AHEAD_DAYS if g.lamps_ahead is None else g.lamps_ahead.interval_days

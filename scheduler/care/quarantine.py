@@ -29,6 +29,7 @@ QUARANTINE = Source(
     "90 days is a house rule on the 30-day minimum of the AZA standards 2007; all in, all out: it restarts when another animal joins",
     "house value",
 )
+ALL_IN_ALL_OUT = Source("all in, all out: AZA accreditation standards 2007, quarantine", "published")
 PRACTICE = Source("separate tools, tended last, vet exam, repeated faecal tests: Tabaka 2003", "published")
 
 

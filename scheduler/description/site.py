@@ -53,6 +53,7 @@ UV_KINDS = ("mercury vapour", "metal halide", "T5 HO tube", "T8 tube", "compact"
 
 Flag = Annotated[bool, Field(strict=True)]
 Share = Annotated[float, Field(ge=0.001, le=1, strict=True)]
+Ratio = Annotated[float, Field(ge=1, le=100, strict=True)]
 Ph = Annotated[float, Field(ge=3, le=11, strict=True)]
 
 
@@ -114,6 +115,10 @@ class HouseValues(Table):
     humidity: Annotated[float, Field(gt=0, le=1, strict=True)] | None = None
     evaporation_activity: Annotated[float, Field(ge=0.1, le=2, strict=True)] | None = None
     top_up_fall: Length | None = None
+    size_ratio_look: Ratio | None = None
+    size_ratio_act: Ratio | None = None
+    females_per_male: Ratio | None = None
+    free_rim: Length | None = None
     pail: Volume | None = None
     hose_from: Volume | None = None
     lamps_ahead: Interval | None = None

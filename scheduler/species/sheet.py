@@ -31,6 +31,9 @@ Length = Annotated[float, BeforeValidator(lambda v: parse(_text(v), "length"))]
 SpanField = Annotated[Span, BeforeValidator(lambda v: parse_span(_text(v)))]
 
 
+Continent = Literal["Africa", "Asia", "Australia", "Europe", "North America", "South America"]
+
+
 class _Part(BaseModel):
     # Built when first used: the whole sheet then needs one validator, not one for each of its parts.
     model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True, defer_build=True)
@@ -58,6 +61,12 @@ class Zone(_Sourced):
 
     zone: Annotated[int, Field(ge=1, le=4)] | None = None
     ask: str = ""
+
+
+class Origin(_Sourced):
+    """The continents that the species lives on by nature."""
+
+    continents: Annotated[tuple[Continent, ...], Field(min_length=1)]
 
 
 class AdultSize(_Sourced):
@@ -145,6 +154,7 @@ class Sheet(_Part):
     water_young: Band
     basking: Band
     uv: Zone
+    origin: Origin | None = None
     adult_female: AdultSize
     adult_male: AdultSize
     stage: Annotated[tuple[Stage, ...], AfterValidator(_three_stages)]

@@ -24,7 +24,7 @@ UNUSUAL = {
     "ammonia_act": "0.073 mg/L", "nitrite_look": "0.17 mg/L", "nitrite_act": "0.67 mg/L", "weight_loss": 0.13,
     "weight_loss_young": 0.07, "no_food": "9 days", "no_food_young": "4 days", "nitrogen": "all", "humidity": 0.43,
     "evaporation_activity": 0.83, "top_up_fall": "3.7 cm", "pail": "7 L", "hose_from": "47 L", "lamps_ahead": "23 days",
-    "supplies_ahead": "19 days",
+    "supplies_ahead": "19 days", "size_ratio_look": 1.3, "size_ratio_act": 1.7, "females_per_male": 3, "free_rim": "6.1 cm",
 }  # fmt: skip
 
 OURS = {
@@ -42,6 +42,10 @@ OURS = {
     "humidity": r"50 % humidity|humidity 50 %",
     "evaporation_activity": r"activity 0\.75",
     "top_up_fall": r"at most 2 cm",
+    "size_ratio_look": r"from 1\.5 times",
+    "size_ratio_act": r"from 2 times",
+    "females_per_male": r"fewer than 2 to|least 2 females",
+    "free_rim": r"than 5 cm|rim of 5 cm",
     "pail": r"at most 10 L|pail 10 L",
     "hose_from": r"hose from 40 L|over 40 L",
     "lamps_ahead": r"ordered 4 weeks|in about (28 days|4 weeks)",
@@ -62,7 +66,14 @@ STOCKED = TANK.replace(
     "feed = {",
     'conditioner = {treats = "4000 L", opened = 2026-11-01}\nfeed = {pack = "200 g", opened = 2026-11-01, ',
 )
+MIXED = TANK.replace('depth = "40 cm"', 'depth = "48 cm"\ncovered = false').replace(
+    "resident = [{",
+    'resident = [{name = "Oak", sex = "male", species = "painted turtle", carapace = "16 cm"}, '
+    '{name = "Elm", sex = "female", species = "painted turtle", carapace = "4 cm"}, '
+    '{name = "Ash", sex = "female", species = "painted turtle", carapace = "15 cm"}, {',
+)
 MADE_UP = {
+    "a mixed tank": (MIXED, LINES),
     "an alarm": (TANK, LINES),
     "a hatchling": (HATCHLING, LINES),
     "in US units": (IN_US, LINES),

@@ -108,6 +108,13 @@ def cover(case: Case) -> Iterator[Finding]:
             COMMON_PRACTICE,
             ("covered",),
         )
+    elif not e.covered and _is_full(case):
+        assert e.height is not None and e.water_depth is not None
+        text = (
+            f"It is open and as good as full: the rim stands {case.cm(max(0.0, e.height - e.water_depth))} over the water, and a turtle climbs out of less than "
+            f"{case.cm(_least_rim_cm(case))}. Cover every opening today, or lower the water; lamps stay outside the cover, mesh takes part of their ultraviolet."
+        )
+        yield Finding("daily-look", "act", text, case.house.source("free_rim"))
     elif not e.covered:
         free = (
             f" The rim stands {case.cm(e.height - e.water_depth)} over the water."
@@ -122,6 +129,20 @@ def cover(case: Case) -> Iterator[Finding]:
         )
     else:
         yield Finding("daily-look", "fine", "It is covered: see that no opening is left.", COMMON_PRACTICE)
+
+
+def _least_rim_cm(case: Case) -> float:
+    """Return the rim over the water that an open enclosure needs: the keeper's, else 5 cm or half the longest carapace."""
+    longest = max((r.carapace for r in case.enclosure.resident if r.carapace is not None), default=0.0)
+    least = case.house.free_rim_cm
+    return least if case.house.own("free_rim") else max(least, longest / 2.0)
+
+
+def _is_full(case: Case) -> bool:
+    e = case.enclosure
+    return (
+        e.height is not None and e.water_depth is not None and e.height - e.water_depth < _least_rim_cm(case)
+    )
 
 
 @rule
