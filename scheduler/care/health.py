@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from scheduler.care import asked, cautions
-from scheduler.care.case import Case
+from scheduler.care.case import Case, join
 from scheduler.care.figure import NotKnown
 from scheduler.care.figures.heat import LIMITS, WATER_LIMITS_C
 from scheduler.care.figures.space import outgrown_on
@@ -15,6 +15,7 @@ from scheduler.care.job import Amount, ByRule, Every, Job, Notes, On
 from scheduler.care.quarantine import quarantine
 from scheduler.care.registry import job
 from scheduler.care.signs import SIGNS, SIGNS_SOON, SIGNS_TODAY
+from scheduler.care.watch.outdoors import come_in
 from scheduler.care.watch.weight import Loss, again_on, losses, weighed_again
 from scheduler.description.fields import MOST_SHORT
 from scheduler.description.site import Resident
@@ -40,6 +41,8 @@ def daily_look(case: Case) -> Iterator[Job]:
         )
         steps = [
             f"Read the water temperature{water}{basking}. Water under {case.degrees(WATER_LIMITS_C[0])} or over {case.degrees(WATER_LIMITS_C[1])}: act now."
+            if not case.enclosure.outdoors
+            else _outdoor_water(case)
         ]
         if case.enclosure.filter:
             steps.append("See the filter's flow, and listen for air.")
@@ -74,6 +77,14 @@ def daily_look(case: Case) -> Iterator[Job]:
         minutes=5,
         notes=notes,
     )
+
+
+def _outdoor_water(case: Case) -> str:
+    """Return what is read of water outdoors, which follows the weather: who comes in from the cold, and when it is too warm."""
+    names = join(tuple(r.name for r in come_in(case)))
+    inside = f" bring {names} in today;" if names else ""
+    limit = case.degrees(case.house.bring_in_c)
+    return f"Read the water temperature. Under {limit}:{inside} nobody is fed. Over {case.degrees(WATER_LIMITS_C[1])}: shade it now."
 
 
 def _sizes(case: Case, resident: Resident) -> Iterator[str]:

@@ -7,10 +7,12 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from scheduler.care import asked, cautions
-from scheduler.care.case import Case
+from scheduler.care.case import Case, join
 from scheduler.care.figures.heat import LIMITS
 from scheduler.care.job import Amount, ByRule, Every, Job, Notes, On
 from scheduler.care.registry import job
+from scheduler.care.signs import SIGNS_TODAY
+from scheduler.care.watch.outdoors import cold, come_in
 from scheduler.care.watch.warmth import water_run
 from scheduler.quantities import Span
 from scheduler.rules import Rule
@@ -127,10 +129,8 @@ def cold_season_check(case: Case) -> Iterator[Job]:
             "See that the heater holds its set point on a cold morning, and keep a spare one.",
             "Keep a plan for a power cut: blankets round the enclosure, no feeding, a battery air pump for the filter.",
         ]
-        if case.enclosure.kind == "pond":
-            steps.append(
-                "Decide with a reptile vet whether each animal winters outside; bring in new, thin and sick ones."
-            )
+        if case.enclosure.outdoors:
+            steps = _before_the_cold_outdoors(case)
         by_sheets = case.species_notes("winter")
         steps += [f"{species}: {note.words}" for species, note in by_sheets]
         if latitude is None:
@@ -148,6 +148,7 @@ def cold_season_check(case: Case) -> Iterator[Job]:
             ),
         )
 
+    yield from _from_the_cold(case)
     for month in months:
         # A yearly rule: its start names the day.
         start = dt.date((case.anchor or SOME_YEAR).year, month, 1)
@@ -163,3 +164,58 @@ def cold_season_check(case: Case) -> Iterator[Job]:
             minutes=20,
             notes=notes,
         )
+
+
+def _before_the_cold_outdoors(case: Case) -> list[str]:
+    """Return what is got ready before the cold outdoors, where nothing is planned for the winter itself."""
+    limit = case.degrees(case.house.bring_in_c)
+    inside = join(tuple(r.name for r in come_in(case)))
+    steps = [
+        f"Read the water every day from now on. Under {limit} nobody is fed.",
+        "Have a reptile vet look at each animal this autumn. New, thin and sick ones do not winter outside.",
+    ]
+    if inside:
+        steps.append(
+            f"Set up a warm, filtered enclosure indoors for {inside} now, and let its filter work before it is needed. Bring in on the first day under {limit}."
+        )
+    return steps
+
+
+def _from_the_cold(case: Case) -> Iterator[Job]:
+    """Yield the job that brings animals in from cold water outdoors."""
+    found = cold(case)
+    if found is None:
+        return
+
+    def notes() -> Notes:
+        band = case.band(case.water_band) if case.water_band else "the temperature that its species wants"
+        said = f"The water outdoors was {case.degrees(found.celsius)} on {case.date(found.day)}; under {case.degrees(case.house.bring_in_c)} animals that do not brumate come in."
+        return Notes(
+            steps=(
+                said,
+                f"Bring {found.names} in today, each damp and dark in a box of its own, out of the wind.",
+                "Indoors start with water as cold as the pond's, no deeper than the animal can stand in, and let the room warm it. No published rate of warming was found: "
+                "ask a reptile vet; no hot water and no lamp close by.",
+                f"Do not feed before the water has come to {band}.",
+                SIGNS_TODAY,
+            ),
+            order=f"Bring {found.names} in today",
+            because=said,
+            cautions=(cautions.HANDS, cautions.VET),
+            reason="too cold to digest and too warm to rest, an animal weakens and falls ill.",
+            sources=(case.house.source("bring_in"),),
+        )
+
+    yield Job(
+        enclosure=case.enclosure,
+        variant=f"bring-in-{found.since.isoformat()}",
+        title=f"bring {found.names} in from the cold",
+        short="Bring in: cold",
+        cadence=On(days=(found.since,)),
+        window=0,
+        minutes=60,
+        skills=("adult",),
+        recorded_as="",
+        fixed=True,
+        notes=notes,
+    )

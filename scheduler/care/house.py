@@ -31,6 +31,9 @@ FEMALES_PER_MALE = 2.0
 FREE_RIM_CM = 5.0
 """Rim over the water of an open enclosure with animals, under which it is as good as full."""
 
+BRING_IN_C = 15.0
+"""Water of an outdoor enclosure under which an animal that does not brumate is brought in."""
+
 LAMPS_AHEAD_DAYS = 28
 
 _SOURCES = {
@@ -57,6 +60,7 @@ _SOURCES = {
     "free_rim": Source(
         "an open enclosure needs a rim of 5 cm over the water, or half the longest carapace", "house value"
     ),
+    "bring_in": Source("animals that do not brumate come in from water under 15 °C", "house value"),
     "pail": lifting.SOURCE,
     "hose_from": lifting.SOURCE,
     "lamps_ahead": Source("lamps are ordered 4 weeks ahead", "house value"),
@@ -92,6 +96,7 @@ class House:
         self.size_ratio_act = SIZE_RATIO_ACT if g.size_ratio_act is None else g.size_ratio_act
         self.females_per_male = FEMALES_PER_MALE if g.females_per_male is None else g.females_per_male
         self.free_rim_cm = FREE_RIM_CM if g.free_rim is None else g.free_rim
+        self.bring_in_c = BRING_IN_C if g.bring_in is None else g.bring_in
         self.pail_l = lifting.LARGEST_PAIL_L if g.pail is None else g.pail
         self.hose_from_l = lifting.HOSE_FROM_L if g.hose_from is None else g.hose_from
         self.lamps_ahead_days = LAMPS_AHEAD_DAYS if g.lamps_ahead is None else g.lamps_ahead.interval_days

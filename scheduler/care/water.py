@@ -315,7 +315,7 @@ def _drain(case: Case) -> list[str]:
     line = case.value("line_after_change")
     own = case.enclosure.job.get("water-change")
     first = []
-    if case.enclosure.kind == "pond" and (own is None or own.share is None):
+    if case.enclosure.outdoors and (own is None or own.share is None):
         # The customary half is custom of tanks; nothing published was found for ponds.
         first = [
             "Half the water is custom for tanks; for a pond let your water tests say how much, and write the share into the description."

@@ -119,6 +119,7 @@ class HouseValues(Table):
     size_ratio_act: Ratio | None = None
     females_per_male: Ratio | None = None
     free_rim: Length | None = None
+    bring_in: Temperature | None = None
     pail: Volume | None = None
     hose_from: Volume | None = None
     lamps_ahead: Interval | None = None
@@ -237,6 +238,7 @@ class Resident(Table):
     born: Day | None = None
     arrived: Day | None = None
     quarantine: Flag = False
+    brumates: Flag = False
     moved_from: Annotated[tuple[Name, ...], Field(max_length=100)] | None = None
 
 
@@ -305,6 +307,7 @@ class Enclosure(Table):
     name: Name
     id: Id = ""
     kind: Literal["tank", "tub", "pond"] = "tank"
+    outdoors: Flag = False
     room: Name | None = None
     length: Length | None = None
     width: Length | None = None

@@ -69,6 +69,12 @@ class Origin(_Sourced):
     continents: Annotated[tuple[Continent, ...], Field(min_length=1)]
 
 
+class Brumation(_Sourced):
+    """Whether animals of the species winter in the cold by nature."""
+
+    natural: bool
+
+
 class AdultSize(_Sourced):
     """Straight carapace length of adults of one sex, in cm; absent where none is published."""
 
@@ -155,6 +161,7 @@ class Sheet(_Part):
     basking: Band
     uv: Zone
     origin: Origin | None = None
+    brumation: Brumation | None = None
     adult_female: AdultSize
     adult_male: AdultSize
     stage: Annotated[tuple[Stage, ...], AfterValidator(_three_stages)]

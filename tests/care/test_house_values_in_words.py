@@ -25,6 +25,7 @@ UNUSUAL = {
     "weight_loss_young": 0.07, "no_food": "9 days", "no_food_young": "4 days", "nitrogen": "all", "humidity": 0.43,
     "evaporation_activity": 0.83, "top_up_fall": "3.7 cm", "pail": "7 L", "hose_from": "47 L", "lamps_ahead": "23 days",
     "supplies_ahead": "19 days", "size_ratio_look": 1.3, "size_ratio_act": 1.7, "females_per_male": 3, "free_rim": "6.1 cm",
+    "bring_in": "13.1 degC",
 }  # fmt: skip
 
 OURS = {
@@ -46,6 +47,7 @@ OURS = {
     "size_ratio_act": r"from 2 times",
     "females_per_male": r"fewer than 2 to|least 2 females",
     "free_rim": r"than 5 cm|rim of 5 cm",
+    "bring_in": r"water under 15 °C|(?<!temperature: )under 15 °C",
     "pail": r"at most 10 L|pail 10 L",
     "hose_from": r"hose from 40 L|over 40 L",
     "lamps_ahead": r"ordered 4 weeks|in about (28 days|4 weeks)",
@@ -72,7 +74,9 @@ MIXED = TANK.replace('depth = "40 cm"', 'depth = "48 cm"\ncovered = false').repl
     '{name = "Elm", sex = "female", species = "painted turtle", carapace = "4 cm"}, '
     '{name = "Ash", sex = "female", species = "painted turtle", carapace = "15 cm"}, {',
 )
+POND = TANK.replace('name = "Quillet"', 'name = "Quillet"\nkind = "pond"\noutdoors = true')
 MADE_UP = {
+    "a pond outdoors": (POND, ["2026-12-01 temperature 12"]),
     "a mixed tank": (MIXED, LINES),
     "an alarm": (TANK, LINES),
     "a hatchling": (HATCHLING, LINES),

@@ -373,7 +373,7 @@ def test_tap_water_without_disinfectant_needs_no_conditioner() -> None:
 
 
 def test_a_pond_has_no_panes_and_no_customary_share() -> None:
-    pond = '[site]\nname = "S"\n[[enclosure]]\nname = "Pool"\nkind = "pond"\nlength = "4 m"\nwidth = "3 m"\nwater_depth = "60 cm"\n'
+    pond = '[site]\nname = "S"\n[[enclosure]]\nname = "Pool"\nkind = "pond"\noutdoors = true\nlength = "4 m"\nwidth = "3 m"\nwater_depth = "60 cm"\n'
     assert "wipe-down" not in {j.key for j in jobs(pond)}
     asked = "let your water tests say how much"
     assert asked in job(pond, "water-change").notes().brief()

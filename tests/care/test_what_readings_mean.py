@@ -405,7 +405,7 @@ def test_water_out_of_its_band_is_told_with_its_duration(lines, verdict, words):
     assert [c.verdict for c in found] == ([verdict] if verdict else [])
     assert not verdict or words in found[0].reading
     assert bool(extra_days(lines)) == bool(verdict)
-    assert not said(lines, TANK.replace('name = "Sedge"', 'name = "Sedge"\nkind = "pond"'))
+    assert not said(lines, TANK.replace('name = "Sedge"', 'name = "Sedge"\nkind = "pond"\noutdoors = true'))
 
 
 # --- what is measured takes the place of what was written; what was done is remembered ---

@@ -273,7 +273,7 @@ def test_the_hints_that_list_what_there_is_list_all_of_it():
         # The thinnest and the thickest wall, and a pond that says neither.
         (
             "",
-            'pane = "2 mm"\n[[enclosure]]\nname = "Reed"\npane = "30 mm"\nempty_mass = "90 kg"\n[[enclosure]]\nname = "Mere"\nkind = "pond"',
+            'pane = "2 mm"\n[[enclosure]]\nname = "Reed"\npane = "30 mm"\nempty_mass = "90 kg"\n[[enclosure]]\nname = "Mere"\nkind = "pond"\npane = "8 mm"\n[[enclosure]]\nname = "Pool"\nkind = "pond"\noutdoors = true',
         ),
         # A hatchling is about as wide as long; a pack and a bottle that nobody has opened yet.
         (

@@ -27,9 +27,9 @@ LAMP_ENERGY = Source("power x hours a day x 30.4 days", "computed")
 
 def tank_only(case: Case) -> None:
     """Refuse an enclosure that the formulas of a tank in a room do not fit."""
-    if case.enclosure.kind == "pond":
+    if case.enclosure.outdoors:
         raise NotKnown(
-            why="a pond stands in the weather: the formulas here are of a tank in a room", applies=False
+            why="it stands in the weather: the formulas here are of a tank in a room", applies=False
         )
 
 

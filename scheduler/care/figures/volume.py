@@ -66,7 +66,7 @@ def net_volume(case: Case) -> Made:
 def filled_mass(case: Case) -> Made:
     """Compute what the filled enclosure weighs."""
     e = case.enclosure
-    if e.kind == "pond":
+    if e.kind == "pond" and e.outdoors:
         raise NotKnown(why="a pond rests on the ground", applies=False)
     net = case.number("net_volume")
     length, width = case.need(length=e.length, width=e.width)
@@ -85,7 +85,7 @@ def filled_mass(case: Case) -> Made:
         )
         source = ESTIMATED_TANK if e.pane is None else TANK_OF_GLASS
     else:
-        empty, said, source = 0.0, "for the tub: its mass is not in the description", WITHOUT_TUB
+        empty, said, source = 0.0, f"for the {e.kind}: its mass is not in the description", WITHOUT_TUB
     total = water + bed + animals + empty
 
     def how() -> str:

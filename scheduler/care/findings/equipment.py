@@ -98,7 +98,7 @@ def no_filter(case: Case) -> Iterator[Finding]:
 def cover(case: Case) -> Iterator[Finding]:
     """Ask for a cover over a tank or a tub that animals live in."""
     e = case.enclosure
-    if e.kind == "pond" or not e.resident:
+    if e.outdoors or not e.resident:
         return
     if e.covered is None:
         yield Finding(

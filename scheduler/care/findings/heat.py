@@ -154,7 +154,7 @@ def set_point(case: Case) -> Iterator[Finding]:
 def no_heater(case: Case) -> Iterator[Finding]:
     """Say where the room alone leaves the water too cold."""
     room, band = case.site.place.room_low, case.water_band
-    if case.enclosure.heater or case.enclosure.kind == "pond" or room is None or band is None:
+    if case.enclosure.heater or case.enclosure.outdoors or room is None or band is None:
         return
     if room < band[0]:
         verdict: Verdict = "act" if room < ALARM_LOW_C else "look"

@@ -47,7 +47,7 @@ def basking(case: Case) -> Iterator[Finding]:
 @rule
 def no_uv(case: Case) -> Iterator[Finding]:
     """Say where an indoor animal that basks gets no ultraviolet."""
-    if lamps.uv_lamps(case) or not case.enclosure.resident or case.enclosure.kind == "pond":
+    if lamps.uv_lamps(case) or not case.enclosure.resident or case.enclosure.outdoors:
         return
     needy = sorted(name for name, uv in lamps.zones(case).items() if uv.zone is not None and uv.zone >= 3)
     verdict: Verdict = "act" if needy and case.enclosure.kind == "tank" else "look"
@@ -121,7 +121,7 @@ def basking_lamp(case: Case) -> Iterator[Finding]:
     """Say where nothing warms a basking place."""
     e = case.enclosure
     if (
-        e.kind == "pond"
+        e.outdoors
         or not e.resident
         or any(lamp.kind in ("heat", "mercury vapour", "metal halide") for lamp in e.lamp)
     ):

@@ -48,8 +48,8 @@ class Run:
 
 @once
 def water_run(case: Case) -> Run | None:
-    """Return the water's run out of the band of the species; None where it is in it, and for ponds, which follow the weather."""
-    return None if case.enclosure.kind == "pond" else _run(case.readings("temperature"), case.water_band)
+    """Return the water's run out of the band of the species; None where it is in it, and outdoors, where it follows the weather."""
+    return None if case.enclosure.outdoors else _run(case.readings("temperature"), case.water_band)
 
 
 @once

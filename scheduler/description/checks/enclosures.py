@@ -132,14 +132,18 @@ def _sizes(e: Enclosure, path: Path) -> Iterator[Problem]:
 
 def _walls(e: Enclosure, path: Path) -> Iterator[Problem]:
     for key, what in (("pane", "walls"), ("empty_mass", "empty mass")):
-        if e.kind == "pond" and getattr(e, key) is not None:
+        if e.kind == "pond" and e.outdoors and getattr(e, key) is not None:
             yield Problem(
                 path=(*path, key),
-                involves=((*path, "kind"),),
-                message=f"a pond has no {what}: it rests in the ground",
+                involves=((*path, "kind"), (*path, "outdoors")),
+                message=f"a pond outdoors has no {what}: it rests in the ground",
                 hint='leave it out, or write kind = "tub"',
             )
-    if e.pane is not None and e.kind != "pond" and not _PANE_MM[0] <= 10 * e.pane <= _PANE_MM[1]:
+    if (
+        e.pane is not None
+        and not (e.kind == "pond" and e.outdoors)
+        and not _PANE_MM[0] <= 10 * e.pane <= _PANE_MM[1]
+    ):
         yield Problem(
             path=(*path, "pane"),
             message=f"walls of {10 * e.pane:g} mm are not believable",
