@@ -59,6 +59,11 @@ MERCURY = Caution(
     "scoop up with stiff card and tape into a closed jar (EPA advice). Old lamps go to the collection point.",
     "Mercury: if a lamp breaks, all out, air 10 minutes, no vacuum cleaner.",
 )
+MONOXIDE = Caution(
+    "carbon monoxide has no smell: no flame, grill or gas stove for warmth indoors, no generator indoors or near windows and "
+    "doors (CDC advice).",
+    "Carbon monoxide: indoors no flame, grill or gas stove, no generator near.",
+)
 NATURE = Caution(
     "no tank water, plants or animals into ponds, streams or drains that lead there.",
     "Nature: no tank water, plants, animals into ponds, streams, their drains.",
@@ -84,6 +89,7 @@ def lift(pail_l: float, formats: Formats = PLAIN) -> Caution:
 
 _HEADLINES = {
     UNPLUG: "Unplug first",
+    MONOXIDE: "No flame, no generator indoors",
     HOT_WATER: "Hot water scalds",
     HEATER: "Let the heater cool",
     LAMP_OFF: "Lamps off first",

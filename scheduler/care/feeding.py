@@ -11,7 +11,7 @@ from scheduler.care.case import Case
 from scheduler.care.job import Amount, ByRule, Every, Job, Notes
 from scheduler.care.registry import job
 from scheduler.care.stages import stage_at, stages
-from scheduler.care.watch.food_stop import VET, food_stop
+from scheduler.care.watch.food_stop import food_stop
 from scheduler.description.site import Resident
 from scheduler.handbook import feeding
 from scheduler.quantities import Span
@@ -147,7 +147,9 @@ def _meal(case: Case) -> Amount:
     stop, grams = food_stop(case), case.enclosure.feed.grams
     if stop is not None:
         last = case.date(stop.last)
-        return Amount("", f"nothing until a test is clean, to {last} at most; then a third, and call {VET}")
+        return Amount(
+            "", f"nothing until a test is clean, to {last} at most; then a third, and call {stop.vet}"
+        )
     return (
         Amount(case.grams(grams), "of pellets")
         if grams is not None

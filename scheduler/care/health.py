@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import replace
 
-from scheduler.care import asked, cautions
+from scheduler.care import asked, cautions, contacts, signs
 from scheduler.care.case import Case, join
 from scheduler.care.figure import NotKnown
 from scheduler.care.figures.heat import LIMITS, WATER_LIMITS_C
@@ -14,8 +14,9 @@ from scheduler.care.figures.space import outgrown_on
 from scheduler.care.job import Amount, ByRule, Every, Job, Notes, On
 from scheduler.care.quarantine import quarantine
 from scheduler.care.registry import job
-from scheduler.care.signs import SIGNS, SIGNS_SOON, SIGNS_TODAY
+from scheduler.care.signs import SIGNS
 from scheduler.care.watch.outdoors import come_in
+from scheduler.care.watch.warmth import follows_the_weather
 from scheduler.care.watch.weight import Loss, again_on, losses, weighed_again
 from scheduler.description.fields import MOST_SHORT
 from scheduler.description.site import Resident
@@ -44,14 +45,16 @@ def daily_look(case: Case) -> Iterator[Job]:
             if not case.enclosure.outdoors
             else _outdoor_water(case)
         ]
+        if not follows_the_weather(case):
+            steps.append(ACT_NOW)
         if case.enclosure.filter:
             steps.append("See the filter's flow, and listen for air.")
         if case.enclosure.resident:
             steps += [
                 "Count the animals; see each move, breathe and look about as usual.",
                 "Take leftovers and droppings out with a net.",
-                SIGNS_SOON,
-                SIGNS_TODAY,
+                signs.soon(case),
+                signs.today(case),
             ]
         steps.append("See that the cover and the lamps sit right.")
         return Notes(
@@ -87,6 +90,13 @@ def _outdoor_water(case: Case) -> str:
     return f"Read the water temperature. Under {limit}:{inside} nobody is fed. Over {case.degrees(WATER_LIMITS_C[1])}: shade it now."
 
 
+ACT_NOW = (
+    "Act now: too warm, heater and lamps off at the plug, shade and air; too cold, no food. Record it: its note says how to go on. "
+    "A child calls a grown-up instead."
+)
+"""What helps first where the water is past its limits; the rest stands in the note that such a reading brings."""
+
+
 def _sizes(case: Case, resident: Resident) -> Iterator[str]:
     if resident.mass:
         yield case.grams(resident.mass)
@@ -114,7 +124,7 @@ def weigh_measure(case: Case) -> Iterator[Job]:
                 "Hold each animal low over a soft, dry place, with both hands.",
                 "Weigh it in a tub before feeding; measure the carapace in a straight line from front to back edge, with calipers or two books.",
                 "Record both, or write them into the description: meals and space follow the size.",
-                f"More than {case.numeral(case.house.weight_loss * 100)} % lighter than its best weight (a hatchling {case.numeral(case.house.weight_loss_young * 100)} %): weigh it again within 3 days, and if it is as light call the vet; at twice that call the vet at once.",
+                f"More than {case.numeral(case.house.weight_loss * 100)} % lighter than its best weight (a hatchling {case.numeral(case.house.weight_loss_young * 100)} %): weigh it again within 3 days, and if it is as light call {contacts.whom(case, 'vet')}; at twice that call at once.",
                 *known,
             ),
             amount=Amount("", f"{animals} animal{'s' if animals != 1 else ''}"),
@@ -145,7 +155,7 @@ def weigh_measure(case: Case) -> Iterator[Job]:
                 steps=(
                     f"{loss.resident.name} weighed {case.grams(loss.last_g)} on {case.date(loss.last_on)}, {loss.share * 100:.0f} % under its best. Weigh it again, before feeding, on the same scale.",
                     "Record the weight. Look at appetite, eyes, nose, shell and droppings.",
-                    SIGNS_SOON,
+                    signs.soon(case),
                 ),
                 cautions=(cautions.HANDS, cautions.VET),
                 reason="a loss that goes on is an illness until a vet says otherwise.",
@@ -177,7 +187,7 @@ def vet_check(case: Case) -> Iterator[Job]:
     def notes() -> Notes:
         return Notes(
             steps=(
-                "Make an appointment with a vet who knows reptiles; ask whether to bring droppings.",
+                f"Make an appointment with {contacts.whom(case, 'vet')}; ask whether to bring droppings.",
                 "Take the record of weights, lengths, temperatures and UVI readings along.",
                 "Carry each animal damp, dark and warm in a box of its own.",
             ),
@@ -205,7 +215,11 @@ def vet_check(case: Case) -> Iterator[Job]:
             said = f"{loss.resident.name} weighed {case.grams(loss.last_g)} on {case.date(loss.last_on)}: {loss.share * 100:.0f} % under its best of {case.grams(loss.best_g)} ({case.date(loss.best_on)}); the limit is {case.numeral(loss.limit * 100)} %."
             return replace(
                 made,
-                steps=(said, "Call the vet today; go on weighing every week.", *made.steps),
+                steps=(
+                    said,
+                    f"Call {contacts.whom(case, 'vet')} today; go on weighing every week.",
+                    *made.steps,
+                ),
                 order=f"Call the vet about {loss.resident.name} today",
                 because=said,
                 reason="weight falls before other signs of illness show.",
@@ -225,6 +239,11 @@ def vet_check(case: Case) -> Iterator[Job]:
             fixed=True,
             notes=light,
         )
+
+
+def _ask_about_it(case: Case) -> str:
+    named = contacts.numbers(case, "authority")
+    return f" (your authority: {named})" if named else ""
 
 
 @job("space-review")
@@ -260,7 +279,7 @@ def space_review(case: Case) -> Iterator[Job]:
             steps=(
                 "Measure the longest carapace in a straight line.",
                 f"Measure the floor ({floor}) and the depth of water.",
-                "Hold both against your local code, and write down when the next size is needed.",
+                f"Hold both against your local code{_ask_about_it(case)}, and write down when the next size is needed.",
                 *limits,
                 *adults,
                 *(f"{species}: {note.words}" for species, note in by_sheets),

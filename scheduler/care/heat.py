@@ -6,14 +6,16 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import replace
 
-from scheduler.care import asked, cautions
+from scheduler.care import asked, cautions, contacts, first_aid, signs
 from scheduler.care.case import Case, join
 from scheduler.care.figures.heat import LIMITS
+from scheduler.care.filter import RESTART
+from scheduler.care.first_aid import FIRST_AID, MONOXIDE
 from scheduler.care.job import Amount, ByRule, Every, Job, Notes, On
 from scheduler.care.registry import job
-from scheduler.care.signs import SIGNS_TODAY
 from scheduler.care.watch.outdoors import cold, come_in
-from scheduler.care.watch.warmth import water_run
+from scheduler.care.watch.warmth import Run, water_run
+from scheduler.handbook import warming
 from scheduler.quantities import Span
 from scheduler.rules import Rule
 from scheduler.sources import HOUSE, Source
@@ -26,8 +28,6 @@ SOME_YEAR = dt.date(2024, 1, 1)
 def heater_check(case: Case) -> Iterator[Job]:
     """Check thermostat and body of each heater monthly."""
     heaters = case.enclosure.heater
-    if not heaters:
-        return
 
     def notes() -> Notes:
         aim = "the set temperature" if case.set_to_c is None else case.degrees(case.set_to_c)
@@ -57,37 +57,41 @@ def heater_check(case: Case) -> Iterator[Job]:
             sources=(HOUSE, LIMITS),
         )
 
-    yield Job(
-        enclosure=case.enclosure,
-        title="heater check",
-        short="Heater check",
-        asks=asked.TEMPERATURE,
-        cadence=Every(span=Span(28), anchor=case.anchor),
-        window=7,
-        minutes=10,
-        skills=("electrics",),
-        notes=notes,
-    )
+    if heaters:
+        yield Job(
+            enclosure=case.enclosure,
+            title="heater check",
+            short="Heater check",
+            asks=asked.TEMPERATURE,
+            cadence=Every(span=Span(28), anchor=case.anchor),
+            window=7,
+            minutes=10,
+            skills=("electrics",),
+            notes=notes,
+        )
     run = water_run(case)
-    if run is None:
+    if run is None or not (heaters or run.urgent):
         return
 
     def because() -> Notes:
-        made = notes()
         said = f"The water was {case.degrees(run.value)} on {case.date(run.last.day)}, {run.lasted(case)}; these animals want {case.band(run.band)}."
+        made = notes() if heaters else Notes(steps=(), sources=(FIRST_AID,), reason=HARM)
+        cared = made.cautions if heaters else (cautions.UNPLUG,)
         return replace(
             made,
-            steps=(f"{said} {_at_once(run.cold)}", *made.steps),
-            order="Unplug the heater now" if not run.cold else "See whether the heater works now",
+            steps=_at_once(case, run, said, made.steps),
+            order=_order(case, run),
             because=said,
-            sources=(*made.sources, LIMITS),
+            cautions=(*cared, cautions.VET) if run.urgent else cared,
+            sources=(*made.sources, LIMITS, FIRST_AID) if run.urgent else (*made.sources, LIMITS),
         )
 
+    what = f"too {'cold' if run.cold else 'warm'}"
     yield Job(
         enclosure=case.enclosure,
         variant=f"temperature-{run.first.day.isoformat()}",
-        title=f"heater check: water too {'cold' if run.cold else 'warm'}",
-        short=f"Too {'cold' if run.cold else 'warm'}: heater",
+        title=f"heater check: water {what}" if heaters else f"water {what}",
+        short=f"{what.capitalize()}: heater" if heaters else f"Water {what}",
         asks=asked.TEMPERATURE,
         cadence=On(days=(run.first.day,)),
         window=0,
@@ -99,15 +103,37 @@ def heater_check(case: Case) -> Iterator[Job]:
     )
 
 
-def _at_once(cold: bool) -> str:
-    """Return what is done before anything is looked into."""
-    if cold:
-        return (
+HARM = "water that is far too warm or too cold harms within hours."
+
+
+def _order(case: Case, run: Run) -> str:
+    """Return what is done at once, verb first."""
+    if case.enclosure.heater:
+        return "See whether the heater works now" if run.cold else "Unplug the heater now"
+    return "Give no food, and warm the room slowly" if run.cold else "Cool the room now: shade and air"
+
+
+def _at_once(case: Case, run: Run, said: str, check: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the steps where the water is out of its band: first what helps the animals, then the check of the heater."""
+    if run.cold:
+        if run.urgent:
+            aid = tuple(first_aid.too_cold(case, run.value))
+            return (f"{said} {aid[0]}", *aid[1:], *check, first_aid.cold_again(case))
+        see = (
             "See that it is plugged in, under water and set right; a hand goes in only once it is unplugged."
         )
+        return (f"{said} {see}", *check)
+    checked = "Plug it in again only to check it, and stay with it; one that stuck once is replaced."
+    if not run.urgent:
+        return (f"{said} Unplug the heater first, and let the water cool by itself. {checked}", *check)
+    aid = tuple(first_aid.too_warm(case))
+    first = f"{said} {f'Unplug the heater first. {aid[0]}' if check else aid[0]}"
     return (
-        "Unplug the heater first, and let the water cool by itself. Plug it in again only to check it, and stay with it; "
-        "one that stuck once is replaced."
+        first,
+        *aid[1:],
+        *((f"Then look into the heater. {checked}",) if check else ()),
+        *check,
+        first_aid.warm_again(case),
     )
 
 
@@ -124,10 +150,15 @@ def cold_season_check(case: Case) -> Iterator[Job]:
             if room is not None
             else "Write it into the description as room_low."
         )
+        cut = tuple(first_aid.power_cut(case))
         steps = [
             f"Read the coldest temperature of the room over a night. {known}",
-            "See that the heater holds its set point on a cold morning, and keep a spare one.",
-            "Keep a plan for a power cut: blankets round the enclosure, no feeding, a battery air pump for the filter.",
+            *(
+                ["See that the heater holds its set point on a cold morning, and keep a spare one."]
+                if case.enclosure.heater
+                else []
+            ),
+            *cut,
         ]
         if case.enclosure.outdoors:
             steps = _before_the_cold_outdoors(case)
@@ -139,13 +170,16 @@ def cold_season_check(case: Case) -> Iterator[Job]:
             )
         return Notes(
             steps=tuple(steps),
-            cautions=(cautions.UNPLUG, cautions.VET),
+            cautions=(cautions.UNPLUG, *((cautions.MONOXIDE,) if cut else ()), cautions.VET),
             reason="between 10 and 18 °C (50 and 64 °F) a turtle is too cold to digest and too warm to rest.",
             sources=(
                 Source("danger band of 10 to 18 °C for indoor keeping", "house value"),
                 LIMITS,
+                *((MONOXIDE, warming.HEAT_BALANCE) if cut else ()),
+                *((RESTART,) if cut and case.enclosure.filter else ()),
                 *(note.cited for _, note in by_sheets),
             ),
+            worked=case.known("power_cut_time"),
         )
 
     yield from _from_the_cold(case)
@@ -172,7 +206,7 @@ def _before_the_cold_outdoors(case: Case) -> list[str]:
     inside = join(tuple(r.name for r in come_in(case)))
     steps = [
         f"Read the water every day from now on. Under {limit} nobody is fed.",
-        "Have a reptile vet look at each animal this autumn. New, thin and sick ones do not winter outside.",
+        f"Have {contacts.whom(case, 'vet')} look at each animal this autumn. New, thin and sick ones do not winter outside.",
     ]
     if inside:
         steps.append(
@@ -197,7 +231,7 @@ def _from_the_cold(case: Case) -> Iterator[Job]:
                 "Indoors start with water as cold as the pond's, no deeper than the animal can stand in, and let the room warm it. No published rate of warming was found: "
                 "ask a reptile vet; no hot water and no lamp close by.",
                 f"Do not feed before the water has come to {band}.",
-                SIGNS_TODAY,
+                signs.today(case),
             ),
             order=f"Bring {found.names} in today",
             because=said,

@@ -7,12 +7,11 @@ import functools
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
-from scheduler.care import asked, cautions
+from scheduler.care import asked, cautions, contacts, signs
 from scheduler.care.case import Case
 from scheduler.care.job import Amount, ByRule, Job, Notes, On
 from scheduler.care.registry import Rule as CareRule
 from scheduler.care.registry import job
-from scheduler.care.signs import SIGNS_SOON, SIGNS_TODAY
 from scheduler.rules import Rule
 from scheduler.sources import Source
 
@@ -86,8 +85,8 @@ def quarantine_watch(case: Case, q: Quarantine) -> Iterator[Job]:
             steps=(
                 "Come here last, after every other enclosure. Use this enclosure's own net, tub and cloths.",
                 "Look at eyes, nose, breathing, shell, skin and droppings; write down what is new.",
-                SIGNS_SOON,
-                SIGNS_TODAY,
+                signs.soon(case),
+                signs.today(case),
                 "Disinfect the tools, and wash hands and arms before going anywhere else.",
             ),
             amount=_animals(case),
@@ -122,7 +121,7 @@ def quarantine_weigh(case: Case, q: Quarantine) -> Iterator[Job]:
         return Notes(
             steps=(
                 "Weigh each animal in a dry tub of its own, on the same scale, before feeding. Write the grams down.",
-                f"More than {case.numeral(case.house.weight_loss * 100)} % under the first weight (a hatchling {case.numeral(case.house.weight_loss_young * 100)} %): call the vet.",
+                f"More than {case.numeral(case.house.weight_loss * 100)} % under the first weight (a hatchling {case.numeral(case.house.weight_loss_young * 100)} %): call {contacts.whom(case, 'vet')}.",
                 "Disinfect scale and tub.",
             ),
             amount=_animals(case),
@@ -163,7 +162,7 @@ def faecal_test(case: Case, q: Quarantine) -> Iterator[Job]:
         return Notes(
             steps=(
                 "Collect fresh droppings in a clean, closed, labelled pot; keep it cool, away from food.",
-                "Bring them to the vet the same day, for a direct and a flotation test.",
+                f"Bring them to {contacts.whom(case, 'vet')} the same day, for a direct and a flotation test.",
                 "Write the result down. A find is treated first, and the vet says when to test again.",
             ),
             cautions=(cautions.HANDS, cautions.SINK, cautions.VET),
@@ -193,7 +192,7 @@ def quarantine_release(case: Case, q: Quarantine) -> Iterator[Job]:
         return Notes(
             steps=(
                 f"Check the record: {days} days since the last arrival ({case.date(q.restart)}), weight steady, every faecal test clean.",
-                "Have the vet agree.",
+                f"Have the vet agree{contacts.in_brackets(case, 'vet')}.",
                 "Anything open: stay in quarantine. All well: write quarantine = false into the description.",
                 "Disinfect the enclosure and its tools before they serve others.",
             ),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from scheduler.care import cautions
+from scheduler.care import cautions, contacts
 from scheduler.care.case import Case
 from scheduler.care.job import Every, Job, Notes
 from scheduler.care.registry import job
@@ -28,7 +28,7 @@ def rcd_test(case: Case) -> Iterator[Job]:
             steps=(
                 "Press the test button of the ground-fault device (RCD or GFCI) that feeds the enclosure: everything on it must go off.",
                 "Reset it, and see filter, heater and lamps start again.",
-                "It did not trip, or there is none: use nothing on that socket and call a licensed electrician.",
+                f"It did not trip, or there is none: use nothing on that socket and call {contacts.whom(case, 'electrician')}.",
             ),
             cautions=(cautions.UNPLUG,),
             reason="it is what stands between a cracked heater and a hand in the water. Local wiring rules apply.",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from scheduler.care import asked, cautions, limits
+from scheduler.care import asked, cautions, contacts, limits
 from scheduler.care.case import Case, join
 from scheduler.care.job import ByRule, Job, Notes, On
 from scheduler.care.registry import job
@@ -208,7 +208,7 @@ def _pre_arrival_notes(case: Case) -> Notes:
             "Measure the UVI at the basking place, and that it falls to nothing in the shade.",
             "Test ammonia and nitrite: neither should be found.",
             "Try the ramp, the cover and every opening with your hand.",
-            "Have a scale, a tub and the vet's number ready.",
+            f"Have a scale, a tub and the vet's number{contacts.in_brackets(case, 'vet')} ready.",
             *(f"{species}: {note.words}" for species, note in by_sheets),
         ),
         cautions=(cautions.UNPLUG, cautions.LAMP_OFF, cautions.LAW),
@@ -265,7 +265,7 @@ def basking_review(case: Case) -> Iterator[Job]:
                     "The ramp: rough, gentle, reaching well under water.",
                     f"The heat: lower or stronger lamp, until the surface comes{warm or ' to the warmth the species needs'}.",
                     "The place: quieter, less in view, larger.",
-                    "Still nothing, or not eating for 7 days (a hatchling 3): call a vet who knows reptiles.",
+                    f"Still nothing, or not eating for 7 days (a hatchling 3): call {contacts.whom(case, 'vet')}.",
                 ),
                 cautions=(cautions.LAMP_OFF, cautions.UNPLUG, cautions.VET),
                 reason="an animal that does not bask gets no warmth to digest and no ultraviolet to build bone.",

@@ -153,7 +153,7 @@ def _sit(site: workflow.Site, made: Sitting, to: Path | None, today: dt.date, ou
     from scheduler.sheets import sitter as sheet
 
     if output is As.JSON:
-        print(sheet.sitter_object(made))
+        print(sheet.sitter_object(site, made))
     elif output is As.CSV:
         raise UsageError("--sitter prints a table or JSON")
     else:

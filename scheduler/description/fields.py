@@ -11,7 +11,7 @@ import functools
 import re
 import unicodedata
 import zoneinfo
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BeforeValidator, Field, WithJsonSchema
 from pydantic_core import PydanticCustomError
@@ -263,6 +263,84 @@ Email = Annotated[
         {"type": "string", "description": "one mail address", "pattern": r"^[^\s@,;<>\"]+@[^\s@,;<>\"]+$"}
     ),
 ]
+
+
+_PHONE = re.compile(r"\+?[0-9(][0-9 ()./-]*( ?(ext\.?|x) ?[0-9]{1,6})?")
+"""What a telephone number is written with: ITU-T E.123 has digits, spaces, brackets and a plus; dots, slashes and hyphens are usual."""
+
+LEAST_DIGITS, MOST_DIGITS = 3, 21
+"""Digits of a telephone number: emergency numbers have three, E.164 has at most fifteen, and an extension up to six."""
+
+
+def _phone(value: object) -> str:
+    write = 'write it as it is dialled, "+44 1632 960123" or "(555) 555-0134"'
+    if not isinstance(value, str):
+        raise wrong(f"found {clip(value)}; expected a telephone number in quotes", write)
+    number = " ".join(value.split()) if not _controls(value) else value
+    digits = sum(sign.isdigit() for sign in number)
+    if not _PHONE.fullmatch(number):
+        raise wrong(f"found {clip(value)}, which is no telephone number", write)
+    if not LEAST_DIGITS <= digits <= MOST_DIGITS:
+        raise wrong(f"found {clip(value)}, a telephone number of {digits} digits", write)
+    return number
+
+
+Phone = Annotated[
+    str,
+    BeforeValidator(_phone),
+    WithJsonSchema(
+        {
+            "type": "string",
+            "description": 'a telephone number as it is dialled, "+44 1632 960123"',
+            "pattern": r"^\+?[0-9(][0-9 ()./-]*( ?(ext\.?|x) ?[0-9]{1,6})?$",
+        }
+    ),
+]
+
+Duty = Literal["vet", "electrician", "coordinator", "authority"]
+DUTIES: tuple[Duty, ...] = get_args(Duty)
+"""What somebody of the description is called for."""
+
+
+def _duties(value: object) -> tuple[str, ...]:
+    asked = (value,) if isinstance(value, str) else tuple(value) if isinstance(value, list) else ()
+    choices = ", ".join(f'"{duty}"' for duty in DUTIES)
+    for duty in asked:
+        if not isinstance(duty, str) or duty not in DUTIES:
+            close = nearest(duty, DUTIES) if isinstance(duty, str) else ""
+            hint = f'nearest: "{close}"' if close else 'write for = "vet", or for = ["vet", "coordinator"]'
+            raise wrong(f"found {clip(duty)}; expected {choices}, or a list of them", hint)
+    if not asked:
+        raise wrong(
+            f"found {clip(value)}; expected {choices}, or a list of them",
+            'write for = "vet", or for = ["vet", "coordinator"]',
+        )
+    return tuple(duty for duty in DUTIES if duty in asked)
+
+
+Duties = Annotated[
+    tuple[Duty, ...],
+    BeforeValidator(_duties),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"enum": list(DUTIES)},
+                {"type": "array", "items": {"enum": list(DUTIES)}, "minItems": 1},
+            ]
+        }
+    ),
+]
+
+
+def contacts_or_text(value: object) -> object:
+    """Refuse what is neither a list of tables nor text, as which `contact` may stand."""
+    if isinstance(value, dict):
+        raise wrong("found one table; expected a list of them", "write [[site.contact]]")
+    if not isinstance(value, str | list):
+        raise wrong(
+            f"found {clip(value)}; expected tables", "write [[site.contact]] with name, phone and for"
+        )
+    return value
 
 
 def _note(value: object) -> str:

@@ -15,6 +15,7 @@ from scheduler.description.checks import check
 from scheduler.description.dates import written
 from scheduler.description.identity import fill_ids, name_groups
 from scheduler.description.site import (
+    Contact,
     Description,
     Enclosure,
     ExtraJob,
@@ -44,6 +45,7 @@ Check = Callable[[Site, Description], Iterable[Problem]]
 _STAND_INS: Mapping[type[BaseModel], Mapping[str, Any]] = {
     Description: {"site": {"name": "?"}},
     Place: {"name": "?"},
+    Contact: {"name": "?", "phone": "000", "for": "vet"},
     Keeper: {"name": "?"},
     Enclosure: {"name": "?"},
     Resident: {"name": "?"},

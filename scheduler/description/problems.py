@@ -68,6 +68,9 @@ def _real(path: Path, data: Any) -> Path:
         elif isinstance(node, list) and isinstance(part, int):
             real.append(part)
             node = node[part] if part < len(node) else None
+        elif isinstance(node, list) and part != path[-1]:
+            # The name of the branch that is a list: what is wrong stands inside it.
+            continue
         else:
             break
     return tuple(real)
@@ -88,7 +91,7 @@ def _problem(path: Path, details: list[ErrorDetails]) -> Problem:
         )
     if kind == "extra_forbidden":
         model = model_at(path[:-1])
-        known = list(model.model_fields) if model else []
+        known = [field.alias or name for name, field in model.model_fields.items()] if model else []
         close = nearest(str(path[-1]), known)
         hint = f"nearest: {close}" if close else "keys here: " + ", ".join(sorted(known))
         if model is Enclosure and str(path[-1]).lower() in _VOLUMES:

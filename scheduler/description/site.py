@@ -10,7 +10,7 @@ import datetime as dt
 from typing import Annotated, Literal
 from zoneinfo import ZoneInfo
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag
 
 from scheduler.description.fields import (
     Area,
@@ -18,6 +18,8 @@ from scheduler.description.fields import (
     Concentration,
     Cycled,
     Day,
+    Duties,
+    Duty,
     Email,
     Flow,
     Id,
@@ -29,6 +31,7 @@ from scheduler.description.fields import (
     Minutes,
     Name,
     Part,
+    Phone,
     Power,
     RuleText,
     ShortName,
@@ -42,6 +45,7 @@ from scheduler.description.fields import (
     Weekdays,
     Window,
     Zone,
+    contacts_or_text,
 )
 from scheduler.description.prices import PriceText
 from scheduler.locales import Formats, formats_of
@@ -126,6 +130,26 @@ class HouseValues(Table):
     supplies_ahead: Interval | None = None
 
 
+class Contact(Table):
+    """Somebody to be called: a `[[site.contact]]`, and for what."""
+
+    name: Name
+    phone: Phone
+    duties: Annotated[Duties, Field(alias="for")]
+
+
+def _form(value: object) -> str:
+    return "text" if isinstance(value, str) else "tables"
+
+
+Contacts = Annotated[
+    Annotated[Name, Tag("text")] | Annotated[tuple[Contact, ...], Field(max_length=50), Tag("tables")],
+    Discriminator(_form),
+    BeforeValidator(contacts_or_text),
+]
+"""Whom to call; or, as text, whom a page says to tell when the description has a mistake."""
+
+
 class Place(Table):
     """The `[site]` table."""
 
@@ -138,7 +162,7 @@ class Place(Table):
     latitude: Annotated[float, Field(ge=-90, le=90, strict=True)] | None = None
     room_low: Temperature | None = None
     room_high: Temperature | None = None
-    contact: Name | None = None
+    contact: Contacts | None = None
     log: LogUrl | None = None
     not_logged: Annotated[tuple[Id, ...], Field(max_length=100)] = ()
     former: Annotated[tuple[Name, ...], Field(max_length=1000)] = ()
@@ -156,6 +180,22 @@ class Place(Table):
     def formats(self) -> Formats:
         """Return how dates, times of day and numbers are written here for people."""
         return formats_of(self.locale)
+
+    @property
+    def contacts(self) -> tuple[Contact, ...]:
+        """Return the people to be called, in the order of the file."""
+        return self.contact if isinstance(self.contact, tuple) else ()
+
+    def called_for(self, duty: Duty) -> tuple[Contact, ...]:
+        """Return the people to be called for something."""
+        return tuple(contact for contact in self.contacts if duty in contact.duties)
+
+    @property
+    def told_of_mistakes(self) -> str:
+        """Return whom a page says to tell when the description has a mistake; "" where nobody is named."""
+        if isinstance(self.contact, str):
+            return self.contact
+        return next((f"{c.name} ({c.phone})" for c in self.called_for("coordinator")), "")
 
     def time_of(self, part: Part) -> dt.time:
         """Return when the jobs of a part of the day start."""
@@ -396,6 +436,7 @@ def can_do(site: Site, keeper: Keeper, skills: tuple[str, ...]) -> bool:
 __all__ = [
     "UV_KINDS",
     "Conditioner",
+    "Contact",
     "Description",
     "Enclosure",
     "ExtraJob",

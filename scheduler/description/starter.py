@@ -87,6 +87,11 @@ units = "metric"                   # "metric" or "us": how amounts are printed; 
 #nitrate_act = "80 mg/L"
 #pail = "10 L"                     # as full as it is carried
 
+#[[site.contact]]                  # whom to call: the number stands in the notes where somebody is to be called
+#name = "Dr. Marlowe"
+#phone = "+44 1632 960117"
+#for = "vet"                       # "vet", "electrician", "coordinator", "authority", or a list of them
+
 #[[keeper]]                        # one for each person who shares the work
 #name = "Noor"
 #id = "noor"

@@ -7,13 +7,13 @@ import json
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
+from scheduler.care.case import join
 from scheduler.description.site import Site
 from scheduler.rota import Item
 from scheduler.rota.sitter import Moved, Sitting
 from scheduler.sheets.terminal import duration, safe, wrapped
 
 LEAVE = (
-    "Leave your number, the reptile vet's, and that of somebody who can come.",
     "Show where the mains switch is, and how lamps and heater look when all is well. Nobody opens anything electric.",
     "Wash your hands with soap after every round; children under 5 and people whose defences are weak stay away from "
     "turtles and their water (Salmonella).",
@@ -51,8 +51,18 @@ def sitter_lines(site: Site, made: Sitting, width: int) -> Iterator[str]:
             day = item.occurrence.day
             yield from wrapped(safe(f"{day:%a} {date(day)}  {_title(item)}: {why}."), width, 4, "  ")
     yield ""
-    for line in LEAVE:
+    for line in (*_numbers(site), *LEAVE):
         yield from wrapped(line, width, 4, "  - ")
+
+
+def _numbers(site: Site) -> Iterator[str]:
+    """Yield whom to call, by what for; and which numbers to leave that the description does not have."""
+    for contact in site.place.contacts:
+        yield safe(f"{contact.name}, {contact.phone}: {join(contact.duties)}.")
+    if site.place.called_for("vet"):
+        yield "Leave your number, and that of somebody who can come."
+    else:
+        yield "Leave your number, the reptile vet's, and that of somebody who can come."
 
 
 def _moved(heading: str, moved: Iterable[Moved], date: Callable[[dt.date], str], width: int) -> Iterator[str]:
@@ -67,7 +77,7 @@ def _moved(heading: str, moved: Iterable[Moved], date: Callable[[dt.date], str],
         yield from wrapped(safe(told), width, 4, "  ")
 
 
-def sitter_object(made: Sitting) -> str:
+def sitter_object(site: Site, made: Sitting) -> str:
     """Return the sheet as JSON."""
     found: dict[str, Any] = {
         "sitter": made.sitter.name,
@@ -83,6 +93,9 @@ def sitter_object(made: Sitting) -> str:
         ],
         "before": [{"date": m.day.isoformat(), **_job(m.item)} for m in made.before],
         "after": [{"date": m.day.isoformat(), **_job(m.item)} for m in made.after],
+        "contacts": [
+            {"name": one.name, "phone": one.phone, "for": list(one.duties)} for one in site.place.contacts
+        ],
         "cannot": [{**_job(item), "why": why} for item, why in made.cannot],
     }
     return json.dumps(found, ensure_ascii=False)

@@ -25,6 +25,7 @@ SHORT = {
     "SIPHON": ("Siphon", "never by mouth"),  # follows from Salmonella
     "LAMP_OFF": ("Lamps", "off and cool", "never look into a UV lamp"),  # ICNIRP 2004
     "MERCURY": ("Mercury", "out", "air 10 minutes", "no vacuum cleaner"),  # US EPA
+    "MONOXIDE": ("Carbon monoxide", "no flame", "grill", "gas stove", "no generator"),  # US CDC, from memory
     "NATURE": ("ponds", "streams", "drains"),  # local law
     "VET": ("No diagnosis", "a vet who knows reptiles"),
     "LAW": ("Law", "ask your authority"),

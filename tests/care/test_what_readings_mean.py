@@ -405,6 +405,9 @@ def test_water_out_of_its_band_is_told_with_its_duration(lines, verdict, words):
     assert [c.verdict for c in found] == ([verdict] if verdict else [])
     assert not verdict or words in found[0].reading
     assert bool(extra_days(lines)) == bool(verdict)
+    # An indoor pond is like a tub; outdoors the water follows the weather.
+    pond = TANK.replace('name = "Sedge"', 'name = "Sedge"\nkind = "pond"')
+    assert [c.text for c in said(lines, pond)] == [c.text for c in found]
     assert not said(lines, TANK.replace('name = "Sedge"', 'name = "Sedge"\nkind = "pond"\noutdoors = true'))
 
 

@@ -624,6 +624,34 @@ def test_who_has_no_keepers_listed_can_have_a_sitter(tmp_path: Path, monkeypatch
     assert [row["date"] for row in made["rounds"]] == ["2026-12-09"]
 
 
+CALLED = """
+[[site.contact]]
+name = "Dr. Osei"
+phone = "01632 960117"
+for = "vet"
+[[site.contact]]
+name = "Maud"
+phone = "01632 960118"
+for = ["authority", "coordinator"]
+"""
+
+
+def test_a_sitters_sheet_has_the_numbers_of_the_description(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stand(tmp_path, '[site]\nname = "Two"\n' + CALLED + COMB, monkeypatch)
+    _code, out, _err = run("rota --sitter Pia --span 2026-12-09")
+    assert [line for line in out.splitlines() if line.startswith("  - ")][:3] == [
+        "  - Dr. Osei, 01632 960117: vet.",
+        "  - Maud, 01632 960118: coordinator and authority.",
+        "  - Leave your number, and that of somebody who can come.",
+    ]
+    assert found("rota --sitter Pia --span 2026-12-09")["contacts"] == [
+        {"name": "Dr. Osei", "phone": "01632 960117", "for": ["vet"]},
+        {"name": "Maud", "phone": "01632 960118", "for": ["coordinator", "authority"]},
+    ]
+
+
 SPANS = [
     "2026-12-09/2026-12-13",
     "2026-12-07",
@@ -639,7 +667,7 @@ def test_each_occurrence_of_the_span_is_somewhere_once(alder: Path, span: str) -
     last = last or first
     _, out, _ = run("rota --format json --sitter Pia --span", span)
     made = json.loads(out)
-    assert made.keys() == {"sitter", "first", "last", "rounds", "before", "after", "cannot"}
+    assert made.keys() == {"sitter", "first", "last", "rounds", "before", "after", "contacts", "cannot"}
     assert (made["first"], made["last"]) == (first, last)
     sat = [(r["date"], job) for r in made["rounds"] for job in r["jobs"]]
     everything = [*(job for _, job in sat), *made["before"], *made["after"], *made["cannot"]]

@@ -90,6 +90,21 @@ def mass_kg(case: Case, celsius: float) -> float:
     return case.number("net_volume") * water_density(celsius)
 
 
+def water_hours(case: Case, start_c: float, end_c: float, power_w: float) -> float | None:
+    """Return the hours from one temperature of the water to another with so much power, in the coldest room.
+
+    None where it never gets there, and where the description does not say enough.
+    """
+    room = case.site.place.room_low
+    if room is None or case.enclosure.kind == "pond":
+        return None
+    try:
+        hours = warming.hours_between(start_c, end_c, mass_kg(case, start_c), power_w, loss_in(case, room))
+    except (NotKnown, ValueError):
+        return None
+    return None if math.isinf(hours) else hours
+
+
 @figure("heat_loss", "W")
 def heat_loss(case: Case) -> Made:
     """Compute the loss at the set temperature in the coldest room."""

@@ -7,11 +7,24 @@ from collections.abc import Iterator
 from scheduler.care.case import Case, join
 from scheduler.care.figure import EXTRA, LABELS, NotKnown
 from scheduler.care.figures import KEYS
-from scheduler.care.findings import animals, equipment, heat, light, outdoors, space, together, water
+from scheduler.care.findings import (
+    animals,
+    contacts,
+    equipment,
+    heat,
+    light,
+    outdoors,
+    space,
+    together,
+    water,
+)
 from scheduler.care.findings.finding import DESCRIPTION, RULES, Finding
 from scheduler.care.verdicts import VERDICTS, Verdict
 
-_FILES = [subject.__name__ for subject in (equipment, heat, outdoors, water, light, space, together, animals)]
+_FILES = [
+    subject.__name__
+    for subject in (equipment, heat, outdoors, water, light, space, together, animals, contacts)
+]
 _RULES = sorted(RULES, key=lambda rule: _FILES.index(rule.__module__))
 
 

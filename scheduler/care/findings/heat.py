@@ -102,7 +102,7 @@ def power_cut(case: Case) -> Iterator[Finding]:
         yield Finding(
             "power_cut_time",
             "look",
-            f"{said} Keep blankets for the outside, and a plan.",
+            f"{said} Keep blankets, a battery air pump and a plan: the cold season check has one.",
             warming.HEAT_BALANCE,
         )
     else:

@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from scheduler.care import contacts
 from scheduler.care.case import Case, join
 from scheduler.care.stages import stage_at, stages
 from scheduler.care.watch.alarms import alarms
@@ -16,8 +17,6 @@ from scheduler.sources import Source
 
 THIRD = "a third of the usual amount, taken out after 5 minutes"
 """What is fed after that: a meal as small as that adds little to the ammonia. House value."""
-
-VET = "a vet who knows reptiles"
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +29,7 @@ class FoodStop:
     young: tuple[str, ...]
     what: str
     source: Source
+    vet: str = contacts.UNNAMED["vet"]
     formats: Formats = PLAIN
 
     @property
@@ -50,7 +50,7 @@ class FoodStop:
     @property
     def then(self) -> str:
         """Say what is done after that."""
-        return f"No clean test by then: from {self.formats.date(self.again)} on call {VET}, and feed {THIRD}."
+        return f"No clean test by then: from {self.formats.date(self.again)} on call {self.vet}, and feed {THIRD}."
 
 
 @once
@@ -76,6 +76,7 @@ def food_stop(case: Case) -> FoodStop | None:
         young=young,
         what=join(tuple(alarm.what for alarm in watched.open)),
         source=house.source(name),
+        vet=contacts.whom(case, "vet"),
         formats=case.formats,
     )
 
@@ -102,7 +103,7 @@ def unfed(case: Case) -> Iterator[Consequence]:
         reading=f"Since {case.date(stop.since)} there is too much {stop.what} in the water.",
         rule=limit,
         source=stop.source,
-        plan=f"Call {VET} today, and feed {THIRD}, until a test is clean."
+        plan=f"Call {stop.vet} today, and feed {THIRD}, until a test is clean."
         if over
-        else f"Feed nothing until a test is clean, and not longer than to {case.date(stop.last)}. From {case.date(stop.again)} on call {VET}, and feed {THIRD}.",
+        else f"Feed nothing until a test is clean, and not longer than to {case.date(stop.last)}. From {case.date(stop.again)} on call {stop.vet}, and feed {THIRD}.",
     )

@@ -31,6 +31,12 @@ class Run:
         """Return the last temperature, degC."""
         return self.last.value or 0.0
 
+    @property
+    def urgent(self) -> bool:
+        """Tell whether the last temperature is past the alarm limit of water."""
+        low, high = WATER_LIMITS_C
+        return self.value < low or self.value > high
+
     def lasted(self, case: Case) -> str:
         """Return for how long, as far as readings tell: 3 days, 5 hours."""
         days = (self.last.day - self.first.day).days
@@ -48,8 +54,13 @@ class Run:
 
 @once
 def water_run(case: Case) -> Run | None:
-    """Return the water's run out of the band of the species; None where it is in it, and outdoors, where it follows the weather."""
-    return None if case.enclosure.outdoors else _run(case.readings("temperature"), case.water_band)
+    """Return the water's run out of the band of the species; None where it is in it, and where it follows the weather."""
+    return None if follows_the_weather(case) else _run(case.readings("temperature"), case.water_band)
+
+
+def follows_the_weather(case: Case) -> bool:
+    """Tell whether an enclosure stands outdoors, where nobody sets the water's temperature."""
+    return case.enclosure.outdoors
 
 
 @once
@@ -85,10 +96,10 @@ def water(case: Case) -> Iterator[Consequence]:
     if run is None:
         return
     low, high = WATER_LIMITS_C
-    urgent = run.value < low or run.value > high
+    urgent = run.urgent
     limit = case.degrees(low if run.cold else high)
     yield Consequence(
-        key="heater-check" if case.enclosure.heater else "daily-look",
+        key="heater-check" if case.enclosure.heater or urgent else "daily-look",
         verdict="act" if urgent else "look",
         reading=f"The water was {case.reading('temperature', run.value)} on {case.date(run.last.day)}, {run.lasted(case)}.",
         rule=f"These animals want {case.band(run.band)}"
@@ -99,6 +110,8 @@ def water(case: Case) -> Iterator[Consequence]:
 
 
 def _plan(case: Case, run: Run) -> str:
+    if run.urgent and not case.enclosure.heater and not switched_off(case, "heater-check"):
+        return "First aid is due at once: its note says what to do, in which order."
     if not _has_heater_check(case):
         return "Nothing changes in the plan: find the cause, and measure again today."
     checked = max(case.history.variants(case.enclosure.id, "heater-check").values(), default=None)
