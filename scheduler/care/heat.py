@@ -196,6 +196,7 @@ def cold_season_check(case: Case) -> Iterator[Job]:
             cadence=ByRule(rule=Rule(freq="YEARLY"), start=start),
             window=14,
             minutes=20,
+            skills=("adult",),
             notes=notes,
         )
 

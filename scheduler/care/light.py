@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from scheduler.care import asked, cautions, lamps
+from scheduler.care import asked, cautions, lamps, skills
 from scheduler.care.case import Case
 from scheduler.care.figure import NotKnown
 from scheduler.care.job import Amount, Every, Job, Notes, On
@@ -111,6 +111,7 @@ def uvi_reading(case: Case) -> Iterator[Job]:
         cadence=Every(span=Span(28), anchor=case.anchor),
         window=7,
         minutes=10,
+        skills=skills.METER,
         notes=notes,
     )
     for variant, lamp, day in read_again(case):
@@ -123,6 +124,7 @@ def uvi_reading(case: Case) -> Iterator[Job]:
             cadence=On(days=(day,)),
             window=3,
             minutes=10,
+            skills=skills.METER,
             recorded_as="",
             fixed=True,
             notes=notes,
@@ -150,6 +152,7 @@ def burn_in_baseline(case: Case) -> Iterator[Job]:
             cadence=On(days=(day,)),
             window=7,
             minutes=10,
+            skills=skills.METER,
             notes=lambda lamp=lamp, days=(day - installed).days: _baseline_notes(case, lamp, days),  # type: ignore[misc]
         )
 
@@ -193,6 +196,7 @@ def uv_lamp_order(case: Case) -> Iterator[Job]:
             ),
             window=14,
             minutes=10,
+            skills=("adult",),
             notes=lambda lamp=lamp, installed=installed: _order_notes(case, lamp, installed),  # type: ignore[misc]
         )
 
@@ -277,6 +281,7 @@ def lamp_timer(case: Case) -> Iterator[Job]:
         cadence=Every(span=Span(28 if seasonal else 91), anchor=case.anchor),
         window=7,
         minutes=5,
+        skills=("electrics",),
         notes=notes,
     )
 

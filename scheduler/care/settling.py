@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from scheduler.care import asked, cautions, contacts, limits
+from scheduler.care import asked, cautions, contacts, limits, skills
 from scheduler.care.case import Case, join
 from scheduler.care.job import ByRule, Job, Notes, On
 from scheduler.care.registry import job
@@ -165,6 +165,7 @@ def cycle_test(case: Case) -> Iterator[Job]:
         asks=asked.CYCLE_TEST,
         cadence=ByRule(rule=Rule(freq="DAILY"), start=_day(e.set_up, 1), until=until),
         minutes=10,
+        skills=skills.kit(case),
         notes=notes,
     )
 
@@ -182,6 +183,8 @@ def pre_arrival_check(case: Case) -> Iterator[Job]:
             short="Get ready",
             cadence=On(days=(_day(day, -1),)),
             minutes=20,
+            # Test kits, a UV meter, and hands under lamps.
+            skills=("adult",),
             notes=lambda: _pre_arrival_notes(case),
         )
 
@@ -284,5 +287,7 @@ def basking_review(case: Case) -> Iterator[Job]:
             cadence=On(days=(_day(day, WATCH_DAYS),)),
             window=1,
             minutes=20,
+            # It moves lamps.
+            skills=("adult",),
             notes=notes,
         )

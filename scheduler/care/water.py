@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
-from scheduler.care import asked, cautions, limits
+from scheduler.care import asked, cautions, limits, skills
 from scheduler.care.case import Case
 from scheduler.care.figures.nitrogen import is_measured, longest_allowed
 from scheduler.care.job import Amount, Every, Job, Notes, On
@@ -73,6 +73,7 @@ def water_test(case: Case) -> Iterator[Job]:
         cadence=Every(span=Span(7), anchor=anchor),
         window=2,
         minutes=10,
+        skills=skills.kit(case),
         eve_of="water-change",
         asks=asked.WATER_TEST,
         notes=notes,
@@ -117,6 +118,7 @@ def _follow_ups(case: Case) -> Iterator[Job]:
             cadence=On(days=days),
             window=0,
             minutes=10,
+            skills=skills.kit(case),
             recorded_as="",
             fixed=True,
             notes=notes,
@@ -425,6 +427,8 @@ def top_up(case: Case) -> Iterator[Job]:
         cadence=Every(span=Span(days), anchor=case.anchor, by_weekdays=True),
         window=min(2, days - 1),
         minutes=5,
+        # A pail of water mixed from the hot tap.
+        skills=("lifting",),
         notes=notes,
     )
 
@@ -466,5 +470,7 @@ def wipe_down(case: Case) -> Iterator[Job]:
         cadence=Every(span=Span(7), anchor=case.anchor),
         window=3,
         minutes=10,
+        # Plugs are pulled before hands go in, and cords are wiped.
+        skills=("adult",),
         notes=notes,
     )

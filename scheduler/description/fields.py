@@ -35,7 +35,7 @@ WeekdayName = Literal["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
 FULL_WEEKDAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 WEEKDAY_NAMES: tuple[WeekdayName, ...] = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 Part = Literal["morning", "evening"]
-SKILLS = ("adult", "electrics", "lifting")
+SKILLS = ("adult", "electrics", "lifting", "testing")
 
 
 def wrong(message: str, hint: str = "") -> PydanticCustomError:
