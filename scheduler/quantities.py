@@ -318,18 +318,30 @@ def show_temperature_step(kelvin: float, system: System, formats: Formats = PLAI
     return f"{formats.numeral(_plain(_round(kelvin, ((math.inf, 0.5),))))} °C"
 
 
+_LEAST_G = 0.05
+"""The smallest step of a mass, of a pocket scale for a hatchling's meal."""
+
+
 def show_mass(grams: float, system: System, formats: Formats = PLAIN) -> str:
-    """Return a mass as a kitchen or a bathroom scale shows it: 6 g, 480 g, 11 kg, 24 lb."""
+    """Return a mass as a pocket, a kitchen or a bathroom scale shows it: 0.35 g, 6.2 g, 480 g, 11 kg, 24 lb.
+
+    What is there is never printed as nothing.
+    """
+    if 0 < grams < _LEAST_G:
+        return f"less than {formats.numeral(_plain(_LEAST_G))} g"
+    on_scale = f"{formats.numeral(_plain(_round(grams, ((2, _LEAST_G), (50, 0.1), (math.inf, 1)))))} g"
     if system == "us":
         pounds = convert(grams, "g", "lb")
         if pounds >= 3:
             return f"{formats.number(round(pounds), 'd')} lb"
-        on_scale = _plain(_round(grams, ((20, 0.5), (math.inf, 1))))
+        if grams < 2:
+            # No scale in ounces tells such masses apart.
+            return on_scale
         ounces = _plain(_round(pounds * 16, ((2, 0.05), (math.inf, 0.5))))
-        return f"{formats.numeral(on_scale)} g ({formats.numeral(ounces)} oz)"
+        return f"{on_scale} ({formats.numeral(ounces)} oz)"
     if grams >= 2000:
         return f"{formats.numeral(_plain(_round(grams / 1000, ((10, 0.1), (math.inf, 1)))))} kg"
-    return f"{formats.numeral(_plain(_round(grams, ((20, 0.5), (math.inf, 1)))))} g"
+    return on_scale
 
 
 def show_milligrams(mg: float, formats: Formats = PLAIN) -> str:

@@ -313,7 +313,10 @@ SHOWN = [
     (show_temperature_step, 2.0, "2 °C", "4 °F"),
     (show_area, 6000.0, "6000 cm²", "930 in²"),
     (show_area, 1234.0, "1250 cm²", "190 in²"),
-    (show_mass, 6.2, "6 g", "6 g (0.2 oz)"),
+    (show_mass, 0.24, "0.25 g", "0.25 g"),
+    (show_mass, 1.27, "1.25 g", "1.25 g"),
+    (show_mass, 6.24, "6.2 g", "6.2 g (0.2 oz)"),
+    (show_mass, 36.58, "36.6 g", "36.6 g (1.3 oz)"),
     (show_mass, 480, "480 g", "480 g (17 oz)"),
     (show_mass, 10_970, "11 kg", "24 lb"),
 ]
@@ -355,12 +358,21 @@ def test_printing_rounds_by_at_most_half_a_step(row, share):
     )
 
 
-@given(st.floats(0, 2_000_000))
+@pytest.mark.parametrize("system", ["metric", "us"])
+def test_what_there_is_is_never_printed_as_nothing(system):
+    assert show_mass(0.02, system) == "less than 0.05 g"
+    assert show_mass(0.05, system) == "0.05 g"
+    assert show_mass(0.0, system) == "0 g"
+
+
+@given(st.floats(0.05, 2_000_000))
 def test_masses_are_printed_to_the_step_of_a_kitchen_or_bathroom_scale(grams):
     text = show_mass(grams, "metric")
     number, unit = text.split(" ")
     back = float(number) * {"g": 1, "kg": 1000}[unit]
-    step = 0.5 if grams < 20 else 1 if grams < 2000 else 100 if grams < 10_000 else 1000
+    step = (
+        0.05 if grams < 2 else 0.1 if grams < 50 else 1 if grams < 2000 else 100 if grams < 10_000 else 1000
+    )
     assert abs(back - grams) <= step / 2 + 1e-6
 
 
