@@ -28,7 +28,7 @@ JOB_LIMIT = 2000
 ROUTINE_LIMIT = 4000
 """How many the note of a household's routine has. House value."""
 
-ROUND_LIMIT = 8000
+ROUND_LIMIT = 10_000
 """How many the note of a round has, and of the routine of a site of many enclosures. House value."""
 
 QUARANTINE = "Quarantine, last: tools of its own; wash your hands before and after."

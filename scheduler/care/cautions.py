@@ -50,9 +50,17 @@ SIPHON = Caution(
     "start a siphon with its bulb or by filling the hose, never by mouth.",
     "Siphon: start it by bulb or filled hose, never by mouth.",
 )
+FAULT = Caution(
+    "what does not trip, is cracked, damp or bitten is not used again: faults are for a licensed electrician, by local codes.",
+    "Faults: out of use at once; a licensed electrician mends them.",
+)
 LAMP_OFF = Caution(
-    "switch UV and heat lamps off and let them cool before reaching in; never look into a UV lamp.",
+    "unplug UV and heat lamps and let them cool before reaching in; never look into a UV lamp.",
     "Lamps: off and cool before you reach in; never look into a UV lamp.",
+)
+LAMP_ON = Caution(
+    "the lamp burns while you read it: hold the meter on a rod, keep hands and face out from under the lamp, and never look into a UV lamp.",
+    "Lamp on: meter on a rod, hands out from under; never look into a UV lamp.",
 )
 MERCURY = Caution(
     "these lamps hold mercury. If one breaks: people and animals out, air the room 5 to 10 minutes, no vacuum cleaner, "
@@ -92,7 +100,9 @@ _HEADLINES = {
     MONOXIDE: "No flame, no generator indoors",
     HOT_WATER: "Hot water scalds",
     HEATER: "Let the heater cool",
+    FAULT: "Faults: out of use",
     LAMP_OFF: "Lamps off first",
+    LAMP_ON: "Lamp on: eyes off",
     MERCURY: "Mercury in the lamps",
     HANDS: "Wash your hands after",
 }

@@ -118,7 +118,7 @@ def _feed_notes(case: Case, diet: Diet) -> Notes:
         amount,
         *_diet_lines(case, diet),
         # Here and not with the grams, which differ from tank to tank: this is the same in all of them, and read once.
-        "Take leftovers out with a net after 5 minutes, and look at who ate; where any were left, give less next time.",
+        "Take leftovers out with a net after 5 minutes, hands dry, and look at who ate; where any were left, give less next time.",
     ]
     if own.meals_a_week is None and _unsure(case):
         steps.append(
@@ -198,7 +198,7 @@ def cuttlebone(case: Case) -> Iterator[Job]:
         return Notes(
             steps=(
                 "Scrape the hard backing off a cuttlebone and float a piece of about 5 cm (2 in) in the tank.",
-                "Take the old piece out. Growing animals and laying females may need one sooner.",
+                "Take the old piece out with the net. Growing animals and laying females may need one sooner.",
             ),
             amount=Amount("", "a piece of about 5 cm (2 in)"),
             cautions=(cautions.HANDS,),

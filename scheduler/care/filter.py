@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from scheduler.care import cautions
+from scheduler.care import cautions, switching
 from scheduler.care.case import Case
+from scheduler.care.cautions import Caution
 from scheduler.care.job import Amount, Every, Job, Notes
 from scheduler.care.registry import job
 from scheduler.quantities import Span
@@ -17,14 +18,36 @@ RESTART = Source("nitrifiers suffer within hours without flow; restart within 2 
 def _where(case: Case) -> str:
     f = case.enclosure.filter
     if f is not None and f.kind == "canister":
-        return "Close the stop valves, undo the disconnects and carry the canister to a tub, not to the kitchen sink."
-    return "Take the filter to a tub, not to the kitchen sink."
+        return "Close the stop valves, undo the disconnects and carry the canister to the tub."
+    return "Take the filter to the tub."
 
 
-def _restart(case: Case) -> str:
+def _opened(case: Case, *service: str) -> tuple[str, ...]:
+    """Return the steps of a service between those that take the filter out of use and those that bring it back."""
     f = case.enclosure.filter
-    prime = ", purge it of air," if f is not None and f.kind == "canister" else ""
-    return f"Put the filter back within 2 hours{prime} and see the flow return. After longer, empty the old water out of it first."
+    purged = ", valves open, and purge it of air" if f is not None and f.kind == "canister" else ""
+    treated = "treated water" if case.chlorine_level else "water"
+    return (
+        *switching.unplug(case),
+        f"Siphon {case.litres(case.house.pail_l / 2)} of tank water into a tub kept for this.",
+        _where(case),
+        *service,
+        f"Put the filter back within 2 hours{purged}. After longer, empty its old water first.",
+        f"Pour the tub into the toilet or on the garden. Mix {treated} of the tank's temperature in a clean pail, and top up.",
+        *switching.plug_in_again(case),
+    )
+
+
+def _careful(case: Case) -> tuple[Caution, ...]:
+    return (
+        *switching.hands_in_water(case),
+        *((cautions.HEATER,) if case.enclosure.heater else ()),
+        cautions.HOT_WATER,
+        cautions.SIPHON,
+        cautions.SINK,
+        cautions.NATURE,
+        cautions.HANDS,
+    )
 
 
 @job("filter-check")
@@ -35,15 +58,13 @@ def filter_check(case: Case) -> Iterator[Job]:
 
     def notes() -> Notes:
         return Notes(
-            steps=(
-                "Unplug heater and filter.",
-                _where(case),
-                "Rinse sponges and floss in a pail of drained tank water until the flow is free again; leave the biological media alone.",
+            steps=_opened(
+                case,
+                "Rinse sponges and floss in it until they are free again; leave the biological media alone.",
                 "Look over hoses, seals and the impeller; wipe the impeller clean.",
-                _restart(case),
             ),
             amount=Amount("", "sponges and floss, not the media"),
-            cautions=(cautions.UNPLUG, cautions.HEATER, cautions.SINK, cautions.HANDS),
+            cautions=_careful(case),
             reason="clogged sponges starve the biofilter of oxygen; tap water with chlorine would kill it.",
             sources=(COMMON_PRACTICE, RESTART),
         )
@@ -105,15 +126,15 @@ def media_rinse(case: Case) -> Iterator[Job]:
     def notes() -> Notes:
         return Notes(
             steps=(
-                "Unplug heater and filter.",
-                _where(case),
-                _half(case),
-                "Swirl them gently in drained tank water, never under the tap. Leave the rest as it is.",
-                _restart(case),
+                *_opened(
+                    case,
+                    _half(case),
+                    "Swirl them gently in the tub, never under the tap. Leave the rest as it is.",
+                ),
                 "Test ammonia and nitrite after 2, 4 and 7 days.",
             ),
             amount=Amount("", _which_half(case)),
-            cautions=(cautions.UNPLUG, cautions.HEATER, cautions.SINK, cautions.HANDS),
+            cautions=_careful(case),
             reason="the bacteria that remove ammonia live on the media; half of them always stays untouched.",
             sources=(
                 Source(

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from scheduler.care import contacts
+from scheduler.care import contacts, switching
 from scheduler.care.case import Case, join
 from scheduler.care.figures.heat import ALARM_LOW_C, water_hours
 from scheduler.sources import Source
@@ -44,16 +44,13 @@ def too_warm(case: Case) -> Iterator[str]:
     yield from contacts.tell_coordinator(case)
 
 
-def warm_again(case: Case) -> str:
-    """Return the last step after water was too warm: what was switched off comes on again."""
-    lamps = "the lamps on at their hours, " if case.enclosure.lamp else ""
-    heater = (
-        f"a heater that passed its check plugged in, under water{_set_to(case)}, "
-        if case.enclosure.heater
-        else ""
+def warm_again(case: Case) -> tuple[str, ...]:
+    """Return the last steps after water was too warm, where no check of a heater has them."""
+    lamps = switching.plug_in_again(case, "lamp", lead="Once the water is back switch on again, and see")
+    return (
+        *(lamps if not case.enclosure.heater else ()),
+        f"Close the cover. Come back after {READ_AGAIN_MINUTES} minutes, and look again.",
     )
-    flows = " See that the filter flows." if case.enclosure.filter else ""
-    return f"Once the water is back: {lamps}{heater}the cover closed.{flows} Look again in {READ_AGAIN_MINUTES} minutes."
 
 
 def too_cold(case: Case, celsius: float) -> Iterator[str]:
@@ -73,15 +70,9 @@ def too_cold(case: Case, celsius: float) -> Iterator[str]:
 
 
 def cold_again(case: Case) -> str:
-    """Return the last step after water was too cold: what was switched off comes on again, and food."""
-    flows = ", and that the filter flows" if case.enclosure.filter else ""
-    heater = (
-        f"See that the heater is plugged in, under water{_set_to(case)}{flows}. "
-        if case.enclosure.heater
-        else ""
-    )
+    """Return the last step after water was too cold: when there is food again."""
     band = case.band(case.water_band) if case.water_band else "the warmth that the species needs"
-    return f"{heater}Food again once the water has been at {band} for {FED_AGAIN_H} hours."
+    return f"Food again {FED_AGAIN_H} hours after the water has come to {band}."
 
 
 def _set_to(case: Case) -> str:
@@ -129,20 +120,10 @@ def power_cut(case: Case) -> Iterator[str]:
             "A battery air pump keeps air in the water and the filter's bacteria alive. A filter that stood for more than 2 hours is emptied "
             "of its old water before it runs again."
         )
-    on = "; ".join(
-        filter(
-            None,
-            (
-                "the filter, and see it flow" if e.filter else "",
-                f"the heater, under water{_set_to(case)}" if e.heater else "",
-                "the lamps, their timer set right" if e.lamp else "",
-            ),
-        )
+    yield from switching.plug_in_again(
+        case, lead="With the power back take the blankets off first. Then plug in again, and see"
     )
-    test = ", and test ammonia and nitrite on the next day" if e.filter else ""
-    yield (
-        f"With the power back, take the blankets off first. Then plug in again what was unplugged: {on}. Look again in 10 minutes{test}."
-    )
+    yield f"Come back after 10 minutes, and see that all of it runs.{' Test ammonia and nitrite on the next day.' if e.filter else ''}"
 
 
 def _falls(case: Case) -> str:
@@ -150,17 +131,17 @@ def _falls(case: Case) -> str:
     start, room = case.set_to_c, case.site.place.room_low
     if start is None or room is None or not case.enclosure.heater:
         return ""
-    marks = [(ALARM_LOW_C, "the alarm"), (NO_FOOD_UNDER_C, "under which no turtle is fed")]
+    marks = [(ALARM_LOW_C, " (alarm)"), (NO_FOOD_UNDER_C, " (no food)")]
     if case.water_band is not None:
-        marks.insert(0, (case.water_band[0], "the least that these animals want"))
+        marks.insert(0, (case.water_band[0], ""))
     found = [
-        f"{case.degrees(celsius)}, {what}, after {_hours(hours)}"
+        f"{case.degrees(celsius)}{what} within {_hours(hours)}"
         for celsius, what in marks
         if celsius < start and (hours := water_hours(case, start, celsius, 0.0)) is not None
     ]
     if not found:
         return ""
-    return f"In your coldest room ({case.degrees(room)}) the water falls from {case.degrees(start)} to {'; to '.join(found)}."
+    return f"In your coldest room ({case.degrees(room)}) the water falls to {', '.join(found)}."
 
 
 def _hours(hours: float) -> str:

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import replace
 
-from scheduler.care import asked, cautions, contacts, signs
+from scheduler.care import asked, cautions, contacts, signs, switching
 from scheduler.care.case import Case, join
 from scheduler.care.figure import NotKnown
 from scheduler.care.figures.heat import LIMITS, WATER_LIMITS_C
@@ -52,7 +52,7 @@ def daily_look(case: Case) -> Iterator[Job]:
         if case.enclosure.resident:
             steps += [
                 "Count the animals; see each move, breathe and look about as usual.",
-                "Take leftovers and droppings out with a net.",
+                "Take leftovers and droppings out with a net, hands dry.",
                 signs.soon(case),
                 signs.today(case),
             ]
@@ -60,7 +60,7 @@ def daily_look(case: Case) -> Iterator[Job]:
         return Notes(
             steps=tuple(steps),
             amount=Amount("", f"water fine: {case.band(case.water_band)}") if case.water_band else None,
-            cautions=(cautions.HANDS, cautions.UNPLUG, cautions.VET),
+            cautions=(cautions.HANDS, cautions.VET),
             reason="most trouble shows a day before it is trouble.",
             sources=(
                 LIMITS,
@@ -121,14 +121,16 @@ def weigh_measure(case: Case) -> Iterator[Job]:
         ]
         return Notes(
             steps=(
+                *switching.unplug(case),
                 "Hold each animal low over a soft, dry place, with both hands.",
                 "Weigh it in a tub before feeding; measure the carapace in a straight line from front to back edge, with calipers or two books.",
                 "Record both, or write them into the description: meals and space follow the size.",
                 f"More than {case.numeral(case.house.weight_loss * 100)} % lighter than its best weight (a hatchling {case.numeral(case.house.weight_loss_young * 100)} %): weigh it again within 3 days, and if it is as light call {contacts.whom(case, 'vet')}; at twice that call at once.",
                 *known,
+                *switching.plug_in_again(case),
             ),
             amount=Amount("", f"{animals} animal{'s' if animals != 1 else ''}"),
-            cautions=(cautions.HANDS, cautions.VET),
+            cautions=(*switching.hands_in_water(case), cautions.HANDS, cautions.VET),
             reason="a scale sees illness before the eye does, and growth decides on food and space.",
             sources=(
                 Source("weights every four weeks", "house value"),
@@ -153,11 +155,13 @@ def weigh_measure(case: Case) -> Iterator[Job]:
         def again(loss: Loss = loss) -> Notes:
             return Notes(
                 steps=(
-                    f"{loss.resident.name} weighed {case.grams(loss.last_g)} on {case.date(loss.last_on)}, {loss.share * 100:.0f} % under its best. Weigh it again, before feeding, on the same scale.",
-                    "Record the weight. Look at appetite, eyes, nose, shell and droppings.",
+                    f"{loss.resident.name} weighed {case.grams(loss.last_g)} on {case.date(loss.last_on)}, {loss.share * 100:.0f} % under its best. Weigh it again, before feeding, on the same scale:",
+                    *switching.unplug(case),
+                    "Weigh it in a tub, and record the weight. Look at appetite, eyes, nose, shell and droppings.",
                     signs.soon(case),
+                    *switching.plug_in_again(case),
                 ),
-                cautions=(cautions.HANDS, cautions.VET),
+                cautions=(*switching.hands_in_water(case), cautions.HANDS, cautions.VET),
                 reason="a loss that goes on is an illness until a vet says otherwise.",
                 sources=(case.house.source("weight_loss_young" if loss.young else "weight_loss"),),
             )
@@ -189,9 +193,11 @@ def vet_check(case: Case) -> Iterator[Job]:
             steps=(
                 f"Make an appointment with {contacts.whom(case, 'vet')}; ask whether to bring droppings.",
                 "Take the record of weights, lengths, temperatures and UVI readings along.",
-                "Carry each animal damp, dark and warm in a box of its own.",
+                *switching.unplug(case),
+                "Take each animal out, and carry it damp, dark and warm in a box of its own.",
+                *switching.plug_in_again(case, lead="Before you leave, plug in again, and see"),
             ),
-            cautions=(cautions.HANDS, cautions.LAW),
+            cautions=(*switching.hands_in_water(case), cautions.HANDS, cautions.LAW),
             reason="a yearly check with a faecal test finds what a keeper cannot see.",
             sources=(Source("yearly vet check and faecal test: practice", "from memory"),),
         )
@@ -277,8 +283,8 @@ def space_review(case: Case) -> Iterator[Job]:
         by_sheets = case.species_notes("size")
         return Notes(
             steps=(
-                "Measure the longest carapace in a straight line.",
-                f"Measure the floor ({floor}) and the depth of water.",
+                "Take the longest carapace from the last measuring, in a straight line.",
+                f"Measure the floor ({floor}) from outside, and the depth of water with a wooden stick.",
                 f"Hold both against your local code{_ask_about_it(case)}, and write down when the next size is needed.",
                 *limits,
                 *adults,

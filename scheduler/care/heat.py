@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import replace
 
-from scheduler.care import asked, cautions, contacts, first_aid, signs
+from scheduler.care import asked, cautions, contacts, first_aid, signs, switching
 from scheduler.care.case import Case, join
 from scheduler.care.figures.heat import LIMITS
 from scheduler.care.filter import RESTART
@@ -29,27 +29,44 @@ def heater_check(case: Case) -> Iterator[Job]:
     """Check thermostat and body of each heater monthly."""
     heaters = case.enclosure.heater
 
+    run = water_run(case)
+
     def notes() -> Notes:
         aim = "the set temperature" if case.set_to_c is None else case.degrees(case.set_to_c)
         glass = any(h.body == "glass" for h in heaters)
         steps = [
             f"Read the water with a second thermometer: it should show {aim}, within 1 °C (2 °F).",
-            "Turn the set point down until the heater goes off, then back: it must switch both times.",
-            "Unplug it, let it cool 15 to 30 minutes, then look for cracks, lime and a loose cord.",
+            "Turn the set point down until the heater goes off, then back: it must switch both times. "
+            "For a dial under water unplug everything first, and plug in again to look.",
         ]
-        if glass:
-            steps.append(
-                "A glass body can be broken by a turtle: plan for one of titanium or hard plastic, behind a guard."
-            )
         hottest = case.value("stuck_temperature")
         if hottest is not None:
             steps.append(
                 f"Know the worst: stuck on, the strongest heater brings the water to {case.degrees(hottest)} in your warmest room."
             )
+        steps += switching.unplug(case)
+        steps.append(
+            "Look for cracks, lime and loose cords. A heater that is damaged or did not switch stays unplugged: put in a spare or "
+            "a new one today."
+        )
+        if glass:
+            steps.append(
+                "A glass body can be broken by a turtle: plan for one of titanium or hard plastic, behind a guard."
+            )
+        if run is None or run.cold:
+            steps += switching.plug_in_again(case)
+        else:
+            steps += switching.plug_in_again(case, "filter")
+            steps += switching.plug_in_again(
+                case,
+                "heater",
+                "lamp",
+                lead=f"Once the water is down to {case.degrees(run.band[1])}, plug in again, and see",
+            )
         return Notes(
             steps=tuple(steps),
             amount=Amount("", f"should show {aim}"),
-            cautions=(cautions.UNPLUG, cautions.HEATER),
+            cautions=(*switching.hands_in_water(case), cautions.HEATER),
             worked=case.known(
                 "heat_loss", "heater_power", "heater_power_needed", "heat_up_time", "stuck_temperature"
             ),
@@ -76,7 +93,7 @@ def heater_check(case: Case) -> Iterator[Job]:
     def because() -> Notes:
         said = f"The water was {case.degrees(run.value)} on {case.date(run.last.day)}, {run.lasted(case)}; these animals want {case.band(run.band)}."
         made = notes() if heaters else Notes(steps=(), sources=(FIRST_AID,), reason=HARM)
-        cared = made.cautions if heaters else (cautions.UNPLUG,)
+        cared = made.cautions
         return replace(
             made,
             steps=_at_once(case, run, said, made.steps),
@@ -133,7 +150,7 @@ def _at_once(case: Case, run: Run, said: str, check: tuple[str, ...]) -> tuple[s
         *aid[1:],
         *((f"Then look into the heater. {checked}",) if check else ()),
         *check,
-        first_aid.warm_again(case),
+        *first_aid.warm_again(case),
     )
 
 
@@ -158,7 +175,6 @@ def cold_season_check(case: Case) -> Iterator[Job]:
                 if case.enclosure.heater
                 else []
             ),
-            *cut,
         ]
         if case.enclosure.outdoors:
             steps = _before_the_cold_outdoors(case)
@@ -168,9 +184,11 @@ def cold_season_check(case: Case) -> Iterator[Job]:
             steps.append(
                 "Write latitude into the [site] table: then this comes once a year, at the right end of it."
             )
+        # Last, so that a note that unplugs ends with what runs again.
+        steps += cut
         return Notes(
             steps=tuple(steps),
-            cautions=(cautions.UNPLUG, *((cautions.MONOXIDE,) if cut else ()), cautions.VET),
+            cautions=(*((cautions.MONOXIDE,) if cut else ()), cautions.VET),
             reason="between 10 and 18 °C (50 and 64 °F) a turtle is too cold to digest and too warm to rest.",
             sources=(
                 Source("danger band of 10 to 18 °C for indoor keeping", "house value"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from scheduler.care import asked, cautions, lamps, skills
+from scheduler.care import asked, cautions, lamps, skills, switching
 from scheduler.care.case import Case
 from scheduler.care.figure import NotKnown
 from scheduler.care.job import Amount, Every, Job, Notes, On
@@ -30,9 +30,10 @@ def lamp_clean(case: Case) -> Iterator[Job]:
     def notes() -> Notes:
         return Notes(
             steps=(
-                "Switch the lamps off, unplug them and let them cool for half an hour.",
+                *switching.unplug(case, "lamp"),
                 "Wipe bulbs, tubes, reflectors and guards with a dry cloth.",
                 "See that sockets are whole, guards tight, and each lamp hangs from something better than its clamp.",
+                *switching.plug_in_again(case, "lamp"),
             ),
             cautions=(cautions.LAMP_OFF, cautions.MERCURY)
             if any(lamp.gives_uv for lamp in case.enclosure.lamp)
@@ -62,7 +63,7 @@ def uvi_reading(case: Case) -> Iterator[Job]:
 
     def notes() -> Notes:
         steps = [
-            "Let the lamps burn for half an hour, then hold the meter where the shell is when the turtle basks."
+            "Let the lamps burn, come back after half an hour, and hold the meter where the shell is when the turtle basks."
         ]
         for lamp in found:
             at = f" {case.cm(lamp.basking_distance)} from the lamp" if lamp.basking_distance else ""
@@ -93,7 +94,7 @@ def uvi_reading(case: Case) -> Iterator[Job]:
             )
         return Notes(
             steps=tuple(steps),
-            cautions=(cautions.LAMP_OFF,),
+            cautions=(cautions.LAMP_ON,),
             reason="ultraviolet fades unseen: a lamp can look as bright as ever and give none.",
             sources=(
                 BASELINE,
@@ -169,7 +170,7 @@ def _baseline_notes(case: Case, lamp: Lamp, days: int) -> Notes:
             f"Read the UVI {where}.",
             "Record it, or write it into the lamp's table as uvi and uvi_at: later readings are compared with it.",
         ),
-        cautions=(cautions.LAMP_OFF,),
+        cautions=(cautions.LAMP_ON,),
         reason="a discharge lamp settles in its first hundred hours; a baseline read earlier is too high.",
         sources=(BURN_IN,),
     )
@@ -235,12 +236,13 @@ def _replace_notes(case: Case, lamp: Lamp, installed: dt.date) -> Notes:
     return Notes(
         steps=(
             "Read the old lamp's UVI once more and write it down.",
-            "Switch off, unplug, and let the lamp cool for half an hour.",
+            *switching.unplug(case, "lamp"),
             f"Fit the new {lamp.kind} lamp at the same distance, in a ceramic socket, with its guard.",
+            *switching.plug_in_again(case, "lamp"),
             "Record the job: the new lamp's age counts from then. Without a record write the new `installed` into the description, and take the old UVI out.",
         ),
         amount=Amount("", f"1 {lamp.kind} lamp"),
-        cautions=(cautions.LAMP_OFF, cautions.UNPLUG, cautions.MERCURY),
+        cautions=(cautions.LAMP_OFF, cautions.MERCURY),
         reason=f"the ultraviolet of a lamp fades long before its light does. The day comes from {lamps.life(case, lamp, installed).why}.",
         sources=(lamps.life(case, lamp, installed).source, BASELINE),
         worked=case.known("uvi_at_basking", "uv_lamp_replace_on"),

@@ -7,7 +7,7 @@ import functools
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
-from scheduler.care import asked, cautions, contacts, signs
+from scheduler.care import asked, cautions, contacts, signs, switching
 from scheduler.care.case import Case
 from scheduler.care.job import Amount, ByRule, Job, Notes, On
 from scheduler.care.registry import Rule as CareRule
@@ -120,12 +120,14 @@ def quarantine_weigh(case: Case, q: Quarantine) -> Iterator[Job]:
     def notes() -> Notes:
         return Notes(
             steps=(
+                *switching.unplug(case),
                 "Weigh each animal in a dry tub of its own, on the same scale, before feeding. Write the grams down.",
                 f"More than {case.numeral(case.house.weight_loss * 100)} % under the first weight (a hatchling {case.numeral(case.house.weight_loss_young * 100)} %): call {contacts.whom(case, 'vet')}.",
+                *switching.plug_in_again(case),
                 "Disinfect scale and tub.",
             ),
             amount=_animals(case),
-            cautions=(cautions.HANDS, cautions.VET),
+            cautions=(*switching.hands_in_water(case), cautions.HANDS, cautions.VET),
             reason="weight falls before other signs of illness show.",
             sources=(
                 Source("weekly weights in quarantine", "house value"),
@@ -161,7 +163,7 @@ def faecal_test(case: Case, q: Quarantine) -> Iterator[Job]:
     def notes() -> Notes:
         return Notes(
             steps=(
-                "Collect fresh droppings in a clean, closed, labelled pot; keep it cool, away from food.",
+                "Collect fresh droppings with the net into a clean, closed, labelled pot; keep it cool, away from food.",
                 f"Bring them to {contacts.whom(case, 'vet')} the same day, for a direct and a flotation test.",
                 "Write the result down. A find is treated first, and the vet says when to test again.",
             ),

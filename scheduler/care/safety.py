@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from scheduler.care import cautions, contacts
+from scheduler.care import cautions, contacts, switching
 from scheduler.care.case import Case
 from scheduler.care.job import Every, Job, Notes
 from scheduler.care.registry import job
@@ -12,25 +12,21 @@ from scheduler.quantities import Span
 from scheduler.sources import HOUSE, Source
 
 
-def _has_electrics(case: Case) -> bool:
-    e = case.enclosure
-    return bool(e.filter or e.heater or e.lamp)
-
-
 @job("rcd-test")
 def rcd_test(case: Case) -> Iterator[Job]:
     """Press the test button of the ground-fault device monthly."""
-    if not _has_electrics(case):
+    if not switching.is_electric(case):
         return
 
     def notes() -> Notes:
         return Notes(
             steps=(
                 "Press the test button of the ground-fault device (RCD or GFCI) that feeds the enclosure: everything on it must go off.",
-                "Reset it, and see filter, heater and lamps start again.",
-                f"It did not trip, or there is none: use nothing on that socket and call {contacts.whom(case, 'electrician')}.",
+                f"It did not trip, or there is none: use nothing on that socket, feed the enclosure from one whose device trips, and call {contacts.whom(case, 'electrician')} today.",
+                "Reset it, and see that all starts again.",
+                f"Come back after 10 minutes, and see that all of it runs: {switching.running(case)}.",
             ),
-            cautions=(cautions.UNPLUG,),
+            cautions=(cautions.FAULT,),
             reason="it is what stands between a cracked heater and a hand in the water. Local wiring rules apply.",
             sources=(
                 Source(
@@ -54,16 +50,18 @@ def rcd_test(case: Case) -> Iterator[Job]:
 @job("cord-check")
 def cord_check(case: Case) -> Iterator[Job]:
     """Look over cords, hoses, seals and the stand every quarter."""
-    if not _has_electrics(case):
+    if not switching.is_electric(case):
         return
 
     def notes() -> Notes:
         return Notes(
             steps=(
-                "Unplug everything. Look along each cord for cuts, brittle spots and bite marks; replace, do not tape.",
+                *switching.unplug(case),
+                "Look along each cord for cuts, brittle spots and bite marks; replace, do not tape.",
                 "See that each cord hangs in a drip loop and the power strip sits above the water line, to one side.",
                 "Feel hoses and seals for damp; look at the silicone seams and under the enclosure.",
                 "See that the stand carries the whole footprint and is level and dry.",
+                *switching.plug_in_again(case),
             ),
             cautions=(cautions.UNPLUG, cautions.HANDS),
             reason="water finds the way along a cord, and a slow leak finds the floor.",

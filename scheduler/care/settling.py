@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from scheduler.care import asked, cautions, contacts, limits, skills
+from scheduler.care import asked, cautions, contacts, limits, skills, switching
 from scheduler.care.case import Case, join
 from scheduler.care.job import ByRule, Job, Notes, On
 from scheduler.care.registry import job
@@ -17,6 +17,12 @@ from scheduler.sources import COMMON_PRACTICE, HOUSE, Source
 
 WATCH_DAYS = 14
 """Basking is to be seen by day 14 after arrival. Common practice, no published source."""
+
+LEAK_TEST_HOURS = 2
+"""The filled enclosure stands for so long, and is looked at again the next morning, before anything is plugged in or trusted.
+House value."""
+
+LEAK_TEST = Source(f"leak test of {LEAK_TEST_HOURS} hours, and a look the next morning", "house value")
 
 CYCLE_TIMES = Source("a new biofilter takes 1 to 6 weeks: FAO aquaponics glossary", "published")
 
@@ -37,7 +43,7 @@ def treat_driftwood(case: Case) -> Iterator[Job]:
             steps=(
                 "Only if driftwood goes in: brush it under running water, no soap.",
                 "Boil it for an hour in a pot that is kept for this; turn it over halfway if it does not fit.",
-                "Let it cool in the pot, then soak it in cold water until set-up.",
+                "Come back when it has cooled in the pot, and soak it in cold water until set-up.",
             ),
             cautions=(cautions.HOT_WATER,),
             reason="boiling kills what lives in the wood, and it sinks and stains less afterwards.",
@@ -66,6 +72,7 @@ def fit_out(case: Case) -> Iterator[Job]:
         title="fit out",
         short="Fit out",
         cadence=On(days=(case.enclosure.set_up,)),
+        # Without the hours of the leak test, in which nobody has to stay.
         minutes=240,
         skills=("adult", "electrics", "lifting"),
         # A tank is carried to its stand by two, whatever it weighs: common practice, no published source.
@@ -76,8 +83,14 @@ def fit_out(case: Case) -> Iterator[Job]:
 
 def _fit_out_notes(case: Case) -> Notes:
     e = case.enclosure
+    late = (
+        " Nothing electric is plugged in before the leak test is passed."
+        if switching.is_electric(case)
+        else ""
+    )
     steps = [
-        "Set the stand level; it carries the whole footprint. Nothing electric is plugged in before the last step."
+        "Set the stand so that it carries the whole footprint. Lay a spirit level on it along and across, and shim its feet "
+        f"until the bubble stands in the middle both ways.{late}"
     ]
     if e.substrate is not None and e.substrate.kind != "bare":
         bed = (
@@ -91,23 +104,33 @@ def _fit_out_notes(case: Case) -> Notes:
         )
         if e.substrate.kind == "river stones":
             steps.append("Every stone is larger than the turtle's head, so that none can be swallowed.")
+    parts = [*(["filter"] if e.filter else []), *(["heater"] if e.heater else [])]
     steps.append(
-        "Set in filter, heater, thermometer and basking place; the place carries the animals and stays dry."
+        f"Set in {join((*parts, 'thermometer', 'basking place'))}; the place carries the animals and stays dry."
     )
+    if case.chlorine_level:
+        whole = f", {case.litres(case.water_l)}" if case.water_l is not None else ""
+        amount = (
+            f": it has to neutralise {case.milligrams(disinfectant.chlorine_mg(case.water_l, case.chlorine_level))} (as Cl2)"
+            if case.water_l is not None
+            else ""
+        )
+        steps.append(
+            f"Put conditioner for the whole enclosure{whole}, in before the water runs, by its label{amount}."
+        )
     fill = (
         f"Fill {case.litres(case.water_l)} of tap water"
         if case.water_l is not None
         else "Fill in tap water (measure the litres: they are needed later)"
     )
     to = f", up to {case.cm(e.water_depth)} over the floor" if e.water_depth else ""
-    steps.append(f"{fill}{to}.")
-    if case.chlorine_level:
-        amount = (
-            f": it has to neutralise {case.milligrams(disinfectant.chlorine_mg(case.water_l, case.chlorine_level))} (as Cl2)"
-            if case.water_l is not None
-            else ""
-        )
-        steps.append(f"Treat it with conditioner by its label{amount}.")
+    steps.append(
+        f"{fill}{to}. At a hand's height stop and look: the water stands as high at every corner, or drain it and shim the stand again."
+    )
+    steps.append(
+        "Leak test: dry the outside, lay dry paper along the seams, under the edge of the enclosure and under each hose, and come "
+        f"back after {LEAK_TEST_HOURS} hours. Paper wet anywhere: drain it, and mend or change what leaks."
+    )
     steps.append("Cover every opening: a turtle climbs out of a full tank.")
     by_sheets = case.species_notes("air", "cover", "basking")
     steps += [f"{species}: {note.words}" for species, note in by_sheets]
@@ -115,21 +138,24 @@ def _fit_out_notes(case: Case) -> Notes:
         steps.append(
             "Hang the lamps in ceramic sockets with guards, at their distance from the basking place, and not by a clamp alone."
         )
-    steps.append(
-        "Plug in with dry hands, cords in drip loops: filter first, purged of air; the heater once it has been under water for half an hour."
+    canister = e.filter is not None and e.filter.kind == "canister"
+    purged = "Purge the filter of air. " if canister else ""
+    steps += switching.plug_in_again(
+        case, lead=f"{purged}Plug in with dry hands, cords in drip loops, and see"
     )
+    steps.append("Look again the next morning: floor, stand and paper are dry, and all of it still runs.")
     return Notes(
         steps=tuple(steps),
         cautions=(
-            cautions.UNPLUG,
+            *switching.hands_in_water(case),
             cautions.lift(case.house.pail_l, case.formats),
-            cautions.LAMP_OFF,
             cautions.SINK,
             cautions.HANDS,
         ),
         reason="the order keeps hands, water and current apart, and nothing has to come out again.",
         sources=(
             COMMON_PRACTICE,
+            LEAK_TEST,
             *([volume.GEOMETRY] if case.water_l is not None else []),
             *(note.cited for _, note in by_sheets),
         ),
@@ -210,11 +236,13 @@ def _pre_arrival_notes(case: Case) -> Notes:
             f"Measure both temperatures with a second thermometer. {water}, {basking}.",
             "Measure the UVI at the basking place, and that it falls to nothing in the shade.",
             "Test ammonia and nitrite: neither should be found.",
-            "Try the ramp, the cover and every opening with your hand.",
             f"Have a scale, a tub and the vet's number{contacts.in_brackets(case, 'vet')} ready.",
             *(f"{species}: {note.words}" for species, note in by_sheets),
+            *switching.unplug(case),
+            "Try the ramp, the cover and every opening with your hand.",
+            *switching.plug_in_again(case),
         ),
-        cautions=(cautions.UNPLUG, cautions.LAMP_OFF, cautions.LAW),
+        cautions=(*switching.hands_in_water(case), cautions.HANDS, cautions.LAW),
         reason="what is wrong now is mended in minutes; with a frightened animal in the tank it is not.",
         sources=(
             COMMON_PRACTICE,
@@ -263,14 +291,16 @@ def basking_review(case: Case) -> Iterator[Job]:
             warm = f" to {case.band(case.basking_band)}" if case.basking_band else ""
             return Notes(
                 steps=(
-                    f"Seen basking in these two weeks: {names}? Then all is well, change nothing.",
-                    "If not, change one thing and watch for three days, in this order:",
+                    f"Seen basking in these two weeks: {names}? Then all is well: change nothing, and stop here.",
+                    *switching.unplug(case),
+                    "Change one thing, the first of these three that is not right:",
                     "The ramp: rough, gentle, reaching well under water.",
                     f"The heat: lower or stronger lamp, until the surface comes{warm or ' to the warmth the species needs'}.",
                     "The place: quieter, less in view, larger.",
-                    f"Still nothing, or not eating for 7 days (a hatchling 3): call {contacts.whom(case, 'vet')}.",
+                    *switching.plug_in_again(case),
+                    f"Watch for three days, then change the next in the same way. Still nothing, or not eating for 7 days (a hatchling 3): call {contacts.whom(case, 'vet')}.",
                 ),
-                cautions=(cautions.LAMP_OFF, cautions.UNPLUG, cautions.VET),
+                cautions=(*switching.hands_in_water(case), cautions.HANDS, cautions.VET),
                 reason="an animal that does not bask gets no warmth to digest and no ultraviolet to build bone.",
                 sources=(
                     COMMON_PRACTICE,

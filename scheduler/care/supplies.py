@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from scheduler.care import cautions
 from scheduler.care.case import Case
 from scheduler.care.figure import Figure
 from scheduler.care.figures.feeding import topped_up_a_day
@@ -52,7 +51,6 @@ def supplies(case: Case) -> Iterator[Job]:
             steps.append("Sponges, floss and a spare seal for the filter.")
         return Notes(
             steps=tuple(steps),
-            cautions=(cautions.SINK,),
             reason="what runs out on a Sunday is missing on a Sunday.",
             sources=(Source("amounts follow from the description", "computed"), HOUSE),
             worked=case.known(

@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
-from scheduler.care import asked, cautions, limits, skills
+from scheduler.care import asked, cautions, limits, skills, switching
 from scheduler.care.case import Case
 from scheduler.care.figures.nitrogen import is_measured, longest_allowed
 from scheduler.care.job import Amount, Every, Job, Notes, On
@@ -222,20 +222,19 @@ def _with_share(case: Case, share: float) -> Case:
 
 
 def _change_notes(case: Case) -> Notes:
-    steps: list[str] = []
-    if case.enclosure.heater:
-        steps.append(_heater_off(case))
-    steps += _drain(case)
-    steps.append(_new_water(case))
-    neutralise = _neutralise(case)
-    if neutralise:
-        steps.append(neutralise)
-    steps.append("Pour the new water in slowly, away from the animals, up to the usual line.")
-    if case.enclosure.heater or case.enclosure.filter:
-        steps.append("Switch the filter on and see it run; switch the heater on once it is under water.")
-    steps.append("Pour the old water into the toilet or on the garden.")
+    drained_by_hose = case.change_l is not None and case.change_l > case.house.hose_from_l
+    steps = [
+        "Lay the waste hose to the toilet or the garden, and tie its end down there."
+        if drained_by_hose
+        else "Clear the way to the toilet or the garden, where each pail of old water goes.",
+        *switching.unplug(case),
+        *_drain(case),
+        *(_new_water_by_hose(case) if _fills_by_hose(case) else _new_water_by_pail(case)),
+        *switching.plug_in_again(case),
+    ]
     careful = [
-        cautions.UNPLUG,
+        *switching.hands_in_water(case),
+        *((cautions.HEATER,) if case.enclosure.heater else ()),
         cautions.HOT_WATER,
         cautions.lift(case.house.pail_l, case.formats),
         cautions.SIPHON,
@@ -243,8 +242,6 @@ def _change_notes(case: Case) -> Notes:
         cautions.NATURE,
         cautions.HANDS,
     ]
-    if case.enclosure.heater:
-        careful.insert(1, cautions.HEATER)
     sources = [case.change_source, MATCHING, case.house.source("pail")]
     if case.change_l is not None:
         sources += [volume.GEOMETRY, *([volume.POROSITY] if case.substrate_cm else [])]
@@ -304,14 +301,6 @@ def _why_so_often(case: Case) -> str:
     return f"{reason} At this rhythm nitrate stands at about {peak:.0f} mg/L before a change{by}."
 
 
-def _heater_off(case: Case) -> str:
-    line = case.value("line_after_change")
-    low = ""
-    if line is not None and case.enclosure.water_depth:
-        low = f" The line falls by {case.cm(case.enclosure.water_depth - line)}: a heater above it would crack or burn."
-    return f"Unplug the heater and let it cool 15 to 30 minutes; unplug the filter.{low}"
-
-
 def _drain(case: Case) -> list[str]:
     share = f"{case.change_share * 100:.0f} %"
     line = case.value("line_after_change")
@@ -329,7 +318,10 @@ def _drain(case: Case) -> list[str]:
             f"Drain {share} of the water. How many litres that is follows once length, width and water depth are "
             "measured and stand in the description.",
         ]
-    drained = f"Drain {case.litres(case.change_l)} ({share}): stop when the water stands {case.cm(line)} over the floor."
+    low = ""
+    if case.enclosure.heater and case.enclosure.water_depth:
+        low = f", {case.cm(case.enclosure.water_depth - line)} lower: a hot heater above it cracks or burns"
+    drained = f"Drain {case.litres(case.change_l)} ({share}): stop when the water stands {case.cm(line)} over the floor{low}."
     count = volume.pails(case.change_l, case.house.pail_l)
     each = case.change_l / count
     by_pail = (
@@ -340,38 +332,95 @@ def _drain(case: Case) -> list[str]:
     return [*first, drained, f"By hand that is {by_pail}; never fill one fuller."]
 
 
-def _new_water(case: Case) -> str:
+def _fills_by_hose(case: Case) -> bool:
+    """Tell whether the new water runs in by hose: where there is much of it, and the taps can give its warmth."""
+    if case.change_l is None or case.change_l <= case.house.hose_from_l:
+        return False
+    return not _taps_cannot_warm(case)
+
+
+def _taps_cannot_warm(case: Case) -> bool:
+    tap = case.site.place.tap_water
+    known = case.set_to_c is not None and tap.cold is not None and tap.hot is not None
+    return known and case.change_l is not None and case.hot_l is None
+
+
+def _new_water_by_hose(case: Case) -> Iterator[str]:
+    """Yield the steps of new water from the tap: what treats it is in the tank before it runs, for all of the tank's water."""
+    if case.chlorine_level:
+        yield _treated(
+            case,
+            f"Put conditioner for the whole tank{_whole(case)} into it before any water runs, by its label",
+        )
+    step = case.degrees_apart(MATCH_K)
+    target = case.set_to_c
+    warm = (
+        f"at {case.degrees(target)}, within {step}"
+        if target is not None
+        else f"as warm as the tank, within {step}"
+    )
+    parts, chills = _parts(case)
+    mixed = f": {parts}. {chills}" if parts else "."
+    yield f"Set the mixer tap so that the hose runs {warm}, by a thermometer in the stream{mixed}"
+    yield (
+        "Tie the hose's end above the water, so that none is drawn back. Run the water in slowly, away from the animals, up to "
+        "the usual line; stay with it."
+    )
+
+
+def _whole(case: Case) -> str:
+    return f", {case.litres(case.water_l)}," if case.water_l is not None else ""
+
+
+def _parts(case: Case) -> tuple[str, str]:
+    """Return how much cold and hot water make the new water, and what cold water alone would do; both "" where it is not known."""
+    tap, hot, target = case.site.place.tap_water, case.hot_l, case.set_to_c
+    if case.change_l is None or hot is None or tap.cold is None or tap.hot is None or target is None:
+        return "", ""
+    chilled = volume.mixed_temperature(case.change_share, target, tap.cold)
+    return (
+        f"{case.litres(case.change_l - hot)} cold ({case.degrees(tap.cold)}) and {case.litres(hot)} hot ({case.degrees(tap.hot)})",
+        f"Cold water alone would bring the tank down to {case.degrees(chilled)}.",
+    )
+
+
+def _new_water_by_pail(case: Case) -> Iterator[str]:
+    """Yield the steps of new water in pails: mixed there, treated there, and only then poured in."""
+    yield _mixed(case)
+    if case.chlorine_level:
+        yield _treated(case, "Treat it in the pails, with conditioner by its label")
+    yield "Pour the new water in slowly, away from the animals, up to the usual line."
+
+
+def _mixed(case: Case) -> str:
     tap = case.site.place.tap_water
     target = case.set_to_c
     step = case.degrees_apart(MATCH_K)
     if target is None:
-        return f"Measure the tank's water and mix new water to within {step} of it."
-    if case.change_l is None or tap.cold is None or tap.hot is None:
-        missing = "the water's volume" if case.change_l is None else "cold and hot tap water"
-        return f"Mix new water to {case.degrees(target)}, within {step}. The litres of hot and cold follow once {missing} is measured and stands in the description."
-    hot = case.hot_l
-    if hot is None:
+        return f"Measure the tank's water, and mix new water in clean pails to within {step} of it, by thermometer."
+    if _taps_cannot_warm(case):
+        assert tap.cold is not None and tap.hot is not None
         return (
             f"Bring the new water to {case.degrees(target)}, within {step}: the taps alone ({case.degrees(tap.cold)} to "
-            f"{case.degrees(tap.hot)}) do not give that, let it stand in the room."
+            f"{case.degrees(tap.hot)}) do not give that, so let it stand in clean, covered pails or tubs in the room."
         )
-    chilled = volume.mixed_temperature(case.change_share, target, tap.cold)
+    parts, chills = _parts(case)
+    if parts:
+        return f"Mix {parts} in clean pails: {case.degrees(target)} by thermometer, within {step}. {chills}"
+    missing = "the water's volume" if case.change_l is None else "cold and hot tap water"
     return (
-        f"Mix new water of {case.degrees(target)}: {case.litres(case.change_l - hot)} cold ({case.degrees(tap.cold)}) and "
-        f"{case.litres(hot)} hot ({case.degrees(tap.hot)}). Check with a thermometer: within {step}. Cold water alone "
-        f"would bring the tank down to {case.degrees(chilled)}."
+        f"Mix new water of {case.degrees(target)} in clean pails, by thermometer, within {step}. The litres of hot and cold "
+        f"follow once {missing} is measured and stands in the description."
     )
 
 
-def _neutralise(case: Case) -> str:
-    level = case.chlorine_level
-    if not level:
-        return ""
+def _treated(case: Case, how: str) -> str:
+    """Return how new water is treated, and with how much."""
     kind = "chloramine" if case.frees_ammonia else "chlorine"
     mg = case.value("chlorine_to_neutralise")
     if mg is None:
-        return f"Treat the new water against {kind} ({case.numeral(level)} mg in each litre) with conditioner, dosed by its label."
-    text = f"Treat the new water with conditioner by its label: it has to neutralise {case.milligrams(mg)} of {kind} (as Cl2)."
+        return f"{how}: there are {case.numeral(case.chlorine_level)} mg of {kind} in each litre."
+    text = f"{how}: it has to neutralise {case.milligrams(mg)} of {kind} (as Cl2)."
     freed = case.value("freed_ammonia")
     if freed is not None:
         text += f" That frees {case.numeral(freed, '.2g')} mg/L of ammonia nitrogen in the new water: take a conditioner that binds ammonia too."
@@ -396,21 +445,31 @@ def top_up(case: Case) -> Iterator[Job]:
             if (evaporated := case.value("evaporation"))
             else ""
         )
-        treat = (
-            "Add treated water of the tank's temperature up to the line."
-            if case.chlorine_level
-            else "Add water of the tank's temperature up to the line."
+        treated = "treated water" if case.chlorine_level else "water"
+        heater = bool(case.enclosure.heater)
+        wet = " and ".join(
+            filter(None, ("heater" if heater else "", "filter inlet" if case.enclosure.filter else ""))
+        )
+        steps = (
+            measure,
+            expect,
+            "Heater partly out of the water: unplug it, and come back after "
+            f"{switching.COOLING_MINUTES} minutes."
+            if heater
+            else "",
+            f"Mix {treated} of the tank's temperature in a clean pail, and pour it in slowly up to the line{f': {wet} well under water' if wet else ''}.",
+            *switching.plug_in_again(case, "heater", lead="If it was unplugged, plug in again, and see"),
         )
         return Notes(
-            steps=tuple(
-                filter(
-                    None, (measure, expect, treat, "See that heater and filter inlet are well under water.")
-                )
-            ),
+            steps=tuple(filter(None, steps)),
             amount=Amount(case.litres(evaporated * days), "or so, up to the line")
             if evaporated
             else Amount("", "up to the line"),
-            cautions=(cautions.UNPLUG, cautions.HANDS),
+            cautions=(
+                *((cautions.HEATER,) if heater else ()),
+                cautions.HOT_WATER,
+                cautions.HANDS,
+            ),
             reason="a heater that falls dry can crack or burn. Topping up takes no nitrate out: it does not replace a change.",
             sources=(
                 case.house.source("top_up_fall"),
@@ -451,14 +510,21 @@ def wipe_down(case: Case) -> Iterator[Job]:
     def notes() -> Notes:
         return Notes(
             steps=(
+                *switching.unplug(case),
                 f"Wipe the {'panes' if kind == 'tank' else 'walls'} inside with a cloth or a scraper kept for this enclosure alone.",
-                "Scrub the basking place in a bucket of tank water, no soap.",
-                "Wipe salt and drops off the cover, the cords and the outside.",
+                f"Scrub the basking place in a bucket with {case.litres(2.0)} of tank water, no soap; empty it into the toilet or garden.",
+                "Set it back firmly. Wipe salt and drops off the cover, the cords and the outside.",
+                *switching.plug_in_again(case),
             ),
             amount=Amount(
                 "", "panes, basking place, cover" if kind == "tank" else "walls, basking place, cover"
             ),
-            cautions=(cautions.UNPLUG, cautions.LAMP_OFF, cautions.SINK, cautions.HANDS),
+            cautions=(
+                *switching.hands_in_water(case),
+                cautions.SINK,
+                cautions.NATURE,
+                cautions.HANDS,
+            ),
             reason="algae on the panes do no harm, but a slimy basking place does, and deposits on a cover take light.",
             sources=(HOUSE,),
         )

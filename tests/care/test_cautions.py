@@ -23,6 +23,8 @@ SHORT = {
     "HEATER": ("Heater", "15 to 30 minutes", "under water"),  # makers' advice, from memory
     "HOT_WATER": ("scalds", "cold first", "no children"),  # Moritz & Henriques 1947
     "SIPHON": ("Siphon", "never by mouth"),  # follows from Salmonella
+    "FAULT": ("Faults", "out of use", "electrician"),  # local codes and licensed practice
+    "LAMP_ON": ("Lamp on", "rod", "never look into a UV lamp"),  # ICNIRP 2004
     "LAMP_OFF": ("Lamps", "off and cool", "never look into a UV lamp"),  # ICNIRP 2004
     "MERCURY": ("Mercury", "out", "air 10 minutes", "no vacuum cleaner"),  # US EPA
     "MONOXIDE": ("Carbon monoxide", "no flame", "grill", "gas stove", "no generator"),  # US CDC, from memory

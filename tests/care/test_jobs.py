@@ -474,7 +474,7 @@ def test_amounts_are_in_the_units_of_the_site(key: str) -> None:
 
 CAUTIONS = [
     # danger, jobs, words that have to be there, source
-    ("electricity and water", "water-change filter-check media-rinse wipe-down heater-check fit-out cord-check rcd-test", "unplug", "practice, from memory"),
+    ("electricity and water", "water-change filter-check media-rinse wipe-down heater-check fit-out cord-check weigh-measure", "unplug", "practice, from memory"),
     ("electricity and water", "water-change rcd-test", "licensed electrician", "local codes and licensed practice"),
     ("hot heater", "water-change heater-check filter-check", "15 to 30 minutes", "maker-type advice, from memory"),
     ("hot water", "water-change treat-driftwood", "scalds", "Moritz & Henriques 1947: 60 °C in under 5 seconds"),
