@@ -102,7 +102,7 @@ _HEADLINES = {
     HEATER: "Let the heater cool",
     FAULT: "Faults: out of use",
     LAMP_OFF: "Lamps off first",
-    LAMP_ON: "Lamp on: eyes off",
+    LAMP_ON: "Never look into the lamp",
     MERCURY: "Mercury in the lamps",
     HANDS: "Wash your hands after",
 }

@@ -242,7 +242,7 @@ def _replace_notes(case: Case, lamp: Lamp, installed: dt.date) -> Notes:
             "Record the job: the new lamp's age counts from then. Without a record write the new `installed` into the description, and take the old UVI out.",
         ),
         amount=Amount("", f"1 {lamp.kind} lamp"),
-        cautions=(cautions.LAMP_OFF, cautions.MERCURY),
+        cautions=(cautions.LAMP_ON, cautions.LAMP_OFF, cautions.MERCURY),
         reason=f"the ultraviolet of a lamp fades long before its light does. The day comes from {lamps.life(case, lamp, installed).why}.",
         sources=(lamps.life(case, lamp, installed).source, BASELINE),
         worked=case.known("uvi_at_basking", "uv_lamp_replace_on"),

@@ -234,7 +234,11 @@ def _pre_arrival_notes(case: Case) -> Notes:
     return Notes(
         steps=(
             f"Measure both temperatures with a second thermometer. {water}, {basking}.",
-            "Measure the UVI at the basking place, and that it falls to nothing in the shade.",
+            *(
+                ("Measure the UVI at the basking place, and that it falls to nothing in the shade.",)
+                if any(lamp.gives_uv for lamp in case.enclosure.lamp)
+                else ()
+            ),
             "Test ammonia and nitrite: neither should be found.",
             f"Have a scale, a tub and the vet's number{contacts.in_brackets(case, 'vet')} ready.",
             *(f"{species}: {note.words}" for species, note in by_sheets),
@@ -242,7 +246,12 @@ def _pre_arrival_notes(case: Case) -> Notes:
             "Try the ramp, the cover and every opening with your hand.",
             *switching.plug_in_again(case),
         ),
-        cautions=(*switching.hands_in_water(case), cautions.HANDS, cautions.LAW),
+        cautions=(
+            *((cautions.LAMP_ON,) if any(lamp.gives_uv for lamp in case.enclosure.lamp) else ()),
+            *switching.hands_in_water(case),
+            cautions.HANDS,
+            cautions.LAW,
+        ),
         reason="what is wrong now is mended in minutes; with a frightened animal in the tank it is not.",
         sources=(
             COMMON_PRACTICE,

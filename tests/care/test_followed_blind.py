@@ -133,7 +133,7 @@ HAZARDS: list[tuple[Caution, str, str]] = [
     # caution, words of a step that the hazard lies in, source
     (HOT_WATER, r"\b(boil|mix|mixer)\b", "Moritz & Henriques 1947: 60 °C in under 5 seconds"),
     (SIPHON, r"\b(siphon|drain \d|drain \w+ %)", "follows from Salmonella"),
-    (LAMP_ON, r"hold the meter|^Read the UVI", "ICNIRP 2004: never look into a UV lamp"),
+    (LAMP_ON, r"hold the meter|^Read the UVI|^Read the old lamp's UVI|^Measure the UVI", "ICNIRP 2004: never look into a UV lamp"),
 ]  # fmt: skip
 
 
