@@ -174,13 +174,18 @@ class History:
         for entries in self._readings.values():
             yield from entries
 
-    def done_before(self, enclosure: str, resident: str, name: str) -> list[dt.date]:
-        """Return the days on which a job was done where a resident of an enclosure lived before, while it lived there."""
+    def done_before(
+        self, enclosure: str, resident: str, name: str, of: Collection[str] | None = None
+    ) -> list[dt.date]:
+        """Return the days on which a job was done where a resident of an enclosure lived before, while it lived there.
+
+        `of` are the variants of the job that count; None: all of them.
+        """
         found: set[dt.date] = set()
         for stay in self.stays.get(enclosure, {}).get(resident, ()):
             days = {
-                *self.variants(stay.enclosure, name).values(),
-                *(e.day for e in self.done(stay.enclosure, name)),
+                *(d for v, d in self.variants(stay.enclosure, name).items() if of is None or v in of),
+                *(e.day for e in self.done(stay.enclosure, name) if of is None or e.of in of),
             }
             found |= {day for day in days if stay.first <= day < stay.until}
         return sorted(found)

@@ -90,7 +90,7 @@ _LOOK_DONE_DAYS = {
     "water-change": 130,
     "media-rinse": 400,
     "water-test": 130,
-    "faecal-test": 130,
+    "faecal-test": 400,
     "heater-check": 60,
     "quarantine-release": 400,
     "vet-check": 400,
@@ -109,8 +109,9 @@ def looks(today: dt.date, done_since: dt.date | None = None) -> Looks:
 def jobs_of(case: Case) -> Iterator[Job]:
     """Yield the jobs of one enclosure, in the order of a round."""
     for rank, (key, rule) in enumerate(_RULES):
-        yield from overridden(case, (job.registered(key, rank, routine=key in ROUTINE) for job in rule(case)))
-    yield from extra(case)
+        own = (job.registered(key, rank, routine=key in ROUTINE) for job in rule(case))
+        yield from quarantine.kept_apart(case, overridden(case, own))
+    yield from quarantine.kept_apart(case, extra(case))
 
 
 __all__ = [

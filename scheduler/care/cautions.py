@@ -76,6 +76,17 @@ NATURE = Caution(
     "no tank water, plants or animals into ponds, streams or drains that lead there.",
     "Nature: no tank water, plants, animals into ponds, streams, their drains.",
 )
+QUARANTINE = Caution(
+    "in quarantine: come here last. Use this enclosure's own net, tub, pail, hose and cloths, which stay here; clean and disinfect "
+    "them after use, and wash hands and arms before you touch anything else.",
+    "Quarantine: come last, its own tools, disinfect them, wash hands and arms.",
+)
+DISINFECTANT = Caution(
+    "disinfectant: wash off all dirt first; dilution and contact time by the label. Never in water with an animal in it, nor in "
+    "a filter that runs; rinse until no smell is left, and let dry before anything goes back. Gloves, an open window, no children. Never mix "
+    "bleach with acid, vinegar, ammonia or another cleaner: the gas is poisonous (CDC advice). Not down a drain that leads to open water.",
+    "Bleach: never mixed, never near an animal; gloves, air; rinse, dry; by label.",
+)
 VET = Caution(
     "this is a reminder, not a diagnosis: a vet who knows reptiles decides.",
     "No diagnosis: a vet who knows reptiles decides.",

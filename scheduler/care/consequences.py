@@ -4,12 +4,22 @@ from __future__ import annotations
 
 from scheduler.care.case import Case
 from scheduler.care.verdicts import VERDICTS
-from scheduler.care.watch import alarms, cycling, food_stop, nitrate, outdoors, ultraviolet, warmth, weight
+from scheduler.care.watch import (
+    alarms,
+    cycling,
+    food_stop,
+    nitrate,
+    outdoors,
+    release,
+    ultraviolet,
+    warmth,
+    weight,
+)
 from scheduler.care.watch.registry import RULES, Consequence
 
 _FILES = [
     subject.__name__
-    for subject in (alarms, food_stop, cycling, nitrate, warmth, outdoors, weight, ultraviolet)
+    for subject in (alarms, food_stop, cycling, nitrate, warmth, outdoors, weight, release, ultraviolet)
 ]
 _RULES = sorted(RULES, key=lambda rule: _FILES.index(rule.__module__))
 

@@ -12,7 +12,7 @@ from scheduler.care.figure import NotKnown
 from scheduler.care.figures.heat import LIMITS, WATER_LIMITS_C
 from scheduler.care.figures.space import outgrown_on
 from scheduler.care.job import Amount, ByRule, Every, Job, Notes, On
-from scheduler.care.quarantine import quarantine
+from scheduler.care.quarantine import INTAKE, INTAKE_DAYS, PRACTICE, Group, quarantine
 from scheduler.care.registry import job
 from scheduler.care.signs import SIGNS
 from scheduler.care.watch.outdoors import come_in
@@ -212,6 +212,7 @@ def vet_check(case: Case) -> Iterator[Job]:
         skills=("adult",),
         notes=notes,
     )
+    yield from _intake(case)
     for loss in losses(case):
         if loss.over_since is None:
             continue
@@ -250,6 +251,40 @@ def vet_check(case: Case) -> Iterator[Job]:
 def _ask_about_it(case: Case) -> str:
     named = contacts.numbers(case, "authority")
     return f" (your authority: {named})" if named else ""
+
+
+def _intake(case: Case) -> Iterator[Job]:
+    """Yield the vet's first look at each animal that goes into quarantine."""
+    q = quarantine(case)
+    for group in q.groups if q is not None else ():
+
+        def notes(group: Group = group) -> Notes:
+            return Notes(
+                steps=(
+                    f"Have {contacts.whom(case, 'vet')} look at {group.names} in the first week: weight, eyes, nose, mouth, breathing, shell, skin.",
+                    "Ask which tests are wanted besides the three of droppings, and how long the quarantine should last.",
+                    *switching.unplug(case),
+                    "Carry each animal damp, dark and warm in a box of its own. Wash and disinfect the box afterwards, rinse and dry it.",
+                    *switching.plug_in_again(case, lead="Before you leave, plug in again, and see"),
+                    "Write down what was found, and the weight.",
+                ),
+                cautions=(*switching.hands_in_water(case), cautions.HANDS, cautions.VET, cautions.LAW),
+                reason="what a new animal brings is found before it spreads, and its weight now is what later ones are held against.",
+                sources=(INTAKE, PRACTICE),
+            )
+
+        yield Job(
+            enclosure=case.enclosure,
+            variant=f"intake-{group.day.isoformat()}",
+            title=f"vet check at intake, {group.names}",
+            short="Intake: vet",
+            cadence=On(days=(group.day + dt.timedelta(days=INTAKE_DAYS),)),
+            window=3,
+            minutes=120,
+            skills=("adult",),
+            fixed=True,
+            notes=notes,
+        )
 
 
 @job("space-review")

@@ -5,13 +5,14 @@ from __future__ import annotations
 import datetime as dt
 import functools
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scheduler.care import asked, cautions, contacts, signs, switching
-from scheduler.care.case import Case
+from scheduler.care.case import Case, join
 from scheduler.care.job import Amount, ByRule, Job, Notes, On
 from scheduler.care.registry import Rule as CareRule
 from scheduler.care.registry import job
+from scheduler.description.site import Resident
 from scheduler.rules import Rule
 from scheduler.sources import Source
 
@@ -32,6 +33,34 @@ ALL_IN_ALL_OUT = Source("all in, all out: AZA accreditation standards 2007, quar
 PRACTICE = Source("separate tools, tended last, vet exam, repeated faecal tests: Tabaka 2003", "published")
 
 
+INTAKE_DAYS = 3
+"""Day after the arrival on which the vet looks at a new animal; a few days early or late do no harm. House value."""
+
+INTAKE = Source("the vet in the first week after the arrival", "house value")
+DISINFECTING = Source(
+    "dirt off first, gloves and air, never bleach with ammonia or another cleaner: CDC advice, read as restated in a county's bulletin of "
+    "May 2020; dilution and contact time stand on the label",
+    "published",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """The animals of a quarantine that came on one day. The tests of each count from its own arrival.
+
+    `variant` tells its jobs apart: none for those that came first.
+    """
+
+    day: dt.date
+    residents: tuple[Resident, ...]
+    variant: str
+
+    @property
+    def names(self) -> str:
+        """Return who they are, as a phrase."""
+        return join(tuple(r.name for r in self.residents))
+
+
 @dataclass(frozen=True, slots=True)
 class Quarantine:
     """First day, day of the last arrival (from which the clock runs) and day of release of an enclosure's quarantine."""
@@ -39,6 +68,7 @@ class Quarantine:
     first: dt.date
     restart: dt.date
     release: dt.date
+    groups: tuple[Group, ...]
 
 
 def quarantine(case: Case) -> Quarantine | None:
@@ -47,7 +77,12 @@ def quarantine(case: Case) -> Quarantine | None:
     if not first:
         return None
     restart = max(day for day in case.arrivals if day >= min(first))
-    return Quarantine(min(first), restart, restart + dt.timedelta(days=_length(case)))
+    groups = tuple(
+        Group(day, tuple(some), "" if day == min(first) else day.isoformat())
+        for day, some in case.arrivals.items()
+        if day >= min(first)
+    )
+    return Quarantine(min(first), restart, restart + dt.timedelta(days=_length(case)), groups)
 
 
 def _length(case: Case) -> int:
@@ -61,6 +96,66 @@ def _before(case: Case, q: Quarantine, key: str) -> list[dt.date]:
     quarantined = [r for r in case.enclosure.resident if r.quarantine and r.arrived]
     days = [{d for d in case.history.done_before(here, r.id, key) if d >= q.restart} for r in quarantined]
     return sorted(set.intersection(*days)) if days else []
+
+
+def test_days(case: Case, group: Group) -> tuple[dt.date, ...]:
+    """Return the days on which droppings of a group are to be tested, counted from its own arrival."""
+    length = _length(case)
+    offsets = FAECAL_DAYS if length > FAECAL_DAYS[-1] else tuple(range(14, length, 14))[:3]
+    return tuple(group.day + dt.timedelta(days=d) for d in offsets)
+
+
+def tests_recorded(case: Case, group: Group) -> int:
+    """Return how many tests of a group the record knows, here and where its animals lived before."""
+    here = {e.day for e in case.done(FAECAL) if e.of == group.variant and e.day >= group.day}
+    return len(here | set(_tested_before(case, group)))
+
+
+def _tested_before(case: Case, group: Group) -> list[dt.date]:
+    """Return the days on which all animals of a group were tested where they lived before: they take their tests along."""
+    variants, here = ("", group.day.isoformat()), case.enclosure.id
+    days = [
+        {d for d in case.history.done_before(here, r.id, FAECAL, variants) if d >= group.day}
+        for r in group.residents
+    ]
+    return sorted(set.intersection(*days)) if days else []
+
+
+def untested(case: Case, q: Quarantine) -> list[str]:
+    """Return what the record lacks before the release, a phrase for each group: `Fern: 1 of 3 tests`.
+
+    Nothing without a record, and nothing of a group whose tests began before the record did.
+    """
+    begun = case.history.begun
+    if begun is None:
+        return []
+    counted = [
+        (g, tests_recorded(case, g), len(test_days(case, g)))
+        for g in q.groups
+        if begun <= test_days(case, g)[0]
+    ]
+    return [f"{g.names}: {has} of {needs} tests" for g, has, needs in counted if has < needs]
+
+
+def kept_apart(case: Case, jobs: Iterable[Job]) -> Iterator[Job]:
+    """Yield the jobs of an enclosure, in quarantine each with how tools, hands and disinfectant are handled there."""
+    q = quarantine(case)
+    for one in jobs:
+        before = isinstance(one.cadence, On) and q is not None and max(one.cadence.days) < q.first
+        yield one if q is None or before else replace(one, notes=_apart(one.notes))
+
+
+def _apart(made: Callable[[], Notes]) -> Callable[[], Notes]:
+    def notes() -> Notes:
+        plain = made()
+        careful = (cautions.QUARANTINE, cautions.DISINFECTANT)
+        return replace(
+            plain,
+            cautions=tuple(dict.fromkeys((*careful, *plain.cautions))),
+            sources=(*plain.sources, PRACTICE, DISINFECTING),
+        )
+
+    return notes
 
 
 def while_quarantined(rule: Callable[[Case, Quarantine], Iterable[Job]]) -> CareRule:
@@ -84,10 +179,9 @@ def quarantine_watch(case: Case, q: Quarantine) -> Iterator[Job]:
         return Notes(
             steps=(
                 "Come here last, after every other enclosure. Use this enclosure's own net, tub and cloths.",
-                "Look at eyes, nose, breathing, shell, skin and droppings; write down what is new.",
-                signs.soon(case),
-                signs.today(case),
-                "Disinfect the tools, and wash hands and arms before going anywhere else.",
+                "Look closely at each animal: eyes, nose, mouth, shell, skin, droppings; write down what is new.",
+                *_signs(case),
+                "Wash the dirt off the tools, disinfect them by the label, rinse them and hang them up to dry, here. Wash hands and arms before going anywhere else.",
             ),
             amount=_animals(case),
             cautions=(cautions.HANDS, cautions.VET),
@@ -104,6 +198,16 @@ def quarantine_watch(case: Case, q: Quarantine) -> Iterator[Job]:
         minutes=10,
         skills=("adult",),
         notes=notes,
+    )
+
+
+def _signs(case: Case) -> tuple[str, ...]:
+    """Return the signs of illness, where the daily look does not have them already."""
+    own = case.enclosure.job.get("daily-look")
+    if own is not None and own.off:
+        return (signs.soon(case), signs.today(case))
+    return (
+        f"A sign of the daily look's list, or anything new: call {contacts.whom(case, 'vet')}, and say that the animal is in quarantine.",
     )
 
 
@@ -124,7 +228,7 @@ def quarantine_weigh(case: Case, q: Quarantine) -> Iterator[Job]:
                 "Weigh each animal in a dry tub of its own, on the same scale, before feeding. Write the grams down.",
                 f"More than {case.numeral(case.house.weight_loss * 100)} % under the first weight (a hatchling {case.numeral(case.house.weight_loss_young * 100)} %): call {contacts.whom(case, 'vet')}.",
                 *switching.plug_in_again(case),
-                "Disinfect scale and tub.",
+                "Wash scale and tub, disinfect them by the label, rinse and dry them before an animal goes in again.",
             ),
             amount=_animals(case),
             cautions=(*switching.hands_in_water(case), cautions.HANDS, cautions.VET),
@@ -149,39 +253,47 @@ def quarantine_weigh(case: Case, q: Quarantine) -> Iterator[Job]:
     )
 
 
-@job("faecal-test")
+FAECAL = "faecal-test"
+
+
+@job(FAECAL)
 @while_quarantined
 def faecal_test(case: Case, q: Quarantine) -> Iterator[Job]:
-    """Have droppings tested three times, two to four weeks apart."""
-    length = (q.release - q.restart).days
-    offsets = FAECAL_DAYS if length > FAECAL_DAYS[-1] else tuple(range(14, length, 14))[:3]
-    # An animal that moves takes its tests along.
-    offsets = offsets[len(_before(case, q, "faecal-test")) :]
-    if not offsets:
-        return
+    """Have droppings of each animal tested three times, two to four weeks apart, counted from its own arrival."""
+    for group in q.groups:
+        days = test_days(case, group)[len(_tested_before(case, group)) :]
+        if not days:
+            continue
 
-    def notes() -> Notes:
-        return Notes(
-            steps=(
-                "Collect fresh droppings with the net into a clean, closed, labelled pot; keep it cool, away from food.",
-                f"Bring them to {contacts.whom(case, 'vet')} the same day, for a direct and a flotation test.",
-                "Write the result down. A find is treated first, and the vet says when to test again.",
-            ),
-            cautions=(cautions.HANDS, cautions.SINK, cautions.VET),
-            reason="one test misses parasites: three clean ones are wanted before release.",
-            sources=(Source("three tests 2 to 4 weeks apart, days 14, 42 and 70", "house value"), PRACTICE),
+        def notes(group: Group = group) -> Notes:
+            whose = f" of {group.names}" if len(q.groups) > 1 else ""
+            return Notes(
+                steps=(
+                    f"Collect fresh droppings{whose} with the net into a clean, closed, labelled pot, of each animal by itself where you can tell; keep it cool, away from food.",
+                    f"Bring them to {contacts.whom(case, 'vet')} the same day, for a direct and a flotation test.",
+                    "Write the result down. A find is treated first, and the vet says when to test again.",
+                ),
+                cautions=(cautions.HANDS, cautions.SINK, cautions.VET),
+                reason="one test misses parasites: three clean ones are wanted before release.",
+                sources=(
+                    Source(
+                        "three tests 2 to 4 weeks apart, days 14, 42 and 70 of each animal", "house value"
+                    ),
+                    PRACTICE,
+                ),
+            )
+
+        yield Job(
+            enclosure=case.enclosure,
+            variant=group.variant,
+            title=f"faecal test, {group.names}" if group.variant else "faecal test",
+            short="Faecal test",
+            cadence=On(days=days),
+            window=3,
+            minutes=30,
+            skills=("adult",),
+            notes=notes,
         )
-
-    yield Job(
-        enclosure=case.enclosure,
-        title="faecal test",
-        short="Faecal test",
-        cadence=On(days=tuple(q.restart + dt.timedelta(days=d) for d in offsets)),
-        window=3,
-        minutes=30,
-        skills=("adult",),
-        notes=notes,
-    )
 
 
 @job("quarantine-release")
@@ -191,14 +303,23 @@ def quarantine_release(case: Case, q: Quarantine) -> Iterator[Job]:
 
     def notes() -> Notes:
         days = (q.release - q.restart).days
+        missing = untested(case, q)
+        first = (
+            (f"Not yet: the record has {'; '.join(missing)}. Have the rest done and recorded first.",)
+            if missing
+            else ()
+        )
         return Notes(
             steps=(
-                f"Check the record: {days} days since the last arrival ({case.date(q.restart)}), weight steady, every faecal test clean.",
+                *first,
+                f"Check the record: {days} days since the last arrival ({case.date(q.restart)}), weight steady, {len(test_days(case, q.groups[0]))} faecal tests of each animal recorded and clean.",
                 f"Have the vet agree{contacts.in_brackets(case, 'vet')}.",
                 "Anything open: stay in quarantine. All well: write quarantine = false into the description.",
-                "Disinfect the enclosure and its tools before they serve others.",
+                *switching.unplug(case),
+                "Before the enclosure serves others: animals out, water out. Scrub off all dirt with soap, disinfect by the label, rinse until no smell is left, let dry. Its filter has no bacteria after that: cycle it anew.",
+                *switching.plug_in_again(case, lead="Filled again, plug in again, and see"),
             ),
-            cautions=(cautions.HANDS, cautions.VET, cautions.LAW),
+            cautions=(*switching.hands_in_water(case), cautions.HANDS, cautions.VET, cautions.LAW),
             reason="one animal let out too early can infect the whole collection.",
             sources=(QUARANTINE, PRACTICE),
         )

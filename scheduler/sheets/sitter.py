@@ -13,6 +13,11 @@ from scheduler.rota import Item
 from scheduler.rota.sitter import Moved, Sitting
 from scheduler.sheets.terminal import duration, safe, wrapped
 
+APART = (
+    "In quarantine: do this last. Use only the net, tub, pail and cloths that hang here, and leave them here. Nothing goes from here to "
+    "another animal. Wash hands and arms with soap. No disinfectant: the keepers see to that."
+)
+
 LEAVE = (
     "Show where the mains switch is, and how lamps and heater look when all is well. Nobody opens anything electric.",
     "Wash your hands with soap after every round; children under 5 and people whose defences are weak stay away from "
@@ -35,7 +40,11 @@ def sitter_lines(site: Site, made: Sitting, width: int) -> Iterator[str]:
     for one in made.rounds:
         yield ""
         yield f"{site.place.formats.weekday_date(one.day)}, {duration(one.minutes)}"
+        apart = False
         for number, task in enumerate(one.tasks, start=1):
+            if task.item.quarantine and not apart:
+                apart = True
+                yield from wrapped(APART, width, 2, "  ")
             name = f"{_title(task.item)}, {task.item.job.minutes} min"
             yield from wrapped(safe(name), width, 6, f"  {number}.")
             steps = task.item.job.notes().steps

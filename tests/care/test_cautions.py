@@ -29,6 +29,16 @@ SHORT = {
     "MERCURY": ("Mercury", "out", "air 10 minutes", "no vacuum cleaner"),  # US EPA
     "MONOXIDE": ("Carbon monoxide", "no flame", "grill", "gas stove", "no generator"),  # US CDC, from memory
     "NATURE": ("ponds", "streams", "drains"),  # local law
+    "QUARANTINE": ("Quarantine", "last", "own tools", "disinfect", "hands"),  # Tabaka 2003
+    "DISINFECTANT": (
+        "never mixed",
+        "never near an animal",
+        "gloves",
+        "air",
+        "rinse",
+        "dry",
+        "label",
+    ),  # US CDC, restated
     "VET": ("No diagnosis", "a vet who knows reptiles"),
     "LAW": ("Law", "ask your authority"),
 }

@@ -22,7 +22,7 @@ ALL = [(name, record) for name in SITES for record in RECORDS if name not in {"t
 ALL += [("the sample rescue", record) for record in ("nothing read", "ammonia", "too warm")]
 
 HANDS_IN_WATER = {
-    "basking-review", "filter-check", "fit-out", "heater-check", "media-rinse", "pre-arrival-check", "quarantine-weigh",
+    "basking-review", "filter-check", "fit-out", "heater-check", "media-rinse", "pre-arrival-check", "quarantine-release", "quarantine-weigh",
     "vet-check", "water-change", "weigh-measure", "wipe-down",
 }  # fmt: skip
 """Jobs in which hands or tools go into the water, or an animal is taken out of it; a net with a handle and a jug do not count."""

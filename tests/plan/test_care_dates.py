@@ -201,10 +201,20 @@ def test_quarantine_runs_from_the_last_arrival(length, other, release, source):
     watch = dates(text, "quarantine-watch", "2026-11-01", "2027-12-31")
     assert (watch[0], watch[-1]) == ("2026-12-02", release)
     assert len(watch) == (dt.date.fromisoformat(release) - dt.date(2026, 12, 1)).days
-    tests = [dt.date.fromisoformat(day) for day in dates(text, "faecal-test", "2026-11-01", "2027-12-31")]
-    # Two to four weeks apart (house value), and all of them known before the release.
-    assert tests[-1] < dt.date.fromisoformat(release)
-    assert all(14 <= (after - before).days <= 28 for before, after in pairwise(tests))
+    # Of each animal two to four weeks apart (house value), from its own arrival; all of them known before the release.
+    for name, arrived in [
+        ("", dt.date(2026, 12, 1)),
+        *([("/2026-12-21", dt.date(2026, 12, 21))] if other else []),
+    ]:
+        found = plan(load(text), dt.date(2026, 11, 1), dt.date(2027, 12, 31))
+        tests = [
+            day
+            for day, _, _, key, variant in found
+            if (key, f"/{variant}".rstrip("/")) == ("faecal-test", name)
+        ]
+        assert (tests[0] - arrived).days == 14
+        assert tests[-1] < dt.date.fromisoformat(release)
+        assert all(14 <= (after - before).days <= 28 for before, after in pairwise(tests))
 
 
 def test_an_animal_that_came_before_the_quarantine_began_does_not_move_it():
