@@ -99,6 +99,10 @@ QUANTITIES: Mapping[str, Quantity] = {
             name="ph", label="pH", unit="1", example="7.4", possible=(0.0, 14.0), likely=(5.0, 9.5), step=1.5,
         ),
         Quantity(
+            name="alkalinity", label="alkalinity", unit="mg/L as CaCO3", kind="concentration",
+            example="120 mg/L", possible=(0.0, 2000.0), likely=(0.0, 500.0),
+        ),
+        Quantity(
             name="weight", label="weight", unit="g", kind="mass", aliases=("mass", "grams"), of="resident",
             example="480 g", possible=(0.5, 300_000.0), likely=(2.0, 20_000.0), up=1.5, down=1.0 / 1.5,
         ),

@@ -35,6 +35,7 @@ def test_the_table():
         ("nitrite", "mg/L as N", ""),
         ("nitrate", "mg/L as NO3", ""),
         ("ph", "1", ""),
+        ("alkalinity", "mg/L as CaCO3", ""),
         ("weight", "g", "resident"),
         ("length", "cm", "resident"),
     ]
@@ -69,7 +70,7 @@ def test_words_for_a_quantity(word, name):
     assert quantity(word).name == name
 
 
-ALL = "temperature, basking, uvi, ammonia, nitrite, nitrate, ph, weight, length"
+ALL = "temperature, basking, uvi, ammonia, nitrite, nitrate, ph, alkalinity, weight, length"
 
 
 @pytest.mark.parametrize(

@@ -32,6 +32,7 @@ from scheduler.care.registry import ROUTINE, RULES
 from scheduler.care.review import Review, review
 from scheduler.care.urgency import LEAST_URGENT, urgency
 from scheduler.care.watch.registry import Consequence
+from scheduler.care.watch.sizes import misfit
 from scheduler.care.whereabouts import OF_RESIDENTS, Unclear, follow_residents, linked, unclear
 from scheduler.description.site import Site
 from scheduler.history import NO_HISTORY, History, Looks
@@ -81,7 +82,7 @@ def quarantines(site: Site, history: History = NO_HISTORY) -> dict[str, tuple[dt
 
 
 _LOOK_DAYS = {
-    "nitrate": 130, "ammonia": 130, "nitrite": 130, "ph": 160, "temperature": 45, "basking": 45,
+    "nitrate": 130, "ammonia": 130, "nitrite": 130, "ph": 160, "alkalinity": 160, "temperature": 45, "basking": 45,
     "uvi": 800, "weight": 400, "length": 800, asked.UNFINISHED: 130,
 }  # fmt: skip
 """Days of readings that the rules look at: somewhat more than the longest of them."""
@@ -141,6 +142,7 @@ __all__ = [
     "jobs_of",
     "linked",
     "looks",
+    "misfit",
     "quarantines",
     "review",
     "sharing",

@@ -5,12 +5,14 @@ from __future__ import annotations
 from scheduler.care.case import Case
 from scheduler.care.verdicts import VERDICTS
 from scheduler.care.watch import (
+    acidity,
     alarms,
     cycling,
     food_stop,
     nitrate,
     outdoors,
     release,
+    sizes,
     ultraviolet,
     warmth,
     weight,
@@ -19,7 +21,19 @@ from scheduler.care.watch.registry import RULES, Consequence
 
 _FILES = [
     subject.__name__
-    for subject in (alarms, food_stop, cycling, nitrate, warmth, outdoors, weight, release, ultraviolet)
+    for subject in (
+        alarms,
+        food_stop,
+        acidity,
+        cycling,
+        nitrate,
+        warmth,
+        outdoors,
+        sizes,
+        weight,
+        release,
+        ultraviolet,
+    )
 ]
 _RULES = sorted(RULES, key=lambda rule: _FILES.index(rule.__module__))
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from scheduler.care import asked, cautions, contacts, first_aid, signs, switching
 from scheduler.care.case import Case, join
-from scheduler.care.figures.heat import LIMITS
+from scheduler.care.figures.heat import LIMITS, WATER_LIMITS_C
 from scheduler.care.filter import RESTART
 from scheduler.care.first_aid import FIRST_AID, MONOXIDE
 from scheduler.care.job import Amount, ByRule, Every, Job, Notes, On
@@ -272,3 +272,60 @@ def _from_the_cold(case: Case) -> Iterator[Job]:
         fixed=True,
         notes=notes,
     )
+
+
+@job("hot-season-check")
+def hot_season_check(case: Case) -> Iterator[Job]:
+    """Get ready for hot days where the room brings water to the alarm: 1 June north, 1 December south; both while the latitude is unknown."""
+    high = case.site.place.room_high
+    if high is None or high < WATER_LIMITS_C[1] or case.enclosure.outdoors:
+        return
+    latitude = case.site.place.latitude
+    months = (6,) if latitude is not None and latitude >= 0 else (12,) if latitude is not None else (6, 12)
+
+    def notes() -> Notes:
+        most = case.degrees(WATER_LIMITS_C[1])
+        named = (
+            ("heater", bool(case.enclosure.heater)),
+            ("heat lamps", any(lamp.kind == "heat" for lamp in case.enclosure.lamp)),
+        )
+        hot = [name for name, there in named if there]
+        off = f"{' and '.join(hot)} unplugged, " if hot else ""
+        steps = [
+            f"The room goes up to {case.degrees(high)}, and the water follows it: over {most} is an alarm. Keep the sun off the enclosure with blinds or a board outside the window.",
+            "Have a fan ready that stands dry and cannot fall in, on the ground-fault device, and blows across the water; leave mesh over every opening.",
+            "On hot days read the water at noon and in the evening, and top up what evaporates.",
+            "Set heat lamps to the cool hours of the morning; the basking surface is measured again, and UV lamps keep their hours.",
+        ]
+        steps.append(
+            f"Over {most}: {off}shade and moving air, and let it fall slowly. No ice and no cold water onto an animal. Call the reptile vet where one gapes, is limp or swims askew."
+        )
+        if hot:
+            steps.append(
+                f"Back under {most}: {' and '.join(hot)} plugged in again, with dry hands, and look the next morning that they work."
+            )
+        if latitude is None:
+            steps.append(
+                "Write latitude into the [site] table: then this comes once a year, at the right end of it."
+            )
+        return Notes(
+            steps=tuple(steps),
+            cautions=(cautions.UNPLUG, cautions.LAMP_OFF, cautions.VET),
+            reason="a heater can be switched off, a hot room cannot: what helps has to be there before the first hot day.",
+            sources=(LIMITS, HOUSE),
+        )
+
+    for month in months:
+        start = dt.date((case.anchor or SOME_YEAR).year, month, 1)
+        if case.anchor is not None and start < case.anchor:
+            start = start.replace(year=start.year + 1)
+        yield Job(
+            enclosure=case.enclosure,
+            variant="june" if month == 6 else "december",
+            title="hot season check",
+            short="Hot season",
+            cadence=ByRule(rule=Rule(freq="YEARLY"), start=start),
+            window=14,
+            minutes=20,
+            notes=notes,
+        )

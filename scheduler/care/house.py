@@ -34,6 +34,14 @@ FREE_RIM_CM = 5.0
 BRING_IN_C = 15.0
 """Water of an outdoor enclosure under which an animal that does not brumate is brought in."""
 
+PH_LOW, PH_HIGH, PH_STEP = 6.0, 9.0, 1.0
+"""pH of the water that is acted on, and the change from one reading to the next that is."""
+
+PH_SOURCE = Source(
+    "pH from 6 down, from 9 up, or changed by 1: acted on; no published limits for turtles were found",
+    "house value",
+)
+
 LAMPS_AHEAD_DAYS = 28
 
 _SOURCES = {
@@ -61,6 +69,9 @@ _SOURCES = {
         "an open enclosure needs a rim of 5 cm over the water, or half the longest carapace", "house value"
     ),
     "bring_in": Source("animals that do not brumate come in from water under 15 °C", "house value"),
+    "ph_low": PH_SOURCE,
+    "ph_high": PH_SOURCE,
+    "ph_step": PH_SOURCE,
     "pail": lifting.SOURCE,
     "hose_from": lifting.SOURCE,
     "lamps_ahead": Source("lamps are ordered 4 weeks ahead", "house value"),
@@ -97,6 +108,9 @@ class House:
         self.females_per_male = FEMALES_PER_MALE if g.females_per_male is None else g.females_per_male
         self.free_rim_cm = FREE_RIM_CM if g.free_rim is None else g.free_rim
         self.bring_in_c = BRING_IN_C if g.bring_in is None else g.bring_in
+        self.ph_low = PH_LOW if g.ph_low is None else g.ph_low
+        self.ph_high = PH_HIGH if g.ph_high is None else g.ph_high
+        self.ph_step = PH_STEP if g.ph_step is None else g.ph_step
         self.pail_l = lifting.LARGEST_PAIL_L if g.pail is None else g.pail
         self.hose_from_l = lifting.HOSE_FROM_L if g.hose_from is None else g.hose_from
         self.lamps_ahead_days = LAMPS_AHEAD_DAYS if g.lamps_ahead is None else g.lamps_ahead.interval_days

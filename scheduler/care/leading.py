@@ -27,6 +27,7 @@ ORDER = (
     "basking-review",
     "space-review",
     "cold-season-check",
+    "hot-season-check",
     "water-change",
     "rcd-test",
     "filter-check",

@@ -560,6 +560,21 @@ def doubts_of(
             before.site.place.units,
             formats=before.site.place.formats,
         )
+        if last is None:
+            doubt = doubt or _misfit_of(before, enclosure, entry, day)
         if doubt is not None:
             found.append(doubt)
     return found
+
+
+def _misfit_of(before: Standing | Known, enclosure: Enclosure, entry: Entry, day: dt.date) -> str | None:
+    """Return why a weight or a length does not fit its animal as the description has it, where nothing was measured before; else None."""
+    written = next((r for r in enclosure.resident if r.id == entry.of and r.count == 1), None)
+    if written is None or entry.name not in ("weight", "length"):
+        return None
+    case = care.Case(before.site, enclosure)
+    found = care.misfit(case, written, entry.name, entry.value or 0.0, day)
+    if found is None:
+        return None
+    shown = case.reading(entry.name, entry.value or 0.0)
+    return f"{QUANTITIES[entry.name].label} of {written.name}: {shown} is far off; {found.rule[0].lower()}{found.rule[1:-1]}"

@@ -25,7 +25,7 @@ UNUSUAL = {
     "weight_loss_young": 0.07, "no_food": "9 days", "no_food_young": "4 days", "nitrogen": "all", "humidity": 0.43,
     "evaporation_activity": 0.83, "top_up_fall": "3.7 cm", "pail": "7 L", "hose_from": "47 L", "lamps_ahead": "23 days",
     "supplies_ahead": "19 days", "size_ratio_look": 1.3, "size_ratio_act": 1.7, "females_per_male": 3, "free_rim": "6.1 cm",
-    "bring_in": "13.1 degC",
+    "bring_in": "13.1 degC", "ph_low": 6.3, "ph_high": 8.7, "ph_step": 1.2,
 }  # fmt: skip
 
 OURS = {
@@ -48,6 +48,9 @@ OURS = {
     "females_per_male": r"fewer than 2 to|least 2 females",
     "free_rim": r"than 5 cm|rim of 5 cm",
     "bring_in": r"water under 15 °C|(?<!temperature: )under 15 °C",
+    "ph_low": r"acted on from 6 down|pH from 6 down",
+    "ph_high": r"acted on from 9 up|from 9 up,",
+    "ph_step": r"acted on from 1 on|changed by 1:",
     "pail": r"at most 10 L|pail 10 L",
     "hose_from": r"hose from 40 L|over 40 L",
     "lamps_ahead": r"ordered 4 weeks|in about (28 days|4 weeks)",
@@ -76,6 +79,7 @@ MIXED = TANK.replace('depth = "40 cm"', 'depth = "48 cm"\ncovered = false').repl
 )
 POND = TANK.replace('name = "Quillet"', 'name = "Quillet"\nkind = "pond"\noutdoors = true')
 MADE_UP = {
+    "alkaline water": (TANK, ["2026-11-28 ph 7.5", "2026-12-01 ph 9.6"]),
     "a pond outdoors": (POND, ["2026-12-01 temperature 12"]),
     "a mixed tank": (MIXED, LINES),
     "an alarm": (TANK, LINES),

@@ -23,6 +23,7 @@ FULL = """
 name = "Reed House"
 time_zone = "Europe/Dublin"
 latitude = 53.3
+room_high = "34 degC"
 [site.tap_water]
 disinfectant = "chloramine"
 disinfectant_level = "1.5 mg/L"
@@ -92,6 +93,7 @@ ALL_KEYS = [
     "cord-check",
     "lamp-timer",
     "cold-season-check",
+    "hot-season-check",
     "vet-check",
     "space-review",
     "supplies",

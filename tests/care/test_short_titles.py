@@ -45,6 +45,7 @@ PLAIN = {
     "media-rinse": "Rinse media",
     "heater-check": "Heater check",
     "cold-season-check": "Cold season",
+    "hot-season-check": "Hot season",
     "lamp-clean": "Clean lamps",
     "uvi-reading": "UVI reading",
     "burn-in-baseline": "UVI baseline",
@@ -81,6 +82,8 @@ def of_samples() -> list[Job]:
     found: list[Job] = []
     for sample in sorted(SAMPLES.glob("*.toml")):
         found += care.jobs(load(sample.read_text("utf-8")))
+    # None of the samples has a hot room.
+    found += care.jobs(load(TANK.replace("[[enclosure]]", 'room_high = "34 degC"\n[[enclosure]]')))
     return found
 
 

@@ -456,7 +456,7 @@ def test_a_test_is_done_by_its_values(lines, done):
     assert [e.name for e in found if e.day == dt.date(2026, 12, 1)] == done
 
 
-VALUES = {"temperature": (0, 40), "basking": (10, 60), "uvi": (0, 9), "ammonia": (0, 8), "nitrite": (0, 8), "nitrate": (0, 300), "ph": (5, 9.5), "weight": (100, 600), "length": (5, 30)}  # fmt: skip
+VALUES = {"temperature": (0, 40), "basking": (10, 60), "uvi": (0, 9), "ammonia": (0, 8), "nitrite": (0, 8), "nitrate": (0, 300), "ph": (5, 9.5), "alkalinity": (0, 300), "weight": (100, 600), "length": (5, 30)}  # fmt: skip
 
 
 @given(

@@ -403,6 +403,17 @@ def test_on_a_terminal_each_doubt_is_asked(
     recorded = (
         "Sedge: pH 9.9 on 19 December 2026.\n"
         "Sedge: UV Index of the T5 HO tube lamp: UVI 20 on 19 December 2026.\n"
+        "  act   Sedge: The water had pH 9.9 on 19 December 2026. It is acted on from 9\n"
+        "        up. Measure again now, with a fresh sample and another kit where there\n"
+        "        is one. Test ammonia with it, and the pH of the tap. At this pH and\n"
+        # Emerson et al. 1975: pKa 9.277 at 24 degC.
+        "        24 °C 81 % of all ammonia is of the kind that harms. Look for what lifts\n"
+        "        the pH: limestone, shells, concrete, a new product, soap. Take it out;\n"
+        "        no acid into the water. Where the tap's pH is lower, change 25 % of the\n"
+        "        water today, and measure again. Call a reptile vet where an animal is\n"
+        "        listless, or skin or eyes are red. [pH from 6 down, from 9 up, or\n"
+        "        changed by 1: acted on; no published limits for turtles were found\n"
+        "        (house value)]\n"
         "    Sedge: UVI reading: 21 December 2026 -> Saturday 16 January 2027\n"
     )
     assert found[1] == (recorded if count else "")

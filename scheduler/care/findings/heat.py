@@ -167,6 +167,19 @@ def no_heater(case: Case) -> Iterator[Finding]:
 
 
 @rule
+def hot_room(case: Case) -> Iterator[Finding]:
+    """Say where the room alone brings the water to the alarm: no thermostat helps against that."""
+    room, most = case.site.place.room_high, WATER_LIMITS_C[1]
+    if room is None or room < most or case.enclosure.outdoors or not case.enclosure.resident:
+        return
+    text = (
+        f"The room goes up to {case.degrees(room)}, and the water follows it; over {case.degrees(most)} is an alarm, and no heater has to fail for that. "
+        "Before the hot season: shade, a fan across the water that stands dry and cannot fall in, heat lamps in the cool hours, or a cooler room. The hot-season-check says how."
+    )
+    yield Finding("hot-season-check", "act", text, LIMITS)
+
+
+@rule
 def topping_up(case: Case) -> Iterator[Finding]:
     """Tell how much evaporates."""
     litres = case.number("evaporation")

@@ -34,6 +34,7 @@ _KINDS: dict[str, Kind] = {
     "supplies": "supply",
     "cuttlebone": "supply",
     "cold-season-check": "season",
+    "hot-season-check": "season",
 }
 """What a job is about; any other is a service."""
 
@@ -44,6 +45,7 @@ _ALWAYS = {
     "vet-check",
     "faecal-test",
     "cold-season-check",
+    "hot-season-check",
     "uv-lamp-order",
     "uv-lamp-replace",
     "quarantine-release",
