@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
@@ -12,6 +13,7 @@ from scheduler.care.figure import NotKnown
 from scheduler.description.identity import slug
 from scheduler.description.site import Lamp
 from scheduler.handbook import daylight, ultraviolet
+from scheduler.history import Entry
 from scheduler.quantities import Span
 from scheduler.sources import KEEPER, Source
 from scheduler.species import Zone
@@ -69,6 +71,68 @@ def least_uvi(case: Case) -> float | None:
     """Return the UVI under which the neediest species of known zone has too little; None without any."""
     known = [ultraviolet.ZONES[z.zone].mean_low for z in zones(case).values() if z.zone is not None]
     return max(known, default=0.0) or None
+
+
+def most_uvi(case: Case) -> float | None:
+    """Return the highest UVI that the residents should meet, by the species of known zone that stands least; None without any."""
+    known = [ultraviolet.ceiling(z.zone) for z in zones(case).values() if z.zone is not None]
+    return min(known, default=None)
+
+
+def nearest_cm(case: Case, uvi: float | None, at_cm: float | None, kind: str) -> float | None:
+    """Return the nearest distance in cm at which a lamp of so much UVI at a distance stays within what the residents stand.
+
+    None where a value or the zone is not known, and where it lies outside half to double the distance of the reading.
+    """
+    most = most_uvi(case)
+    if most is None or uvi is None or at_cm is None:
+        return None
+    try:
+        return ultraviolet.distance_of(uvi, at_cm, most, kind)
+    except ValueError:
+        return None
+
+
+def not_nearer(case: Case) -> str:
+    """Return how near a lamp may be brought, for ultraviolet and for fire: what stands wherever a note says to lower one."""
+    found, most = uv_lamps(case), most_uvi(case)
+    fire = (
+        f"and no nearer to anything than its maker allows, since lamps start fires (Merck Veterinary Manual: {case.cm(ultraviolet.FIRE_CM)} at least "
+        f"for {ultraviolet.FIRE_W[0]:.0f} to {ultraviolet.FIRE_W[1]:.0f} W)"
+    )
+    if not found:
+        return f"Lower it only so far that no animal can touch it, {fire}."
+    near = _nearest_told(case, found[0]) if len(found) == 1 else None
+    meter = "a UV meter at the basking place shows"
+    if near is not None and most is not None:
+        bound = f"not nearer to the basking place than {near} (UVI {case.numeral(most)} is the most for these animals)"
+    elif most is not None:
+        bound = f"only as long as {meter} UVI {case.numeral(most)} or less, the most for these animals"
+    else:
+        bound = f"only as long as {meter} no more than the species stands"
+    return f"Lower it {bound}, {fire}. Measure the UVI again before an animal goes under it."
+
+
+def _nearest_told(case: Case, lamp: Lamp) -> str | None:
+    """Return the nearest distance that a lamp's own reading vouches for, with why; None where it vouches for none."""
+    most, near = most_uvi(case), nearest_cm(case, lamp.uvi, lamp.uvi_at, lamp.kind)
+    if near is not None:
+        return f"{case.cm(math.ceil(near))}, where the {lamp.kind} lamp comes to it"
+    if most is None or lamp.uvi is None or lamp.uvi_at is None:
+        return None
+    half = lamp.uvi_at / ultraviolet.FARTHEST
+    if ultraviolet.at_distance(lamp.uvi, lamp.uvi_at, half, lamp.kind) > most:
+        return None
+    return f"{case.cm(math.ceil(half))}, half the distance at which it was read"
+
+
+def burned_in_on(case: Case, lamp: Lamp, installed: dt.date) -> dt.date:
+    """Return the day on which a UV lamp has burned in; at the usual hours a day where its own are not known."""
+    try:
+        daily = hours_a_day(case, lamp)
+    except NotKnown:
+        daily = ultraviolet.HOURS_A_DAY
+    return daylight.day_after_hours(installed, ultraviolet.BURN_IN_HOURS, daily, case.site.place.latitude)
 
 
 def hours_a_day(case: Case, lamp: Lamp) -> float | None:
@@ -134,21 +198,20 @@ def life(case: Case, lamp: Lamp, installed: dt.date) -> Life:
     return calendar if days >= calendar.days - 7 else Life(days, f"{why} after {hours:.0f} hours", source)
 
 
+def readings_of(case: Case, lamp: Lamp) -> list[Entry]:
+    """Return the readings under a lamp: those that name none are its own where it is the only one for ultraviolet."""
+    return case.readings("uvi") if len(uv_lamps(case)) == 1 else case.readings("uvi", lamp.id)
+
+
 def fading_of(case: Case, lamp: Lamp, installed: dt.date) -> Fade | None:
     """Return how a lamp fades by its readings since it burned in; None where they tell nothing.
 
     Readings that name no lamp are its own where it is the only one for ultraviolet.
     """
-    found = case.readings("uvi") if len(uv_lamps(case)) == 1 else case.readings("uvi", lamp.id)
+    found = readings_of(case, lamp)
     if not found:
         return None
-    try:
-        daily = hours_a_day(case, lamp)
-    except NotKnown:
-        daily = ultraviolet.HOURS_A_DAY
-    burned_in = daylight.day_after_hours(
-        installed, ultraviolet.BURN_IN_HOURS, daily, case.site.place.latitude
-    )
+    burned_in = burned_in_on(case, lamp, installed)
     readings = [(e.day, e.value) for e in found if e.value is not None and e.day >= burned_in]
     try:
         baseline = (burned_in, uvi_at_basking(lamp)[0])

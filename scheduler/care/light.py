@@ -5,15 +5,15 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from scheduler.care import asked, cautions, lamps, skills, switching
+from scheduler.care import asked, cautions, contacts, lamps, skills, switching
 from scheduler.care.case import Case
 from scheduler.care.figure import NotKnown
 from scheduler.care.job import Amount, Every, Job, Notes, On
 from scheduler.care.registry import job
-from scheduler.care.watch.ultraviolet import read_again
+from scheduler.care.watch.ultraviolet import TooMuch, read_again, too_much
 from scheduler.description.site import Lamp
 from scheduler.handbook import daylight
-from scheduler.handbook.ultraviolet import BASELINE, BURN_IN, BURN_IN_HOURS
+from scheduler.handbook.ultraviolet import BASELINE, BURN_IN, BURN_IN_HOURS, LAW_SOURCE
 from scheduler.quantities import Span
 from scheduler.sources import HOUSE
 
@@ -73,6 +73,11 @@ def uvi_reading(case: Case) -> Iterator[Job]:
                 else ""
             )
             steps.append(f"Write down the UVI of the {lamp.kind} lamp{at}{before}.")
+        most = lamps.most_uvi(case)
+        if most is not None:
+            steps.append(
+                f"Over UVI {case.numeral(most)}, the most for these animals: record it, and do today what the note of that reading says."
+            )
         steps.append(
             "Under 70 % of the lamp's baseline, or under what the species needs: replace the lamp now."
         )
@@ -115,6 +120,39 @@ def uvi_reading(case: Case) -> Iterator[Job]:
         skills=skills.METER,
         notes=notes,
     )
+    for strong in too_much(case):
+
+        def high(strong: TooMuch = strong) -> Notes:
+            said = f"{strong.said(case)} {strong.rule(case)}"
+            return Notes(
+                steps=(
+                    f"{said} Switch the lamp off first, unplug it, and let it cool for half an hour.",
+                    f"Then {strong.raised(case)}. It hangs from something better than its clamp, its guard on.",
+                    "Plug it in, switch it on, and read the UVI after half an hour, before an animal goes under it. Record the reading: one that is low enough ends this.",
+                    f"Shut or swollen eyes, or a red or peeling skin: call {contacts.whom(case, 'vet')} today.",
+                    *contacts.tell_coordinator(case),
+                ),
+                order="Switch the UV lamp off now",
+                because=said,
+                cautions=(cautions.LAMP_OFF, cautions.VET),
+                reason="too much ultraviolet burns eyes and skin within hours.",
+                sources=(strong.source, LAW_SOURCE),
+            )
+
+        yield Job(
+            enclosure=case.enclosure,
+            variant=f"high-{strong.variant}",
+            title=f"too much ultraviolet: {strong.lamp.kind} lamp",
+            short="UVI too high",
+            asks=asked.uvi_of(strong.variant),
+            cadence=On(days=(strong.entry.day,)),
+            window=0,
+            minutes=45,
+            skills=("adult", "electrics"),
+            recorded_as="",
+            fixed=True,
+            notes=high,
+        )
     for variant, lamp, day in read_again(case):
         yield Job(
             enclosure=case.enclosure,
@@ -232,6 +270,11 @@ def uv_lamp_replace(case: Case) -> Iterator[Job]:
         )
 
 
+def _over(case: Case) -> str:
+    most = lamps.most_uvi(case)
+    return "" if most is None else f" Over UVI {case.numeral(most)} hang it higher."
+
+
 def _replace_notes(case: Case, lamp: Lamp, installed: dt.date) -> Notes:
     return Notes(
         steps=(
@@ -239,6 +282,7 @@ def _replace_notes(case: Case, lamp: Lamp, installed: dt.date) -> Notes:
             *switching.unplug(case, "lamp"),
             f"Fit the new {lamp.kind} lamp at the same distance, in a ceramic socket, with its guard.",
             *switching.plug_in_again(case, "lamp"),
+            f"Measure the UVI at the basking place before an animal goes under it: a new lamp gives more for its first {BURN_IN_HOURS} hours.{_over(case)}",
             "Record the job: the new lamp's age counts from then. Without a record write the new `installed` into the description, and take the old UVI out.",
         ),
         amount=Amount("", f"1 {lamp.kind} lamp"),

@@ -5,13 +5,14 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from scheduler.care import asked, cautions, contacts, limits, skills, switching
+from scheduler.care import asked, cautions, contacts, lamps, limits, skills, switching
 from scheduler.care.case import Case, join
 from scheduler.care.job import ByRule, Job, Notes, On
 from scheduler.care.registry import job
 from scheduler.care.watch.cycling import CYCLE_PASS
 from scheduler.description.site import Resident
 from scheduler.handbook import disinfectant, volume
+from scheduler.handbook.ultraviolet import FIRE
 from scheduler.rules import Rule
 from scheduler.sources import COMMON_PRACTICE, HOUSE, Source
 
@@ -304,7 +305,7 @@ def basking_review(case: Case) -> Iterator[Job]:
                     *switching.unplug(case),
                     "Change one thing, the first of these three that is not right:",
                     "The ramp: rough, gentle, reaching well under water.",
-                    f"The heat: lower or stronger lamp, until the surface comes{warm or ' to the warmth the species needs'}.",
+                    f"The heat: lower or stronger lamp, moved unplugged and cold, until the surface comes{warm or ' to the warmth the species needs'}. {lamps.not_nearer(case)}",
                     "The place: quieter, less in view, larger.",
                     *switching.plug_in_again(case),
                     f"Watch for three days, then change the next in the same way. Still nothing, or not eating for 7 days (a hatchling 3): call {contacts.whom(case, 'vet')}.",
@@ -314,6 +315,7 @@ def basking_review(case: Case) -> Iterator[Job]:
                 sources=(
                     COMMON_PRACTICE,
                     Source("days without food before the vet is called", "house value"),
+                    FIRE,
                     HOUSE,
                 ),
             )

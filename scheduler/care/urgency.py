@@ -27,6 +27,7 @@ _BY_VARIANT = {
     ("water-test", "alarm"): 1,
     ("vet-check", "weight"): 1,
     ("heater-check", "temperature"): 1,
+    ("uvi-reading", "high"): 1,
     ("weigh-measure", "again"): 3,
 }
 """By the key and the first word of the variant: jobs that follow from a reading."""

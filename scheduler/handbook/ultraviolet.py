@@ -11,6 +11,7 @@ ZONES_SOURCE = Source(
     "zones of UV Index: Ferguson et al. 2010, Photochem. Photobiol. 86, read as restated by others",
     "published",
 )
+CEILING_SOURCE = Source("UVI 7 at most at any basking place", "house value")
 LAW_SOURCE = Source(
     "with distance: inverse square for lamps, inverse distance close to long tubes (physics); carried to half or double at most, reflectors follow neither law",
     "house value",
@@ -20,6 +21,9 @@ BURN_IN = Source(
     "from memory",
 )
 BASELINE = Source("a lamp is replaced under 70 % of its baseline", "house value")
+FIRE = Source(
+    "at least 46 cm from basking lamps of 50 to 75 W: Merck Veterinary Manual, reptile housing", "published"
+)
 LIFE = Source(
     "replacement by calendar: compact, T8 and mercury vapour 6 months (the last 6 to 12), T5 and metal halide 12; veterinary convention",
     "from memory",
@@ -55,6 +59,9 @@ ZONES = {
 
 CEILING = 7.0
 """Highest UVI at any basking place. House value: the recorded maxima of the zones are brief peaks."""
+
+FIRE_CM, FIRE_W = 46.0, (50.0, 75.0)
+"""Least distance in cm from a basking lamp, and the powers in W that it was given for (published, see FIRE)."""
 
 LAWS = {"same place": 0, "inverse distance": 1, "inverse square": 2}
 """The power of reading distance / wanted distance that a UVI is multiplied with."""
@@ -101,12 +108,17 @@ def verdict(uvi: float, zone: int) -> Literal["too weak", "fine", "bright", "too
     _uvi(uvi)
     if zone not in ZONES:
         raise ValueError(f"the zones of ultraviolet are 1 to 4, not {zone}")
-    mean_low, _, most_low, most_high = ZONES[zone]
+    mean_low, _, most_low, _ = ZONES[zone]
     if uvi < mean_low:
         return "too weak"
     if uvi <= most_low:
         return "fine"
-    return "bright" if uvi <= min(most_high, CEILING) else "too strong"
+    return "bright" if uvi <= ceiling(zone) else "too strong"
+
+
+def ceiling(zone: int) -> float:
+    """Return the highest UVI that an animal of a zone, 1 to 4, should meet: the zone's recorded maximum, 7 at most."""
+    return min(ZONES[zone].most_high, CEILING)
 
 
 def law_of(kind: str, reading_cm: float, wanted_cm: float) -> str:
@@ -135,6 +147,20 @@ def at_distance(uvi: float, reading_cm: float, wanted_cm: float, kind: str) -> f
             f"a UV Index read at {reading_cm:g} cm cannot be carried to {wanted_cm:g} cm, only to between half and double the distance: read it there"
         )
     return uvi * ratio ** LAWS[law_of(kind, reading_cm, wanted_cm)]
+
+
+def distance_of(uvi: float, reading_cm: float, wanted_uvi: float, kind: str) -> float:
+    """Return the distance in cm at which a lamp gives a wanted UVI: the inverse of `at_distance`, by the same laws.
+
+    Valid from half to double the distance of the reading (house value): ValueError outside.
+    """
+    _uvi(uvi)
+    if not (0.0 < reading_cm < math.inf and 0.0 < wanted_uvi < math.inf and uvi > 0.0):
+        raise ValueError("a lamp that gives no ultraviolet gives none at any distance")
+    power = LAWS[law_of(kind, reading_cm, 2.0 * reading_cm)]
+    cm: float = reading_cm * (uvi / wanted_uvi) ** (1.0 / power)
+    at_distance(uvi, reading_cm, cm, kind)
+    return cm
 
 
 # --- Age of a lamp ----------------------------------------------------------------------------------------------

@@ -143,3 +143,117 @@ def test_two_lamps_replaced_on_one_day_stay_two_when_the_description_follows():
         assert sorted(lamp.id for lamp in case.enclosure.lamp) == names
         assert sorted(j.variant for j in care.jobs_of(case) if j.key == "uv-lamp-replace") == names
         assert {lamp.installed for lamp in case.enclosure.lamp} == {dt.date(2026, 12, 5)}
+
+
+# --- Too much -----------------------------------------------------------------------------------------------------
+# The most is a house value of 7 for zone 3, and the highest UVI recorded in zone 2, 3.0 (Ferguson et al. 2010, as restated by
+# others). Tubes fall with the distance, small sources with its square (physics).
+
+MERCURY = TANK.replace("T5 HO tube", "mercury vapour")
+MUSK = TANK.replace("painted turtle", "musk turtle")
+
+
+@pytest.mark.parametrize(
+    ("line", "text", "words"),
+    [
+        # 30 cm x 8.2 / 7 = 35.1 cm, rounded up.
+        ("2026-12-01 uvi 8.2", TANK,
+         "UVI 8.2 under the T5 HO tube lamp on 1 December 2026. UVI 7 is the most for Chrysemys picta, at any hour. Switch it off "
+         "now; unplugged and cold hang it 36 cm or more from the basking place, where it gives UVI 7 at most, and read it again "
+         "before an animal goes under it."),
+        # A new lamp, two days old and not burned in: 30 cm x root of 9 / 7 = 34.02 cm.
+        ("2026-10-05 uvi 9", MERCURY,
+         "UVI 9 under the mercury vapour lamp on 5 October 2026. UVI 7 is the most for Chrysemys picta, at any hour. Switch it off "
+         "now; unplugged and cold hang it 35 cm or more from the basking place, where it gives UVI 7 at most, and read it again "
+         "before an animal goes under it."),
+        ("2026-12-01 uvi 4", MUSK,
+         "UVI 4 under the T5 HO tube lamp on 1 December 2026. UVI 3 is the most for Sternotherus odoratus, at any hour. Switch it "
+         "off now; unplugged and cold hang it 40 cm or more from the basking place, where it gives UVI 3 at most, and read it "
+         "again before an animal goes under it."),
+        # Beyond double the distance of the reading nothing is carried.
+        ("2026-12-01 uvi 29", TANK,
+         "UVI 29 under the T5 HO tube lamp on 1 December 2026. UVI 7 is the most for Chrysemys picta, at any hour. Switch it off "
+         "now; unplugged and cold hang it higher, until a meter at the basking place shows UVI 7 or less, and read it again before "
+         "an animal goes under it."),
+    ],
+)  # fmt: skip
+def test_a_reading_over_the_most_is_told_with_the_nearest_safe_distance(
+    line: str, text: str, words: str
+) -> None:
+    assert said([line], text) == [f"act: {words}"]
+    (name,) = follows([line], text)
+    assert name.startswith("uvi-reading/high-") and first_step([line], name, text).endswith(
+        "Switch the lamp off first, unplug it, and let it cool for half an hour."
+    )
+
+
+def test_a_low_enough_reading_ends_it():
+    assert follows(["2026-12-01 uvi 8.2", "2026-12-01 uvi 3.1"]) == {}
+    assert said(["2026-12-01 uvi 8.2", "2026-12-01 uvi 3.1"]) == []
+    # One of a lamp that hung there before tells nothing of this one.
+    assert follows(["2026-10-02 uvi 8.2"]) == {}
+
+
+def test_a_lamp_that_reads_more_than_its_baseline_has_come_nearer():
+    """Baseline 3: 25 % over it is 3.75, a house value."""
+    assert said(["2026-12-01 uvi 3.75"]) == []
+    assert said(["2026-12-01 uvi 3.8"]) == [
+        "look: UVI 3.8 under the T5 HO tube lamp on 1 December 2026. Its baseline there is 3, and no lamp grows stronger. See "
+        "whether the lamp hangs lower or the basking place was raised; put it back, or measure the distance and write it into the "
+        "description."
+    ]
+    # Before it has burned in a lamp may read more.
+    assert said(["2026-10-05 uvi 3.8"]) == []
+
+
+def reviewed(text: str, key: str, today: str = "2027-02-01") -> list[str]:
+    return [f"{f.verdict}: {f.text}" for f in care.review(case_of([], text, today)).findings if f.key == key]
+
+
+def test_a_basking_place_that_was_moved_nearer_is_found():
+    """Half of 30 cm doubles the UVI of a tube at least; the safe distance is 30 cm x 4 / 7 = 17.1 cm."""
+    near = TANK.replace("uvi = 3.0", "uvi = 4.0").replace(
+        'basking_distance = "30 cm"', 'basking_distance = "10 cm"'
+    )
+    assert reviewed(near, "uvi_at_basking")[0] == (
+        "act: The T5 HO tube lamp gives over UVI 8 at 10 cm, by its reading at 30 cm; 7 is the most for these animals. Switch it "
+        "off, raise it to 18 cm or more, and measure before an animal goes under it."
+    )
+    nearer = near.replace("10 cm", "16 cm")
+    assert reviewed(nearer, "uvi_at_basking")[0].endswith(
+        "Too strong: raise the lamp, and measure again before the animal goes under it. The nearest that is safe is 18 cm."
+    )
+
+
+def test_a_new_lamp_is_told_of_until_it_has_burned_in():
+    """100 hours at 12 a day: nine days (IES practice, from memory)."""
+    (words,) = reviewed(TANK, "burn-in-baseline", "2026-10-11")
+    assert words == (
+        "look: The T5 HO tube lamp of 3 October 2026 is new: until it has burned 100 hours, on 12 October 2026, it gives more "
+        "ultraviolet than later; how much more is not published. Measure before an animal goes under it; over UVI 7 hang it higher."
+    )
+    assert reviewed(TANK, "burn-in-baseline", "2026-10-12") == []
+
+
+FIRE = (
+    "and no nearer to anything than its maker allows, since lamps start fires (Merck Veterinary Manual: 46 cm at least for 50 to 75 W). "
+    "Measure the UVI again before an animal goes under it."
+)
+SEVEN = "(UVI 7 is the most for these animals), "
+
+
+@pytest.mark.parametrize(
+    ("text", "bound"),
+    [
+        (TANK, f"not nearer to the basking place than 15 cm, half the distance at which it was read {SEVEN}"),
+        (TANK.replace("uvi = 3.0", "uvi = 5.0"),
+         f"not nearer to the basking place than 22 cm, where the T5 HO tube lamp comes to it {SEVEN}"),
+        (TWO, "only as long as a UV meter at the basking place shows UVI 7 or less, the most for these animals, "),
+        (WITHOUT_BASELINE, "only as long as a UV meter at the basking place shows UVI 7 or less, the most for these animals, "),
+    ],
+)  # fmt: skip
+def test_lower_the_lamp_always_stands_with_uvi_and_fire(text: str, bound: str) -> None:
+    (cold,) = said(["2026-12-01 basking 24"], text)
+    assert f" Lower it {bound}{FIRE}" in cold
+    (review,) = [job for job in care.jobs_of(case_of([], text)) if job.key == "basking-review"]
+    assert f" Lower it {bound}{FIRE}" in review.notes().text()

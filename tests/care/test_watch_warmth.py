@@ -50,7 +50,10 @@ NO_HEATER = TANK.replace('heater = [{power = "200 W", set_to = "25 degC"}]\n', "
         (["2026-12-01 basking 24"], TANK,
          "look: The basking surface was 24 °C on 1 December 2026, in one reading so far. These animals want 30-35 °C. "
          "Nothing changes in the plan: lower the lamp, or take a stronger one, and measure again after an hour. Lamps are "
-         "moved unplugged and cold."),
+         "moved unplugged and cold. Lower it not nearer to the basking place than 15 cm, half the distance at which it was "
+         "read (UVI 7 is the most for these animals), and no nearer to anything than its maker allows, since lamps start "
+         "fires (Merck Veterinary Manual: 46 cm at least for 50 to 75 W). Measure the UVI again before an animal goes under "
+         "it."),
     ],
 )  # fmt: skip
 def test_out_of_the_band_it_is_told_how_far_and_how_long(lines, text, words):

@@ -281,3 +281,39 @@ def test_what_cannot_be_is_refused_in_plain_words(call, message):
     with pytest.raises(ValueError) as refused:
         call()
     assert str(refused.value) == message
+
+
+@pytest.mark.parametrize(
+    ("zone", "most"),
+    [
+        (1, 1.4),  # Ferguson et al. 2010, as restated by others
+        (2, 3.0),  # the same
+        (3, 7.0),  # house ceiling, under the 7.4 recorded
+        (4, 7.0),  # house ceiling, under the 9.5 recorded
+    ],
+)
+def test_the_most_of_a_zone_is_where_too_strong_begins(zone, most):
+    assert uv.ceiling(zone) == most
+    assert uv.verdict(most, zone) == "bright"
+    assert uv.verdict(most + 0.01, zone) == "too strong"
+
+
+@pytest.mark.parametrize(
+    ("uvi", "cm", "wanted", "kind", "distance"),
+    [
+        (8.0, 30, 4.0, "T5 HO tube", 60.0),  # half the UVI at double the distance: physics, long tubes
+        (8.0, 30, 2.0, "mercury vapour", 60.0),  # a quarter at double the distance: inverse square
+        (4.0, 30, 7.0, "T5 HO tube", 120 / 7),
+        (3.0, 30, 3.0, "metal halide", 30.0),
+    ],
+)
+def test_the_distance_of_a_uvi_is_the_inverse_of_the_uvi_at_a_distance(uvi, cm, wanted, kind, distance):
+    found = uv.distance_of(uvi, cm, wanted, kind)
+    assert found == pytest.approx(distance)
+    assert uv.at_distance(uvi, cm, found, kind) == pytest.approx(wanted)
+
+
+@pytest.mark.parametrize(("uvi", "wanted"), [(29.0, 7.0), (1.0, 7.0), (0.0, 1.0), (1.0, 0.0)])
+def test_a_distance_beyond_half_and_double_is_refused(uvi, wanted):
+    with pytest.raises(ValueError, match=r"cannot be carried|gives none|gives no ultraviolet"):
+        uv.distance_of(uvi, 30, wanted, "T5 HO tube")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Iterator
 
 from scheduler.care import lamps
@@ -15,7 +16,7 @@ from scheduler.sources import COMMON_PRACTICE
 _VERDICTS: dict[str, Verdict] = {"too weak": "act", "fine": "fine", "bright": "look", "too strong": "act"}
 
 _ADVICE = {
-    "too weak": "Too weak: bring the lamp nearer, within what its maker allows, or take a stronger one; measure again.",
+    "too weak": "Too weak: bring the lamp nearer, or take a stronger one.",
     "fine": "Fine, with shade to go to.",
     "bright": "Bright: only as the brightest spot of a slope that ends in full shade.",
     "too strong": "Too strong: raise the lamp, and measure again before the animal goes under it.",
@@ -41,7 +42,58 @@ def basking(case: Case) -> Iterator[Finding]:
             f"UVI {case.numeral(uvi, '.2g')} at the basking place; {species} is of Ferguson zone {uv.zone}, {case.numeral(zone.mean_low)} to {case.numeral(zone.mean_high)} "
             f"on the mean of a day, highest {case.numeral(zone.most_low)} to {case.numeral(zone.most_high)}. {_ADVICE[found]}"
         )
+        if found == "too weak":
+            text += f" {lamps.not_nearer(case)}"
+        elif found == "too strong":
+            text += _raise_to(case)
         yield Finding("uvi_at_basking", _VERDICTS[found], text, ultraviolet.ZONES_SOURCE)
+
+
+def _raise_to(case: Case) -> str:
+    """Say how far off the only UV lamp stays within what the residents stand; "" where that is not known."""
+    found = lamps.uv_lamps(case)
+    near = lamps.nearest_cm(case, found[0].uvi, found[0].uvi_at, found[0].kind) if len(found) == 1 else None
+    return "" if near is None else f" The nearest that is safe is {case.cm(math.ceil(near))}."
+
+
+@rule
+def too_near(case: Case) -> Iterator[Finding]:
+    """Say where the basking place was moved so near that no reading can be carried there: what is sure is how much at least."""
+    most = lamps.most_uvi(case)
+    for lamp in lamps.uv_lamps(case):
+        if most is None or lamp.uvi is None or lamp.uvi_at is None or lamp.basking_distance is None:
+            continue
+        half = lamp.uvi_at / ultraviolet.FARTHEST
+        if lamp.basking_distance >= half:
+            continue
+        least = ultraviolet.at_distance(lamp.uvi, lamp.uvi_at, half, lamp.kind)
+        if least <= most:
+            continue
+        safe = lamps.nearest_cm(case, lamp.uvi, lamp.uvi_at, lamp.kind)
+        where = "" if safe is None else f" to {case.cm(math.ceil(safe))} or more"
+        yield Finding(
+            "uvi_at_basking",
+            "act",
+            f"The {lamp.kind} lamp gives over UVI {case.numeral(least, '.2g')} at {case.cm(lamp.basking_distance)}, by its reading at {case.cm(lamp.uvi_at)}; {case.numeral(most)} is the most for these animals. Switch it off, raise it{where}, and measure before an animal goes under it.",
+            ultraviolet.LAW_SOURCE,
+        )
+
+
+@rule
+def burning_in(case: Case) -> Iterator[Finding]:
+    """Say which lamps are new: until they have burned in they give more than later."""
+    most = lamps.most_uvi(case)
+    for _, lamp, installed in lamps.dated(case):
+        day = lamps.burned_in_on(case, lamp, installed)
+        if case.today is None or not installed <= case.today < day:
+            continue
+        over = f"over UVI {case.numeral(most)}" if most is not None else "over what the species stands"
+        yield Finding(
+            "burn-in-baseline",
+            "look",
+            f"The {lamp.kind} lamp of {case.date(installed)} is new: until it has burned {ultraviolet.BURN_IN_HOURS} hours, on {case.date(day)}, it gives more ultraviolet than later; how much more is not published. Measure before an animal goes under it; {over} hang it higher.",
+            ultraviolet.BURN_IN,
+        )
 
 
 @rule
@@ -70,7 +122,7 @@ def replacement(case: Case) -> Iterator[Finding]:
         said = f"The {lamp.kind} lamp of {case.date(installed)} is to be replaced on {case.date(day)}: {found.why}."
         order = day - dt.timedelta(days=case.house.lamps_ahead_days)
         if found.days < 28:
-            text = f"{said} So soon means that it is too weak or too far away: bring it nearer, or take a stronger one."
+            text = f"{said} So soon means that it is too weak or too far away: bring it nearer, or take a stronger one. {lamps.not_nearer(case)}"
             yield Finding("uv_lamp_replace_on", "act", text, found.source)
         elif today is not None and day < today:
             text = f"{said} Overdue: measure its UVI today; without a meter replace it now."

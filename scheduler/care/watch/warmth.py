@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from scheduler.care import lamps
 from scheduler.care.case import Case
 from scheduler.care.figures.heat import LIMITS, WATER_LIMITS_C
 from scheduler.care.watch.registry import Consequence, once, switched_off, watch
@@ -138,5 +139,6 @@ def basking(case: Case) -> Iterator[Consequence]:
         rule=f"These animals want {case.band(run.band)}"
         + (f"; over {case.degrees(BASKING_MOST_C)} is an alarm." if urgent else "."),
         source=BASKING_LIMIT if urgent else _band_source(case, water=False),
-        plan=f"Nothing changes in the plan: {'lower the lamp, or take a stronger one' if run.cold else 'raise the lamp, or take a weaker one'}, and measure again after an hour. Lamps are moved unplugged and cold.",
+        plan=f"Nothing changes in the plan: {'lower the lamp, or take a stronger one' if run.cold else 'raise the lamp, or take a weaker one'}, and measure again after an hour. Lamps are moved unplugged and cold."
+        + (f" {lamps.not_nearer(case)}" if run.cold else ""),
     )

@@ -287,7 +287,8 @@ def weights(case: Case) -> Iterator[Consequence]:
 
 def _short(case: Case, number: float) -> str:
     """Return a number to two figures, as plain digits."""
-    return f"{case.numeral(number, '.2g')}" if number < 10 else f"{number:.0f}"
+    # No scale shows less than a hundredth of a gram, and 7e-05 is no number for a keeper.
+    return case.numeral(number, ".2f" if number < 0.1 else ".2g") if number < 10 else f"{number:.0f}"
 
 
 def _by_all(case: Case, loss: Loss) -> str:
