@@ -414,6 +414,11 @@ def test_on_a_terminal_each_doubt_is_asked(
         "        listless, or skin or eyes are red. [pH from 6 down, from 9 up, or\n"
         "        changed by 1: acted on; no published limits for turtles were found\n"
         "        (house value)]\n"
+        "  act   Sedge: UVI 20 under the T5 HO tube lamp on 19 December 2026. UVI 7 is\n"
+        "        the most for Chrysemys picta, at any hour. Switch it off now; unplugged\n"
+        "        and cold hang it higher, until a meter at the basking place shows UVI 7\n"
+        "        or less, and read it again before an animal goes under it. [UVI 7 at\n"
+        "        most at any basking place (house value)]\n"
         "    Sedge: UVI reading: 21 December 2026 -> Saturday 16 January 2027\n"
     )
     assert found[1] == (recorded if count else "")
