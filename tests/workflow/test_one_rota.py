@@ -133,7 +133,7 @@ def test_what_nobody_takes_is_on_nobodys_page(tmp_path: Path) -> None:
     text = file.read_text("utf-8")
     away = 'away = ["2026-12-19/2026-12-21"'
     text = text.replace('away = ["2026-12-06/2026-12-11"]', away + "]")
-    text = text.replace('can = ["adult", "lifting"]\n', f'can = ["adult", "lifting"]\n{away}]\n', 1)
+    text = text.replace(skilled := 'can = ["adult", "lifting", "testing"]\n', f"{skilled}{away}]\n", 1)
     file.write_text(text.replace("can = []\n", f"can = []\n{away}]\n", 1), "utf-8")
     assert len([k for k in workflow.read_site(file).keepers if k.away]) == 4
     shown = all_alike(file, today)
@@ -180,7 +180,8 @@ def test_an_ill_keeper_alone_is_what_ill_lists(tmp_path: Path) -> None:
     for change in made.changes:
         assert change.before == (later, "ives") or (change.before and change.before[0] >= later)
     ives = [c for c in made.changes if c.before == (later, "ives")]
-    assert len(made.changes) <= len(ives) + 2
+    # Whoever takes it hands on a few things in turn.
+    assert len(made.changes) <= 2 * len(ives)
 
 
 TIGHT = """
