@@ -16,7 +16,6 @@ from scheduler.care.quarantine import INTAKE, INTAKE_DAYS, PRACTICE, Group, quar
 from scheduler.care.registry import job
 from scheduler.care.signs import SIGNS
 from scheduler.care.watch.outdoors import come_in
-from scheduler.care.watch.warmth import follows_the_weather
 from scheduler.care.watch.weight import Loss, again_on, losses, weighed_again
 from scheduler.description.fields import MOST_SHORT
 from scheduler.description.site import Resident
@@ -40,13 +39,14 @@ def daily_look(case: Case) -> Iterator[Job]:
             if case.enclosure.lamp
             else ""
         )
-        steps = [
-            f"Read the water temperature{water}{basking}. Water under {case.degrees(WATER_LIMITS_C[0])} or over {case.degrees(WATER_LIMITS_C[1])}: act now."
-            if not case.enclosure.outdoors
-            else _outdoor_water(case)
-        ]
-        if not follows_the_weather(case):
-            steps.append(ACT_NOW)
+        steps = (
+            [_outdoor_water(case)]
+            if case.enclosure.outdoors
+            else [
+                f"Read the water temperature{water}{basking}. Water under {case.degrees(WATER_LIMITS_C[0])} or over {case.degrees(WATER_LIMITS_C[1])}: act now.",
+                ACT_NOW,
+            ]
+        )
         if case.enclosure.filter:
             steps.append("See the filter's flow, and listen for air.")
         if case.enclosure.resident:

@@ -154,11 +154,29 @@ def _at_once(case: Case, run: Run, said: str, check: tuple[str, ...]) -> tuple[s
     )
 
 
+NO_LATITUDE = "Write latitude into the [site] table: then this comes once a year, at the right end of it."
+
+
+def _months(latitude: float | None, *, north: int, south: int) -> tuple[int, ...]:
+    """Return the months in which a season's check comes: both of them, in order, while the latitude is unknown."""
+    if latitude is None:
+        return tuple(sorted((north, south)))
+    return (north,) if latitude >= 0 else (south,)
+
+
+def _yearly(case: Case, month: int) -> ByRule:
+    """Return what comes on the first of a month every year: the start of the rule names the day."""
+    start = dt.date((case.anchor or SOME_YEAR).year, month, 1)
+    if case.anchor is not None and start < case.anchor:
+        start = start.replace(year=start.year + 1)
+    return ByRule(rule=Rule(freq="YEARLY"), start=start)
+
+
 @job("cold-season-check")
 def cold_season_check(case: Case) -> Iterator[Job]:
     """Get ready before the cold season: 1 October north, 1 April south of the equator; both while the latitude is unknown."""
     latitude = case.site.place.latitude
-    months = (10,) if latitude is not None and latitude >= 0 else (4,) if latitude is not None else (4, 10)
+    months = _months(latitude, north=10, south=4)
 
     def notes() -> Notes:
         room = case.site.place.room_low
@@ -181,9 +199,7 @@ def cold_season_check(case: Case) -> Iterator[Job]:
         by_sheets = case.species_notes("winter")
         steps += [f"{species}: {note.words}" for species, note in by_sheets]
         if latitude is None:
-            steps.append(
-                "Write latitude into the [site] table: then this comes once a year, at the right end of it."
-            )
+            steps.append(NO_LATITUDE)
         # Last, so that a note that unplugs ends with what runs again.
         steps += cut
         return Notes(
@@ -202,16 +218,12 @@ def cold_season_check(case: Case) -> Iterator[Job]:
 
     yield from _from_the_cold(case)
     for month in months:
-        # A yearly rule: its start names the day.
-        start = dt.date((case.anchor or SOME_YEAR).year, month, 1)
-        if case.anchor is not None and start < case.anchor:
-            start = start.replace(year=start.year + 1)
         yield Job(
             enclosure=case.enclosure,
             variant="april" if month == 4 else "october",
             title="cold season check",
             short="Cold season",
-            cadence=ByRule(rule=Rule(freq="YEARLY"), start=start),
+            cadence=_yearly(case, month),
             window=14,
             minutes=20,
             skills=("adult",),
@@ -281,7 +293,7 @@ def hot_season_check(case: Case) -> Iterator[Job]:
     if high is None or high < WATER_LIMITS_C[1] or case.enclosure.outdoors:
         return
     latitude = case.site.place.latitude
-    months = (6,) if latitude is not None and latitude >= 0 else (12,) if latitude is not None else (6, 12)
+    months = _months(latitude, north=6, south=12)
 
     def notes() -> Notes:
         most = case.degrees(WATER_LIMITS_C[1])
@@ -305,9 +317,7 @@ def hot_season_check(case: Case) -> Iterator[Job]:
                 f"Back under {most}: {' and '.join(hot)} plugged in again, with dry hands, and look the next morning that they work."
             )
         if latitude is None:
-            steps.append(
-                "Write latitude into the [site] table: then this comes once a year, at the right end of it."
-            )
+            steps.append(NO_LATITUDE)
         return Notes(
             steps=tuple(steps),
             cautions=(cautions.UNPLUG, cautions.LAMP_OFF, cautions.VET),
@@ -316,15 +326,12 @@ def hot_season_check(case: Case) -> Iterator[Job]:
         )
 
     for month in months:
-        start = dt.date((case.anchor or SOME_YEAR).year, month, 1)
-        if case.anchor is not None and start < case.anchor:
-            start = start.replace(year=start.year + 1)
         yield Job(
             enclosure=case.enclosure,
             variant="june" if month == 6 else "december",
             title="hot season check",
             short="Hot season",
-            cadence=ByRule(rule=Rule(freq="YEARLY"), start=start),
+            cadence=_yearly(case, month),
             window=14,
             minutes=20,
             notes=notes,

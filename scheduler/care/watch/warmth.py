@@ -56,12 +56,7 @@ class Run:
 @once
 def water_run(case: Case) -> Run | None:
     """Return the water's run out of the band of the species; None where it is in it, and where it follows the weather."""
-    return None if follows_the_weather(case) else _run(case.readings("temperature"), case.water_band)
-
-
-def follows_the_weather(case: Case) -> bool:
-    """Tell whether an enclosure stands outdoors, where nobody sets the water's temperature."""
-    return case.enclosure.outdoors
+    return None if case.enclosure.outdoors else _run(case.readings("temperature"), case.water_band)
 
 
 @once
