@@ -22,7 +22,7 @@ from scheduler.quantities import (
     show_volume,
 )
 from scheduler.readings import show_reading
-from scheduler.sources import COMMON_PRACTICE, KEEPER, Source
+from scheduler.sources import KEEPER, Source
 from scheduler.species import Band, Note, Sheet, Subject
 
 CUSTOMARY_SHARE = 0.5
@@ -163,17 +163,31 @@ class Case:
         """Return the L of water when filled to the description's depth."""
         return self.value("net_volume")
 
-    @cached_property
+    @property
     def change_share(self) -> float:
-        """Return the share of the water that a change replaces."""
+        """Return the share of the water that a change replaces: the keeper's, else what the water needs, half at most."""
+        return self.number("water_change_share")
+
+    @property
+    def usual_share(self) -> float:
+        """Return the share of a change of which the record does not say how much it was: the keeper's, or custom."""
         override = self.enclosure.job.get("water-change")
         return override.share if override is not None and override.share is not None else CUSTOMARY_SHARE
 
     @property
     def change_source(self) -> Source:
-        """Return whose the share of a change is: the keeper's, or custom."""
-        override = self.enclosure.job.get("water-change")
-        return KEEPER if override is not None and override.share is not None else COMMON_PRACTICE
+        """Return whose the share of a change is: the keeper's, custom, or computed."""
+        return self.figure("water_change_share").source
+
+    @cached_property
+    def brought_ammonia(self) -> float:
+        """Return the ammonia, mg/L as N, that new water is known to bring: what its chloramine leaves when it is neutralised.
+
+        A tap of which nobody knows what it carries counts as free of it here: a change that may help is better than none.
+        """
+        if self.site.place.tap_water.disinfectant != "chloramine":
+            return 0.0
+        return disinfectant.freed_ammonia_mg_l(self.chlorine_level)
 
     @property
     def change_l(self) -> float | None:

@@ -44,9 +44,16 @@ PH_SOURCE = Source(
 
 LAMPS_AHEAD_DAYS = 28
 
+CHANGE_LEAST_DAYS = 7
+"""Days between changes of a tank whose filter works, under which the food alone does not bring them; readings may."""
+
 _SOURCES = {
     "nitrate_look": nitrogen.NITRATE_LIMITS,
     "nitrate_act": nitrogen.NITRATE_LIMITS,
+    "nitrate_over_tap": nitrogen.NITRATE_OVER_TAP_SOURCE,
+    "change_least_days": Source(
+        "where the filter works no change comes more often than weekly on the food alone", "house value"
+    ),
     "ammonia_clean": ammonia.CLEAN_SOURCE,
     "ammonia_look": ammonia.AMMONIA_LIMITS,
     "ammonia_act": ammonia.AMMONIA_LIMITS,
@@ -88,6 +95,10 @@ class House:
         g = given
         self.nitrate_look = nitrogen.NITRATE_LOOK if g.nitrate_look is None else g.nitrate_look
         self.nitrate_act = nitrogen.NITRATE_ACT if g.nitrate_act is None else g.nitrate_act
+        self.nitrate_over_tap = (
+            nitrogen.NITRATE_OVER_TAP if g.nitrate_over_tap is None else g.nitrate_over_tap
+        )
+        self.change_least_days = CHANGE_LEAST_DAYS if g.change_least_days is None else g.change_least_days
         self.ammonia_clean = ammonia.AMMONIA_CLEAN if g.ammonia_clean is None else g.ammonia_clean
         self.ammonia_look = ammonia.AMMONIA_LOOK if g.ammonia_look is None else g.ammonia_look
         self.ammonia_act = ammonia.AMMONIA_ACT if g.ammonia_act is None else g.ammonia_act

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from scheduler.care.house import House
 from scheduler.care.verdicts import Verdict
+from scheduler.handbook import ammonia
 from scheduler.sources import Source
 
 ACID_PH = 7.0
@@ -27,6 +28,15 @@ def ammonia_step(house: House, total: float, unionised: float) -> tuple[Verdict,
     if unionised >= house.ammonia_look:
         return "look", "ammonia_look"
     return None if is_clean(house, "ammonia", total) else ("look", "ammonia_clean")
+
+
+def ammonia_ceiling(ph: float, celsius: float) -> float:
+    """Return the mg/L of ammonia in all, as N, from which it is acted on however little of it is un-ionised.
+
+    The chronic criterion for wild waters without mussels and early life stages of fish (US EPA 2013), at the nearest pH and
+    temperature in degC that it is defined for: in acid water that is stricter than the un-ionised part alone.
+    """
+    return ammonia.epa_chronic_mg_l(min(9.0, max(6.5, ph)), min(30.0, max(0.0, celsius)), mussels=False)
 
 
 def nitrite_step(house: House, value: float) -> tuple[Verdict, str] | None:

@@ -148,7 +148,7 @@ def _odd(readings: Sequence[Reading], changes: Sequence[Reading], tap: float) ->
 def _changes(case: Case, zero: dt.date) -> list[Reading]:
     """Return the recorded changes of water since a day: days after it, and the share that was changed."""
     return [
-        (float((e.day - zero).days), e.value if e.value is not None else case.change_share)
+        (float((e.day - zero).days), e.value if e.value is not None else case.usual_share)
         for e in case.done("water-change")
         if e.day >= zero
     ]

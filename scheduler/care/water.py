@@ -9,8 +9,10 @@ from dataclasses import replace
 
 from scheduler.care import asked, cautions, limits, skills, switching
 from scheduler.care.case import Case
-from scheduler.care.figures.nitrogen import is_measured, longest_allowed
+from scheduler.care.change_interval import longest_allowed
+from scheduler.care.figures.nitrogen import is_measured
 from scheduler.care.job import Amount, Every, Job, Notes, On
+from scheduler.care.nitrifying import nitrifies
 from scheduler.care.registry import job
 from scheduler.care.watch.alarms import EXTRA, Alarm, alarms
 from scheduler.care.watch.food_stop import food_stop
@@ -28,6 +30,10 @@ LEAST_SPACED_DAYS = 6
 TESTS_AFTER_RINSE = (2, 4, 7)
 """Days after a rinse of media on which ammonia and nitrite are tested. House value."""
 
+BIND_AND_TEST = (
+    "Bind the ammonia with a conditioner that binds ammonia, by its label, and test the water again"
+)
+
 MATCH_K = 2.0
 """New water comes within so many kelvin of the tank. Veterinary convention, 2 to 3 K, from memory; the narrower end."""
 
@@ -41,12 +47,13 @@ LEFTOVERS = Source(
 def water_test(case: Case) -> Iterator[Job]:
     """Test weekly, on the weekday of the water change and before it, when the values are at their worst.
 
-    Until the biofilter works, the daily cycle test does this.
+    Until the biofilter works, the daily cycle test does this; where none can, and animals are in, this test comes daily.
     """
     e = case.enclosure
     if e.set_up is not None and e.cycled is False:
         return
     anchor = e.cycled if isinstance(e.cycled, dt.date) else case.anchor
+    days = 1 if e.resident and not nitrifies(case) else 7
 
     def notes() -> Notes:
         return Notes(
@@ -70,11 +77,11 @@ def water_test(case: Case) -> Iterator[Job]:
         enclosure=case.enclosure,
         title="water test",
         short="Test water",
-        cadence=Every(span=Span(7), anchor=anchor),
-        window=2,
+        cadence=Every(span=Span(days), anchor=anchor),
+        window=2 if days == 7 else 0,
         minutes=10,
         skills=skills.kit(case),
-        eve_of="water-change",
+        eve_of="water-change" if days == 7 else "",
         asks=asked.WATER_TEST,
         notes=notes,
     )
@@ -84,10 +91,15 @@ def water_test(case: Case) -> Iterator[Job]:
 def _follow_ups(case: Case) -> Iterator[Job]:
     """Yield the tests that follow an alarm, and those that follow a rinse of media."""
     wanted: dict[str, tuple[tuple[dt.date, ...], str]] = {}
+    bound: set[str] = set()
     for alarm in alarms(case).open:
         variant = f"alarm-{alarm.day.isoformat()}"
         days, why = wanted.get(variant, ((), ""))
-        said = " ".join(filter(None, (why, alarm.reading, alarm.rule, alarm.first, alarm.pace)))
+        if not alarm.tests:
+            continue
+        said = " ".join(filter(None, (why, alarm.reading, alarm.rule)))
+        if alarm.first:
+            bound.add(variant)
         wanted[variant] = tuple(sorted({*days, *alarm.tested_on})), said
     rinsed = case.done("media-rinse")
     if rinsed:
@@ -95,17 +107,19 @@ def _follow_ups(case: Case) -> Iterator[Job]:
         days = tuple(day + dt.timedelta(days=d) for d in TESTS_AFTER_RINSE)
         wanted[f"rinse-{day.isoformat()}"] = days, f"Half of the media was rinsed on {case.date(day)}."
     for variant, (days, why) in sorted(wanted.items()):
+        order = _order_of_test(variant, binds=variant in bound)
 
-        def notes(why: str = why, order: str = _order_of_test(variant, why)) -> Notes:
+        def notes(why: str = why, order: str = order) -> Notes:
+            first = f"{order}. " if order.startswith("Bind") else ""
             return Notes(
                 steps=(
-                    f"{why} Test ammonia and nitrite, pH and the temperature of the water.",
+                    f"{first}Test ammonia and nitrite, pH and the temperature of the water.",
                     "Record the values: two clean tests on two days end an alarm, a high one brings another change.",
                 ),
                 order=order,
                 because=why if order else "",
                 cautions=(cautions.HANDS,),
-                reason="what poisons cannot be seen, and one change does not end it.",
+                reason=f"{why} What poisons cannot be seen, and one change does not end it.",
                 sources=(EXTRA,),
             )
 
@@ -125,13 +139,11 @@ def _follow_ups(case: Case) -> Iterator[Job]:
         )
 
 
-def _order_of_test(variant: str, why: str) -> str:
+def _order_of_test(variant: str, *, binds: bool) -> str:
     """Return what is done at once where a test follows an alarm; nothing where it follows a rinse."""
     if not variant.startswith("alarm-"):
         return ""
-    return (
-        "Bind the ammonia, and test the water again" if "ind the ammonia" in why else "Test the water again"
-    )
+    return BIND_AND_TEST if binds else "Test the water again"
 
 
 @job("water-change")
@@ -150,6 +162,8 @@ def water_change(case: Case) -> Iterator[Job]:
         skills=("lifting",),
         heavy=case.change_share >= LARGE_SHARE and days >= LEAST_SPACED_DAYS,
         needs_two=_pails_are_heavy(case),
+        # What the water needs moves: an entry keeps how much it was on its day.
+        share=case.change_share if case.change_source.status == "computed" else None,
         notes=lambda: _change_notes(case),
     )
     yield from _extra_changes(case, minutes)
@@ -174,8 +188,9 @@ def _extra_changes(case: Case, minutes: int) -> Iterator[Job]:
             return replace(
                 made,
                 steps=(
-                    f"{worst.reading} {worst.rule} Change water today; it counts as the next regular change too.",
                     *filter(None, (first, worst.pace)),
+                    f"Change {share * 100:.0f} % of the water today; it counts as the next regular change too.",
+                    *filter(None, (worst.asks,)),
                     *([stop.sentence, stop.then] if stop is not None else []),
                     *made.steps,
                 ),
@@ -183,7 +198,7 @@ def _extra_changes(case: Case, minutes: int) -> Iterator[Job]:
                 if made.amount
                 else "",
                 because=f"{worst.reading} {worst.rule}",
-                reason="ammonia and nitrite poison within hours; a change takes them out at once.",
+                reason=f"{worst.reading} {worst.rule} {'A change takes it out at once.' if worst.what == 'nitrate' else 'It poisons within hours; a change takes it out at once.'}",
                 sources=(worst.source, EXTRA, *([stop.source] if stop is not None else []), *made.sources),
                 worked=(),
             )
@@ -270,6 +285,7 @@ def _change_amount(case: Case) -> Amount:
 CHANGE_FIGURES = (
     "gross_volume",
     "net_volume",
+    "water_change_share",
     "water_change_volume",
     "line_after_change",
     "hot_water_volume",
@@ -280,13 +296,19 @@ CHANGE_FIGURES = (
     "ration",
     "feed_nitrogen",
     "nitrate_rise",
+    "ammonia_rise",
+    "ammonia_limit",
     "water_change_interval",
     "nitrate_peak",
+    "ammonia_peak",
 )
 """The figures that a water change rests on, in the order in which one follows from another."""
 
 
 def _why_so_often(case: Case) -> str:
+    poison = case.value("ammonia_peak")
+    if poison is not None:
+        return f"nothing turns ammonia into nitrate here: only changes take it out. At this rhythm it stands at about {case.numeral(poison, '.2g')} mg/L before a change."
     reason = "a partial change is what takes nitrate out; topping up does not."
     peak = case.value("nitrate_peak")
     if peak is None:

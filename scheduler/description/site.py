@@ -106,6 +106,8 @@ class HouseValues(Table):
 
     nitrate_look: Concentration | None = None
     nitrate_act: Concentration | None = None
+    nitrate_over_tap: Concentration | None = None
+    change_least_days: Annotated[int, Field(ge=1, le=14, strict=True)] | None = None
     ammonia_clean: Concentration | None = None
     ammonia_look: Concentration | None = None
     ammonia_act: Concentration | None = None

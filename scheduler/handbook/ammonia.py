@@ -9,6 +9,10 @@ from scheduler.sources import Source
 EMERSON = Source(
     "un-ionised ammonia: Emerson, Russo, Lund & Thurston 1975, J. Fish. Res. Board Can. 32:2379", "published"
 )
+EPA_CHRONIC = Source(
+    "chronic ammonia criterion for wild waters, no mussels and no early life stages of fish: US EPA 2013, EPA-822-R-13-001",
+    "published",
+)
 AMMONIA_LIMITS = Source(
     "house limits for un-ionised ammonia, look at 0.02 mg/L and act at 0.05 (as N)", "house value"
 )

@@ -19,6 +19,9 @@ UPPER_BOUND = Source(
 STEADY_STATE = Source(
     "mass balance of a mixed tank: full nitrification, no plants, peak = tap + rise / share", "computed"
 )
+AMMONIA_BALANCE = Source(
+    "mass balance of a mixed tank in which nothing nitrifies: peak = new water + rise / share", "computed"
+)
 ALKALINITY = Source(
     "7.14 g of alkalinity (as CaCO3) for each g of nitrogen: chemistry of nitrification", "computed"
 )
@@ -29,6 +32,14 @@ NITRATE_LIMITS = Source(
 
 NITRATE_LOOK, NITRATE_ACT = 40.0, 80.0
 """mg/L as NO3. House values: the first just under the drinking-water limits of 44 to 50, the second twice that."""
+
+NITRATE_OVER_TAP = 20.0
+"""mg/L as NO3 that the tap leaves room for where it brings much: so far over it nitrate may stand before a change. House value."""
+
+NITRATE_OVER_TAP_SOURCE = Source(
+    "nitrate may stand 20 mg/L over the tap's before a change, where that is more than its limit",
+    "house value",
+)
 
 NITRITE_LIMITS = Source("house limits for nitrite, look at 0.1 mg/L and act at 0.5 (as N)", "house value")
 
@@ -165,6 +176,16 @@ def interval_days(rise_per_day: float, share: float, target: float, tap: float =
     """
     room = _room(target, tap) * _share(share)
     return room / rise_per_day if _at_least_0("the rise of nitrate", rise_per_day) else math.inf
+
+
+def share_as_often(share: float, days: float, other_days: float) -> float:
+    """Return the share at other intervals that leaves as much of the first water in the long run: 1 - (1 - share)^(t2 / t1); computed.
+
+    A half every 14 days leaves as much as 29.3 % every 7: two of those leave 0.707 x 0.707 = 0.5.
+    """
+    if not (0.0 < days < math.inf and 0.0 < other_days < math.inf):
+        raise ValueError("intervals are more than 0 days")
+    return -math.expm1(math.log1p(-_share(share)) * other_days / days) if share < 1.0 else 1.0
 
 
 class Change(NamedTuple):

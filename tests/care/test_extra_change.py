@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from recorded import listed, planned
-from watching import IN_US, TANK, case_of, first_step, follows, history, meaning, notes
+from watching import IN_US, TANK, case_of, first_step, follows, history, in_order, meaning, notes
 
 from scheduler import care
 from scheduler.care.watch.alarms import HELPS, LEAST_SHARE, MOST_SHARE
@@ -16,7 +16,7 @@ from scheduler.care.watch.alarms import HELPS, LEAST_SHARE, MOST_SHARE
 
 def told(lines, text=TANK, today="2026-12-01"):
     """Return what is said of an alarm; how long nothing is fed has tests of its own."""
-    return [f"{c.verdict}: {c.text}" for c in meaning(lines, text, today) if c.key != "feed"]
+    return [in_order(c) for c in meaning(lines, text, today) if c.key != "feed"]
 
 
 def changes(lines, today, text=TANK, days=14):
@@ -25,8 +25,10 @@ def changes(lines, today, text=TANK, days=14):
 
 # --- hours and shares ---
 
-DUE = "An extra change of 50 % is due at once; "
-TESTS = "tests follow on 2 December 2026, 3 December 2026 and 5 December 2026, until two are clean."
+DUE = "Change 50 % of the water now. "
+TESTS = (
+    "Test the water again on 2 December 2026, 3 December 2026 and 5 December 2026, until two tests are clean."
+)
 NITRITE = "act: Nitrite was 1 mg/L (as N) on 1 December 2026. The house limit is 0.5. "
 
 
@@ -49,13 +51,13 @@ def test_only_a_change_after_the_reading_answers_it(change, reading, answered):
         assert not any("overdue" in day for day in plan)
     else:
         assert plan[0] == "2026-12-02 overdue since 2026-12-01"
-    done = f"The extra change of 50 % was done on {int(change[8:10])} December 2026; "
-    assert told(lines, today="2026-12-02") == [NITRITE + (done if answered else DUE) + TESTS]
+    done = f" The extra change of 50 % was done on {int(change[8:10])} December 2026."
+    assert told(lines, today="2026-12-02") == [NITRITE + (TESTS + done if answered else DUE + TESTS)]
 
 
 def test_what_is_recorded_after_the_reading_without_an_hour_answers_it():
     lines = ["2026-12-01 20:00 nitrite 1", "2026-12-01 did water-change 0.5"]
-    assert told(lines) == [NITRITE + "The extra change of 50 % was done on 1 December 2026; " + TESTS]
+    assert told(lines) == [NITRITE + TESTS + " The extra change of 50 % was done on 1 December 2026."]
     assert changes(lines, "2026-12-01")[0] == "2026-12-01 done"
 
 
@@ -77,11 +79,11 @@ def test_a_change_that_was_too_small_leaves_the_rest(shares, left):
     lines = ["2026-12-01 08:00 nitrite 1"]
     lines += [f"2026-12-01 {9 + n:02}:00 did water-change {share}" for n, share in enumerate(shares)]
     rest = (
-        f"The change of 1 December 2026 was less than the 50 % that it takes: another {left} % is due at once; "
+        f"Change another {left} % of the water now: the change of 1 December 2026 was less than the 50 % that it takes. {TESTS}"
         if left
-        else "The extra change of 50 % was done on 1 December 2026; "
+        else f"{TESTS} The extra change of 50 % was done on 1 December 2026."
     )
-    assert told(lines) == [NITRITE + rest + TESTS]
+    assert told(lines) == [NITRITE + rest]
     plan = planned(TANK, "2026-12-01", history("2026-11-20", lines))
     titles = [s.job.title for s in plan.series if s.job.variant == "alarm-2026-12-01" and list(s.between(dt.date(2026, 12, 1), dt.date(2026, 12, 1)))]  # fmt: skip
     assert [t for t in titles if "change" in t] == ([f"extra water change, {left} %"] if left else [])
@@ -125,12 +127,13 @@ def test_two_changes_never_stand_side_by_side(rhythm):
 
 def test_the_plain_change_keeps_half_an_interval_from_the_extra_one_and_does_not_move_daily():
     lines = ["2026-11-25 did water-change 0.5", "2026-12-01 nitrite 1"]
-    assert changes(lines[:1], "2026-12-01", days=21) == ["2026-12-02", "2026-12-09", "2026-12-16"]
+    weekly = TANK + '[enclosure.job.water-change]\nevery = "7 days"\n'
+    assert changes(lines[:1], "2026-12-01", weekly, 21) == ["2026-12-02", "2026-12-09", "2026-12-16"]
     # Of 7 days 4 are half.
-    assert changes(lines, "2026-12-01", days=21) == ["2026-12-01", "2026-12-09", "2026-12-16"]
+    assert changes(lines, "2026-12-01", weekly, 21) == ["2026-12-01", "2026-12-09", "2026-12-16"]
     for today in ("2026-12-02", "2026-12-05"):
-        assert changes(lines, today)[:2] == [f"{today} overdue since 2026-12-01", "2026-12-09"]
-    assert changes(lines, "2026-12-06")[:2] == ["2026-12-06 overdue since 2026-12-01", "2026-12-16"]
+        assert changes(lines, today, weekly)[:2] == [f"{today} overdue since 2026-12-01", "2026-12-09"]
+    assert changes(lines, "2026-12-06", weekly)[:2] == ["2026-12-06 overdue since 2026-12-01", "2026-12-16"]
 
 
 def test_alarms_of_two_days_ask_for_one_change():
@@ -140,7 +143,7 @@ def test_alarms_of_two_days_ask_for_one_change():
         "water-test/alarm-2026-12-01": ["2026-12-02", "2026-12-03"],
         "water-test/alarm-2026-12-02": ["2026-12-03", "2026-12-04", "2026-12-06"],
     }
-    assert first_step(lines, "water-change/alarm-2026-12-02").startswith("Ammonia was 2 mg/L")
+    assert first_step(lines, "water-change/alarm-2026-12-02").startswith("Change 50 % of the water today")
 
 
 # --- chloramine ---
@@ -164,23 +167,22 @@ def test_with_chloramine_an_extra_change_is_asked_for_while_it_helps():
     (helps,) = ammonia(0.83, text=CHLORAMINE)
     assert helps == (
         "look: Ammonia was 0.83 mg/L (as N) on 1 December 2026; at pH 7.5 (measured) and 25 °C (as the heater is set) 0.015 of it "
-        "is un-ionised, the part that harms. The house limit is 0.25 in all. An extra change of 50 % is due at once; tests follow "
-        "on 2 December 2026 and 3 December 2026, until two are clean."
+        "is un-ionised, the part that harms. The house limit is 0.25 in all. Change 50 % of the water now. Test the water again on 2 December 2026 and 3 December 2026, until two tests are clean."
     )
     (binds,) = ammonia(0.82, text=CHLORAMINE)
     assert binds == (
         "look: Ammonia was 0.82 mg/L (as N) on 1 December 2026; at pH 7.5 (measured) and 25 °C (as the heater is set) 0.014 of it "
-        "is un-ionised, the part that harms. The house limit is 0.25 in all. Changing water does not help: the chloramine of the "
-        "tap leaves 0.41 mg/L of ammonia in new water. Bind it in the tank with a conditioner that binds ammonia, by its label, and "
-        "so in all new water; or take water without chloramine. See that the filter runs; it takes the rest out. Some kits go on "
-        "showing what is bound: ask for one that tells free ammonia. Tests follow on 2 December 2026 and 3 December 2026, until two "
+        "is un-ionised, the part that harms. The house limit is 0.25 in all. Bind the ammonia in the tank with a conditioner "
+        "that binds ammonia, by its label, and so in all new water; or take water without chloramine. Changing water does not help: "
+        "the chloramine of the tap leaves 0.41 mg/L of ammonia in new water. See that the filter runs; it takes the rest out. Some kits go on "
+        "showing what is bound: ask for one that tells free ammonia. Test the water again on 2 December 2026 and 3 December 2026, until two tests "
         "are clean."
     )
     lines = ["2026-12-01 ph 7.5", "2026-12-01 ammonia 0.82"]
     assert follows(lines, CHLORAMINE) == {"water-test/alarm-2026-12-01": ["2026-12-02", "2026-12-03"]}
     # Whoever tests the day after reads it in the note of the test.
-    assert "Bind it in the tank with a conditioner" in first_step(
-        lines, "water-test/alarm-2026-12-01", CHLORAMINE
+    assert first_step(lines, "water-test/alarm-2026-12-01", CHLORAMINE).startswith(
+        "Bind the ammonia with a conditioner"
     )
 
 
@@ -209,7 +211,7 @@ def test_following_the_extra_changes_ends(start, level, ph, made_a_day):
     # Where it ends without being clean, it ends with what works without a change.
     # What the pH alone says is no matter here.
     words = " ".join(w for w in told(lines, text) if "Ammonia was" in w)
-    assert not words or "Bind it in the tank with a conditioner" in words
+    assert not words or "Bind the ammonia in the tank" in words
 
 
 def test_changes_that_do_not_help_ask_for_a_test_of_the_tap_where_nobody_knows_it():
@@ -220,13 +222,13 @@ def test_changes_that_do_not_help_ask_for_a_test_of_the_tap_where_nobody_knows_i
         "2026-12-02 ammonia 0.46",
     ]
     ask = (
-        "It is high after a change too: test new water for ammonia, once it is treated. If the tap carries chloramine that is up to "
-        "0.79 mg/L: then a conditioner that binds ammonia, by its label, helps, and a change does not. "
+        "Test new water for ammonia too, once it is treated: it is high after a change. If the tap carries chloramine that is up to "
+        "0.79 mg/L: then a conditioner that binds ammonia, by its label, helps, and a change does not."
     )
     (first,) = told(lines[:2])
     (second,) = told(lines, today="2026-12-02")
     assert ask not in first
-    assert "0.25 in all. " + ask + "An extra change of 50 % is due at once" in second
+    assert "0.25 in all. Change 50 % of the water now. " + ask in second
     known = TANK.replace("[[enclosure]]", '[site.tap_water]\ndisinfectant = "chlorine"\n[[enclosure]]', 1)
     (chlorine,) = told(lines, known, "2026-12-02")
     assert ask not in chlorine
@@ -249,10 +251,10 @@ def test_the_share_brings_mixed_water_to_the_limit_within_its_bounds(value, leve
 # --- acid water ---
 
 ACID = (
-    "Under pH 7 little of the ammonia harms, but new water lifts the pH, and that part with it: bind the ammonia in the tank first, "
-    "with a conditioner that binds ammonia, by its label. "
+    "Bind the ammonia in the tank first, with a conditioner that binds ammonia, by its label: under pH 7 little of it harms, but new "
+    "water lifts the pH, and that part with it. "
 )
-ACID_TESTS = "tests follow on 2 December 2026, 3 December 2026, 4 December 2026 and 5 December 2026, until two are clean."
+ACID_TESTS = "Test the water again on 2 December 2026, 3 December 2026, 4 December 2026 and 5 December 2026, until two tests are clean."
 
 
 def test_ammonia_in_acid_water_is_bound_first_and_a_fifth_is_changed_a_day():
@@ -263,16 +265,16 @@ def test_ammonia_in_acid_water_is_bound_first_and_a_fifth_is_changed_a_day():
         "un-ionised, the part that harms. The house limit is 0.25 in all. "
         + ACID
         + "Then change 20 % a day, with a test of pH and "
-        "ammonia before each. An extra change of 20 % is due at once; " + ACID_TESTS
+        "ammonia before each. Change 20 % of the water now. " + ACID_TESTS
     ]
     (neutral,) = told(["2026-12-01 ph 7.0", "2026-12-01 ammonia 1"])
     assert (
-        "0.0056 of it is un-ionised, the part that harms. The house limit is 0.25 in all. An extra change of 50 % is due"
+        "0.0056 of it is un-ionised, the part that harms. The house limit is 0.25 in all. Change 50 % of the water now."
         in neutral
     )
     steps = notes(acid, "water-change/alarm-2026-12-01").split("\n")
-    assert steps[1] == f"2. {ACID.strip()}"
-    assert steps[2] == "3. Then change 20 % a day, with a test of pH and ammonia before each."
+    assert steps[0].endswith(f"1. {ACID.strip()}")
+    assert steps[1] == "2. Then change 20 % a day, with a test of pH and ammonia before each."
     assert any("Drain 40 L (20 %)" in step for step in steps)
     # Tested again, and still high: a fifth of that day.
     assert follows([*acid, "2026-12-01 did water-change 0.2", "2026-12-02 ammonia 0.8"]) == {
@@ -291,10 +293,10 @@ def test_nitrite_keeps_its_own_rule_at_any_ph():
         "un-ionised, the part that harms. The house limit is 0.25 in all. "
         + ACID
         + "The change that nitrite asks for comes after "
-        "that, with a test of pH before it. T" + ACID_TESTS[1:],
+        "that, with a test of pH before it. " + ACID_TESTS,
     ]
     text = notes(both, "water-change/alarm-2026-12-01")
-    assert f"\n2. {ACID.strip()}\n" in text
+    assert f"1. {ACID.strip()}\n" in text
     assert "Drain 100 L (50 %)" in text
     assert "20 %" not in text
 

@@ -135,7 +135,7 @@ VERDICTS = [
     (("uvi = 2.8", "uvi = 6.9"), "uvi_at_basking", "look", "the same"),
     (("uvi = 2.8", "uvi = 7.5"), "uvi_at_basking", "act", "ceiling of 7: house value"),
     (("ph = 7.6", "ph = 8.5"), "unionised_ammonia", "look", "Emerson et al. 1975; 0.02 mg/L: house value"),
-    (("ph = 7.6", "ph = 9.0"), "unionised_ammonia", "act", "the same; 0.05 mg/L: house value"),
+    (("ph = 7.6", "ph = 9.5"), "unionised_ammonia", "act", "the same; 0.05 mg/L: house value"),
     (('alkalinity = "120 mg/L"', 'alkalinity = "60 mg/L"'), "alkalinity_used", "look", "50 mg/L: house value"),
     (('media_area = "3 m2"', 'media_area = "0.5 m2"'), "media_area", "act", "0.2 g a m2 and day, from memory"),
     (('width = "60 cm"', 'width = "35 cm"'), "least_water_area", "look", "Directive 2010/63/EU: 6000 cm2"),
@@ -146,7 +146,7 @@ VERDICTS = [
     (("covered = false", "covered = true"), "daily-look", "fine", "common practice"),
     (("protein = 0.40", "protein = 0.20"), "feed", "look", "25 %: Avery et al. 1993, restated"),
     (('pack = "500 g"', 'pack = "60 g"'), "food_order_on", "look", "21 days less 14 after 1 November are over"),
-    (("cycled = true", "cycled = false"), "cycle-test", "look", "two clean tests: house value"),
+    (("cycled = true", "cycled = false"), "cycle-test", "act", "two clean tests: house value"),
     (('species = "Trachemys scripta"\n', ""), "daily-look", "look", "the species is not known"),
     (('[enclosure.filter]\nflow = "2400 L/h"\nmedia_area = "3 m2"\n', ""), "filter-check", "look", "practice"),
     (('kind = "sand"', 'kind = "river stones"\nsmallest_stone = "3 cm"'), "fit-out", "act", "head: house value"),
@@ -208,7 +208,11 @@ def test_a_missing_value_is_asked_for_once_and_nothing_takes_its_place(line, key
     # What stays is as it was, but for the rhythm that custom gives where it cannot be computed, and what follows from it.
     before = figures(whole)
     other = {name for name, value in figures(found).items() if value != before[name]}
-    assert other <= {"water_change_interval", "conditioner_order_on"}
+    by_share = {
+        "water_change_share", "water_change_volume", "line_after_change", "hot_water_volume", "pail_mass",
+        "chlorine_to_neutralise", "unionised_ammonia",
+    }  # fmt: skip
+    assert other <= {"water_change_interval", "conditioner_order_on", *by_share}
     if other == {"conditioner_order_on"}:
         # Without what evaporates a bottle is reckoned by the changes alone, which is said.
         order = next(f for f in found.figures if f.key == "conditioner_order_on")
@@ -357,10 +361,10 @@ def test_more_food_never_makes_the_interval_longer(grams, more):
 
 def test_three_times_the_food_shortens_the_interval():
     found = [review(FULL, ("grams = 4", f"grams = {grams}")) for grams in (2, 6)]
-    assert [figures(r)["water_change_interval"] for r in found] == [14, 5]
-    assert all(figures(r)["nitrate_peak"] <= 40 for r in found)
+    assert [figures(r)["water_change_interval"] for r in found] == [14, 7]
+    assert figures(found[0])["nitrate_peak"] <= 40
     assert [one(r, "nitrate_peak")[0] for r in found] == ["fine", "look"]
-    assert "so changes come every 5 days" in one(found[1], "nitrate_peak")[1]
+    assert "On the food alone changes come no more often" in one(found[1], "nitrate_peak")[1]
 
 
 @short

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from recorded import listed, planned
-from watching import TANK, follows, history, meaning, notes
+from watching import TANK, follows, history, in_order, meaning, notes
 
 # 4 cm are under 0.4 of a painted turtle's 13.6 cm (the middle of its range): a hatchling.
 HATCHLING = TANK.replace('carapace = "12 cm", mass = "300 g"', 'carapace = "4 cm", mass = "12 g"')
@@ -12,7 +12,7 @@ LINES = ["2026-12-01 nitrite 1"]
 
 
 def said(lines, today, text=TANK):
-    return [f"{c.verdict}: {c.text}" for c in meaning(lines, text, today) if c.key == "feed"]
+    return [in_order(c) for c in meaning(lines, text, today) if c.key == "feed"]
 
 
 @pytest.mark.parametrize(

@@ -25,12 +25,14 @@ UNUSUAL = {
     "weight_loss_young": 0.07, "no_food": "9 days", "no_food_young": "4 days", "nitrogen": "all", "humidity": 0.43,
     "evaporation_activity": 0.83, "top_up_fall": "3.7 cm", "pail": "7 L", "hose_from": "47 L", "lamps_ahead": "23 days",
     "supplies_ahead": "19 days", "size_ratio_look": 1.3, "size_ratio_act": 1.7, "females_per_male": 3, "free_rim": "6.1 cm",
-    "bring_in": "13.1 degC", "ph_low": 6.3, "ph_high": 8.7, "ph_step": 1.2,
+    "bring_in": "13.1 degC", "nitrate_over_tap": "23 mg/L", "change_least_days": 6, "ph_low": 6.3, "ph_high": 8.7, "ph_step": 1.2,
 }  # fmt: skip
 
 OURS = {
     "nitrate_look": r"\b40 mg/L|(limit is|under|look at) 40\b(?! L)",
     "nitrate_act": r"\b80 mg/L|(limit is|act at) 80\b",
+    "nitrate_over_tap": r"\b20 over what the tap|stand 20 mg/L",
+    "change_least_days": r"more often than every 7 days|more often than weekly",
     "ammonia_clean": r"(up to|most|limit is) 0\.25\b",
     "ammonia_look": r"\b0\.02 mg/L|(limit is|look at) 0\.02\b",
     "ammonia_act": r"(from|act at|limit is) 0\.05\b",
@@ -89,6 +91,12 @@ MADE_UP = {
     "a new filter, clean": (NEW, CLEAN),
     "chloramine": (TANK.replace("[[enclosure]]", CHLORAMINE, 1), LINES),
     "with packs": (STOCKED, ["2026-12-01 nitrate 60", "2026-12-01 weight.wren 280"]),
+    "much food and nitrate of the tap": (
+        TANK.replace("[[enclosure]]", '[site.tap_water]\nnitrate = "24 mg/L"\n[[enclosure]]', 1).replace(
+            "grams = 3", "grams = 9"
+        ),
+        [],
+    ),
     "acid water": (TANK, ["2026-12-01 ph 6.5", "2026-12-01 ammonia 1"]),
 }
 

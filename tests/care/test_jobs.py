@@ -256,16 +256,18 @@ def test_the_water_change_says_how_its_amounts_came_about() -> None:
     longest = 40 * 0.5 / rise
     assert 8 < longest < 14
     found = job(FED, "water-change")
-    assert isinstance(found.cadence, Every) and found.cadence.span.days == 7
+    assert isinstance(found.cadence, Every) and found.cadence.span.days == math.floor(longest) == 8
+    # The smallest share that keeps the limit at those days, up to the next percent.
+    share = math.ceil(rise * 8 / 40 * 100) / 100
     worked = {figure.key: figure.how() for figure in found.notes().worked}
     assert worked["nitrate_rise"].endswith(f"= {rise:.2f} mg/L a day")
     assert worked["water_change_interval"] == (
-        f"(40 - 0) mg/L x 0.5 / {rise:.2f} mg/L a day = {longest:.1f} days, planned in whole weeks: every 7 days"
+        f"(40 - 0) mg/L x 0.5 / {rise:.2f} mg/L a day = {longest:.1f} days, planned: every 8 days"
     )
     assert worked["nitrate_peak"].startswith(
-        f"tap 0 + {rise:.2f} mg/L a day x 7 days / 0.5 = {rise * 14:.0f} mg/L"
+        f"tap 0 + {rise:.2f} mg/L a day x 8 days / {share} = {rise * 8 / share:.0f} mg/L"
     )
-    why = f"At this rhythm nitrate stands at about {rise * 14:.0f} mg/L before a change, if all nitrogen of the food ends in the water."
+    why = f"At this rhythm nitrate stands at about {rise * 8 / share:.0f} mg/L before a change, if all nitrogen of the food ends in the water."
     assert why in found.notes().text()
     # Only who asks sees the sums.
     assert "How it came about:" not in found.notes().text()
@@ -314,7 +316,7 @@ def test_far_from_the_equator_the_timer_moves_by_no_more_than_a_quarter_of_an_ho
 
 def test_packs_in_use_bring_their_own_order_days() -> None:
     packs = FED.replace("protein = 0.40\n", 'protein = 0.40\npack = "300 g"\nopened = 2026-12-01\n')
-    packs += '[enclosure.conditioner]\ntreats = "4464 L"\nopened = 2026-12-01\n'
+    packs += '[enclosure.job.water-change]\nevery = "7 days"\nshare = 0.5\n[enclosure.conditioner]\ntreats = "4464 L"\nopened = 2026-12-01\n'
     found = {j.variant: j for j in jobs(packs) if j.key == "supplies"}
     assert set(found) == {"", "food", "conditioner"}
     # 300 g / (25 g a week) = 84 days; 4464 L / 223.2 L a week = 140 days; both less two weeks (house value).

@@ -57,6 +57,8 @@ height = "50 cm"
 water_depth = "40 cm"
 set_up = 2026-06-01
 cycled = true
+[enclosure.filter]
+kind = "internal"
 [[enclosure.resident]]
 name = "Moss"
 species = "Sternotherus odoratus"
@@ -440,7 +442,7 @@ def test_arrivals_and_the_end_of_quarantine():
 
 
 def test_the_cold_season_and_the_seldom_services_are_there_and_the_routine_is_not():
-    found = look(SITE + tank() + '[enclosure.filter]\nkind = "canister"\n')
+    found = look(SITE + tank())
     keys = [line.job for line in found.lines]
     assert [line.day.isoformat() for line in found.lines if line.kind == "season"] == ["2027-10-01"]
     assert {"media-rinse", "cord-check", "space-review", "vet-check"} <= set(keys)
@@ -455,7 +457,7 @@ def test_the_cold_season_and_the_seldom_services_are_there_and_the_routine_is_no
         "supplies",
     }
     assert not routine & set(keys)
-    site = load(SITE + tank() + '[enclosure.filter]\nkind = "canister"\n')
+    site = load(SITE + tank())
     planned = list(workflow.days_of(workflow.make_plan(site, TODAY, TODAY, 365)))
     assert keys.count("media-rinse") == sum(o.job.key == "media-rinse" for o in planned) in (6, 7)
     # The hours of care count everything.

@@ -81,7 +81,7 @@ def test_a_release_names_the_tests_that_the_record_lacks(lines, missing):
     assert first == f"1. Not yet: the record has {missing}. Have the rest done and recorded first."
     released = [*lines, "2027-03-01 did quarantine-release"]
     (found,) = [c for c in meaning(released, THREE, "2027-03-02") if c.key == "quarantine-release"]
-    assert (found.verdict, found.text) == (
+    assert (found.verdict, f"{found.reading} {found.rule} {found.plan}") == (
         "act",
         f"The end of the quarantine was recorded on 1 March 2027; of the faecal tests the record has {missing}. Animals are released when the tests of all "
         "of them are recorded and clean. Keep them apart as before, have the rest tested, and ask the vet. If the tests were done, record them with "

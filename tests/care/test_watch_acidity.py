@@ -9,13 +9,13 @@ ACID = (
     "Measure again now, with a fresh sample and another kit where there is one. Test ammonia and alkalinity with it, and the pH of the tap. Acid water stops the "
     "bacteria of the filter, so that ammonia rises; new water lifts the pH, and with it the part of the ammonia that harms. So no large change at once: where "
     "there is any ammonia bind it first, with a conditioner that binds ammonia, by its label, then change 20 % a day, with a test of pH and ammonia before each. No "
-    "powder or drops that lift the pH at once. Call a reptile vet where an animal is listless, or skin or eyes are red."
+    "powder or drops that lift the pH at once. Call a vet who knows reptiles where an animal is listless, or skin or eyes are red."
 )
 # Emerson et al. 1975: at pH 9.6 and 25 degC 1/(1 + 10^(9.2464 - 9.6)) = 69.3 % of total ammonia are un-ionised.
 ALKALINE = (
     "Measure again now, with a fresh sample and another kit where there is one. Test ammonia with it, and the pH of the tap. At this pH and 25 °C 69 % of all "
     "ammonia is of the kind that harms. Look for what lifts the pH: limestone, shells, concrete, a new product, soap. Take it out; no acid into the water. Where "
-    "the tap's pH is lower, change 25 % of the water today, and measure again. Call a reptile vet where an animal is listless, or skin or eyes are red."
+    "the tap's pH is lower, change 25 % of the water today, and measure again. Call a vet who knows reptiles where an animal is listless, or skin or eyes are red."
 )
 
 WHOLE = [
@@ -70,7 +70,7 @@ def test_the_keepers_own_limits():
 def test_acid_water_and_ammonia_agree():
     words = said(["2026-12-01 ph 5.2", "2026-12-01 ammonia 1"])
     of_ammonia = next(w for w in words if "Ammonia was" in w)
-    assert "bind the ammonia in the tank first" in of_ammonia and "20 %" in of_ammonia
+    assert "ind the ammonia in the tank first" in of_ammonia and "20 %" in of_ammonia
     assert not any("50 %" in w or "25 %" in w for w in words)
 
 

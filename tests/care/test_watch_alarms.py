@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from recorded import listed, planned
-from watching import IN_US, NEW, TANK, first_step, follows, history, meaning, switched_off
+from watching import IN_US, NEW, TANK, first_step, follows, history, in_order, meaning, switched_off
 
 # Emerson et al. 1975, their table at 25 degC: 5.38 % are un-ionised at pH 8, 0.566 % at pH 7 (from memory).
 # Of 2 mg/L that is 0.108 and 0.0113.
@@ -12,7 +12,7 @@ from watching import IN_US, NEW, TANK, first_step, follows, history, meaning, sw
 
 def said(lines, text=TANK):
     """Return what is said of the alarms; how long nothing is fed has tests of its own."""
-    return [f"{c.verdict}: {c.text}" for c in meaning(lines, text) if c.key != "feed"]
+    return [in_order(c) for c in meaning(lines, text) if c.key != "feed"]
 
 
 @pytest.mark.parametrize(
@@ -22,47 +22,40 @@ def said(lines, text=TANK):
             ["2026-12-01 ph 8.0", "2026-12-01 ammonia 2"],
             TANK,
             "act: Ammonia was 2 mg/L (as N) on 1 December 2026; at pH 8 (measured) and 25 °C (as the heater is set) 0.11 "
-            "of it is un-ionised, the part that harms. The house limit is 0.05. An extra change of 50 % is due at once; "
-            "tests follow on 2 December 2026, 3 December 2026 and 5 December 2026, until two are clean.",
+            "of it is un-ionised, the part that harms. The house limit is 0.05. Change 50 % of the water now. Test the water again on 2 December 2026, 3 December 2026 and 5 December 2026, until two tests are clean.",
         ),
         (
             ["2026-12-01 ph 7.0", "2026-12-01 ammonia 2"],
             TANK,
             "look: Ammonia was 2 mg/L (as N) on 1 December 2026; at pH 7 (measured) and 25 °C (as the heater is set) "
-            "0.011 of it is un-ionised, the part that harms. The house limit is 0.25 in all. An extra change "
-            "of 50 % is due at once; tests follow on 2 December 2026 and 3 December 2026, until two are clean.",
+            "0.011 of it is un-ionised, the part that harms. The house limit is 0.25 in all. Change 50 % of the water now. Test the water again on 2 December 2026 and 3 December 2026, until two tests are clean.",
         ),
         (
             ["2026-12-01 ammonia 2"],
             TANK.replace("[[enclosure]]", "[site.tap_water]\nph = 7.0\n[[enclosure]]", 1),
             "look: Ammonia was 2 mg/L (as N) on 1 December 2026; at pH 7 (of the tap) and 25 °C (as the heater is set) "
-            "0.011 of it is un-ionised, the part that harms. The house limit is 0.25 in all. An extra change "
-            "of 50 % is due at once; tests follow on 2 December 2026 and 3 December 2026, until two are clean.",
+            "0.011 of it is un-ionised, the part that harms. The house limit is 0.25 in all. Change 50 % of the water now. Test the water again on 2 December 2026 and 3 December 2026, until two tests are clean.",
         ),
         (
             ["2026-12-01 temperature 25", "2026-12-01 ammonia 2"],
             IN_US,
             "act: Ammonia was 2 mg/L (as N) on 1 December 2026; at pH 8 (not measured, the safe side) and 77 °F "
-            "(measured) 0.11 of it is un-ionised, the part that harms. The house limit is 0.05. An extra change of 50 % "
-            "is due at once; tests follow on 2 December 2026, 3 December 2026 and 5 December 2026, until two are clean.",
+            "(measured) 0.11 of it is un-ionised, the part that harms. The house limit is 0.05. Change 50 % of the water now. Test the water again on 2 December 2026, 3 December 2026 and 5 December 2026, until two tests are clean.",
         ),
         (
             ["2026-12-01 nitrite 0.12"],
             TANK,
-            "look: Nitrite was 0.12 mg/L (as N) on 1 December 2026. The house limit is 0.1. An extra change of 25 % is due at "
-            "once; tests follow on 2 December 2026 and 3 December 2026, until two are clean.",
+            "look: Nitrite was 0.12 mg/L (as N) on 1 December 2026. The house limit is 0.1. Change 25 % of the water now. Test the water again on 2 December 2026 and 3 December 2026, until two tests are clean.",
         ),
         (
             ["2026-12-01 nitrite 2"],
             NEW,
-            "act: Nitrite was 2 mg/L (as N) on 1 December 2026. The house limit is 0.5. An extra change of 50 % is due at "
-            "once; the cycle test goes on daily.",
+            "act: Nitrite was 2 mg/L (as N) on 1 December 2026. The house limit is 0.5. Change 50 % of the water now. Go on with the daily cycle test.",
         ),
         (
             ["2026-12-01 nitrite 2"],
             NEW + "[enclosure.job.cycle-test]\noff = true\n",
-            "act: Nitrite was 2 mg/L (as N) on 1 December 2026. The house limit is 0.5. An extra change of 50 % is due at "
-            "once.",
+            "act: Nitrite was 2 mg/L (as N) on 1 December 2026. The house limit is 0.5. Change 50 % of the water now.",
         ),
         (
             ["2026-12-01 nitrite 2"],
@@ -114,15 +107,18 @@ def test_next_to_nothing_is_told_as_such():
 def test_the_extra_change_brings_the_value_down_to_its_limit(nitrite, percent):
     lines = [f"2026-12-01 nitrite {nitrite}"]
     (words,) = said(lines)
-    assert f"An extra change of {percent} % is due at once" in words
-    assert first_step(lines, "water-change/alarm-2026-12-01").startswith(words.split(". An")[0][6:])
+    assert f"Change {percent} % of the water now" in words
+    assert first_step(lines, "water-change/alarm-2026-12-01").startswith(
+        f"Change {percent} % of the water today;"
+    )
 
 
 def test_any_change_of_water_is_the_extra_change():
     lines = ["2026-11-30 did water-change 0.5", "2026-12-01 nitrite 1"]
+    weekly = TANK + '[enclosure.job.water-change]\nevery = "7 days"\n'
 
     def changes(today, *more):
-        return listed(planned(TANK, today, history("2026-11-30", [*lines, *more])), "water-change", 14)
+        return listed(planned(weekly, today, history("2026-11-30", [*lines, *more])), "water-change", 14)
 
     assert changes("2026-12-01") == ["2026-12-01", "2026-12-07", "2026-12-14"]
     assert changes("2026-12-02") == ["2026-12-02 overdue since 2026-12-01", "2026-12-07", "2026-12-14"]
@@ -151,15 +147,13 @@ def test_each_substance_has_its_own_end():
         "2026-12-03 nitrite 0",
         "2026-12-03 ammonia 0",
     ]
-    assert [(c.key, c.verdict) for c in meaning(lines) if c.key != "feed"] == [
-        ("water-change", "act"),
-        ("water-test", "fine"),
-    ]
-    assert said(lines)[1] == (
+    # What is over is not told beside what is not.
+    assert [(c.key, c.verdict) for c in meaning(lines) if c.key != "feed"] == [("water-change", "act")]
+    assert follows([*lines, "2026-12-04 ammonia 0.25"]) == {}
+    assert said([*lines, "2026-12-04 ammonia 0.25"])[1] == (
         "fine: Nitrite was clean in the tests of two days, the second on 3 December 2026. The alarm is over. "
         "Extra changes and tests are no longer planned for it."
     )
-    assert follows([*lines, "2026-12-04 ammonia 0.25"]) == {}
 
 
 def test_a_clean_test_on_the_day_of_the_alarm_does_not_count():

@@ -36,7 +36,7 @@ def test_what_still_lacks_is_said(lines, words):
     told = [t for t in said(lines, NEW) if "filter" in t and "Ammonia and nitrite" in t]
     assert told == [
         f"look: Ammonia and nitrite were clean on {day}. For a working filter this still lacks {words}. "
-        "The daily cycle test goes on."
+        "Go on with the daily cycle test."
     ]
     assert case_of(lines, NEW).enclosure.cycled is False
 

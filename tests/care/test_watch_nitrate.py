@@ -15,8 +15,8 @@ from scheduler import care
 from scheduler.quantities import show_date
 
 # 3 g x 3 a week x 0.4 x 0.16 are 0.0823 g of nitrogen a day, 0.364 g of nitrate: 1.82 mg/L in 200 L.
-# 40 mg/L x 0.5 / 1.82 = 11 days: every week, in whole weeks.
-BY_FOOD = 7
+# 40 mg/L x 0.5 / 1.82 = 10.99 days, to the day. By readings from a week on in whole weeks.
+BY_FOOD = 10
 UNFED = TANK.replace("feed = {grams = 3, protein = 0.4, meals_a_week = 3}", "")
 
 
@@ -50,22 +50,25 @@ def test_what_the_food_asks_for():
         (record(4.0, seed=3), TANK,
          ["look: Nitrate was 59 mg/L on 3 January 2027. The limit is 40.",
           "look: By 10 nitrate readings it rises by 4 mg/L a day (3.9 to 4.1). The whole range asks for changes more "
-          "often, also without any one of the readings. By the food changes would come every 7 days. Changes come every "
+          "often, also without any one of the readings. By the food changes would come every 10 days. Changes come every "
           "5 days."]),
         (record(0.4, seed=3), TANK,
          ["look: By 10 nitrate readings it rises by 0.38 mg/L a day (0.29 to 0.47). The whole range asks for changes less "
-          "often, also without any one of the readings. By the food changes would come every 7 days. Changes come every "
+          "often, also without any one of the readings. By the food changes would come every 10 days. Changes come every "
           "14 days."]),
         (record(1.6, seed=3), TANK,
          ["fine: By 10 nitrate readings it rises by 1.6 mg/L a day (1.5 to 1.7). That agrees with the plan. By the food "
-          "changes would come every 7 days. The plan stays as it is."]),
+          "changes would come every 10 days. The plan stays as it is."]),
         (["2026-12-01 nitrate 40.3"], TANK,
-         ["look: Nitrate was 40.3 mg/L on 1 December 2026. The limit is 40. One reading moves nothing: 5 over 14 days "
-          "tell the tank's own rate."]),
+         ["look: Nitrate was 40.3 mg/L on 1 December 2026. The limit is 40. Test nitrate each week: one reading moves nothing, "
+          "5 over 14 days tell the tank's own rate."]),
         (["2026-12-01 nitrate 85"], TANK,
-         ["act: Nitrate was 85 mg/L on 1 December 2026. The limit is 80. One reading moves nothing: 5 over 14 days "
-          "tell the tank's own rate. Change water now rather than later."]),
-        (["2026-12-01 nitrate 40"], TANK, []),
+         ["act: Nitrate was 85 mg/L on 1 December 2026. The limit is 80. Measure nitrate again tomorrow, in a fresh sample: a "
+          "second reading as high brings an extra change."]),
+        (["2026-12-01 nitrate 40"], TANK,
+         ["look: Nitrate was 40 mg/L on 1 December 2026. The limit is 40. Test nitrate each week: one reading moves nothing, "
+          "5 over 14 days tell the tank's own rate."]),
+        (["2026-12-01 nitrate 39.9"], TANK, []),
     ],
 )  # fmt: skip
 def test_a_record_says_its_rate_and_what_that_moves(lines, text, words):
@@ -134,14 +137,14 @@ def test_changes_that_nobody_wrote_down_make_nothing_rarer():
     assert interval(even) == BY_FOOD
     assert said(even) == [
         "fine: By 5 nitrate readings it rises by 0 mg/L a day (0 to 0). It asks for changes less often, but no water "
-        "change is on record between them. By the food changes would come every 7 days. The plan stays as it is."
+        "change is on record between them. By the food changes would come every 10 days. The plan stays as it is."
     ]
     falling = [f"2026-11-{day:02} nitrate {60 - day}" for day in (1, 8, 15, 22, 29)]
     assert interval(falling) == BY_FOOD
     assert said(falling) == [
         "fine: By 5 nitrate readings it changes by -1 mg/L a day (-1 to -1). It asks for changes less often, but between "
         "changes it cannot fall: a change is not on record, or plants take it up. By the food changes would come every "
-        "7 days. The plan stays as it is."
+        "10 days. The plan stays as it is."
     ]
 
 

@@ -31,7 +31,7 @@ LIGHT = ["2026-12-01 weight.wren 264", "2026-12-01 weight.wren 265"]
         # 29 of 300 g are 9.7 %: not told as 10, which would be over the limit.
         (["2026-12-01 weight.wren 271"], TANK,
          "look: Wren weighed 271 g on 1 December 2026, 9.7 % under its best of 300 g (20 October 2026). "
-         "That is over half of the limit of 10 %. It is weighed again on 8 December 2026."),
+         "That is over half of the limit of 10 %. Wren is weighed again on 8 December 2026."),
         (["2026-12-01 weight.wren 265"], TANK,
          "look: Wren weighed 265 g on 1 December 2026, 12 % under its best of 300 g (20 October 2026). "
          "The limit is 10 %. One weighing may err: weigh it again by 4 December 2026. If it is as light, the vet is due."),
@@ -83,7 +83,7 @@ def test_a_visit_to_the_vet_ends_the_alarm_until_more_is_lost():
     assert follows([*seen, "2026-12-09 weight.wren 253"]) == {"weigh-measure/again-wren": ["2026-12-16"]}
     assert said([*seen, "2026-12-09 weight.wren 253"]) == [
         "look: Wren weighed 253 g on 9 December 2026, 16 % under its best of 300 g (20 October 2026). The limit is 10 %. "
-        "The vet saw it on 2 December 2026. It is weighed again on 16 December 2026."
+        "The vet saw it on 2 December 2026. Wren is weighed again on 16 December 2026."
     ]
     assert follows([*seen, "2026-12-09 weight.wren 251"]) == {"vet-check/weight-wren": ["2026-12-09"]}
     plan = planned(TANK, "2026-12-10", history(BEGUN, [*seen, "2026-12-09 weight.wren 251"]))

@@ -98,7 +98,7 @@ def test_an_alarm_begins_at_its_limit(ammonia, verdict, share):
     alarms = [c for c in said(lines) if c.key == "water-change"]
     assert [c.verdict for c in alarms] == ([verdict] if verdict else [])
     if verdict:
-        assert f"An extra change of {share} % is due at once" in alarms[0].plan
+        assert f"Change {share} % of the water now" in alarms[0].plan
         tests = {"look": ["2026-12-02", "2026-12-03"], "act": ["2026-12-02", "2026-12-03", "2026-12-05"]}[
             verdict
         ]
@@ -167,7 +167,7 @@ def test_the_keepers_own_rhythm_does_not_move_what_follows_from_a_reading():
     off = TANK + "[enclosure.job.water-change]\noff = true\n"
     assert list(extra_days(["2026-12-01 ammonia 4"], off)) == ["water-test/alarm-2026-12-01"]
     (alarm,) = [c for c in said(["2026-12-01 ammonia 4"], off) if c.key == "water-change"]
-    assert alarm.plan.startswith("Tests follow on")
+    assert alarm.plan.startswith("Test the water again on")
 
 
 def test_the_extra_change_has_the_litres_of_its_share():
@@ -176,7 +176,11 @@ def test_the_extra_change_has_the_litres_of_its_share():
     # 120 x 50 x 40 cm are 240 L; half of it is 120, but for the 0.3 L of the animal.
     assert extra.title == "extra water change, 50 %"
     assert any("Drain 120 L (50 %)" in step for step in extra.notes().steps)
-    assert extra.notes().steps[0].endswith("Change water today; it counts as the next regular change too.")
+    assert (
+        extra.notes()
+        .steps[0]
+        .endswith("Change 50 % of the water today; it counts as the next regular change too.")
+    )
 
 
 # --- a new filter ---
@@ -231,18 +235,18 @@ def interval(lines: list[str], text: str = TANK) -> float:
     return case_of(lines, text).number("water_change_interval")
 
 
-def test_by_the_food_changes_come_every_two_weeks():
+def test_by_the_food_changes_come_to_the_day():
     # 3 g x 3 a week x 0.4 x 0.16 = 0.0823 g of nitrogen a day: 1.52 mg/L of nitrate in 240 L; 40 x 0.5 / 1.52 = 13.2 days.
-    assert interval([]) == 7
+    assert interval([]) == 13
 
 
 @pytest.mark.parametrize(
     ("rate", "expected"),
     [
-        # 40 mg/L x 0.5 / rate, in whole weeks from a week on.
+        # 40 mg/L x 0.5 / rate, in whole weeks from a week on; as the food has it where they agree.
         (4.0, 5.0),
         (8.0, 2.0),
-        (1.5, 7.0),
+        (1.5, 13.0),
         # Rarer only as far as custom goes, and by the upper end of the range.
         (0.4, 14.0),
     ],
@@ -251,7 +255,7 @@ def test_a_sure_rate_moves_the_changes(rate, expected):
     lines = tank(rate, 10, 0.6, seed=3)
     assert abs(interval(lines) - expected) <= (1 if expected < 7 else 0)
     found = [c for c in said(lines) if c.key == "water_change_interval"]
-    assert [c.verdict for c in found] == ["fine" if expected == 7 else "look"]
+    assert [c.verdict for c in found] == ["fine" if expected == 13 else "look"]
 
 
 def test_the_range_that_is_printed_is_that_of_the_library():
@@ -273,14 +277,14 @@ def test_the_range_that_is_printed_is_that_of_the_library():
 @given(st.floats(0.0, 300.0), st.integers(0, 20), st.integers(0, 5))
 def test_one_wild_reading_moves_no_settled_plan(value, days_after, seed):
     lines = tank(1.6, 9, 1.0, seed=seed)
-    assert interval(lines) == 7
+    assert interval(lines) == 13
     wild = dt.date(2026, 12, 27) + dt.timedelta(days=days_after)
-    assert interval([*lines, f"{wild} nitrate {value:.0f}"]) == 7
+    assert interval([*lines, f"{wild} nitrate {value:.0f}"]) == 13
 
 
 def test_few_readings_decide_nothing():
     for weeks in range(1, 5):
-        assert interval(tank(8.0, weeks, 0.1, seed=1)) == 7
+        assert interval(tank(8.0, weeks, 0.1, seed=1)) == 13
 
 
 def test_the_keepers_longest_interval_stays_the_longest():

@@ -180,7 +180,7 @@ LOSS = "quay 2026-10-01 weight.fern 300\nquay 2026-11-01 weight.fern 300\nreed 2
 def test_a_loss_over_a_move_is_an_alarm() -> None:
     moved = place("Reed", FERN + ', carapace = "12 cm", species = "painted turtle"') + place("Quay")
     (told,) = care.consequences(case(moved, LOSS, "reed"))
-    assert f"{told.verdict}: {told.text}" == (
+    assert f"{told.verdict}: {told.reading} {told.rule} {told.plan}" == (
         "act: Fern weighed 259 g on 2 December 2026, 14 % under its best of 300 g (1 November 2026). "
         "The limit is 10 %. A visit to the vet is due at once."
     )
@@ -197,9 +197,9 @@ def test_the_vet_who_saw_it_before_it_moved_has_seen_it() -> None:
         "quay 2026-10-01 weight.fern 300\nquay 2026-11-01 weight.fern 260\n"
         "quay 2026-11-03 did vet-check\nreed 2026-12-01 weight.fern 259"
     )
-    assert [c.text for c in care.consequences(case(moved, log, "reed"))] == [
+    assert [f"{c.reading} {c.rule} {c.plan}" for c in care.consequences(case(moved, log, "reed"))] == [
         "Fern weighed 259 g on 1 December 2026, 14 % under its best of 300 g (1 October 2026). "
-        "The limit is 10 %. The vet saw it on 3 November 2026. It is weighed again on 8 December 2026."
+        "The limit is 10 %. The vet saw it on 3 November 2026. Fern is weighed again on 8 December 2026."
     ]
     # Once it had left, a visit from there was of others.
     late = log.replace("2026-11-03", "2026-12-01")

@@ -52,7 +52,12 @@ def meaning(lines: list[str], text: str = TANK, today: str = TODAY) -> list[Cons
 
 def said(lines: list[str], text: str = TANK, today: str = TODAY) -> list[str]:
     """Return what is said about a record: `act: Nitrite was ...`."""
-    return [f"{c.verdict}: {c.text}" for c in meaning(lines, text, today)]
+    return [in_order(c) for c in meaning(lines, text, today)]
+
+
+def in_order(c: Consequence) -> str:
+    """Return a consequence as the record tells it: what was read, the rule, what is done. A keeper reads what is done first."""
+    return f"{c.verdict}: {' '.join(filter(None, (c.reading, c.rule, c.plan)))}"
 
 
 def follows(lines: list[str], text: str = TANK) -> dict[str, list[str]]:

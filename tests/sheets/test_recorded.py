@@ -233,15 +233,15 @@ FINDING = Consequence(
     reading="Ammonia was 2 mg/L (as N) on 5 December 2026.",
     rule="A working filter leaves at most 0.25 mg/L.",
     source=Source("a hobby kit shows 0.25 mg/L", "house value"),
-    plan="An extra change of 50 % is due at once.",
+    plan="Change 50 % of the water now.",
 )
 
 
-def test_a_consequence_says_reading_rule_plan_and_source() -> None:
+def test_a_consequence_says_first_what_to_do_then_why() -> None:
     assert said(consequences=[(SITE.enclosures[0], FINDING)]) == (
-        "  act   Reed: Ammonia was 2 mg/L (as N) on 5 December 2026. A working filter\n"
-        "        leaves at most 0.25 mg/L. An extra change of 50 % is due at once. [a\n"
-        "        hobby kit shows 0.25 mg/L (house value)]"
+        "  act   Reed: Change 50 % of the water now. Ammonia was 2 mg/L (as N) on 5\n"
+        "        December 2026. A working filter leaves at most 0.25 mg/L. [a hobby kit\n"
+        "        shows 0.25 mg/L (house value)]"
     )
 
 
@@ -265,7 +265,7 @@ def test_the_same_as_json() -> None:
                 "rule": "A working filter leaves at most 0.25 mg/L.",
                 "source": "a hobby kit shows 0.25 mg/L",
                 "status": "house value",
-                "plan": "An extra change of 50 % is due at once.",
+                "plan": "Change 50 % of the water now.",
             }
         ],
         "moved": [

@@ -1,9 +1,23 @@
 """The figures of an enclosure, one file a subject. Importing this registers them."""
 
 from scheduler.care.figure import FIGURES
-from scheduler.care.figures import change, feeding, filter, heat, light, nitrogen, space, volume
+from scheduler.care.figures import (
+    ammonia,
+    change,
+    feeding,
+    filter,
+    heat,
+    interval,
+    light,
+    nitrogen,
+    space,
+    volume,
+)
 
-_FILES = [subject.__name__ for subject in (volume, filter, heat, nitrogen, change, light, space, feeding)]
+_FILES = [
+    subject.__name__
+    for subject in (volume, filter, heat, nitrogen, ammonia, interval, change, light, space, feeding)
+]
 
 KEYS = tuple(sorted(FIGURES, key=lambda key: _FILES.index(FIGURES[key][0].__module__)))
 """The keys of all figures, in the order of the review."""

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from scheduler.care.case import Case
+from scheduler.care.change_interval import changing
 from scheduler.care.figure import Made, NotKnown, figure
 from scheduler.care.figures.heat import water_c
-from scheduler.care.figures.nitrogen import changing
 from scheduler.handbook import ammonia, disinfectant, lifting, volume
 
 
@@ -15,7 +15,10 @@ def water_change_volume(case: Case) -> Made:
     changing(case)
     net = case.number("net_volume")
     litres = net * case.change_share
-    whose = "your share" if case.change_source.status == "keeper's value" else "customary share"
+    status = case.change_source.status
+    whose = {"keeper's value": "your share", "computed": "what keeps the limit"}.get(
+        status, "customary share"
+    )
     return Made(
         litres,
         case.change_source,

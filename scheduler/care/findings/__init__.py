@@ -8,11 +8,13 @@ from scheduler.care.case import Case, join
 from scheduler.care.figure import EXTRA, LABELS, NotKnown
 from scheduler.care.figures import KEYS
 from scheduler.care.findings import (
+    ammonia,
     animals,
     contacts,
     equipment,
     heat,
     light,
+    nitrate,
     outdoors,
     space,
     together,
@@ -23,7 +25,19 @@ from scheduler.care.verdicts import VERDICTS, Verdict
 
 _FILES = [
     subject.__name__
-    for subject in (equipment, heat, outdoors, water, light, space, together, animals, contacts)
+    for subject in (
+        equipment,
+        heat,
+        outdoors,
+        ammonia,
+        nitrate,
+        water,
+        light,
+        space,
+        together,
+        animals,
+        contacts,
+    )
 ]
 _RULES = sorted(RULES, key=lambda rule: _FILES.index(rule.__module__))
 
@@ -40,7 +54,8 @@ def findings(case: Case) -> Iterator[Finding]:
         try:
             case.figure(key)
         except NotKnown as missing:
-            yield unknown(key, missing)
+            if missing.applies or key not in EXTRA:
+                yield unknown(key, missing)
 
 
 def unknown(key: str, missing: NotKnown) -> Finding:

@@ -1,117 +1,20 @@
-"""Nitrate, ammonia, alkalinity, and the work of a water change."""
+"""Freed ammonia, alkalinity, and the work of a water change."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 from scheduler.care.case import Case
-from scheduler.care.figures.nitrogen import (
-    change_override,
-    computed_days,
-    is_measured,
-    longest_allowed,
-    rhythm,
-    tap_nitrate,
-)
 from scheduler.care.findings.finding import Finding, rule
 from scheduler.care.verdicts import Verdict
 from scheduler.care.water import MATCH_K
-from scheduler.handbook import ammonia, feeding, lifting, nitrogen
+from scheduler.handbook import ammonia, lifting, nitrogen
 from scheduler.sources import KEEPER, Source
 
 LEAST_ALKALINITY = 50.0
 """mg/L as CaCO3 under which the pH may slide between changes. House value."""
 
 BUFFER = Source("at least 50 mg/L of alkalinity (as CaCO3) before a change", "house value")
-
-
-@rule
-def nitrate(case: Case) -> Iterator[Finding]:
-    """Hold the nitrate before a change against the limits, and name the ways out."""
-    peak = case.number("nitrate_peak")
-    every = case.number("water_change_interval")
-    look, act = case.house.nitrate_look, case.house.nitrate_act
-    limits = case.house.source("nitrate_look")
-    whose = "your limit" if limits is KEEPER else "the house limit"
-    tap = tap_nitrate(case)
-    assumed = (
-        ""
-        if case.site.place.tap_water.nitrate is not None
-        else " The tap is taken as free of nitrate: measure it."
-    )
-    own_readings = is_measured(case)
-    by = (
-        "by your own readings"
-        if own_readings
-        else "if all nitrogen of the food ends in the water"
-        if case.house.all_nitrogen
-        else "if the animals excrete as growing fish do"
-    )
-    said = f"Nitrate stands at {peak:.0f} mg/L before a change of {case.change_share * 100:.0f} % {rhythm(case, every)}, {by}; {whose} is {case.numeral(look)}."
-    other = "" if own_readings else _other_coefficient(case, peak, tap)
-    if tap >= look:
-        text = f"{said}{other} The tap alone brings {case.numeral(tap)} mg/L: no change of water gets under the limit. Ask for other water (rain, reverse osmosis), or set nitrate_look for what your animals have shown to stand."
-        yield Finding("nitrate_peak", "act" if peak > act else "look", text, limits)
-        return
-    allowed = longest_allowed(case)
-    own = change_override(case)
-    computed = computed_days(case)
-    fixed = own is not None and own.rule is not None
-    if computed is None or (not fixed and computed >= allowed) or (fixed and peak <= look):
-        yield Finding("nitrate_peak", "fine", f"{said}{other}{assumed}", limits)
-        return
-    verdict: Verdict = "look"
-    if fixed or peak > look:
-        verdict = "act" if peak > act else "look"
-        kept = " Your weekdays keep changes that far apart." if own is not None and own.weekdays else ""
-        text = f"{said}{other}{assumed}{kept} {_ways_out(case, computed, round(every) if fixed else allowed)}"
-    else:
-        at_most = "your" if own is not None and own.every is not None else "the customary"
-        text = f"{said}{other}{assumed} With {at_most} {allowed} days it would be {nitrogen.peak_mg_l(case.number('nitrate_rise') * allowed, case.change_share, tap):.0f}, so changes come {rhythm(case, every)}. {_ways_out(case, computed, allowed)}"
-    yield Finding("nitrate_peak", verdict, text, limits)
-
-
-def _other_coefficient(case: Case, peak: float, tap: float) -> str:
-    """Return the peak by the coefficient that was not taken."""
-    fish = nitrogen.FISH_COEFFICIENT / nitrogen.N_IN_PROTEIN
-    if case.house.all_nitrogen:
-        return f" By the coefficient of growing fish it would be {tap + (peak - tap) * fish:.0f}."
-    return f" If all of it ends in the water it is {tap + (peak - tap) / fish:.0f}."
-
-
-def _ways_out(case: Case, computed: float, days: int) -> str:
-    """Return what keeps nitrate under the limit: a bigger share, more changes, less food, more water, with numbers.
-
-    `computed` is the longest interval of the share as it is; `days` the one that custom or the keeper wants.
-    """
-    share = nitrogen.share_needed(
-        case.number("nitrate_rise") * days, case.house.nitrate_look, tap_nitrate(case)
-    )
-    own = f"{case.change_share * 100:.0f} %"
-    ways, no = [], []
-    if share <= 1:
-        ways.append(f"change {math.ceil(share * 100 - 1e-9)} % {rhythm(case, days)}")
-    else:
-        no.append(f"no share of the water is enough {rhythm(case, days)}")
-    if computed >= 1:
-        ways.append(f"change {own} {rhythm(case, math.floor(computed))}")
-    else:
-        no.append("not even daily changes are enough")
-    with_share = f"at {own} {rhythm(case, days)}"
-    protein = case.enclosure.feed.protein
-    if protein is not None and case.value("ration") is not None:
-        lower = math.floor(protein * computed / days * 100)
-        young = any(case.stage_by_size(r) in (0, 1) for r in case.enclosure.resident)
-        if lower < 1 or (young and lower < feeding.LEAST_PROTEIN_YOUNG * 100):
-            no.append("less protein is not for growing animals" if young else "no food is so poor in protein")
-        else:
-            ways.append(f"feed {lower} % protein {with_share}")
-        ways.append(
-            f"feed {case.numeral(case.number('ration') * computed / days, '.2g')} g a day {with_share}"
-        )
-    ways.append(f"have {case.litres(case.number('net_volume') * days / computed)} of water {with_share}")
-    return f"Ways to stay under it: {'; '.join(ways)}." + (f" But {' and '.join(no)}." if no else "")
 
 
 @rule
@@ -127,10 +30,10 @@ def freed_ammonia(case: Case) -> Iterator[Finding]:
         ceiling = f" The chronic criterion for wild waters there is {case.numeral(ammonia.epa_chronic_mg_l(ph, celsius), '.2f')} mg/L in all (US EPA 2013), a ceiling."
     except ValueError as outside:
         ceiling = f" No ceiling is named: {outside}."
-    if poison <= case.house.ammonia_look:
+    if poison < case.house.ammonia_look:
         yield Finding("unionised_ammonia", "fine", said + ceiling, limits)
     else:
-        verdict: Verdict = "act" if poison > case.house.ammonia_act else "look"
+        verdict: Verdict = "act" if poison >= case.house.ammonia_act else "look"
         text = (
             f"{said}{ceiling} Use a conditioner that binds ammonia too, and change smaller shares more often."
         )
@@ -192,17 +95,3 @@ def lifting_pails(case: Case) -> Iterator[Finding]:
         yield Finding("pail_mass", "fine", text, case.house.source("hose_from"))
     else:
         yield Finding("pail_mass", "fine", said, lifting.NIOSH)
-
-
-@rule
-def not_cycled(case: Case) -> Iterator[Finding]:
-    """Say that animals live on a filter that does not work yet."""
-    e, today = case.enclosure, case.today
-    here = [r for r in e.resident if r.arrived is None or (today is not None and r.arrived <= today)]
-    if e.cycled is False and here:
-        yield Finding(
-            "cycle-test",
-            "look",
-            "The biofilter does not work yet, and animals are in: test ammonia and nitrite daily and change water when they show.",
-            Source("two clean tests a day or more apart end the start-up", "house value"),
-        )

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from scheduler.care import contacts
 from scheduler.care.case import Case
 from scheduler.care.findings.water import LEAST_ALKALINITY
 from scheduler.care.limits import ACID_SHARE, LEAST_SHARE
+from scheduler.care.watch.alarms import alarms
 from scheduler.care.watch.registry import Consequence, watch
 from scheduler.handbook import ammonia
 from scheduler.history import Entry
@@ -72,11 +74,16 @@ def _found(case: Case, name: str, reading: str, rule: str, plan: str) -> Consequ
 
 
 def _acid(case: Case) -> str:
+    asked = {alarm.what for alarm in alarms(case).open if alarm.share}
+    change = (
+        f"Where there is any ammonia bind it first, with a conditioner that binds ammonia, by its label; then make the change that {' and '.join(sorted(asked))} asks for"
+        if asked
+        else f"So no large change at once: where there is any ammonia bind it first, with a conditioner that binds ammonia, by its label, then change {ACID_SHARE * 100:.0f} % a day"
+    )
     return (
         f"{AGAIN} Test ammonia and alkalinity with it, and the pH of the tap. Acid water stops the bacteria of the filter, so that ammonia rises; new water lifts the "
-        f"pH, and with it the part of the ammonia that harms. So no large change at once: where there is any ammonia bind it first, with a conditioner that binds "
-        f"ammonia, by its label, then change {ACID_SHARE * 100:.0f} % a day, with a test of pH and ammonia before each. No powder or drops that lift the pH at once. "
-        "Call a reptile vet where an animal is listless, or skin or eyes are red."
+        f"pH, and with it the part of the ammonia that harms. {change}, with a test of pH and ammonia before each. No powder or drops that lift the pH at once. "
+        f"Call {contacts.whom(case, 'vet')} where an animal is listless, or skin or eyes are red."
     )
 
 
@@ -86,9 +93,15 @@ def _alkaline(case: Case, value: float) -> str:
         share = f" At this pH and {case.degrees(celsius)} {case.numeral(ammonia.unionised_share(value, celsius) * 100, '.2g')} % of all ammonia is of the kind that harms."
     except ValueError:
         share = ""
+    asked = any(alarm.share for alarm in alarms(case).open)
+    change = (
+        "Make the extra change that is due"
+        if asked
+        else f"Where the tap's pH is lower, change {LEAST_SHARE * 100:.0f} % of the water today"
+    )
     return (
         f"{AGAIN} Test ammonia with it, and the pH of the tap.{share} Look for what lifts the pH: limestone, shells, concrete, a new product, soap. Take it out; "
-        f"no acid into the water. Where the tap's pH is lower, change {LEAST_SHARE * 100:.0f} % of the water today, and measure again. Call a reptile vet where an animal is listless, or skin or eyes are red."
+        f"no acid into the water. {change}, and measure again. Call {contacts.whom(case, 'vet')} where an animal is listless, or skin or eyes are red."
     )
 
 

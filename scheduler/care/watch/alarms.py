@@ -8,11 +8,14 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from scheduler.care.case import Case
+from scheduler.care.change_interval import nitrate_limit, tap_is_over, tap_nitrate
+from scheduler.care.conditions import ph_after, ph_at, water_at
 from scheduler.care.limits import (
     ACID_PH,
     ACID_SHARE,
     LEAST_SHARE,
     MOST_SHARE,
+    ammonia_ceiling,
     ammonia_step,
     nitrite_step,
 )
@@ -21,12 +24,6 @@ from scheduler.care.watch.registry import Consequence, once, switched_off, watch
 from scheduler.handbook import ammonia, disinfectant
 from scheduler.history import Entry
 from scheduler.sources import Source
-
-SAFE_PH, SAFE_C = 8.0, 26.0
-"""pH and degC to reckon with where nobody measured either: on the safe side. House values."""
-
-PH_DAYS, WATER_DAYS = 30, 7
-"""A pH, and a water temperature, that old still stand for the day of an ammonia test. House values."""
 
 LET_GO = 0.1
 """Of an extra change that was made too small, less than this share of the water is not asked for again. House value."""
@@ -41,6 +38,9 @@ TESTS_AFTER = {"act": (1, 2, 4), "look": (1, 2)}
 TESTS_ACID = (1, 2, 3, 4)
 """The same for ammonia in acid water, where each day's change waits for its test. House value."""
 
+POISONS = ("ammonia", "nitrite")
+"""What poisons within hours: tests follow an alarm, and nothing is fed. Nitrate does not."""
+
 CLEAN_DAYS = 2
 """An alarm is over when tests of so many days were clean. House value."""
 
@@ -53,9 +53,9 @@ EXTRA = Source(
 class Alarm:
     """A reading over its limit: what was read, how bad it is, how that came about, and the share of water to change.
 
-    `share` is 0 where no change helps; `first` is what is to be done before any change, `pace` how the changes go on; "" for
-    nothing. `changed_on` are the
-    days of the changes since the reading, by the hour where it is known, and `left` is the share that they leave to change.
+    `share` is 0 where no change helps; `first` is what is to be done before any change, `pace` how the changes go on, `asks`
+    what to look into where they have not helped; "" for nothing. `changed_on` are the days of the changes since the reading,
+    by the hour where it is known, and `left` is the share that they leave to change.
     """
 
     what: str
@@ -67,6 +67,7 @@ class Alarm:
     share: float
     first: str
     pace: str
+    asks: str
     changed_on: tuple[dt.date, ...]
     left: float
     tests: tuple[int, ...]
@@ -101,31 +102,32 @@ def alarms(case: Case) -> Watched:
     found: list[Alarm] = []
     ended: list[tuple[str, dt.date]] = []
     high: list[tuple[dt.date, dt.date]] = []
-    for what in ("ammonia", "nitrite"):
+    for what in ("ammonia", "nitrite", "nitrate"):
         current: Alarm | None = None
         over: dt.date | None = None
         since: dt.date | None = None
         clean: list[dt.date] = []
-        for reading in case.readings(what):
+        readings = case.readings(what)
+        for place, reading in enumerate(readings):
             if not _inhabited(case, reading.day):
                 continue
-            alarm = _judged(case, what, reading)
+            alarm = _judged(case, readings, place)
             if alarm is not None:
                 if what == "ammonia" and since is not None and not alarm.first:
-                    alarm = replace(alarm, first=_ask_the_tap(case, since, reading))
+                    alarm = replace(alarm, asks=_ask_the_tap(case, since, reading))
                 current, clean, over, since = alarm, [], None, since or reading.day
             elif current is not None and reading.day > current.day and reading.day not in clean:
                 clean.append(reading.day)
                 if since is not None:
-                    high.append((since, reading.day))
+                    high.extend([(since, reading.day)] if what in POISONS else [])
                     since = None
-                if len(clean) == CLEAN_DAYS:
+                if len(clean) == (CLEAN_DAYS if what in POISONS else 1):
                     current, over = None, reading.day
         if current is not None:
             found.append(current)
-        if over is not None:
+        if over is not None and what in POISONS:
             ended.append((what, over))
-        if since is not None:
+        if since is not None and what in POISONS:
             high.append((since, dt.date.max))
     return Watched(tuple(found), tuple(ended), _unfed_since(high))
 
@@ -145,9 +147,42 @@ def _inhabited(case: Case, day: dt.date) -> bool:
     return any(arrived is None or arrived <= day for arrived in arrivals)
 
 
-def _judged(case: Case, what: str, reading: Entry) -> Alarm | None:
+def _judged(case: Case, readings: list[Entry], place: int) -> Alarm | None:
+    """Judge the reading at a place among those of its substance: what came before it, and when the next one came, count."""
+    reading = readings[place]
     value = reading.value or 0.0
-    return _ammonia(case, reading, value) if what == "ammonia" else _nitrite(case, reading, value)
+    if reading.name == "ammonia":
+        until = readings[place + 1].day if place + 1 < len(readings) else None
+        return _ammonia(case, reading, value, until)
+    if reading.name == "nitrite":
+        return _nitrite(case, reading, value)
+    before = [e for e in readings[:place] if e.day < reading.day]
+    return _nitrate(case, reading, value, before[-1] if before else None)
+
+
+def _nitrate(case: Case, reading: Entry, value: float, before: Entry | None) -> Alarm | None:
+    """Judge a nitrate reading: only the second in a row at the limit acts, since one alone may be a slip."""
+    act = case.house.nitrate_act
+    if value < act or before is None or (before.value or 0.0) < act:
+        return None
+    tap = tap_nitrate(case)
+    share = 0.0 if tap_is_over(case) else _share(value, max(nitrate_limit(case), tap), tap)
+    changed_on, left = _changed(case, reading, share)
+    return Alarm(
+        what="nitrate",
+        entry=reading,
+        verdict="act",
+        reading=f"Nitrate was {case.reading('nitrate', value)} on {case.date(reading.day)}, the second reading in a row at the limit.",
+        rule=case.house.limit("nitrate_act"),
+        source=case.house.source("nitrate_act"),
+        share=share,
+        first="" if share else OTHER_WATER,
+        pace="",
+        asks="",
+        changed_on=changed_on,
+        left=left,
+        tests=(),
+    )
 
 
 def _nitrite(case: Case, reading: Entry, value: float) -> Alarm | None:
@@ -167,16 +202,25 @@ def _nitrite(case: Case, reading: Entry, value: float) -> Alarm | None:
         share=share,
         first="",
         pace="",
+        asks="",
         changed_on=changed_on,
         left=left,
         tests=TESTS_AFTER[verdict],
     )
 
 
-def _ammonia(case: Case, reading: Entry, value: float) -> Alarm | None:
+def _ammonia(case: Case, reading: Entry, value: float, until: dt.date | None) -> Alarm | None:
+    """Judge an ammonia reading by the pH of its day. One that was read later, before the next test on the day `until`, counts too.
+
+    A higher one makes more of the ammonia harmful; by the last one it is told whether the water is acid.
+    """
     house = case.house
-    ph, ph_from = _ph(case, reading)
-    celsius, celsius_from = _water(case, reading)
+    ph, ph_from = ph_at(case, reading.day)
+    later = ph_after(case, reading.day, until)
+    acid = (ph if later is None else later.value or 0.0) < ACID_PH
+    if later is not None and (later.value or 0.0) > ph:
+        ph, ph_from = later.value or 0.0, f"of {case.date(later.day)}"
+    celsius, celsius_from = water_at(case, reading.day)
     conditions = f"at pH {case.numeral(ph)} ({ph_from}) and {case.degrees(celsius)} ({celsius_from})"
     try:
         harmful = ammonia.unionised_share(ph, celsius)
@@ -188,14 +232,18 @@ def _ammonia(case: Case, reading: Entry, value: float) -> Alarm | None:
         return None
     verdict, name = step
     in_all = name == "ammonia_clean"
+    ceiling = ammonia_ceiling(ph, celsius)
+    over = verdict == "look" and value >= ceiling
+    if over:
+        verdict = "act"
     # Both limits as amounts in all, so that they can be held against what new water brings; the stricter is to be reached, or
     # more ammonia would ask for less of a change.
     limit = house.ammonia_clean if in_all else min(house.ammonia_clean, house.ammonia_look / harmful)
-    new = _brought(case)
+    new = case.brought_ammonia
     share, first, pace = _share(value, limit, new), "", ""
     if new > HELPS * value:
         share, first = 0.0, _bind(case, new)
-    elif ph < ACID_PH:
+    elif acid:
         share, first, pace = ACID_SHARE, BIND_FIRST, A_FIFTH
     changed_on, left = _changed(case, reading, share)
     emerson = not in_all and not house.own(name)
@@ -204,22 +252,30 @@ def _ammonia(case: Case, reading: Entry, value: float) -> Alarm | None:
         entry=reading,
         verdict=verdict,
         reading=f"Ammonia was {case.reading('ammonia', value)} on {case.date(reading.day)}; {conditions} {_little(case, value * harmful)} of it is un-ionised, the part that harms.",
-        rule=house.limit(name) if not in_all else f"{house.limit(name)[:-1]} in all.",
-        source=ammonia.EMERSON if emerson else house.source(name),
+        rule=f"It is acted on from {_little(case, ceiling)} mg/L in all, however little of it harms."
+        if over
+        else f"{house.limit(name)[:-1]} in all."
+        if in_all
+        else house.limit(name),
+        source=ammonia.EPA_CHRONIC if over else ammonia.EMERSON if emerson else house.source(name),
         share=share,
         first=first,
         pace=pace,
+        asks="",
         changed_on=changed_on,
         left=left,
-        tests=TESTS_ACID if ph < ACID_PH else TESTS_AFTER[verdict],
+        tests=TESTS_ACID if acid else TESTS_AFTER[verdict],
     )
 
 
 BIND_FIRST = (
-    f"Under pH {ACID_PH:g} little of the ammonia harms, but new water lifts the pH, and that part with it: bind the ammonia in the "
-    "tank first, with a conditioner that binds ammonia, by its label."
+    "Bind the ammonia in the tank first, with a conditioner that binds ammonia, by its label: "
+    f"under pH {ACID_PH:g} little of it harms, but new water lifts the pH, and that part with it."
 )
 A_FIFTH = f"Then change {ACID_SHARE * 100:.0f} % a day, with a test of pH and ammonia before each."
+OTHER_WATER = (
+    "Take other water for changes (rain, reverse osmosis): the tap brings as much nitrate as the limit."
+)
 
 
 def _bind(case: Case, new: float) -> str:
@@ -227,9 +283,10 @@ def _bind(case: Case, new: float) -> str:
         "" if case.site.place.tap_water.disinfectant_level is not None else ", at the level that is assumed,"
     )
     return (
-        f"Changing water does not help: the chloramine of the tap{assumed} leaves {_little(case, new)} mg/L of ammonia in new water. Bind it "
-        "in the tank with a conditioner that binds ammonia, by its label, and so in all new water; or take water without chloramine. "
-        "See that the filter runs; it takes the rest out. Some kits go on showing what is bound: ask for one that tells free ammonia."
+        "Bind the ammonia in the tank with a conditioner that binds ammonia, by its label, and so in all new water; or take water "
+        f"without chloramine. Changing water does not help: the chloramine of the tap{assumed} leaves {_little(case, new)} mg/L of "
+        "ammonia in new water. See that the filter runs; it takes the rest out. Some kits go on showing what is bound: ask for one "
+        "that tells free ammonia."
     )
 
 
@@ -240,19 +297,9 @@ def _ask_the_tap(case: Case, since: dt.date, reading: Entry) -> str:
         return ""
     most = disinfectant.freed_ammonia_mg_l(case.chlorine_level)
     return (
-        f"It is high after a change too: test new water for ammonia, once it is treated. If the tap carries chloramine that is up to "
+        f"Test new water for ammonia too, once it is treated: it is high after a change. If the tap carries chloramine that is up to "
         f"{_little(case, most)} mg/L: then a conditioner that binds ammonia, by its label, helps, and a change does not."
     )
-
-
-def _brought(case: Case) -> float:
-    """Return the ammonia, mg/L as N, that new water is known to bring: what its chloramine leaves when it is neutralised.
-
-    A tap of which nobody knows what it carries counts as free of it here: a change that may help is better than none.
-    """
-    if case.site.place.tap_water.disinfectant != "chloramine":
-        return 0.0
-    return disinfectant.freed_ammonia_mg_l(case.chlorine_level)
 
 
 def _changed(case: Case, reading: Entry, share: float) -> tuple[tuple[dt.date, ...], float]:
@@ -261,7 +308,7 @@ def _changed(case: Case, reading: Entry, share: float) -> tuple[tuple[dt.date, .
     Two changes of a quarter take out 44 % and not half: what stays is multiplied.
     """
     made = [e for e in case.done("water-change") if _follows(e, reading)]
-    kept = math.prod(1.0 - (case.change_share if e.value is None else e.value) for e in made)
+    kept = math.prod(1.0 - (case.usual_share if e.value is None else e.value) for e in made)
     left = 1.0 - (1.0 - share) / kept if kept > 0.0 else 0.0
     days = tuple(dict.fromkeys(e.day for e in made))
     if not made:
@@ -302,29 +349,6 @@ def _to_a_twentieth(share: float) -> float:
     return math.ceil(share * 20.0 - 1e-9) / 20.0
 
 
-def _ph(case: Case, reading: Entry) -> tuple[float, str]:
-    near = _nearest(case.readings("ph"), reading, PH_DAYS)
-    if near is not None and near.value is not None:
-        return near.value, "measured" if near.day == reading.day else f"of {case.date(near.day)}"
-    tap = case.site.place.tap_water.ph
-    return (tap, "of the tap") if tap is not None else (SAFE_PH, "not measured, the safe side")
-
-
-def _water(case: Case, reading: Entry) -> tuple[float, str]:
-    near = _nearest(case.readings("temperature"), reading, WATER_DAYS)
-    if near is not None and near.value is not None:
-        return near.value, "measured" if near.day == reading.day else f"of {case.date(near.day)}"
-    if case.set_to_c is not None:
-        return case.set_to_c, "as the heater is set"
-    return SAFE_C, "not measured, the safe side"
-
-
-def _nearest(found: list[Entry], reading: Entry, days: int) -> Entry | None:
-    """Return the last reading of the same day, else the last one before it that is not older than so many days."""
-    usable = [e for e in found if 0 <= (reading.day - e.day).days <= days]
-    return usable[-1] if usable else None
-
-
 @watch
 def told(case: Case) -> Iterator[Consequence]:
     """Say what alarms there are, and what ended."""
@@ -336,9 +360,10 @@ def told(case: Case) -> Iterator[Consequence]:
             reading=alarm.reading,
             rule=alarm.rule,
             source=alarm.source,
-            plan=_plan(case, alarm, alone=all(a is alarm or not a.left for a in watched.open)),
+            plan=_plan(case, alarm, [a for a in watched.open if a is not alarm]),
         )
-    for what, day in watched.ended:
+    # What is over is not told beside what is not.
+    for what, day in watched.ended if not watched.open else ():
         yield Consequence(
             key="water-test",
             verdict="fine",
@@ -349,28 +374,39 @@ def told(case: Case) -> Iterator[Consequence]:
         )
 
 
-def _plan(case: Case, alarm: Alarm, *, alone: bool) -> str:
+def _plan(case: Case, alarm: Alarm, others: list[Alarm]) -> str:
     """Say what is done about an alarm; one that is not alone has its changes with the other substance's, where those are larger."""
-    change = "" if switched_off(case, "water-change") or not alarm.share else _change(case, alarm)
+    change = "" if switched_off(case, "water-change") or not alarm.share else _change(case, alarm, others)
     pace = alarm.pace
-    if pace and not alone:
+    if pace and any(other.left for other in others):
         change, pace = "", "The change that nitrite asks for comes after that, with a test of pH before it."
-    days = [case.date(day) for day in alarm.tested_on]
-    if case.described.cycled is False and case.enclosure.cycled is False:
-        tests = "" if switched_off(case, "cycle-test") else "the cycle test goes on daily"
-    elif switched_off(case, "water-test"):
-        tests = ""
-    else:
-        tests = f"tests follow on {', '.join(days[:-1])} and {days[-1]}, until two are clean"
-    said = "; ".join(filter(None, (change, tests)))
-    return " ".join(filter(None, (alarm.first, pace, said[:1].upper() + said[1:] + "." if said else "")))
+    done = change if alarm.changed_on and not alarm.left else ""
+    told = (alarm.first, pace, "" if done else change, alarm.asks, _tests(case, alarm), done)
+    return " ".join(filter(None, told))
 
 
-def _change(case: Case, alarm: Alarm) -> str:
+def _change(case: Case, alarm: Alarm, others: list[Alarm]) -> str:
     """Say whether the extra change is due, in part or not any more."""
+    if alarm.changed_on and not alarm.left:
+        return f"The extra change of {alarm.share * 100:.0f} % was done on {case.date(alarm.changed_on[-1])}."
+    binds = not alarm.first and any(other.first for other in others if other.what == "ammonia")
+    bind = (
+        "Bind the ammonia first, with a conditioner that binds ammonia, by its label; then change"
+        if binds
+        else "Change"
+    )
     if not alarm.changed_on:
-        return f"An extra change of {alarm.share * 100:.0f} % is due at once"
-    last = case.date(alarm.changed_on[-1])
-    if alarm.left:
-        return f"The change of {last} was less than the {alarm.share * 100:.0f} % that it takes: another {alarm.left * 100:.0f} % is due at once"
-    return f"The extra change of {alarm.share * 100:.0f} % was done on {last}"
+        return f"{bind} {alarm.share * 100:.0f} % of the water now."
+    return f"{bind} another {alarm.left * 100:.0f} % of the water now: the change of {case.date(alarm.changed_on[-1])} was less than the {alarm.share * 100:.0f} % that it takes."
+
+
+def _tests(case: Case, alarm: Alarm) -> str:
+    """Say which tests follow an alarm."""
+    if alarm.what == "nitrate":
+        return "" if switched_off(case, "water-test") else "Test nitrate again with the next water test."
+    if case.described.cycled is False and case.enclosure.cycled is False:
+        return "" if switched_off(case, "cycle-test") else "Go on with the daily cycle test."
+    if switched_off(case, "water-test"):
+        return ""
+    days = [case.date(day) for day in alarm.tested_on]
+    return f"Test the water again on {', '.join(days[:-1])} and {days[-1]}, until two tests are clean."

@@ -94,5 +94,5 @@ def cycled(case: Case) -> Iterator[Consequence]:
             reading=f"Ammonia and nitrite were clean on {case.date(last.day)}.",
             rule=f"For a working filter this still lacks {' and '.join(lacks) or 'a day between the two tests'}.",
             source=CYCLE_PASS,
-            plan="The daily cycle test goes on.",
+            plan="Go on with the daily cycle test.",
         )

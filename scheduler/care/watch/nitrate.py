@@ -5,18 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from scheduler.care.case import Case
+from scheduler.care.change_interval import change_override, rhythm
 from scheduler.care.figure import NotKnown
-from scheduler.care.figures.nitrogen import by_food_days, by_readings, change_override, rhythm
+from scheduler.care.figures.nitrogen import by_food_days, by_readings
 from scheduler.care.measured_nitrate import LEAST_DAYS, LEAST_READINGS, MEASURED, points
+from scheduler.care.watch.alarms import alarms
 from scheduler.care.watch.registry import Consequence, watch
 
 
 @watch
 def nitrate(case: Case) -> Iterator[Consequence]:
     """Say over which limit nitrate was, and what rate the readings tell."""
-    yield from _level(case)
+    level = list(_level(case))
+    yield from level
     found = by_readings(case)
-    if found is None:
+    if found is None or (level and found.rise is None):
+        # What is too high is not told beside a rate that is fine.
         return
     try:
         change_override(case)
@@ -68,15 +72,17 @@ def _rate(case: Case, mg_l_day: float) -> str:
 
 def _level(case: Case) -> Iterator[Consequence]:
     found = points(case)
-    if not found:
+    if not found or any(alarm.what == "nitrate" for alarm in alarms(case).open):
+        # Two readings in a row at the act limit are an alarm, which has its own words.
         return
     day, value = found[-1]
-    act = value > case.house.nitrate_act
+    act = value >= case.house.nitrate_act
     limit, own = (case.house.nitrate_act, "nitrate_act") if act else (case.house.nitrate_look, "nitrate_look")
-    if value <= limit:
+    if value < limit:
         return
     # To a tenth where whole numbers would show the limit itself.
-    shown = f"{case.numeral(value, '.1f')} mg/L" if value < limit + 0.5 else case.reading("nitrate", value)
+    near = limit < value < limit + 0.5
+    shown = f"{case.numeral(value, '.1f')} mg/L" if near else case.reading("nitrate", value)
     few = len(found) < LEAST_READINGS or (found[-1][0] - found[0][0]).days < LEAST_DAYS
     yield Consequence(
         key="nitrate_peak",
@@ -84,10 +90,9 @@ def _level(case: Case) -> Iterator[Consequence]:
         reading=f"Nitrate was {shown} on {case.date(day)}.",
         rule=f"The limit is {case.numeral(limit)}.",
         source=case.house.source(own),
-        plan=f"One reading moves nothing: {LEAST_READINGS} over {LEAST_DAYS} days tell the tank's own rate."
-        + (" Change water now rather than later." if act else "")
-        if few
-        else "Change water now rather than later."
+        plan="Measure nitrate again tomorrow, in a fresh sample: a second reading as high brings an extra change."
         if act
+        else f"Test nitrate each week: one reading moves nothing, {LEAST_READINGS} over {LEAST_DAYS} days tell the tank's own rate."
+        if few
         else "",
     )

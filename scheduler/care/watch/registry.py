@@ -29,8 +29,11 @@ class Consequence:
 
     @property
     def text(self) -> str:
-        """Return it as sentences."""
-        return " ".join(part for part in (self.reading, self.rule, self.plan) if part)
+        """Return it as sentences: first what is to be done, then why; what is fine asks for nothing."""
+        told = (self.reading, self.rule, self.plan)
+        if self.verdict != "fine":
+            told = (self.plan, self.reading, self.rule)
+        return " ".join(part for part in told if part)
 
 
 Rule = Callable[[Case], Iterator[Consequence]]

@@ -299,7 +299,7 @@ def _again(case: Case, loss: Loss) -> str:
     if loss.is_doubtful:
         by = case.date(loss.last_on + dt.timedelta(days=SECOND_DAYS))
         return f"One weighing may err: weigh it again by {by}. If it is as light, the vet is due."
-    return f"It is weighed again on {case.date(again_on(loss))}."
+    return f"{loss.resident.name} is weighed again on {case.date(again_on(loss))}."
 
 
 def again_on(loss: Loss) -> dt.date:
