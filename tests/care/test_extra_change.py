@@ -288,7 +288,9 @@ def test_nitrite_keeps_its_own_rule_at_any_ph():
     assert told(lines) == [NITRITE + DUE + TESTS]
     both = [*lines, "2026-12-01 ammonia 1"]
     assert told(both) == [
-        NITRITE + DUE + TESTS,
+        NITRITE
+        + "Bind the ammonia first, with a conditioner that binds ammonia, by its label; then change 50 % of the water now. "
+        + TESTS,
         "look: Ammonia was 1 mg/L (as N) on 1 December 2026; at pH 6.5 (measured) and 25 °C (as the heater is set) 0.0018 of it is "
         "un-ionised, the part that harms. The house limit is 0.25 in all. "
         + ACID
