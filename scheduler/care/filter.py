@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from scheduler.care import cautions, switching
+from scheduler.care import cautions, skills, switching
 from scheduler.care.case import Case
 from scheduler.care.cautions import Caution
 from scheduler.care.job import Amount, Every, Job, Notes
@@ -76,7 +76,7 @@ def filter_check(case: Case) -> Iterator[Job]:
         cadence=Every(span=Span(28), anchor=case.anchor),
         window=3,
         minutes=30,
-        skills=("lifting",),
+        skills=(*skills.plugs(case), "lifting"),
         heavy=True,
         notes=notes,
     )
@@ -153,7 +153,7 @@ def media_rinse(case: Case) -> Iterator[Job]:
         cadence=Every(span=Span(56), anchor=case.anchor),
         window=7,
         minutes=40,
-        skills=("lifting",),
+        skills=(*skills.plugs(case), "lifting"),
         heavy=True,
         notes=notes,
     )

@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator
 
 from scheduler.care import contacts, switching
-from scheduler.care.case import Case, join
+from scheduler.care.case import Case
 from scheduler.care.figures.heat import ALARM_LOW_C, water_hours
 from scheduler.sources import Source
 
@@ -62,7 +62,7 @@ def too_cold(case: Case, celsius: float) -> Iterator[str]:
             f"device. One that trips again stays off: call {contacts.whom(case, 'electrician')}."
         )
         yield "Unplug what is broken, wet inside or cracked. A hand goes in only with everything unplugged; plug in again after it what is whole."
-        yield f"Warm it slowly: a sound heater under water{_set_to(case)}, a warm room, the cover on.{_warming(case, celsius)}"
+        yield f"Warm it slowly: a sound heater under water, set to {switching.set_points(case)}, a warm room, the cover on.{_warming(case, celsius)}"
     else:
         yield "Warm it slowly: a warm room, the cover on, and a heater of the right size under water; close what lets the cold in."
     yield f"Never pour hot water in or over an animal, lay it on a heating pad or hang a lamp nearer. Read the water again every {READ_AGAIN_MINUTES} minutes."
@@ -73,10 +73,6 @@ def cold_again(case: Case) -> str:
     """Return the last step after water was too cold: when there is food again."""
     band = case.band(case.water_band) if case.water_band else "the warmth that the species needs"
     return f"Food again {FED_AGAIN_H} hours after the water has come to {band}."
-
-
-def _set_to(case: Case) -> str:
-    return "" if case.set_to_c is None else f" and set to {case.degrees(case.set_to_c)}"
 
 
 def _warming(case: Case, celsius: float) -> str:
@@ -95,21 +91,14 @@ def _warming(case: Case, celsius: float) -> str:
 def power_cut(case: Case) -> Iterator[str]:
     """Yield the plan for a power cut: what must not be done, what is done, and what happens when."""
     e = case.enclosure
-    if not (e.heater or e.filter or e.lamp):
+    if not switching.is_electric(case):
         return
     yield (
         "Power cut: light no flame, grill, camping or gas stove indoors to warm the room, and run no generator indoors, in a garage, or "
         "near windows and doors: carbon monoxide kills without a smell."
     )
-    off = join(
-        tuple(
-            filter(
-                None, ("lamps" if e.lamp else "", "heater" if e.heater else "", "filter" if e.filter else "")
-            )
-        )
-    )
     yield (
-        f"Unplug {off}, so that nothing comes on unwatched. Only with everything under them unplugged lay blankets round "
+        f"Unplug {switching.named(case)}, so that nothing comes on unwatched. Only with everything under them unplugged lay blankets round "
         "the sides and over the cover, and leave a hand's breadth open for air."
     )
     fed = "Give no food while the filter stands or the water is too cold."

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import replace
 
-from scheduler.care import asked, cautions, contacts, first_aid, signs, switching
+from scheduler.care import asked, cautions, contacts, first_aid, signs, skills, switching
 from scheduler.care.case import Case, join
 from scheduler.care.figures.heat import LIMITS, WATER_LIMITS_C
 from scheduler.care.filter import RESTART
@@ -260,7 +260,7 @@ def _from_the_cold(case: Case) -> Iterator[Job]:
                 said,
                 f"Bring {found.names} in today, each damp and dark in a box of its own, out of the wind.",
                 "Indoors start with water as cold as the pond's, no deeper than the animal can stand in, and let the room warm it. No published rate of warming was found: "
-                "ask a reptile vet; no hot water and no lamp close by.",
+                f"ask {contacts.whom(case, 'vet')}; no hot water and no lamp close by.",
                 f"Do not feed before the water has come to {band}.",
                 signs.today(case),
             ),
@@ -297,12 +297,9 @@ def hot_season_check(case: Case) -> Iterator[Job]:
 
     def notes() -> Notes:
         most = case.degrees(WATER_LIMITS_C[1])
-        named = (
-            ("heater", bool(case.enclosure.heater)),
-            ("heat lamps", any(lamp.kind == "heat" for lamp in case.enclosure.lamp)),
-        )
-        hot = [name for name, there in named if there]
-        off = f"{' and '.join(hot)} unplugged, " if hot else ""
+        warms = any(lamp.kind == "heat" for lamp in case.enclosure.lamp)
+        hot: tuple[switching.Thing, ...] = ("heater", "lamp") if warms else ("heater",)
+        off = " and ".join(filter(None, (switching.named(case, "heater"), "heat lamps" if warms else "")))
         steps = [
             f"The room goes up to {case.degrees(high)}, and the water follows it: over {most} is an alarm. Keep the sun off the enclosure with blinds or a board outside the window.",
             "Have a fan ready that stands dry and cannot fall in, on the ground-fault device, and blows across the water; leave mesh over every opening.",
@@ -310,14 +307,17 @@ def hot_season_check(case: Case) -> Iterator[Job]:
             "Set heat lamps to the cool hours of the morning; the basking surface is measured again, and UV lamps keep their hours.",
         ]
         steps.append(
-            f"Over {most}: {off}shade and moving air, and let it fall slowly. No ice and no cold water onto an animal. Call the reptile vet where one gapes, is limp or swims askew."
+            f"Over {most}: {f'{off} unplugged, ' if off else ''}shade and moving air, and let it fall slowly. No ice and no cold water onto an animal. "
+            f"Call {contacts.whom(case, 'vet')} where one gapes, is limp or swims askew."
         )
-        if hot:
-            steps.append(
-                f"Back under {most}: {' and '.join(hot)} plugged in again, with dry hands, and look the next morning that they work."
-            )
         if latitude is None:
             steps.append(NO_LATITUDE)
+        # Last, so that a note that unplugs ends with what runs again.
+        steps += switching.plug_in_again(
+            case,
+            *hot,
+            lead=f"Back under {most} plug in again with dry hands, and see, then and the next morning",
+        )
         return Notes(
             steps=tuple(steps),
             cautions=(cautions.UNPLUG, cautions.LAMP_OFF, cautions.VET),
@@ -334,5 +334,7 @@ def hot_season_check(case: Case) -> Iterator[Job]:
             cadence=_yearly(case, month),
             window=14,
             minutes=20,
+            # It pulls plugs.
+            skills=skills.PLUGS,
             notes=notes,
         )

@@ -11,6 +11,9 @@ from scheduler.care.case import Case
 from scheduler.description.site import Resident
 from scheduler.species import Sheet
 
+HATCHLING, JUVENILE, ADULT = range(3)
+"""The life stages, as `feeding.STAGES` names them."""
+
 
 @dataclass(frozen=True, slots=True)
 class Change:

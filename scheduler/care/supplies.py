@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from scheduler.care.case import Case
 from scheduler.care.figure import Figure
-from scheduler.care.figures.feeding import topped_up_a_day
+from scheduler.care.figures.feeding import conditioned_a_day
 from scheduler.care.job import Every, Job, Notes, On
 from scheduler.care.registry import job
 from scheduler.handbook import disinfectant
@@ -37,9 +37,8 @@ def supplies(case: Case) -> Iterator[Job]:
                 )
             steps.append("Cuttlebone, greens, frozen food.")
         if case.chlorine_level:
-            mg, every = case.value("chlorine_to_neutralise"), case.value("water_change_interval")
-            if mg is not None and every is not None:
-                need_mg = mg * days / every + case.chlorine_level * topped_up_a_day(case) * days
+            if case.change_l is not None and case.value("water_change_interval") is not None:
+                need_mg = case.chlorine_level * conditioned_a_day(case) * days
                 steps.append(
                     f"Conditioner: enough for {case.milligrams(need_mg)} of chlorine (as Cl2) in four weeks; its label says how much "
                     f"that is (of plain sodium thiosulfate, as the pentahydrate, {_grams(case, need_mg)})."

@@ -55,6 +55,11 @@ def running(case: Case, *things: Thing) -> str:
     return "; ".join(_found(case, thing) for thing in _there(case, things or EVERYTHING))
 
 
+def named(case: Case, *things: Thing) -> str:
+    """Return things that have a plug as a phrase, or everything: `filter, heater and lamps`; "" where there is nothing of them."""
+    return join(tuple(_word(case, thing) for thing in _there(case, things or EVERYTHING)))
+
+
 def hands_in_water(case: Case) -> tuple[Caution, ...]:
     """Return the cautions of work with hands or tools in the water, by what the enclosure has."""
     return (
@@ -69,20 +74,24 @@ def _there(case: Case, things: tuple[Thing, ...]) -> tuple[Thing, ...]:
     return tuple(thing for thing in EVERYTHING if thing in things and has[thing])
 
 
+def _word(case: Case, thing: Thing) -> str:
+    several = thing != "filter" and len(getattr(case.enclosure, thing)) > 1
+    return f"{thing}s" if several else thing
+
+
 def _found(case: Case, thing: Thing) -> str:
     match thing:
         case "filter":
             return "filter flowing"
         case "heater":
-            name = "heaters" if len(case.enclosure.heater) > 1 else "heater"
-            return f"{name} under water, set to {_set_points(case)}"
+            return f"{_word(case, thing)} under water, set to {set_points(case)}"
         case "lamp":
             hours = ", ".join(dict.fromkeys(_hours(case, lamp) for lamp in case.enclosure.lamp))
-            several = len(case.enclosure.lamp) > 1
-            return f"{'lamps' if several else 'lamp'} on at {'their' if several else 'its'} hours ({hours})"
+            its = "their" if len(case.enclosure.lamp) > 1 else "its"
+            return f"{_word(case, thing)} on at {its} hours ({hours})"
 
 
-def _set_points(case: Case) -> str:
+def set_points(case: Case) -> str:
     """Return what the heaters are set to, in the site's units."""
     known = sorted({heater.set_to for heater in case.enclosure.heater if heater.set_to is not None})
     if known:

@@ -10,6 +10,7 @@ from dataclasses import replace
 from scheduler.care import asked, cautions, limits, skills, switching
 from scheduler.care.case import Case
 from scheduler.care.change_interval import longest_allowed
+from scheduler.care.figures.change import fills_by_hose, taps_cannot_warm
 from scheduler.care.figures.nitrogen import is_measured
 from scheduler.care.job import Amount, Every, Job, Notes, On
 from scheduler.care.nitrifying import nitrifies
@@ -159,7 +160,7 @@ def water_change(case: Case) -> Iterator[Job]:
         cadence=Every(span=Span(max(1, days)), anchor=case.anchor),
         window=min(2 if own is None or own.window is None else own.window.most_days, max(0, days - 1)),
         minutes=minutes,
-        skills=("lifting",),
+        skills=(*skills.plugs(case), "lifting"),
         heavy=case.change_share >= LARGE_SHARE and days >= LEAST_SPACED_DAYS,
         needs_two=_pails_are_heavy(case),
         # What the water needs moves: an entry keeps how much it was on its day.
@@ -213,7 +214,7 @@ def _extra_changes(case: Case, minutes: int) -> Iterator[Job]:
             met_on=worst.changed_on[-1:] if not worst.left else (),
             window=0,
             minutes=minutes,
-            skills=("lifting",),
+            skills=(*skills.plugs(case), "lifting"),
             recorded_as="",
             fixed=True,
             needs_two=_pails_are_heavy(case),
@@ -244,7 +245,7 @@ def _change_notes(case: Case) -> Notes:
         else "Clear the way to the toilet or the garden, where each pail of old water goes.",
         *switching.unplug(case),
         *_drain(case),
-        *(_new_water_by_hose(case) if _fills_by_hose(case) else _new_water_by_pail(case)),
+        *(_new_water_by_hose(case) if fills_by_hose(case) else _new_water_by_pail(case)),
         *switching.plug_in_again(case),
     ]
     careful = [
@@ -354,19 +355,6 @@ def _drain(case: Case) -> list[str]:
     return [*first, drained, f"By hand that is {by_pail}; never fill one fuller."]
 
 
-def _fills_by_hose(case: Case) -> bool:
-    """Tell whether the new water runs in by hose: where there is much of it, and the taps can give its warmth."""
-    if case.change_l is None or case.change_l <= case.house.hose_from_l:
-        return False
-    return not _taps_cannot_warm(case)
-
-
-def _taps_cannot_warm(case: Case) -> bool:
-    tap = case.site.place.tap_water
-    known = case.set_to_c is not None and tap.cold is not None and tap.hot is not None
-    return known and case.change_l is not None and case.hot_l is None
-
-
 def _new_water_by_hose(case: Case) -> Iterator[str]:
     """Yield the steps of new water from the tap: what treats it is in the tank before it runs, for all of the tank's water."""
     if case.chlorine_level:
@@ -420,7 +408,7 @@ def _mixed(case: Case) -> str:
     step = case.degrees_apart(MATCH_K)
     if target is None:
         return f"Measure the tank's water, and mix new water in clean pails to within {step} of it, by thermometer."
-    if _taps_cannot_warm(case):
+    if taps_cannot_warm(case):
         assert tap.cold is not None and tap.hot is not None
         return (
             f"Bring the new water to {case.degrees(target)}, within {step}: the taps alone ({case.degrees(tap.cold)} to "
@@ -509,7 +497,7 @@ def top_up(case: Case) -> Iterator[Job]:
         window=min(2, days - 1),
         minutes=5,
         # A pail of water mixed from the hot tap.
-        skills=("lifting",),
+        skills=(*skills.plugs(case, "heater"), "lifting"),
         notes=notes,
     )
 
@@ -559,6 +547,6 @@ def wipe_down(case: Case) -> Iterator[Job]:
         window=3,
         minutes=10,
         # Plugs are pulled before hands go in, and cords are wiped.
-        skills=("adult",),
+        skills=skills.PLUGS,
         notes=notes,
     )

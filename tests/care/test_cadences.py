@@ -445,13 +445,16 @@ def test_the_keeper_says_how_far_ahead_supplies_are_ordered():
     assert value(text, "food_order_on") == dt.date(2026, 11, 1) + dt.timedelta(days=70 - 30)
 
 
-def test_conditioner_goes_with_the_litres_that_are_changed():
-    # 100 L every 7 days: 1000 L are 70 days.
+def test_conditioner_goes_with_the_litres_that_it_is_dosed_for():
+    # 100 L in pails every 7 days: 1000 L are 70 days.
     half = '[enclosure.job.water-change]\nevery = "7 days"\nshare = 0.5\n'
     bottle = half + '[enclosure.conditioner]\ntreats = "1000 L"\nopened = 2026-11-01\n'
-    assert value(TANK, "conditioner_order_on", bottle) == dt.date(2026, 11, 1) + dt.timedelta(days=70 - 14)
-    (job,) = [job for job in jobs_of(TANK, "supplies", bottle) if job.variant == "conditioner"]
+    by_pail = TANK.replace("[site.tap_water]", '[site.house_values]\nhose_from = "150 L"\n[site.tap_water]')
+    assert value(by_pail, "conditioner_order_on", bottle) == dt.date(2026, 11, 1) + dt.timedelta(days=70 - 14)
+    (job,) = [job for job in jobs_of(by_pail, "supplies", bottle) if job.variant == "conditioner"]
     assert job.cadence == On(days=(dt.date(2026, 12, 27),))
+    # By hose the dose is for the whole tank, 200 L, as the note says: 1000 L are 35 days.
+    assert value(TANK, "conditioner_order_on", bottle) == dt.date(2026, 11, 1) + dt.timedelta(days=35 - 14)
 
 
 def test_without_a_pack_nothing_is_ordered():

@@ -184,7 +184,7 @@ def test_a_figure_is_what_a_sum_done_by_hand_says(key, value, source):
 DATES = [
     ("uv_lamp_replace_on", "2027-09-11", "12 months by custom, in whole weeks: 364 days from 12 September 2026"),
     ("food_order_on", "2027-04-11", "500 g / 2.857 g a day = 175 days from 1 November, less 14"),
-    ("conditioner_order_on", "2026-12-21", "2000 L / (178.56 L every 7 days and 5.374 L a day that evaporate) = 64 days from 1 November, less 14"),
+    ("conditioner_order_on", "2026-11-19", "2000 L / (388.18 L, the whole tank by hose, every 7 days and 5.374 L a day that evaporate) = 32 days from 1 November, less 14"),
 ]  # fmt: skip
 
 

@@ -59,7 +59,7 @@ COLD = """\
 1. The water was 16 °C on 1 December 2026, in one reading so far; these animals want 22-26 °C. Give no food. Call Dr. Osei (vet, 01632 960117) and follow what is said there. No published rate found for how fast an animal may be warmed.
 2. With dry hands, and none in the water, look at the heater's plug, its timer or thermostat, and the breaker and ground-fault device. One that trips again stays off: call Maud (electrician, 01632 960118).
 3. Unplug what is broken, wet inside or cracked. A hand goes in only with everything unplugged; plug in again after it what is whole.
-4. Warm it slowly: a sound heater under water and set to 25 °C, a warm room, the cover on. 200 W take about 11 h to 22 °C in your coldest room.
+4. Warm it slowly: a sound heater under water, set to 25 °C, a warm room, the cover on. 200 W take about 11 h to 22 °C in your coldest room.
 5. Never pour hot water in or over an animal, lay it on a heating pad or hang a lamp nearer. Read the water again every 30 minutes.
 6. Tell the coordinator: Maud, 01632 960118.
 7. Read the water with a second thermometer: it should show 25 °C, within 1 °C (2 °F).
@@ -120,7 +120,7 @@ POWER_CUT = """\
 3. Chrysemys picta: Wild animals winter in water with shells at 0.5-14 °C (33-57 °F). Indoors, do not let an animal hang between 10 and 18 °C (50 and 64 °F), too cold to digest and too warm to rest, and never winter a new, thin or sick one without a vet.
 4. Write latitude into the [site] table: then this comes once a year, at the right end of it.
 5. Power cut: light no flame, grill, camping or gas stove indoors to warm the room, and run no generator indoors, in a garage, or near windows and doors: carbon monoxide kills without a smell.
-6. Unplug lamps, heater and filter, so that nothing comes on unwatched. Only with everything under them unplugged lay blankets round the sides and over the cover, and leave a hand's breadth open for air.
+6. Unplug filter, heater and lamp, so that nothing comes on unwatched. Only with everything under them unplugged lay blankets round the sides and over the cover, and leave a hand's breadth open for air.
 7. In your coldest room (14 °C) the water falls to 22 °C within 6 hours, 18 °C (alarm) within 19 hours, 15 °C (no food) within 45 hours. Give no food while the filter stands or the water is too cold.
 8. A battery air pump keeps air in the water and the filter's bacteria alive. A filter that stood for more than 2 hours is emptied of its old water before it runs again.
 9. With the power back take the blankets off first. Then plug in again, and see: filter flowing; heater under water, set to 25 °C; lamp on at its hours (T5 HO tube 12 h).
@@ -136,7 +136,7 @@ def test_the_plan_for_a_power_cut_says_what_happens_when() -> None:
 
 def test_what_is_not_there_is_neither_unplugged_nor_plugged_in() -> None:
     bare = plan(described(without="heater"))
-    assert "Unplug lamps and filter, so" in bare and "heater" not in bare and "the water falls" not in bare
+    assert "Unplug filter and lamp, so" in bare and "heater" not in bare and "the water falls" not in bare
     nothing = "\n".join(
         line for line in TANK.splitlines() if not line.startswith(("heater", "lamp", "filter"))
     )

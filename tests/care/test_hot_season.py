@@ -50,12 +50,26 @@ def test_the_job_comes_before_the_hot_season(high, latitude, months):
 def test_what_is_switched_off_is_switched_on_again():
     case, _ = found_in(with_room("34 degC", "latitude = 53.3\n"))
     steps = next(j for j in care.jobs_of(case) if j.key == "hot-season-check").notes().steps
-    assert steps[-2].startswith("Over 30 °C: heater unplugged, shade and moving air")
-    assert "No ice and no cold water onto an animal" in steps[-2]
-    assert (
-        steps[-1]
-        == "Back under 30 °C: heater plugged in again, with dry hands, and look the next morning that they work."
+    assert steps[-2] == (
+        "Over 30 °C: heater unplugged, shade and moving air, and let it fall slowly. No ice and no cold water onto an animal. "
+        "Call a vet who knows reptiles where one gapes, is limp or swims askew."
     )
+    assert steps[-1] == (
+        "Back under 30 °C plug in again with dry hands, and see, then and the next morning: heater under water, set to 25 °C."
+    )
+
+
+def test_heat_lamps_are_plugged_in_again_too():
+    text = with_room("34 degC", "latitude = 53.3\n").replace(
+        'lamp = [{kind = "T5', 'lamp = [{kind = "heat", hours_a_day = 10}, {kind = "T5'
+    )
+    (job,) = [j for j in care.jobs_of(found_in(text)[0]) if j.key == "hot-season-check"]
+    steps = job.notes().steps
+    assert steps[-2].startswith("Over 30 °C: heater and heat lamps unplugged, shade")
+    assert steps[-1].endswith(
+        "heater under water, set to 25 °C; lamps on at their hours (heat 10 h, T5 HO tube 12 h)."
+    )
+    assert job.skills == ("adult",)
 
 
 def test_outdoors_there_is_no_room():

@@ -319,10 +319,10 @@ def test_packs_in_use_bring_their_own_order_days() -> None:
     packs += '[enclosure.job.water-change]\nevery = "7 days"\nshare = 0.5\n[enclosure.conditioner]\ntreats = "4464 L"\nopened = 2026-12-01\n'
     found = {j.variant: j for j in jobs(packs) if j.key == "supplies"}
     assert set(found) == {"", "food", "conditioner"}
-    # 300 g / (25 g a week) = 84 days; 4464 L / 223.2 L a week = 140 days; both less two weeks (house value).
+    # 300 g / (25 g a week) = 84 days; 4464 L / 446.4 L a week (by hose, so the whole tank) = 70 days; both less two weeks (house value).
     opened = dt.date(2026, 12, 1)
     assert found["food"].cadence == On(days=(opened + dt.timedelta(days=84 - 14),))
-    assert found["conditioner"].cadence == On(days=(opened + dt.timedelta(days=140 - 14),))
+    assert found["conditioner"].cadence == On(days=(opened + dt.timedelta(days=70 - 14),))
     assert "Order the food: the pack in use ends in about 14 days." in found["food"].notes().brief()
     assert [j.variant for j in jobs(FED) if j.key == "supplies"] == [""]
 

@@ -45,6 +45,8 @@ time_zone = "Europe/Dublin"
 latitude = 53.3
 [site.tap_water]
 disinfectant = "chlorine"
+[site.house_values]
+hose_from = "150 L"
 """
 
 # 100 x 50 cm, filled to 40 cm: 200 L, of which half is changed.
@@ -157,6 +159,12 @@ def test_conditioner_follows_from_the_planned_changes(conditioner, changes, litr
     bottle = bought(found, "water conditioner")
     assert (bottle.quantity, bottle.unit, bottle.packs) == (pytest.approx(litres), "L", bottles), source
     assert [day.isoformat() for day, _, _ in lines(found, "supplies")] == (days or [])
+
+
+def test_by_hose_conditioner_is_for_the_whole_tank():
+    # As its note says: 26 changes of 100 L, each with the dose of 200 L.
+    text = SITE.replace("150 L", "40 L") + tank(conditioner='treats = "1000 L"')
+    assert bought(look(text), "water conditioner").quantity == pytest.approx(5200)
 
 
 def test_conditioner_of_changes_that_are_more_or_none():

@@ -6,6 +6,7 @@ value. Reagents of test kits are acids and lye in glass; a UV meter is read besi
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -41,10 +42,10 @@ ASKS = [
     ("heater-check", "mains and water", ("electrics",)),
     ("rcd-test", "mains", ("electrics",)),
     ("cord-check", "mains", ("electrics",)),
-    ("water-change", "hot water, pails", ("lifting",)),
-    ("top-up", "hot water, pails", ("lifting",)),
-    ("filter-check", "a full canister", ("lifting",)),
-    ("media-rinse", "a full canister", ("lifting",)),
+    ("water-change", "hot water, pails, plugs", ("adult", "lifting")),
+    ("top-up", "hot water, pails, plugs", ("adult", "lifting")),
+    ("filter-check", "a full canister, plugs", ("adult", "lifting")),
+    ("media-rinse", "a full canister, plugs", ("adult", "lifting")),
 ]  # fmt: skip
 
 
@@ -67,6 +68,27 @@ def test_a_child_is_left_with_looking_feeding_and_writing_down(household: Site) 
 def test_where_nobody_lists_testing_a_grown_up_tests() -> None:
     rescue = read_site(SAMPLES / "rescue.toml")
     assert {job.skills for job in care.jobs(rescue) if job.key == "water-test"} == {("adult",)}
+
+
+@pytest.mark.parametrize("sample", ["one-tank", "household", "rescue"])
+def test_who_pulls_plugs_is_grown_up_or_knows_electrics(sample: str) -> None:
+    for job in care.jobs(read_site(SAMPLES / f"{sample}.toml")):
+        if re.search(r"[Uu]nplug|plug(ged)? in\b", " ".join(job.notes().steps)):
+            assert {"adult", "electrics"} & set(job.skills), job.word
+
+
+def test_without_a_plug_new_water_asks_for_lifting_alone() -> None:
+    tub = re.sub(r"(?m)^(filter|heater|lamp) = .*\n", "", TANK)
+    assert {j.skills for j in care.jobs_of(case_of([], tub)) if j.key in ("water-change", "top-up")} == {
+        ("lifting",)
+    }
+
+
+def test_the_fifteen_year_old_of_the_sample_changes_no_water_beside_plugs(household: Site) -> None:
+    (ives,) = [keeper for keeper in household.keepers if keeper.name == "Ives"]
+    takes = {job.key for job in care.jobs(household) if can_do(household, ives, job.skills)}
+    assert "water-test" in takes
+    assert not takes & {"water-change", "top-up", "filter-check", "media-rinse", "hot-season-check"}
 
 
 def test_a_test_that_follows_an_alarm_asks_for_it_too() -> None:

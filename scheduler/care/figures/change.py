@@ -26,6 +26,29 @@ def water_change_volume(case: Case) -> Made:
     )
 
 
+def fills_by_hose(case: Case) -> bool:
+    """Tell whether the new water runs in by hose: where there is much of it, and the taps can give its warmth."""
+    if case.change_l is None or case.change_l <= case.house.hose_from_l:
+        return False
+    return not taps_cannot_warm(case)
+
+
+def taps_cannot_warm(case: Case) -> bool:
+    """Tell whether no mixture of cold and hot tap water is as warm as the tank."""
+    tap = case.site.place.tap_water
+    known = case.set_to_c is not None and tap.cold is not None and tap.hot is not None
+    return known and case.change_l is not None and case.hot_l is None
+
+
+def conditioned_l(case: Case) -> float:
+    """Return the L that the conditioner of one change is dosed for: the whole tank where a hose fills it, else the new water.
+
+    NotKnown without a change.
+    """
+    change = case.number("water_change_volume")
+    return case.number("net_volume") if fills_by_hose(case) else change
+
+
 @figure("line_after_change", "cm", "water line to stop at", extra=True)
 def line_after_change(case: Case) -> Made:
     """Compute the height of the water over the floor once the litres of a change have gone."""

@@ -7,6 +7,7 @@ from typing import Literal
 
 from scheduler.care.case import Case, join
 from scheduler.care.figure import Made, NotKnown, figure
+from scheduler.care.figures.change import conditioned_l, fills_by_hose
 from scheduler.description.site import Enclosure, Site
 from scheduler.handbook import feeding
 from scheduler.sources import Source
@@ -82,9 +83,9 @@ def topped_up_a_day(case: Case) -> float:
     return 0.0 if own is not None and own.off else case.value("evaporation") or 0.0
 
 
-def new_water_a_day(case: Case) -> float:
-    """Return the L of new water a day, all of which is treated: of the changes and between them. NotKnown without a change."""
-    return case.number("water_change_volume") / case.number("water_change_interval") + topped_up_a_day(case)
+def conditioned_a_day(case: Case) -> float:
+    """Return the L a day that conditioner is dosed for: at changes and between them. NotKnown without a change."""
+    return conditioned_l(case) / case.number("water_change_interval") + topped_up_a_day(case)
 
 
 @figure("conditioner_order_on", "date", "order conditioner on", extra=True)
@@ -92,7 +93,7 @@ def conditioner_order_on(case: Case) -> Made:
     """Compute the day to order conditioner: before the opened bottle is used up by changes and by what is topped up."""
     if not case.chlorine_level:
         raise NotKnown(why="the tap water carries no disinfectant", applies=False)
-    change, every = case.number("water_change_volume"), case.number("water_change_interval")
+    dosed, every = conditioned_l(case), case.number("water_change_interval")
     own = case.enclosure.conditioner
     if own.opened is None:
         raise NotKnown(
@@ -100,10 +101,11 @@ def conditioner_order_on(case: Case) -> Made:
         )
     (treats,) = case.need(conditioner__treats=own.treats)
     opened = own.opened
-    daily, others = _together(case, "conditioner", new_water_a_day)
+    daily, others = _together(case, "conditioner", conditioned_a_day)
     topped = topped_up_a_day(case)
     between = f" and {case.litres(topped)} a day to top up" if topped else ""
     often = case.numeral(every, ".3g")
+    whole = ", the whole tank by hose," if fills_by_hose(case) else ""
     unknown = "" if topped else "; what is topped up is not known and not counted"
     days = feeding.supply_days(treats, daily)
     ahead = case.house.supplies_ahead_days
@@ -111,6 +113,6 @@ def conditioner_order_on(case: Case) -> Made:
         feeding.order_on(opened, days, ahead),
         PACK,
         lambda: (
-            f"{case.litres(treats)} / {f'{case.litres(daily)} a day{others}' if others else f'({case.litres(change)} every {often} days{between})' if between else f'{case.litres(change)} every {often} days'} = {days:.0f} days from {case.date(opened)}, less {ahead} days{unknown}"
+            f"{case.litres(treats)} / {f'{case.litres(daily)} a day{others}' if others else f'({case.litres(dosed)}{whole} every {often} days{between})' if between else f'{case.litres(dosed)}{whole} every {often} days'} = {days:.0f} days from {case.date(opened)}, less {ahead} days{unknown}"
         ),
     )

@@ -10,7 +10,8 @@ from typing import Literal
 
 from scheduler.care.case import Case, join
 from scheduler.care.figure import NotKnown
-from scheduler.care.figures.feeding import new_water_a_day, topped_up_a_day
+from scheduler.care.figures.change import conditioned_l
+from scheduler.care.figures.feeding import conditioned_a_day, topped_up_a_day
 from scheduler.description.prices import Price
 
 
@@ -79,11 +80,11 @@ def use_of(ware: Ware, case: Case, first: dt.date, last: dt.date, changes: Mappi
             return Use(case=case, daily=daily, need=daily * max(0, (last - since).days + 1))
         if not case.chlorine_level:
             return None
-        litres = case.number("water_change_volume")
+        litres = conditioned_l(case)
         since = max(first, case.anchor or first)
         topped = topped_up_a_day(case) * max(0, (last - since).days + 1)
         need = litres * changes.get(case.enclosure.id, 0) + topped
-        return Use(case=case, daily=new_water_a_day(case), need=need)
+        return Use(case=case, daily=conditioned_a_day(case), need=need)
     except NotKnown as missing:
         if not missing.applies:
             return None

@@ -14,6 +14,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from scheduler.care.case import Case
+from scheduler.care.stages import ADULT, HATCHLING
 from scheduler.care.watch.registry import Consequence, once, watch
 from scheduler.description.site import Resident
 from scheduler.handbook import weighing
@@ -103,7 +104,6 @@ class Loss:
         )
 
 
-ADULT = 2
 SMALL = 1e-9
 """Sums of the same weights in another order differ in their last digits."""
 
@@ -136,13 +136,13 @@ def _loss(case: Case, resident: Resident) -> Loss | None:
         return None
     best = max(n for n, (_, g) in enumerate(recent) if g == best_g)
     best_on = recent[best][0]
-    young = case.stage_by_size(resident) == 0
+    young = case.stage_by_size(resident) == HATCHLING
     limit = case.house.weight_loss_young if young else case.house.weight_loss
     visits = [day for day in _visits(case, resident) if day >= best_on]
     seen_on = max(visits, default=None)
     swings = resident.sex == "female" and case.stage_by_size(resident) == ADULT
     judged = judge(recent, limit, swings=swings)
-    over = called_since(recent, limit, seen_on, swings=swings)
+    over = called_since(recent, limit, seen_on, swings=swings, judged=judged)
     is_doubtful = over is None and judged.asks_for_another and is_news(recent, limit, seen_on)
     trend = _trend(recent, last_on)
     return Loss(
@@ -191,9 +191,14 @@ def judge(weighings: Sequence[Weighing], limit: float, *, swings: bool = False) 
 
 
 def called_since(
-    weighings: Sequence[Weighing], limit: float, seen_on: dt.date | None = None, *, swings: bool = False
+    weighings: Sequence[Weighing],
+    limit: float,
+    seen_on: dt.date | None = None,
+    *,
+    swings: bool = False,
+    judged: Judged | None = None,
 ) -> dt.date | None:
-    """Return the day since which the weighings call the vet; None where they do not.
+    """Return the day since which the weighings call the vet; None where they do not. `judged` is what all of them say, where it is known.
 
     Once called it goes on while the loss does. What the vet has seen by `seen_on` is known there: only a further loss is
     news, and a gram is none.
@@ -203,11 +208,12 @@ def called_since(
         by_then = weighings[:n]
         if not is_news(by_then, limit, seen_on):
             return since
-        judged = judge(by_then, limit, swings=swings)
+        judged = judged or judge(by_then, limit, swings=swings)
         if judged.calls:
             since = by_then[-1][0]
         elif not judged.goes_on:
             return since
+        judged = None
     return since
 
 
