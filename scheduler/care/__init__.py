@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterator
 
 from scheduler.care import (
     asked,
+    cycling,
     feeding,
     health,
     heat,
@@ -37,7 +38,19 @@ from scheduler.care.whereabouts import OF_RESIDENTS, Unclear, follow_residents, 
 from scheduler.description.site import Site
 from scheduler.history import NO_HISTORY, History, Looks
 
-_ROUND = (settling, health, quarantine, water, filter_service, heat, light, feeding, safety, supplies)
+_ROUND = (
+    settling,
+    cycling,
+    health,
+    quarantine,
+    water,
+    filter_service,
+    heat,
+    light,
+    feeding,
+    safety,
+    supplies,
+)
 """The subjects in the order of a round; inside a file the order of its functions."""
 
 _FILES = [subject.__name__ for subject in _ROUND]
@@ -88,6 +101,7 @@ _LOOK_DAYS = {
 """Days of readings that the rules look at: somewhat more than the longest of them."""
 
 _LOOK_DONE_DAYS = {
+    "ammonia-dose": 130,
     "water-change": 130,
     "media-rinse": 400,
     "water-test": 130,

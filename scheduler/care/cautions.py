@@ -87,6 +87,11 @@ DISINFECTANT = Caution(
     "bleach with acid, vinegar, ammonia or another cleaner: the gas is poisonous (CDC advice). Not down a drain that leads to open water.",
     "Bleach: never mixed, never near an animal; gloves, air; rinse, dry; by label.",
 )
+AMMONIA = Caution(
+    "ammonia burns eyes, skin and lungs: gloves, glasses and an open window, no children near. Never mix it with bleach or another "
+    "cleaner: the gas is poisonous (CDC advice). Follow the label; never in water with an animal in it.",
+    "Ammonia burns: gloves, glasses, air; never with bleach, nor near an animal.",
+)
 VET = Caution(
     "this is a reminder, not a diagnosis: a vet who knows reptiles decides.",
     "No diagnosis: a vet who knows reptiles decides.",
@@ -113,6 +118,7 @@ _HEADLINES = {
     HEATER: "Let the heater cool",
     FAULT: "Faults: out of use",
     LAMP_OFF: "Lamps off first",
+    AMMONIA: "Ammonia burns eyes and lungs",
     LAMP_ON: "Never look into the lamp",
     MERCURY: "Mercury in the lamps",
     HANDS: "Wash your hands after",

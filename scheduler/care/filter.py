@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 
 from scheduler.care import cautions, skills, switching
@@ -119,9 +120,11 @@ def _which_half(case: Case) -> str:
 
 @job("media-rinse")
 def media_rinse(case: Case) -> Iterator[Job]:
-    """Rinse half of the biological media, the other half at the next turn."""
-    if case.enclosure.filter is None:
+    """Rinse half of the biological media, the other half at the next turn; never before the filter works."""
+    cycled = case.enclosure.cycled
+    if case.enclosure.filter is None or cycled is False:
         return
+    first = max(cycled, case.anchor or cycled) if isinstance(cycled, dt.date) else case.anchor
 
     def notes() -> Notes:
         return Notes(
@@ -150,7 +153,7 @@ def media_rinse(case: Case) -> Iterator[Job]:
         enclosure=case.enclosure,
         title="media rinse, one half",
         short="Rinse media",
-        cadence=Every(span=Span(56), anchor=case.anchor),
+        cadence=Every(span=Span(56), anchor=first),
         window=7,
         minutes=40,
         skills=(*skills.plugs(case), "lifting"),

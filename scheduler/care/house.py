@@ -55,6 +55,7 @@ _SOURCES = {
         "where the filter works no change comes more often than weekly on the food alone", "house value"
     ),
     "ammonia_clean": ammonia.CLEAN_SOURCE,
+    "ammonia_dose": ammonia.DOSE_SOURCE,
     "ammonia_look": ammonia.AMMONIA_LIMITS,
     "ammonia_act": ammonia.AMMONIA_LIMITS,
     "nitrite_look": nitrogen.NITRITE_LIMITS,
@@ -100,6 +101,7 @@ class House:
         )
         self.change_least_days = CHANGE_LEAST_DAYS if g.change_least_days is None else g.change_least_days
         self.ammonia_clean = ammonia.AMMONIA_CLEAN if g.ammonia_clean is None else g.ammonia_clean
+        self.ammonia_dose = ammonia.DOSE if g.ammonia_dose is None else g.ammonia_dose
         self.ammonia_look = ammonia.AMMONIA_LOOK if g.ammonia_look is None else g.ammonia_look
         self.ammonia_act = ammonia.AMMONIA_ACT if g.ammonia_act is None else g.ammonia_act
         self.nitrite_look = nitrogen.NITRITE_LOOK if g.nitrite_look is None else g.nitrite_look

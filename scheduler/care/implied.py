@@ -62,5 +62,5 @@ def _implied(enclosure: Enclosure, history: History, house: House) -> Iterator[E
 def _cycling_until(enclosure: Enclosure, history: History, house: House) -> dt.date:
     """Return the last day on which the tests are those of a new filter."""
     if enclosure.cycled is False:
-        return passed_on(history.measured(enclosure.id), house) or dt.date.max
+        return passed_on(enclosure, history, house) or dt.date.max
     return enclosure.cycled if isinstance(enclosure.cycled, dt.date) else dt.date.min

@@ -18,6 +18,7 @@ ORDER = (
     "pre-arrival-check",
     "fit-out",
     "treat-driftwood",
+    "ammonia-dose",
     "media-rinse",
     "faecal-test",
     "quarantine-weigh",

@@ -36,7 +36,10 @@ def _enclosure(site: Site, enclosure: Enclosure, history: History) -> Enclosure:
     lamps = _lamps(enclosure, history)
     if lamps != enclosure.lamp:
         update["lamp"] = lamps
-    if enclosure.cycled is False and (day := passed_on(readings, House(site.place.house_values))) is not None:
+    if (
+        enclosure.cycled is False
+        and (day := passed_on(enclosure, history, House(site.place.house_values))) is not None
+    ):
         update["cycled"] = day
     return enclosure.model_copy(update=update) if update else enclosure
 

@@ -5,11 +5,10 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from scheduler.care import asked, cautions, contacts, lamps, limits, skills, switching
+from scheduler.care import cautions, contacts, lamps, switching
 from scheduler.care.case import Case, join
 from scheduler.care.job import ByRule, Job, Notes, On
 from scheduler.care.registry import job
-from scheduler.care.watch.cycling import CYCLE_PASS
 from scheduler.description.site import Resident
 from scheduler.handbook import disinfectant, volume
 from scheduler.handbook.ultraviolet import FIRE
@@ -24,8 +23,6 @@ LEAK_TEST_HOURS = 2
 House value."""
 
 LEAK_TEST = Source(f"leak test of {LEAK_TEST_HOURS} hours, and a look the next morning", "house value")
-
-CYCLE_TIMES = Source("a new biofilter takes 1 to 6 weeks: FAO aquaponics glossary", "published")
 
 
 def _day(day: dt.date, days: int) -> dt.date:
@@ -160,40 +157,6 @@ def _fit_out_notes(case: Case) -> Notes:
             *([volume.GEOMETRY] if case.water_l is not None else []),
             *(note.cited for _, note in by_sheets),
         ),
-    )
-
-
-@job("cycle-test", routine=True)
-def cycle_test(case: Case) -> Iterator[Job]:
-    """Test daily until the biofilter works. Tests are planned, a date of success is not: nobody could know it."""
-    e = case.enclosure
-    if e.set_up is None or e.cycled is None or e.cycled is True:
-        return
-    until = e.cycled if isinstance(e.cycled, dt.date) else None
-
-    def notes() -> Notes:
-        return Notes(
-            steps=(
-                "Test ammonia, nitrite, nitrate and pH, and record the values.",
-                limits.said(case.house),
-                limits.answer(),
-                "Passed when two tests a day or more apart are clean, nitrate rises, and the full ration is fed.",
-                "Recorded tests that pass end these; without a record write cycled = (the date) into the description.",
-            ),
-            cautions=(cautions.HANDS,),
-            reason="a filter removes ammonia only once bacteria have settled in it. How long that takes differs: 1 to 6 weeks and more.",
-            sources=(CYCLE_TIMES, CYCLE_PASS, *limits.sources(case.house)),
-        )
-
-    yield Job(
-        enclosure=e,
-        title="cycle test",
-        short="Cycle test",
-        asks=asked.CYCLE_TEST,
-        cadence=ByRule(rule=Rule(freq="DAILY"), start=_day(e.set_up, 1), until=until),
-        minutes=10,
-        skills=skills.kit(case),
-        notes=notes,
     )
 
 

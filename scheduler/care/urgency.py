@@ -18,6 +18,7 @@ _BY_KEY = {
     "water-change": 3,
     "water-test": 3,
     "cycle-test": 3,
+    "ammonia-dose": 3,
     "faecal-test": 3,
     "quarantine-weigh": 3,
 }

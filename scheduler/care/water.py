@@ -16,6 +16,7 @@ from scheduler.care.job import Amount, Every, Job, Notes, On
 from scheduler.care.nitrifying import nitrifies
 from scheduler.care.registry import job
 from scheduler.care.watch.alarms import EXTRA, Alarm, alarms
+from scheduler.care.watch.cycling import has_animals, worth_changing_from
 from scheduler.care.watch.food_stop import food_stop
 from scheduler.description.site import JobOverride
 from scheduler.handbook import lifting, volume
@@ -24,6 +25,9 @@ from scheduler.sources import HOUSE, Source
 
 LARGE_SHARE = 0.3
 """From this share on a change counts as large and is kept days apart from filter service. House value."""
+
+BEFORE_ANIMALS_SHARE = 0.75
+"""Share of the water that is changed once, when a filter that was started without animals works. House value."""
 
 LEAST_SPACED_DAYS = 6
 """Between changes that come more often no day is three days away from both: filter service then falls where it can."""
@@ -151,13 +155,16 @@ def _order_of_test(variant: str, *, binds: bool) -> str:
 def water_change(case: Case) -> Iterator[Job]:
     """Change water as often as nitrate asks for: by common practice half of it every two weeks at most."""
     own = case.enclosure.job.get("water-change")
+    first = worth_changing_from(case)
+    if first == dt.date.max:
+        return
     days = math.floor(case.value("water_change_interval") or longest_allowed(case))
     minutes = 30 if case.change_l is None else min(180, 5 * round((20 + case.change_l / 8) / 5))
     yield Job(
         enclosure=case.enclosure,
         title="water change",
         short="Water change",
-        cadence=Every(span=Span(max(1, days)), anchor=case.anchor),
+        cadence=Every(span=Span(max(1, days)), anchor=first),
         window=min(2 if own is None or own.window is None else own.window.most_days, max(0, days - 1)),
         minutes=minutes,
         skills=(*skills.plugs(case), "lifting"),
@@ -168,6 +175,29 @@ def water_change(case: Case) -> Iterator[Job]:
         notes=lambda: _change_notes(case),
     )
     yield from _extra_changes(case, minutes)
+    yield from _before_animals(case, minutes)
+
+
+def _before_animals(case: Case, minutes: int) -> Iterator[Job]:
+    """Yield the one large change after a filter was started without animals, which takes out what its doses became."""
+    worked = case.enclosure.cycled
+    if not isinstance(worked, dt.date) or has_animals(case.enclosure, worked):
+        return
+    yield Job(
+        enclosure=case.enclosure,
+        variant="before-animals",
+        title=f"water change before animals come, {BEFORE_ANIMALS_SHARE * 100:.0f} %",
+        short="Change: start",
+        cadence=On(days=(worked,)),
+        share=BEFORE_ANIMALS_SHARE,
+        window=7,
+        minutes=minutes,
+        skills=(*skills.plugs(case), "lifting"),
+        recorded_as="",
+        fixed=True,
+        needs_two=_pails_are_heavy(case),
+        notes=lambda: _change_notes(_with_share(case, BEFORE_ANIMALS_SHARE)),
+    )
 
 
 def _extra_changes(case: Case, minutes: int) -> Iterator[Job]:

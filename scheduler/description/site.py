@@ -109,6 +109,7 @@ class HouseValues(Table):
     nitrate_over_tap: Concentration | None = None
     change_least_days: Annotated[int, Field(ge=1, le=14, strict=True)] | None = None
     ammonia_clean: Concentration | None = None
+    ammonia_dose: Concentration | None = None
     ammonia_look: Concentration | None = None
     ammonia_act: Concentration | None = None
     nitrite_look: Concentration | None = None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from scheduler.handbook.nitrogen import MOLAR_N, NH3_PER_N
 from scheduler.sources import Source
 
 EMERSON = Source(
@@ -26,6 +27,42 @@ AMMONIA_CLEAN = 0.25
 CLEAN_SOURCE = Source(
     "ammonia of at most 0.25 mg/L (as N), which a hobby kit shows as nothing", "house value"
 )
+
+NH4CL = 53.49
+"""g/mol of ammonium chloride: IUPAC atomic masses."""
+
+CHLORIDE = Source(
+    f"ammonium chloride: {NH4CL:g} g/mol for {MOLAR_N:g} g of nitrogen, IUPAC atomic masses", "computed"
+)
+
+DOSE = 2.0
+"""mg/L of total ammonia, as N, that a filter without animals is started on: the lower end of the 2 to 4 mg/L of extension
+sheets (SRAC, UF/IFAS), from memory. House value."""
+
+DOSE_SOURCE = Source(
+    "a filter without animals is started on 2 mg/L of ammonia (as N), again once it is gone: SRAC and UF/IFAS say 2 to 4, from memory",
+    "house value",
+)
+
+AMMONIA_WATER = 0.10
+"""Mass of NH3 in a mass of the ammonia solution that doses are told for."""
+
+AMMONIA_WATER_G_ML = 0.957
+"""g/mL of ammonia solution of 10 % at 20 degC: handbook tables of density, from memory."""
+
+
+def ammonium_chloride_mg(volume_l: float, dose_mg_l: float) -> float:
+    """Return the mg of pure NH4Cl that bring so many L to a dose in mg/L of total ammonia nitrogen (computed, IUPAC masses)."""
+    return volume_l * dose_mg_l * NH4CL / MOLAR_N
+
+
+def ammonia_water_ml(volume_l: float, dose_mg_l: float) -> float:
+    """Return the mL of ammonia solution of 10 % NH3 by mass that bring so many L to a dose in mg/L of total ammonia nitrogen.
+
+    Computed; its density is from memory, which moves the answer by less than 1 %.
+    """
+    nitrogen_mg_ml = AMMONIA_WATER * AMMONIA_WATER_G_ML * 1000.0 / NH3_PER_N
+    return volume_l * dose_mg_l / nitrogen_mg_ml
 
 
 def pka(celsius: float) -> float:

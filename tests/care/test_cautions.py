@@ -39,6 +39,7 @@ SHORT = {
         "dry",
         "label",
     ),  # US CDC, restated
+    "AMMONIA": ("Ammonia burns", "gloves", "air", "never with bleach", "animal"),  # US CDC, restated
     "VET": ("No diagnosis", "a vet who knows reptiles"),
     "LAW": ("Law", "ask your authority"),
 }

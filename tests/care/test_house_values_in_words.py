@@ -20,7 +20,7 @@ from scheduler.species import load_sheets
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_configs").glob("*.toml"))
 
 UNUSUAL = {
-    "nitrate_look": "37 mg/L", "nitrate_act": "83 mg/L", "ammonia_clean": "0.29 mg/L", "ammonia_look": "0.013 mg/L",
+    "nitrate_look": "37 mg/L", "nitrate_act": "83 mg/L", "ammonia_clean": "0.29 mg/L", "ammonia_dose": "1.7 mg/L", "ammonia_look": "0.013 mg/L",
     "ammonia_act": "0.073 mg/L", "nitrite_look": "0.17 mg/L", "nitrite_act": "0.67 mg/L", "weight_loss": 0.13,
     "weight_loss_young": 0.07, "no_food": "9 days", "no_food_young": "4 days", "nitrogen": "all", "humidity": 0.43,
     "evaporation_activity": 0.83, "top_up_fall": "3.7 cm", "pail": "7 L", "hose_from": "47 L", "lamps_ahead": "23 days",
@@ -34,6 +34,7 @@ OURS = {
     "nitrate_over_tap": r"\b20 over what the tap|stand 20 mg/L",
     "change_least_days": r"more often than every 7 days|more often than weekly",
     "ammonia_clean": r"(up to|most|limit is) 0\.25\b",
+    "ammonia_dose": r"(to|For|on|show|of) 2 mg/L|x 2 mg/L",
     "ammonia_look": r"\b0\.02 mg/L|(limit is|look at) 0\.02\b",
     "ammonia_act": r"(from|act at|limit is) 0\.05\b",
     "nitrite_look": r"\b0\.1 mg/L|(limit is|look at|than) 0\.1\b|0\.1 and 0\.5",

@@ -23,6 +23,7 @@ SAMPLES = Path(__file__).parents[2] / "sample_configs"
 PLAIN = {
     "treat-driftwood": "Boil driftwood",
     "fit-out": "Fit out",
+    "ammonia-dose": "Dose ammonia",
     "cycle-test": "Cycle test",
     "pre-arrival-check": "Get ready",
     "basking-watch": "Watch basking",

@@ -29,6 +29,7 @@ ASKS = [
     # job, hazard, skills
     ("water-test", "acids and lye, glass", ("testing",)),
     ("cycle-test", "acids and lye, glass", ("testing",)),
+    ("ammonia-dose", "caustic ammonia", ("adult",)),
     ("pre-arrival-check", "kits, UV meter, lamps", ("adult",)),
     ("uvi-reading", "UV meter, burning lamp", ("adult",)),
     ("burn-in-baseline", "UV meter, burning lamp", ("adult",)),

@@ -33,7 +33,7 @@ CATCH_UP = 0.5
 
 CLASSES = {
     "daily-look": 2, "quarantine-watch": 2, "feed": 2,
-    "water-change": 3, "water-test": 3, "cycle-test": 3, "faecal-test": 3, "quarantine-weigh": 3,
+    "water-change": 3, "water-test": 3, "cycle-test": 3, "ammonia-dose": 3, "faecal-test": 3, "quarantine-weigh": 3,
 }  # fmt: skip
 """What goes to animals first: 1 alarms, 2 looking and feeding, 3 changes, tests and weighing, 4 the rest."""
 

@@ -4,6 +4,7 @@ from scheduler.care.figure import FIGURES
 from scheduler.care.figures import (
     ammonia,
     change,
+    cycling,
     feeding,
     filter,
     heat,
@@ -16,7 +17,7 @@ from scheduler.care.figures import (
 
 _FILES = [
     subject.__name__
-    for subject in (volume, filter, heat, nitrogen, ammonia, interval, change, light, space, feeding)
+    for subject in (volume, filter, heat, nitrogen, ammonia, interval, cycling, change, light, space, feeding)
 ]
 
 KEYS = tuple(sorted(FIGURES, key=lambda key: _FILES.index(FIGURES[key][0].__module__)))

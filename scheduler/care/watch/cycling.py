@@ -1,4 +1,4 @@
-"""When the biofilter works: two clean tests in a row while nitrate rises."""
+"""When the biofilter works: two clean tests in a row while nitrate rises, of water that had ammonia to work on."""
 
 from __future__ import annotations
 
@@ -9,7 +9,8 @@ from scheduler.care import limits
 from scheduler.care.case import Case
 from scheduler.care.house import House
 from scheduler.care.watch.registry import Consequence, watch
-from scheduler.history import Entry
+from scheduler.description.site import Enclosure
+from scheduler.history import Entry, History
 from scheduler.sources import Source
 
 APART_HOURS = 24.0
@@ -20,21 +21,93 @@ CYCLE_PASS = Source(
 )
 
 
-def passed_on(readings: Sequence[Entry], house: House) -> dt.date | None:
+DOSE = "ammonia-dose"
+"""The key of the job, and the name in the log, of a dose of ammonia."""
+
+GONE_DAYS = 2
+"""The last dose of ammonia is so many days before an animal comes. House value."""
+
+FISHLESS_PASS = Source(
+    "without animals: a dose is gone by the next day's test, twice running, and nitrate rises", "house value"
+)
+
+
+def has_animals(enclosure: Enclosure, day: dt.date | None = None) -> bool:
+    """Tell whether animals are there on a day, or at any time."""
+    arrivals = [r.arrived for r in enclosure.resident]
+    return any(arrived is None or day is None or arrived <= day for arrived in arrivals)
+
+
+def worth_changing_from(case: Case) -> dt.date | None:
+    """Return the day from which there is something in the water to change: since the first animal came, or the filter works.
+
+    `date.max` while nobody knows; the day from which intervals count where no new filter is known of.
+    """
+    e = case.enclosure
+    if e.cycled is None or e.cycled is True or has_animals(e, case.anchor or dt.date.min):
+        return case.anchor
+    days = [r.arrived for r in e.resident if r.arrived is not None]
+    if isinstance(e.cycled, dt.date):
+        days.append(e.cycled)
+    return max(min(days, default=dt.date.max), case.anchor or dt.date.min)
+
+
+def passed_on(enclosure: Enclosure, history: History, house: House) -> dt.date | None:
     """Return the day of the second of two clean tests in a row, a day or more apart, with nitrate risen; None without.
 
     A test is a day on which ammonia and nitrite were both read; a high one alone is a test too, and not a clean one.
-    `readings` are in the order of days; `house` has the limits of what is clean. That the full ration was fed meanwhile is the keeper's word: no reading tells.
+    A clean one counts only of water that had ammonia: see `_had_ammonia`. `house` has the limits of what is clean. That the
+    full ration was fed meanwhile is the keeper's word: no reading tells.
     """
+    readings = history.measured(enclosure.id)
     clean: Entry | None = None
     for test, ok in _tests(readings, house):
-        if not ok:
+        if not ok or not _had_ammonia(enclosure, history, house, test.day):
             clean = None
         elif clean is None:
             clean = test
         elif _hours(clean, test) >= APART_HOURS and _nitrate_risen(readings, test.day):
             return test.day
     return None
+
+
+def _had_ammonia(enclosure: Enclosure, history: History, house: House, day: dt.date) -> bool:
+    """Tell whether the water of a test had ammonia for a filter to remove: an unfed tank is as clean, and no filter works in it.
+
+    From animals it comes all the time. Where none are, a dose of the day before has to be gone; of a record without any dose
+    a reading of ammonia or nitrite that was high has to say that there was some.
+    """
+    if has_animals(enclosure, day):
+        return True
+    doses = [e.day for e in history.done(enclosure.id, DOSE) if e.day < day]
+    if doses:
+        return (day - doses[-1]).days == 1
+    return any(
+        e.day < day and not limits.is_clean(house, e.name, e.value or 0.0)
+        for e in history.measured(enclosure.id)
+        if e.name in ("ammonia", "nitrite")
+    )
+
+
+def starts_on_doses(case: Case) -> bool:
+    """Tell whether a new filter begins without animals, so that its ammonia has to be dosed."""
+    e = case.enclosure
+    return e.cycled is False and e.set_up is not None and not has_animals(e, e.set_up)
+
+
+def may_dose(case: Case, day: dt.date) -> bool:
+    """Tell whether ammonia may be dosed on a day: never in water with an animal, and the last dose is gone before one comes."""
+    return starts_on_doses(case) and not has_animals(case.enclosure, day + dt.timedelta(days=GONE_DAYS))
+
+
+def next_dose(case: Case) -> dt.date | None:
+    """Return the day on which ammonia is dosed again: that of the last test, if the dose before it is gone; None otherwise."""
+    tests = case.readings("ammonia")
+    if not tests or not may_dose(case, tests[-1].day):
+        return None
+    last = tests[-1]
+    gone = limits.is_clean(case.house, "ammonia", last.value or 0.0)
+    return last.day if gone and not any(e.moment >= last.moment for e in case.done(DOSE)) else None
 
 
 def _tests(readings: Sequence[Entry], house: House) -> Iterator[tuple[Entry, bool]]:
@@ -74,15 +147,28 @@ def cycled(case: Case) -> Iterator[Consequence]:
     if not tests:
         return
     last, clean = tests[-1]
-    day = passed_on(readings, case.house)
+    fed = _had_ammonia(case.described, case.history, case.house, last.day)
+    inhabited = has_animals(case.described, last.day)
+    day = passed_on(case.described, case.history, case.house)
     if day is not None:
         yield Consequence(
             key="cycle-test",
             verdict="fine",
             reading=f"Ammonia and nitrite were clean in two tests a day or more apart, the second on {case.date(day)}, and nitrate rose.",
-            rule="The filter works, if the full ration was fed meanwhile.",
-            source=CYCLE_PASS,
+            rule="The filter works, if the full ration was fed meanwhile."
+            if inhabited
+            else "The filter works. Before animals come change most of the water once.",
+            source=CYCLE_PASS if inhabited else FISHLESS_PASS,
             plan=f"The daily cycle test ends, the weekly water test begins. Write cycled = {day.isoformat()} into the description.",
+        )
+    elif clean and not fed:
+        yield Consequence(
+            key="cycle-test",
+            verdict="look",
+            reading=f"Ammonia and nitrite were clean on {case.date(last.day)}, in water without animals.",
+            rule="That says nothing of the filter: no dose of ammonia is recorded for the day before.",
+            source=FISHLESS_PASS,
+            plan="Dose ammonia, record the dose, and test on the next day.",
         )
     elif clean:
         lacks = [] if len(tests) > 1 and tests[-2][1] else ["a second clean test a day or more later"]
@@ -93,6 +179,6 @@ def cycled(case: Case) -> Iterator[Consequence]:
             verdict="look",
             reading=f"Ammonia and nitrite were clean on {case.date(last.day)}.",
             rule=f"For a working filter this still lacks {' and '.join(lacks) or 'a day between the two tests'}.",
-            source=CYCLE_PASS,
+            source=CYCLE_PASS if inhabited else FISHLESS_PASS,
             plan="Go on with the daily cycle test.",
         )

@@ -17,6 +17,9 @@ from scheduler.handbook import ammonia, nitrogen
 
 # House limits: they catch slips of the pen, such as degrees of the other scale; they are not husbandry.
 _COLD_TAP_C, _ROOM_MOST_C, _WARM_ROOM_MOST_C = (0.0, 40.0), 40.0, 50.0
+MOST_DOSE = 5.0
+"""mg/L of ammonia, as N, over which a starting filter is hindered more than helped: trade's rule, from memory. House value."""
+
 _PAIL_L = (1.0, 25.0)
 FIRST_SURE_START = dt.time(4)
 
@@ -83,6 +86,13 @@ def _house(house: HouseValues) -> Iterator[Problem]:
             involves=(("site", "house_values", other),),
             message=f"{said[0]} is above {said[1]}: what is to be acted on would not even be looked at",
             hint="swap the two" if None not in (own_look, own_act) else f"write {other} as well",
+        )
+    clean = ammonia.AMMONIA_CLEAN if house.ammonia_clean is None else house.ammonia_clean
+    if house.ammonia_dose is not None and not clean < house.ammonia_dose <= MOST_DOSE:
+        yield Problem(
+            path=("site", "house_values", "ammonia_dose"),
+            message=f"a dose of {house.ammonia_dose:g} mg/L does not start a filter",
+            hint=f"expected more than {clean:g} mg/L, which counts as clean, and at most {MOST_DOSE:g}: more hinders the bacteria",
         )
     if house.pail is not None and not _PAIL_L[0] <= house.pail <= _PAIL_L[1]:
         yield Problem(
