@@ -21,6 +21,9 @@ from scheduler.sources import Source
 
 LIKELY = Source("ranges and steps that only catch slips of the pen; they are no husbandry", "house value")
 
+SIGN = "sign"
+"""What the names of signs begin with: sign.gasping=yes, and as weight.Fern of one of several animals sign.gasping.Fern=yes."""
+
 WITHIN_DAYS = 60
 """Steps from one reading to the next are looked at when they are nearer than this. House value."""
 
@@ -49,6 +52,35 @@ class Quantity:
     up: float = math.inf
     down: float = 0.0
     falls: bool = True
+
+    @property
+    def is_sign(self) -> bool:
+        """Tell whether it is a sign of illness: seen (1) or not (0)."""
+        return self.name in SIGNS
+
+
+SIGNS: Mapping[str, tuple[str, bool]] = {
+    f"{SIGN}.{name}": (label, at_once)
+    for name, label, at_once in (
+        ("shut-eyes", "swollen or shut eyes", False),
+        ("nose", "nose discharge", False),
+        ("soft-shell", "soft shell or foul spots", False),
+        ("listless", "listless", False),
+        ("not-eating", "not eating for 7 days (a hatchling 3)", False),
+        ("open-mouth", "open-mouth breathing", True),
+        ("gasping", "gasping", True),
+        ("lopsided", "one side high in the water", True),
+        ("bleeding", "bleeding or red skin", True),
+        ("straining", "straining", True),
+        ("prolapse", "prolapse", True),
+        ("fits", "fits", True),
+        ("burn", "a burn", True),
+        ("cracked-shell", "a cracked shell", True),
+    )
+}
+"""The signs of illness, by the names under which they are recorded: what is seen, and whether a vet sees it on the same day."""
+
+YES, NO = ("yes", "y", "seen", "1"), ("no", "n", "gone", "0")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,6 +142,13 @@ QUANTITIES: Mapping[str, Quantity] = {
             name="length", label="length of the carapace", unit="cm", kind="length", aliases=("carapace",),
             of="resident", example="14.2 cm", possible=(1.0, 200.0), likely=(2.0, 60.0), up=1.25, down=0.95, falls=False,
         ),
+        *(
+            Quantity(
+                name=name, label=label, unit="1", of="resident", example="yes", possible=(0.0, 1.0), likely=(0.0, 1.0),
+                up=2.0,
+            )
+            for name, (label, _) in SIGNS.items()
+        ),
     )
 }  # fmt: skip
 """What a keeper records, by name. Possible and likely ranges and steps are house values, see LIKELY."""
@@ -132,6 +171,13 @@ _OF = {
 }  # fmt: skip
 
 
+def named_of(name: str) -> tuple[str, str]:
+    """Return the word for the quantity and whom or what it is of: weight.Fern, sign.gasping.Fern; "" where nobody is named."""
+    parts = 2 if name.strip().lower().startswith(f"{SIGN}.") else 1
+    words = name.split(".", parts)
+    return ".".join(words[:parts]), ".".join(words[parts:])
+
+
 def quantity(word: str) -> Quantity:
     """Return the quantity that a word names: by its name, another name for it, or a unique beginning of its name."""
     low = " ".join(word.lower().replace("_", " ").split())
@@ -143,7 +189,7 @@ def quantity(word: str) -> Quantity:
     if begun:
         raise UsageError(f"{clip(word)} may mean {' or '.join(q.name for q in begun)}; write more of it")
     close = nearest(low, _NAMES)
-    hint = f"nearest: {_NAMES[close]}" if close else f"there are: {', '.join(QUANTITIES)}"
+    hint = f"nearest: {_NAMES[close]}" if close else f"there are: {_names(low)}"
     raise UsageError(f"nothing is measured as {clip(word)}; {hint}")
 
 
@@ -287,6 +333,8 @@ def show_reading(name: str, value: float, system: System, formats: Formats = PLA
         return f"{grams} ({ounces})" if us else grams
     if q.kind == "length":
         return f"{short(convert(value, 'cm', 'in'), 1)} in" if us else f"{short(value, 1)} cm"
+    if q.is_sign:
+        return "yes" if value >= 0.5 else "no"
     return f"pH {short(value, 2)}" if q.name == "ph" else f"UVI {short(value, 1)}"
 
 
@@ -308,8 +356,19 @@ def _with_point(q: Quantity, text: str, formats: Formats) -> str:
     return re.sub(r"^([+-]?[0-9]*),([0-9]+)", r"\1.\2", plain)
 
 
+def _names(low: str) -> str:
+    """Return what can be measured, for whoever wrote something else: the signs by name to those who asked for one."""
+    if low.startswith(SIGN):
+        return ", ".join(SIGNS)
+    return ", ".join([*(name for name in QUANTITIES if name not in SIGNS), f"{SIGN}.NAME"])
+
+
 def _bare(q: Quantity, given: str) -> float:
-    """Return a number without a unit; the quantity may be named before it, as show_reading does."""
+    """Return a number without a unit; the quantity may be named before it, as show_reading does. Of a sign: seen (1) or not (0)."""
+    if q.is_sign:
+        if given.lower() not in (*YES, *NO):
+            raise _refused(q, f"found {clip(given)}, expected yes (seen) or no (not, or gone)")
+        return 1.0 if given.lower() in YES else 0.0
     number = re.sub(rf"(?i)^{q.name} ", "", given)
     if _NUMBER.fullmatch(number) is None or not math.isfinite(float(number)):
         write = number.replace(",", ".") if re.fullmatch(r"[0-9]+,[0-9]+", number) else q.example

@@ -9,7 +9,7 @@ import scheduler
 from scheduler import care
 from scheduler.description import Site
 from scheduler.history import Entry, History
-from scheduler.readings import QUANTITIES
+from scheduler.readings import QUANTITIES, named_of
 from scheduler.species import load_sheets
 from scheduler.workflow import Planned, make_plan
 
@@ -27,7 +27,9 @@ def entry(line: str, enclosure: str = "sedge", number: int = 0) -> Entry:
     if ":" in words[0]:
         time = dt.time.fromisoformat(words.pop(0))
     done = words[0] == "did"
-    name, _, of = words[1].partition("/") if done else words[0].partition(".")
+    name, of = named_of(words[0])
+    if done:
+        name, _, of = words[1].partition("/")
     value = float(words[-1]) if len(words) > (2 if done else 1) else None
     assert done or (name in QUANTITIES and value is not None), line
     return Entry(

@@ -7,15 +7,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.errors import UsageError
+from scheduler.errors import ReadingError, UsageError
 from scheduler.locales import formats_of
 from scheduler.quantities import KINDS
 from scheduler.readings import (
     QUANTITIES,
+    SIGNS,
     Measured,
     assumption,
     field_unit,
     in_field,
+    named_of,
     parse_reading,
     quantity,
     show_reading,
@@ -38,6 +40,7 @@ def test_the_table():
         ("alkalinity", "mg/L as CaCO3", ""),
         ("weight", "g", "resident"),
         ("length", "cm", "resident"),
+        *((name, "1", "resident") for name in SIGNS),
     ]
 
 
@@ -70,7 +73,7 @@ def test_words_for_a_quantity(word, name):
     assert quantity(word).name == name
 
 
-ALL = "temperature, basking, uvi, ammonia, nitrite, nitrate, ph, alkalinity, weight, length"
+ALL = "temperature, basking, uvi, ammonia, nitrite, nitrate, ph, alkalinity, weight, length, sign.NAME"
 
 
 @pytest.mark.parametrize(
@@ -440,7 +443,11 @@ def test_a_reading_is_shown_as_it_is_read_off(name, value, metric, us):
     assert show_reading(name, value, "us") == us
 
 
-@given(st.sampled_from(list(QUANTITIES)), st.floats(0, 1), st.sampled_from(["metric", "us"]))
+@given(
+    st.sampled_from([name for name in QUANTITIES if name not in SIGNS]),
+    st.floats(0, 1),
+    st.sampled_from(["metric", "us"]),
+)
 def test_what_is_shown_can_be_written_again(name, part, system):
     # The pounds and ounces in brackets are for the eye.
     low, high = QUANTITIES[name].likely
@@ -552,3 +559,30 @@ def test_anything_typed_into_a_field_is_read_or_refused(name, typed):
         parse_reading(name, in_field(name, typed, "metric"))
     except UsageError:
         return
+
+
+# --- Signs ------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("text", "value"), [("yes", 1.0), ("Seen", 1.0), ("1", 1.0), ("no", 0.0), ("gone", 0.0), ("0", 0.0)]
+)
+def test_a_sign_is_seen_or_not(text, value):
+    for name in SIGNS:
+        assert parse_reading(name, text).value == value
+        assert show_reading(name, value, "us") == ("yes" if value else "no")
+
+
+@pytest.mark.parametrize("text", ["", "maybe", "2", "0.5", "yes no"])
+def test_anything_else_is_no_sign(text):
+    with pytest.raises(ReadingError, match=r"expected yes \(seen\) or no"):
+        parse_reading("sign.gasping", text)
+
+
+def test_a_name_says_whose_it_is():
+    assert named_of("weight.Fern") == ("weight", "Fern")
+    assert named_of("sign.gasping") == ("sign.gasping", "")
+    assert named_of("sign.gasping.St. Ives") == ("sign.gasping", "St. Ives")
+    assert quantity("sign.gasp").name == "sign.gasping"
+    with pytest.raises(UsageError, match=r"sign\.shut-eyes, sign\.nose"):
+        quantity("sign.qqqqqqqqqqqq")

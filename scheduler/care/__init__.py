@@ -37,6 +37,7 @@ from scheduler.care.watch.sizes import misfit
 from scheduler.care.whereabouts import OF_RESIDENTS, Unclear, follow_residents, linked, unclear
 from scheduler.description.site import Site
 from scheduler.history import NO_HISTORY, History, Looks
+from scheduler.readings import SIGNS
 
 _ROUND = (
     settling,
@@ -96,7 +97,7 @@ def quarantines(site: Site, history: History = NO_HISTORY) -> dict[str, tuple[dt
 
 _LOOK_DAYS = {
     "nitrate": 130, "ammonia": 130, "nitrite": 130, "ph": 160, "alkalinity": 160, "temperature": 45, "basking": 45,
-    "uvi": 800, "weight": 400, "length": 800, asked.UNFINISHED: 130,
+    "uvi": 800, "weight": 400, "length": 800, asked.UNFINISHED: 130, **dict.fromkeys(SIGNS, 400),
 }  # fmt: skip
 """Days of readings that the rules look at: somewhat more than the longest of them."""
 

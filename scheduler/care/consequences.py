@@ -9,6 +9,7 @@ from scheduler.care.watch import (
     alarms,
     cycling,
     food_stop,
+    illness,
     nitrate,
     outdoors,
     release,
@@ -22,6 +23,7 @@ from scheduler.care.watch.registry import RULES, Consequence
 _FILES = [
     subject.__name__
     for subject in (
+        illness,
         alarms,
         food_stop,
         acidity,

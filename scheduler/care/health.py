@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from scheduler.care import asked, cautions, contacts, signs, switching
@@ -14,7 +14,8 @@ from scheduler.care.figures.space import outgrown_on
 from scheduler.care.job import Amount, ByRule, Every, Job, Notes, On
 from scheduler.care.quarantine import INTAKE, INTAKE_DAYS, PRACTICE, Group, quarantine
 from scheduler.care.registry import job
-from scheduler.care.signs import SIGNS
+from scheduler.care.signs import SIGNS, SOON_DAYS
+from scheduler.care.watch.illness import Ill, ill, plan_of
 from scheduler.care.watch.outdoors import come_in
 from scheduler.care.watch.weight import Loss, again_on, losses, weighed_again
 from scheduler.description.fields import MOST_SHORT
@@ -213,6 +214,7 @@ def vet_check(case: Case) -> Iterator[Job]:
         notes=notes,
     )
     yield from _intake(case)
+    yield from _ill_animals(case, notes)
     for loss in losses(case):
         if loss.over_since is None:
             continue
@@ -245,6 +247,42 @@ def vet_check(case: Case) -> Iterator[Job]:
             recorded_as="",
             fixed=True,
             notes=light,
+        )
+
+
+def _ill_animals(case: Case, plain: Callable[[], Notes]) -> Iterator[Job]:
+    """Yield the visit of each animal that shows a sign of illness."""
+    for one in ill(case):
+
+        def notes(one: Ill = one) -> Notes:
+            made, said = plain(), f"{one.resident.name} showed on {case.date(one.last)}: {one.signs}."
+            call = plan_of(case, one)
+            return replace(
+                made,
+                steps=(
+                    f"{said} {call}",
+                    "Until then keep it quiet, clean and warm as it is used to; give no medicine that the vet has not ordered.",
+                    *made.steps,
+                ),
+                order=f"{'Call the vet at once' if one.at_once else 'Call the vet'} about {one.resident.name}",
+                because=said,
+                cautions=(*made.cautions, cautions.VET),
+                reason="what shows in a turtle has often gone on for long; the vet decides, and not this note.",
+                sources=(SIGNS,),
+            )
+
+        yield Job(
+            enclosure=case.enclosure,
+            variant=f"sign-{one.resident.id}",
+            title=f"vet: {one.resident.name} shows a sign of illness",
+            short=f"{VET}{cut(one.resident.name, MOST_SHORT - len(VET))}",
+            cadence=On(days=(one.last if one.at_once else one.since,)),
+            window=0 if one.at_once else SOON_DAYS,
+            minutes=120,
+            skills=("adult",),
+            recorded_as="",
+            fixed=True,
+            notes=notes,
         )
 
 

@@ -27,6 +27,7 @@ _BY_VARIANT = {
     ("water-change", "alarm"): 1,
     ("water-test", "alarm"): 1,
     ("vet-check", "weight"): 1,
+    ("vet-check", "sign"): 1,
     ("heater-check", "temperature"): 1,
     ("uvi-reading", "high"): 1,
     ("weigh-measure", "again"): 3,

@@ -14,8 +14,8 @@ from scheduler.web.handover import hand_over, take_over_again
 from scheduler.web.landing import after_undo
 from scheduler.web.notes import keep_note, number_in, pin_note, unpin_note
 from scheduler.web.posted import Handle, Posted
-from scheduler.web.readings import store_readings, typed_again
-from scheduler.web.round import WRITTEN, round_page
+from scheduler.web.readings import reading_in, store_readings, typed_again
+from scheduler.web.round import round_page
 from scheduler.web.sheet import line_of
 from scheduler.web.visit import Visit
 from scheduler.workflow.notes import clean_note
@@ -100,7 +100,7 @@ def _all_done(visit: Visit, posted: Posted) -> Response:
 
 def _reading(visit: Visit, posted: Posted) -> Response:
     form = posted.form
-    names = {key: form.get(key, "").strip() for key in WRITTEN}
+    names = reading_in(form)
     if names["reading"] not in QUANTITIES:
         raise UsageError("choose what was measured")
     if not names["value"]:

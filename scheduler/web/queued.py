@@ -14,7 +14,7 @@ from scheduler.readings import QUANTITIES
 from scheduler.web.in_time import RETRY
 from scheduler.web.posted import Posted
 from scheduler.web.posts import answer_post
-from scheduler.web.readings import filled_in
+from scheduler.web.readings import filled_in, reading_in
 from scheduler.web.scripts import QUEUED
 from scheduler.web.troubles import WORDS
 from scheduler.web.visit import HEADERS, Visit
@@ -96,11 +96,11 @@ def _ticks(visit: Visit, posted: Posted, day: dt.date) -> dict[str, Any]:
 
 
 def _measure(visit: Visit, posted: Posted, day: dt.date) -> dict[str, Any]:
-    form = posted.form
-    name, value = form.get("reading", ""), form.get("value", "").strip()
+    form, read = posted.form, reading_in(posted.form)
+    name, value = read["reading"], read["value"]
     if name not in QUANTITIES or not value:
         raise UsageError("choose what was measured, and write the value")
-    written = Written(form.get("enclosure", ""), name, value, form.get("whose", "").strip())
+    written = Written(read["enclosure"], name, value, read["whose"])
     tending, sure = visit.live.tending(visit.tended, visit.keeper), form.get("sure") == "yes"
     late = measure_late(visit.live.log(), visit.tended, tending, written, posted.entry, day=day, sure=sure)
     return {"said": _said(visit, late)}

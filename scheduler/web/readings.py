@@ -26,6 +26,17 @@ LEAST_REPEATED = 3
 """From so many tanks on the same job is offered as one sheet. House value."""
 
 
+WRITTEN = ("enclosure", "reading", "value", "whose")
+"""The fields of a reading."""
+
+
+def reading_in(form: Mapping[str, str]) -> dict[str, str]:
+    """Return the fields of a reading in a form; of a sign the animal is one field, `ENCLOSURE/RESIDENT`."""
+    found = {key: form.get(key, "").strip() for key in WRITTEN}
+    place, _, whose = form.get("animal", "").strip().partition("/")
+    return found | ({"enclosure": place, "whose": whose} if place else {})
+
+
 def shown_sheet(visit: Visit, job: Job) -> dict[str, Any] | None:
     """Return the fields of a job as a page shows them; None where it asks for no values."""
     site, today = visit.tended.site, visit.tended.today

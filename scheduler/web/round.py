@@ -20,7 +20,7 @@ from scheduler.web.codes import code_svg
 from scheduler.web.handover import handed_over
 from scheduler.web.jobs import resting
 from scheduler.web.notes import shown_notes
-from scheduler.web.readings import repeated, shown_sheet
+from scheduler.web.readings import WRITTEN, repeated, shown_sheet
 from scheduler.web.rows import Row, at_entries
 from scheduler.web.sheet import Sheet, make_sheet, minutes_of
 from scheduler.web.tanks import in_parts
@@ -31,9 +31,6 @@ from scheduler.workflow.recording import Recorded
 
 TEXT_WIDTH = 100_000
 """The lines of a page are broken by the browser."""
-
-WRITTEN = ("enclosure", "reading", "value", "whose")
-"""The fields of a reading."""
 
 TOLD = {
     "taken-back": "This was recorded and taken back since the page was made; it was not recorded again. If it is done after all, tick it below.",
@@ -76,7 +73,8 @@ def round_page(
             for day in week
             if tended.mine(keeper, day) or tended.helps(keeper, day)
         ],
-        quantities=[(q, _example(q, place)) for q in QUANTITIES.values()],
+        quantities=[(q, _example(q, place)) for q in QUANTITIES.values() if not q.is_sign],
+        signs=[q for q in QUANTITIES.values() if q.is_sign],
         written={key: form.get(key, "") if "reading" in form else "" for key in WRITTEN},
         note=form.get("note", ""),
         again=again,

@@ -30,7 +30,7 @@ DONE = {
 
 FIELDS = (
     *("day", "seen", "seal", "enclosure", "key", "variant", "on", "note"),
-    *("entry", "to", "reading", "value", "whose", "sure", "basis", "vet", "by"),
+    *("entry", "to", "reading", "value", "whose", "animal", "sure", "basis", "vet", "by"),
 )
 OF_SHEETS = ("job/", "value/", "task/", "past/", "when/")
 """The fields of all forms, and what those of sheets begin with; others are not sent again."""

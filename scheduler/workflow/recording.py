@@ -17,7 +17,7 @@ from scheduler.description import Enclosure, Site
 from scheduler.errors import DoubtError, LogError, ReadingError, UsageError, clip
 from scheduler.history import Entry, History, JobRef
 from scheduler.plan import Move, Next
-from scheduler.readings import QUANTITIES, Quantity, assumption, parse_reading, quantity, unlikely
+from scheduler.readings import QUANTITIES, Quantity, assumption, named_of, parse_reading, quantity, unlikely
 from scheduler.workflow.addressing import Meant, jobs_named
 from scheduler.workflow.naming import by_names, pick
 from scheduler.workflow.planning import make_plan
@@ -487,7 +487,7 @@ def parsed_values(
         try:
             if not equals:
                 raise UsageError(f'{clip(written)} is no reading; write nitrate="35 mg/L"')
-            word, _, whom = name.partition(".")
+            word, whom = named_of(name)
             kind = quantity(word)
             basis = getattr(site.place.test_kit, kind.name, None)
             measured = parse_reading(kind.name, text, basis)

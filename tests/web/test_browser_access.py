@@ -73,6 +73,16 @@ def alarm(browser: Browser, take: Take, special: Special) -> None:
     assert browser.all(".alarm")
 
 
+def sign(browser: Browser, take: Take, special: Special) -> None:
+    """Two taps lead there and one records it, without a script: it is in the page as an alarm."""
+    browser.open(take().pages["Noor"])
+    browser.unfold("A sign of illness", browser.one("#sign"))
+    browser.go(browser.button("gasping", browser.one("#sign")))
+    assert browser.one("h1").text == "What follows"
+    browser.go(browser.one("main a"))
+    assert [one.text for one in browser.all(".alarm h2")] == ["Sedge: Call the vet at once about Fern"]
+
+
 def wrong_values(browser: Browser, take: Take, special: Special) -> None:
     browser.open(special["tested"].pages["-"])
     browser.all(".values input[inputmode=decimal]")[0].send_keys("a lot")
@@ -100,6 +110,7 @@ PAGES: dict[str, Reach] = {
     "words": page_of("still", "Ben", "/words"),
     "all jobs of a tank": page_of("still", "Ben", "/jobs?tank=sedge"),
     "alarm": alarm,
+    "a sign of illness": sign,
     "hand over": page_of("still", "Noor", "/give"),
     "backlog": page_of("still", "Noor", "/backlog"),
     "the same job": page_of("many", "-", "/same?key=job-1"),

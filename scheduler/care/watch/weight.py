@@ -11,10 +11,11 @@ import datetime as dt
 import math
 import statistics
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scheduler.care.case import Case
 from scheduler.care.stages import ADULT, HATCHLING
+from scheduler.care.watch.illness import ill
 from scheduler.care.watch.registry import Consequence, once, watch
 from scheduler.description.site import Resident
 from scheduler.handbook import weighing
@@ -89,6 +90,8 @@ class Loss:
     judged: Judged
     is_doubtful: bool
     """Whether it is over the limit by one weighing, so that a second one decides."""
+    signs: str = ""
+    """Signs of illness that stand, as a phrase: with them a loss is not watched."""
 
     @property
     def share(self) -> float:
@@ -145,9 +148,19 @@ def _loss(case: Case, resident: Resident) -> Loss | None:
     over = called_since(recent, limit, seen_on, swings=swings, judged=judged)
     is_doubtful = over is None and judged.asks_for_another and is_news(recent, limit, seen_on)
     trend = _trend(recent, last_on)
-    return Loss(
+    loss = Loss(
         resident, best_g, best_on, last_g, last_on, limit, young, seen_on, over, trend, judged, is_doubtful
     )
+    return _with_signs(case, loss)
+
+
+def _with_signs(case: Case, loss: Loss) -> Loss:
+    """Return a loss as it is judged beside signs of illness: what would be weighed again calls the vet at once."""
+    sick = next((one for one in ill(case) if one.resident.id == loss.resident.id), None)
+    if sick is None or not (loss.watched or loss.over_since is not None):
+        return loss
+    over = loss.over_since or max(loss.last_on, sick.since)
+    return replace(loss, over_since=over, is_doubtful=False, signs=sick.signs)
 
 
 def judge(weighings: Sequence[Weighing], limit: float, *, swings: bool = False) -> Judged:
@@ -261,7 +274,11 @@ def weights(case: Case) -> Iterator[Consequence]:
                 key="vet-check",
                 verdict="act",
                 reading=said,
-                rule=limit if loss.share >= loss.limit else f"{_by_all(case, loss)} {limit}",
+                rule=f"With a sign of illness ({loss.signs}) a loss is not waited for."
+                if loss.signs
+                else limit
+                if loss.share >= loss.limit
+                else f"{_by_all(case, loss)} {limit}",
                 source=source,
                 plan="A visit to the vet is due at once.",
             )
