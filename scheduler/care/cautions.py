@@ -92,6 +92,11 @@ AMMONIA = Caution(
     "cleaner: the gas is poisonous (CDC advice). Follow the label; never in water with an animal in it.",
     "Ammonia burns: gloves, glasses, air; never with bleach, nor near an animal.",
 )
+OUTDOOR_POWER = Caution(
+    "outdoors only equipment that is made for outdoors, behind a ground-fault device (RCD, GFCI), plugs dry and off the ground; fixed "
+    "wiring is for a licensed electrician, by local codes.",
+    "Current outdoors: outdoor-rated, RCD or GFCI, dry plugs; else electrician.",
+)
 VET = Caution(
     "this is a reminder, not a diagnosis: a vet who knows reptiles decides.",
     "No diagnosis: a vet who knows reptiles decides.",
@@ -113,6 +118,7 @@ def lift(pail_l: float, formats: Formats = PLAIN) -> Caution:
 
 _HEADLINES = {
     UNPLUG: "Unplug first",
+    OUTDOOR_POWER: "Outdoors: dry plugs, ground-fault device",
     MONOXIDE: "No flame, no generator indoors",
     HOT_WATER: "Hot water scalds",
     HEATER: "Let the heater cool",

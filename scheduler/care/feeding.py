@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scheduler.care import cautions
 from scheduler.care.case import Case
+from scheduler.care.first_aid import NO_FOOD_UNDER_C
 from scheduler.care.job import Amount, ByRule, Every, Job, Notes
 from scheduler.care.registry import job
+from scheduler.care.seasons import warm_months
 from scheduler.care.stages import stage_at, stages
 from scheduler.care.watch.food_stop import food_stop
 from scheduler.description.site import Resident
@@ -88,6 +90,9 @@ def feed(case: Case) -> Iterator[Job]:
             if len(days) == 7
             else Rule(freq="WEEKLY", byday=tuple(WEEKDAYS[d] for d in days))
         )
+        if not case.readings("temperature"):
+            # Where the water is read it says when nobody is fed; else the months do.
+            rule = replace(rule, bymonth=warm_months(case))
         for part in ("morning", "evening") if twice else ("morning",):
             yield Job(
                 enclosure=case.enclosure,
@@ -114,7 +119,11 @@ def _feed_notes(case: Case, diet: Diet) -> Notes:
         amount = f"Once a test is clean: {amount[:1].lower()}{amount[1:]}"
     steps = [
         *([stop.sentence, stop.then] if stop is not None else []),
-        "Read the water temperature: under 15 °C (59 °F) do not feed, find out why it is cold.",
+        *(
+            _by_the_water(case)
+            if case.enclosure.outdoors
+            else ["Read the water temperature: under 15 °C (59 °F) do not feed, find out why it is cold."]
+        ),
         amount,
         *_diet_lines(case, diet),
         # Here and not with the grams, which differ from tank to tank: this is the same in all of them, and read once.
@@ -137,9 +146,19 @@ def _feed_notes(case: Case, diet: Diet) -> Notes:
             feeding.STAGE_SOURCE,
             *([stop.source] if stop is not None else []),
             Source("no food under about 15 °C: Parmenter 1980", "from memory"),
+            *([case.house.source("feed_less")] if case.enclosure.outdoors else []),
         ),
         worked=case.known("ration", "feed_nitrogen"),
     )
+
+
+def _by_the_water(case: Case) -> Iterator[str]:
+    """Yield what the temperature of water outdoors says of a meal."""
+    least, less = case.degrees(NO_FOOD_UNDER_C), case.degrees(case.house.feed_less_c)
+    yield f"Read the water temperature: under {least} feed nobody; under {less} half of the meal, and only where they come for it."
+    last = next((e for e in reversed(case.readings("temperature")) if e.value is not None), None)
+    if last is not None and last.value is not None and last.value < NO_FOOD_UNDER_C:
+        yield f"On {case.date(last.day)} it was {case.degrees(last.value)}: nothing until it is over {least} again."
 
 
 def _meal(case: Case) -> Amount:

@@ -12,11 +12,13 @@ from scheduler.care.figure import NotKnown
 from scheduler.care.figures.heat import LIMITS, WATER_LIMITS_C
 from scheduler.care.figures.space import outgrown_on
 from scheduler.care.job import Amount, ByRule, Every, Job, Notes, On
+from scheduler.care.outdoors import before_winter, in_the_cold_room
 from scheduler.care.quarantine import INTAKE, INTAKE_DAYS, PRACTICE, Group, quarantine
 from scheduler.care.registry import job
+from scheduler.care.seasons import outside_the_cold
 from scheduler.care.signs import SIGNS, SOON_DAYS
 from scheduler.care.watch.illness import Ill, ill, plan_of
-from scheduler.care.watch.outdoors import come_in
+from scheduler.care.watch.outdoors import come_in, staying
 from scheduler.care.watch.weight import Loss, again_on, losses, weighed_again
 from scheduler.description.fields import MOST_SHORT
 from scheduler.description.site import Resident
@@ -128,6 +130,7 @@ def weigh_measure(case: Case) -> Iterator[Job]:
                 "Record both, or write them into the description: meals and space follow the size.",
                 f"More than {case.numeral(case.house.weight_loss * 100)} % lighter than its best weight (a hatchling {case.numeral(case.house.weight_loss_young * 100)} %): weigh it again within 3 days, and if it is as light call {contacts.whom(case, 'vet')}; at twice that call at once.",
                 *known,
+                *in_the_cold_room(case),
                 *switching.plug_in_again(case),
             ),
             amount=Amount("", f"{animals} animal{'s' if animals != 1 else ''}"),
@@ -144,7 +147,8 @@ def weigh_measure(case: Case) -> Iterator[Job]:
         title="weigh and measure",
         short="Weigh",
         asks=asked.sizes(case.enclosure),
-        cadence=Every(span=Span(28), anchor=anchor),
+        # Who winters in a pond is not lifted out of it.
+        cadence=outside_the_cold(case, 28, anchor) if staying(case) else Every(span=Span(28), anchor=anchor),
         window=7,
         minutes=10 + 5 * min(10, animals),
         skills=("adult",),
@@ -214,6 +218,7 @@ def vet_check(case: Case) -> Iterator[Job]:
         notes=notes,
     )
     yield from _intake(case)
+    yield from before_winter(case)
     yield from _ill_animals(case, notes)
     for loss in losses(case):
         if loss.over_since is None:

@@ -2,26 +2,21 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Iterator
 from dataclasses import replace
 
-from scheduler.care import asked, cautions, contacts, first_aid, signs, skills, switching
-from scheduler.care.case import Case, join
+from scheduler.care import asked, cautions, contacts, first_aid, outdoors, skills, switching
+from scheduler.care.case import Case
 from scheduler.care.figures.heat import LIMITS, WATER_LIMITS_C
 from scheduler.care.filter import RESTART
 from scheduler.care.first_aid import FIRST_AID, MONOXIDE
-from scheduler.care.job import Amount, ByRule, Every, Job, Notes, On
+from scheduler.care.job import Amount, Every, Job, Notes, On
 from scheduler.care.registry import job
-from scheduler.care.watch.outdoors import cold, come_in
+from scheduler.care.seasons import NO_LATITUDE, months_of, yearly
 from scheduler.care.watch.warmth import Run, water_run
 from scheduler.handbook import warming
 from scheduler.quantities import Span
-from scheduler.rules import Rule
 from scheduler.sources import HOUSE, Source
-
-SOME_YEAR = dt.date(2024, 1, 1)
-"""Where a yearly series begins when the description has no date: any year before the first export will do."""
 
 
 @job("heater-check")
@@ -154,29 +149,11 @@ def _at_once(case: Case, run: Run, said: str, check: tuple[str, ...]) -> tuple[s
     )
 
 
-NO_LATITUDE = "Write latitude into the [site] table: then this comes once a year, at the right end of it."
-
-
-def _months(latitude: float | None, *, north: int, south: int) -> tuple[int, ...]:
-    """Return the months in which a season's check comes: both of them, in order, while the latitude is unknown."""
-    if latitude is None:
-        return tuple(sorted((north, south)))
-    return (north,) if latitude >= 0 else (south,)
-
-
-def _yearly(case: Case, month: int) -> ByRule:
-    """Return what comes on the first of a month every year: the start of the rule names the day."""
-    start = dt.date((case.anchor or SOME_YEAR).year, month, 1)
-    if case.anchor is not None and start < case.anchor:
-        start = start.replace(year=start.year + 1)
-    return ByRule(rule=Rule(freq="YEARLY"), start=start)
-
-
 @job("cold-season-check")
 def cold_season_check(case: Case) -> Iterator[Job]:
     """Get ready before the cold season: 1 October north, 1 April south of the equator; both while the latitude is unknown."""
     latitude = case.site.place.latitude
-    months = _months(latitude, north=10, south=4)
+    months = months_of(latitude, north=10, south=4)
 
     def notes() -> Notes:
         room = case.site.place.room_low
@@ -195,7 +172,7 @@ def cold_season_check(case: Case) -> Iterator[Job]:
             ),
         ]
         if case.enclosure.outdoors:
-            steps = _before_the_cold_outdoors(case)
+            steps = outdoors.before_the_cold(case)
         by_sheets = case.species_notes("winter")
         steps += [f"{species}: {note.words}" for species, note in by_sheets]
         if latitude is None:
@@ -204,11 +181,15 @@ def cold_season_check(case: Case) -> Iterator[Job]:
         steps += cut
         return Notes(
             steps=tuple(steps),
-            cautions=(*((cautions.MONOXIDE,) if cut else ()), cautions.VET),
+            cautions=(
+                *((cautions.MONOXIDE,) if cut else ()),
+                *((cautions.OUTDOOR_POWER,) if case.enclosure.outdoors else ()),
+                cautions.VET,
+            ),
             reason="between 10 and 18 °C (50 and 64 °F) a turtle is too cold to digest and too warm to rest.",
             sources=(
                 Source("danger band of 10 to 18 °C for indoor keeping", "house value"),
-                LIMITS,
+                *(outdoors.sources(case) if case.enclosure.outdoors else (LIMITS,)),
                 *((MONOXIDE, warming.HEAT_BALANCE) if cut else ()),
                 *((RESTART,) if cut and case.enclosure.filter else ()),
                 *(note.cited for _, note in by_sheets),
@@ -216,74 +197,20 @@ def cold_season_check(case: Case) -> Iterator[Job]:
             worked=case.known("power_cut_time"),
         )
 
-    yield from _from_the_cold(case)
+    yield from outdoors.from_the_cold(case)
+    yield from outdoors.winter(case)
     for month in months:
         yield Job(
             enclosure=case.enclosure,
             variant="april" if month == 4 else "october",
             title="cold season check",
             short="Cold season",
-            cadence=_yearly(case, month),
+            cadence=yearly(case, month),
             window=14,
             minutes=20,
             skills=("adult",),
             notes=notes,
         )
-
-
-def _before_the_cold_outdoors(case: Case) -> list[str]:
-    """Return what is got ready before the cold outdoors, where nothing is planned for the winter itself."""
-    limit = case.degrees(case.house.bring_in_c)
-    inside = join(tuple(r.name for r in come_in(case)))
-    steps = [
-        f"Read the water every day from now on. Under {limit} nobody is fed.",
-        f"Have {contacts.whom(case, 'vet')} look at each animal this autumn. New, thin and sick ones do not winter outside.",
-    ]
-    if inside:
-        steps.append(
-            f"Set up a warm, filtered enclosure indoors for {inside} now, and let its filter work before it is needed. Bring in on the first day under {limit}."
-        )
-    return steps
-
-
-def _from_the_cold(case: Case) -> Iterator[Job]:
-    """Yield the job that brings animals in from cold water outdoors."""
-    found = cold(case)
-    if found is None:
-        return
-
-    def notes() -> Notes:
-        band = case.band(case.water_band) if case.water_band else "the temperature that its species wants"
-        said = f"The water outdoors was {case.degrees(found.celsius)} on {case.date(found.day)}; under {case.degrees(case.house.bring_in_c)} animals that do not brumate come in."
-        return Notes(
-            steps=(
-                said,
-                f"Bring {found.names} in today, each damp and dark in a box of its own, out of the wind.",
-                "Indoors start with water as cold as the pond's, no deeper than the animal can stand in, and let the room warm it. No published rate of warming was found: "
-                f"ask {contacts.whom(case, 'vet')}; no hot water and no lamp close by.",
-                f"Do not feed before the water has come to {band}.",
-                signs.today(case),
-            ),
-            order=f"Bring {found.names} in today",
-            because=said,
-            cautions=(cautions.HANDS, cautions.VET),
-            reason="too cold to digest and too warm to rest, an animal weakens and falls ill.",
-            sources=(case.house.source("bring_in"),),
-        )
-
-    yield Job(
-        enclosure=case.enclosure,
-        variant=f"bring-in-{found.since.isoformat()}",
-        title=f"bring {found.names} in from the cold",
-        short="Bring in: cold",
-        cadence=On(days=(found.since,)),
-        window=0,
-        minutes=60,
-        skills=("adult",),
-        recorded_as="",
-        fixed=True,
-        notes=notes,
-    )
 
 
 @job("hot-season-check")
@@ -293,7 +220,7 @@ def hot_season_check(case: Case) -> Iterator[Job]:
     if high is None or high < WATER_LIMITS_C[1] or case.enclosure.outdoors:
         return
     latitude = case.site.place.latitude
-    months = _months(latitude, north=6, south=12)
+    months = months_of(latitude, north=6, south=12)
 
     def notes() -> Notes:
         most = case.degrees(WATER_LIMITS_C[1])
@@ -331,7 +258,7 @@ def hot_season_check(case: Case) -> Iterator[Job]:
             variant="june" if month == 6 else "december",
             title="hot season check",
             short="Hot season",
-            cadence=_yearly(case, month),
+            cadence=yearly(case, month),
             window=14,
             minutes=20,
             # It pulls plugs.

@@ -34,6 +34,9 @@ FREE_RIM_CM = 5.0
 BRING_IN_C = 15.0
 """Water of an outdoor enclosure under which an animal that does not brumate is brought in."""
 
+FEED_LESS_C = 20.0
+"""Water outdoors under which animals get half of a meal."""
+
 PH_LOW, PH_HIGH, PH_STEP = 6.0, 9.0, 1.0
 """pH of the water that is acted on, and the change from one reading to the next that is."""
 
@@ -77,6 +80,7 @@ _SOURCES = {
         "an open enclosure needs a rim of 5 cm over the water, or half the longest carapace", "house value"
     ),
     "bring_in": Source("animals that do not brumate come in from water under 15 °C", "house value"),
+    "feed_less": Source("outdoors half a meal in water under 20 °C", "house value"),
     "ph_low": PH_SOURCE,
     "ph_high": PH_SOURCE,
     "ph_step": PH_SOURCE,
@@ -121,6 +125,7 @@ class House:
         self.females_per_male = FEMALES_PER_MALE if g.females_per_male is None else g.females_per_male
         self.free_rim_cm = FREE_RIM_CM if g.free_rim is None else g.free_rim
         self.bring_in_c = BRING_IN_C if g.bring_in is None else g.bring_in
+        self.feed_less_c = FEED_LESS_C if g.feed_less is None else g.feed_less
         self.ph_low = PH_LOW if g.ph_low is None else g.ph_low
         self.ph_high = PH_HIGH if g.ph_high is None else g.ph_high
         self.ph_step = PH_STEP if g.ph_step is None else g.ph_step

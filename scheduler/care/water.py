@@ -15,6 +15,7 @@ from scheduler.care.figures.nitrogen import is_measured
 from scheduler.care.job import Amount, Every, Job, Notes, On
 from scheduler.care.nitrifying import nitrifies
 from scheduler.care.registry import job
+from scheduler.care.seasons import outside_the_cold
 from scheduler.care.watch.alarms import EXTRA, Alarm, alarms
 from scheduler.care.watch.cycling import has_animals, worth_changing_from
 from scheduler.care.watch.food_stop import food_stop
@@ -164,7 +165,8 @@ def water_change(case: Case) -> Iterator[Job]:
         enclosure=case.enclosure,
         title="water change",
         short="Water change",
-        cadence=Every(span=Span(max(1, days)), anchor=first),
+        # A pond is not drained in the cold: what it needs then stands in its own looks.
+        cadence=outside_the_cold(case, max(1, days), first),
         window=min(2 if own is None or own.window is None else own.window.most_days, max(0, days - 1)),
         minutes=minutes,
         skills=(*skills.plugs(case), "lifting"),

@@ -127,6 +127,7 @@ class HouseValues(Table):
     females_per_male: Ratio | None = None
     free_rim: Length | None = None
     bring_in: Temperature | None = None
+    feed_less: Temperature | None = None
     ph_low: Ph | None = None
     ph_high: Ph | None = None
     ph_step: Annotated[float, Field(ge=0.1, le=5, strict=True)] | None = None

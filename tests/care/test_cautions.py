@@ -40,6 +40,7 @@ SHORT = {
         "label",
     ),  # US CDC, restated
     "AMMONIA": ("Ammonia burns", "gloves", "air", "never with bleach", "animal"),  # US CDC, restated
+    "OUTDOOR_POWER": ("outdoor-rated", "RCD", "GFCI", "electrician"),  # local codes and licensed practice
     "VET": ("No diagnosis", "a vet who knows reptiles"),
     "LAW": ("Law", "ask your authority"),
 }

@@ -25,7 +25,7 @@ UNUSUAL = {
     "weight_loss_young": 0.07, "no_food": "9 days", "no_food_young": "4 days", "nitrogen": "all", "humidity": 0.43,
     "evaporation_activity": 0.83, "top_up_fall": "3.7 cm", "pail": "7 L", "hose_from": "47 L", "lamps_ahead": "23 days",
     "supplies_ahead": "19 days", "size_ratio_look": 1.3, "size_ratio_act": 1.7, "females_per_male": 3, "free_rim": "6.1 cm",
-    "bring_in": "13.1 degC", "nitrate_over_tap": "23 mg/L", "change_least_days": 6, "ph_low": 6.3, "ph_high": 8.7, "ph_step": 1.2,
+    "bring_in": "13.1 degC", "nitrate_over_tap": "23 mg/L", "change_least_days": 6, "feed_less": "18.3 degC", "ph_low": 6.3, "ph_high": 8.7, "ph_step": 1.2,
 }  # fmt: skip
 
 OURS = {
@@ -51,6 +51,7 @@ OURS = {
     "females_per_male": r"fewer than 2 to|least 2 females",
     "free_rim": r"than 5 cm|rim of 5 cm",
     "bring_in": r"water under 15 °C|(?<!temperature: )under 15 °C",
+    "feed_less": r"under 20 °C (half|from)|water under 20 °C",
     "ph_low": r"acted on from 6 down|pH from 6 down",
     "ph_high": r"acted on from 9 up|from 9 up,",
     "ph_step": r"acted on from 1 on|changed by 1:",

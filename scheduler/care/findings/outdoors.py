@@ -1,4 +1,4 @@
-"""Enclosures outdoors: what the plan does not know of the cold, and who may stay in it."""
+"""Enclosures outdoors: what the plan does in the cold, and who may stay in it."""
 
 from __future__ import annotations
 
@@ -6,24 +6,28 @@ from collections.abc import Iterator
 
 from scheduler.care.case import Case, join
 from scheduler.care.findings.finding import DESCRIPTION, Finding, rule
-from scheduler.care.watch.outdoors import brumates_by_nature, cold, come_in
+from scheduler.care.seasons import COLD, autumn_of, cold_months, named, season_begins
+from scheduler.care.watch.outdoors import cold, come_in, staying
 from scheduler.sources import Source
 
-NO_SEASONS = Source("what this plan leaves out outdoors", "house value")
 VET_FIRST = Source("never brumate a new, thin or sick animal without a vet: practice", "from memory")
 
 
 @rule
 def seasons(case: Case) -> Iterator[Finding]:
-    """Say that nothing is planned for the cold outdoors."""
+    """Say what the plan does in the cold outdoors."""
     if not case.enclosure.outdoors:
         return
-    text = (
-        "It stands outdoors, and the plan knows no seasons: feeding, water changes and filter service go on as in summer, and nothing is planned for ice, "
-        "overflow, predators or the spring. In the cold let a reptile vet say what is fed, changed and drained, and switch off what does not fit: "
-        "[enclosure.job.KEY] with off = true."
-    )
-    yield Finding("cold-season-check", "look", text, NO_SEASONS)
+    months = cold_months(case)
+    if months:
+        text = (
+            f"It stands outdoors: from {named(months)} the plan changes no water, and weighs nobody who winters there; without readings of the water it "
+            "feeds nobody either. Getting ready, the looks in the cold and the check after it are planned."
+        )
+        yield Finding("cold-season-check", "fine", text, COLD)
+    elif case.site.place.latitude is None:
+        text = "It stands outdoors, and nobody knows its cold months: write latitude into the [site] table. Until then feeding and water changes go on all year."
+        yield Finding("cold-season-check", "look", text, DESCRIPTION)
 
 
 @rule
@@ -47,11 +51,23 @@ def wintering(case: Case) -> Iterator[Finding]:
         yield Finding(
             "cold-season-check", "look" if found is None else "act", text, case.house.source("bring_in")
         )
-    staying = [r for r in case.enclosure.resident if r.brumates and brumates_by_nature(case, r)]
-    if staying:
-        names = join(tuple(r.name for r in staying))
+    resting = staying(case)
+    if resting:
+        names = join(tuple(r.name for r in resting))
         text = (
-            f"You wrote that {names} brumate{'s' if len(staying) == 1 and staying[0].count == 1 else ''}. Only after a vet's check of this autumn, and never a new, "
+            f"You wrote that {names} brumate{'s' if len(resting) == 1 and resting[0].count == 1 else ''}. Only after a vet's check of this autumn, and never a new, "
             "thin or sick animal. Do not feed, lift out or weigh outdoors in the cold; the plan cools no water."
         )
         yield Finding("cold-season-check", "look", text, VET_FIRST)
+        if _unseen(case):
+            text = f"The cold has begun, and no vet check of this autumn is recorded for {names}: have them seen at once, or bring them in."
+            yield Finding("vet-check", "act", text, VET_FIRST)
+
+
+def _unseen(case: Case) -> bool:
+    """Tell whether the cold season has begun without a vet's check of the autumn before it."""
+    begins = season_begins(case, case.today) if case.today is not None else None
+    if begins is None or case.today is None or begins > case.today:
+        return False
+    visits = case.history.variants(case.enclosure.id, "vet-check").values()
+    return not any(day >= autumn_of(begins) for day in visits)

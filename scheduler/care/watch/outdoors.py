@@ -31,6 +31,12 @@ def come_in(case: Case) -> tuple[Resident, ...]:
     return tuple(r for r in case.enclosure.resident if not (r.brumates and brumates_by_nature(case, r)))
 
 
+def staying(case: Case) -> tuple[Resident, ...]:
+    """Return the residents that winter outdoors: the keeper has written so, and a sheet says that their species does."""
+    gone = come_in(case)
+    return tuple(r for r in case.enclosure.resident if r not in gone)
+
+
 def brumates_by_nature(case: Case, resident: Resident) -> bool:
     """Tell whether the species sheet says that animals of the species brumate; a sheet that is silent does not."""
     sheet = case.sheet(resident)
