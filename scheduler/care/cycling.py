@@ -79,7 +79,7 @@ def _by_animals(case: Case) -> tuple[str, ...]:
     """Return where the ammonia is from with animals in the water, and when the filter has passed."""
     when = "Once animals are in: the" if starts_on_doses(case) else "The"
     return (
-        f"{when} filter starts on the ammonia of the animals and their food. Feed small meals, half of the usual one at most, until it works; no leftovers stay in.",
+        f"{when} filter starts on the ammonia of the animals and their food. Feed small meals, half of the usual one at most, and leave no leftovers in; once tests stay clean come up to the full meal over a week.",
         limits.said(case.house),
         limits.answer(),
         "Passed when two tests a day or more apart are clean, nitrate rises, and the full ration is fed.",

@@ -9,14 +9,13 @@ from dataclasses import dataclass, replace
 from scheduler.care import cautions
 from scheduler.care.case import Case
 from scheduler.care.first_aid import NO_FOOD_UNDER_C
-from scheduler.care.job import Amount, ByRule, Every, Job, Notes
+from scheduler.care.job import Amount, ByRule, Job, Notes
 from scheduler.care.registry import job
-from scheduler.care.seasons import warm_months
+from scheduler.care.seasons import outside_the_cold, warm_months
 from scheduler.care.stages import stage_at, stages
 from scheduler.care.watch.food_stop import food_stop
 from scheduler.description.site import Resident
 from scheduler.handbook import feeding
-from scheduler.quantities import Span
 from scheduler.rules import WEEKDAYS, Rule
 from scheduler.sources import COMMON_PRACTICE, KEEPER, Source
 
@@ -229,7 +228,7 @@ def cuttlebone(case: Case) -> Iterator[Job]:
         enclosure=case.enclosure,
         title="cuttlebone",
         short="Cuttlebone",
-        cadence=Every(span=Span(28), anchor=case.inhabited_from),
+        cadence=outside_the_cold(case, 28, case.inhabited_from),
         window=7,
         minutes=5,
         notes=notes,

@@ -55,6 +55,11 @@ def daily_look(case: Case) -> Iterator[Job]:
         if case.enclosure.resident:
             steps += [
                 "Count the animals; see each move, breathe and look about as usual.",
+                *(
+                    ["Who rests on the bottom in the cold is left there, and not lifted out to be counted."]
+                    if case.enclosure.outdoors and staying(case)
+                    else []
+                ),
                 "Take leftovers and droppings out with a net, hands dry.",
                 signs.soon(case),
                 signs.today(case),

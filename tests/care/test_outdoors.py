@@ -165,7 +165,7 @@ def test_a_pond_outdoors_has_seasons_of_its_hemisphere(latitude, cold, ready, sp
     assert (month["cold-season-check/spring"], month["vet-check/before-winter"]) == (spring, vet)
     assert set(jobs["cold-season-check/winter"].cadence.rule.bymonth) == cold
     # No change of water, no meal and no weighing in the cold.
-    for key in ("water-change/", "feed/adult", "weigh-measure/"):
+    for key in ("water-change/", "feed/adult", "weigh-measure/", "cuttlebone/"):
         days = jobs[key].cadence.rule.dates(dt.date(2026, 10, 3), dt.date(2028, 10, 2))
         assert not {day.month for day in days} & cold, key
 
@@ -218,6 +218,7 @@ SAID = [
     ("cold-season-check/winter", "do not lift out, weigh or turn over"),
     ("cold-season-check/spring", "Never empty the pond."),
     ("cold-season-check/spring", "Change up to 30 % of the water"),
+    ("daily-look/", "Who rests on the bottom in the cold is left there"),
     ("vet-check/before-winter", "may winter in the cold this year"),
 ]  # fmt: skip
 
