@@ -10,10 +10,15 @@ from scheduler.care.case import Case
 from scheduler.care.cautions import Caution
 from scheduler.care.job import Amount, Every, Job, Notes
 from scheduler.care.registry import job
+from scheduler.care.watch.cycling import in_step
 from scheduler.quantities import Span
 from scheduler.sources import COMMON_PRACTICE, HOUSE, Source
 
 RESTART = Source("nitrifiers suffer within hours without flow; restart within 2 to 4 hours", "from memory")
+
+
+RINSE_DAYS = 56
+"""Days from one half of the media to the other. House value."""
 
 
 def _where(case: Case) -> str:
@@ -124,7 +129,7 @@ def media_rinse(case: Case) -> Iterator[Job]:
     cycled = case.enclosure.cycled
     if case.enclosure.filter is None or cycled is False:
         return
-    first = max(cycled, case.anchor or cycled) if isinstance(cycled, dt.date) else case.anchor
+    first = in_step(case.anchor, cycled, RINSE_DAYS) if isinstance(cycled, dt.date) else case.anchor
 
     def notes() -> Notes:
         return Notes(
@@ -153,7 +158,7 @@ def media_rinse(case: Case) -> Iterator[Job]:
         enclosure=case.enclosure,
         title="media rinse, one half",
         short="Rinse media",
-        cadence=Every(span=Span(56), anchor=first),
+        cadence=Every(span=Span(RINSE_DAYS), anchor=first),
         window=7,
         minutes=40,
         skills=(*skills.plugs(case), "lifting"),

@@ -17,7 +17,7 @@ from scheduler.care.nitrifying import nitrifies
 from scheduler.care.registry import job
 from scheduler.care.seasons import outside_the_cold
 from scheduler.care.watch.alarms import EXTRA, Alarm, alarms
-from scheduler.care.watch.cycling import has_animals, worth_changing_from
+from scheduler.care.watch.cycling import has_animals, in_step, worth_changing_from
 from scheduler.care.watch.food_stop import food_stop
 from scheduler.description.site import JobOverride
 from scheduler.handbook import lifting, volume
@@ -166,7 +166,7 @@ def water_change(case: Case) -> Iterator[Job]:
         title="water change",
         short="Water change",
         # A pond is not drained in the cold: what it needs then stands in its own looks.
-        cadence=outside_the_cold(case, max(1, days), first),
+        cadence=outside_the_cold(case, max(1, days), first and in_step(case.anchor, first, max(1, days))),
         window=min(2 if own is None or own.window is None else own.window.most_days, max(0, days - 1)),
         minutes=minutes,
         skills=(*skills.plugs(case), "lifting"),

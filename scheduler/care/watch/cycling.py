@@ -52,6 +52,13 @@ def worth_changing_from(case: Case) -> dt.date | None:
     return max(min(days, default=dt.date.max), case.anchor or dt.date.min)
 
 
+def in_step(anchor: dt.date | None, first: dt.date, days: int) -> dt.date:
+    """Return the first day from `first` on that is whole intervals after an anchor: what begins later keeps its weekday and its place."""
+    if anchor is None or first <= anchor:
+        return first
+    return anchor + dt.timedelta(days=-(-(first - anchor).days // days) * days)
+
+
 def passed_on(enclosure: Enclosure, history: History, house: House) -> dt.date | None:
     """Return the day of the second of two clean tests in a row, a day or more apart, with nitrate risen; None without.
 
