@@ -104,7 +104,7 @@ def _bought(outlook: Outlook, p: Purchase) -> str:
 def _amount(p: Purchase, units: System) -> str:
     if p.unit == "g":
         return show_mass(p.quantity, units)
-    return f"for {show_volume(p.quantity, units)} of new water" if p.unit == "L" else f"{p.quantity:g}"
+    return f"for {show_volume(p.quantity, units)} of treated water" if p.unit == "L" else f"{p.quantity:g}"
 
 
 def _priced(text: str, cost: str, width: int, indent: int, first: str) -> Iterator[str]:

@@ -42,7 +42,7 @@ class Line:
 class Purchase:
     """What the span needs of one thing, for all the enclosures that use it.
 
-    `quantity` in the unit: food in g, conditioner in L of new water. `packs` are those that fall to be ordered in the
+    `quantity` in the unit: food in g, conditioner in L of treated water. `packs` are those that fall to be ordered in the
     span, or where the days of orders are not known those that hold the quantity; `cost` is of the lines that order them.
     """
 
