@@ -111,7 +111,8 @@ def lift(pail_l: float, formats: Formats = PLAIN) -> Caution:
     """Return the caution about pails, which are filled with so many litres at most."""
     most = f"{show_volume(pail_l, 'metric', formats)} ({show_volume(pail_l, 'us', formats)})"
     return Caution(
-        f"carry pails of at most {most}, close to the body, without twisting; use a hose or a pump for more.",
+        f"carry pails of at most {most}, close to the body, without twisting, and set them down every 10 m (30 ft) (HSE advice); "
+        "use a hose or a pump for more.",
         f"Back: pails of at most {most}, close, no twisting; else a hose.",
     )
 

@@ -35,7 +35,7 @@ def _opened(case: Case, *service: str) -> tuple[str, ...]:
     treated = "treated water" if case.chlorine_level else "water"
     return (
         *switching.unplug(case),
-        f"Siphon {case.litres(case.house.pail_l / 2)} of tank water into a tub kept for this.",
+        f"Siphon {case.litres(case.house.pail_l)} of tank water into a tub kept for this.",
         _where(case),
         *service,
         f"Put the filter back within 2 hours{purged}. After longer, empty its old water first.",

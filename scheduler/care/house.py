@@ -85,6 +85,7 @@ _SOURCES = {
     "ph_high": PH_SOURCE,
     "ph_step": PH_SOURCE,
     "pail": lifting.SOURCE,
+    "reference_mass": lifting.REFERENCE,
     "hose_from": lifting.SOURCE,
     "lamps_ahead": Source("lamps are ordered 4 weeks ahead", "house value"),
     "supplies_ahead": feeding.ORDER_AHEAD,
@@ -130,6 +131,7 @@ class House:
         self.ph_high = PH_HIGH if g.ph_high is None else g.ph_high
         self.ph_step = PH_STEP if g.ph_step is None else g.ph_step
         self.pail_l = lifting.LARGEST_PAIL_L if g.pail is None else g.pail
+        self.reference_kg = lifting.REFERENCE_KG if g.reference_mass is None else g.reference_mass / 1000.0
         self.hose_from_l = lifting.HOSE_FROM_L if g.hose_from is None else g.hose_from
         self.lamps_ahead_days = LAMPS_AHEAD_DAYS if g.lamps_ahead is None else g.lamps_ahead.interval_days
         self.supplies_ahead_days = (

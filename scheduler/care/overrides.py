@@ -77,7 +77,8 @@ def extra(case: Case) -> Iterator[Job]:
                 weekdays=_weekdays(own.weekdays),
                 rank=1000,
                 routine=own.routine,
-                needs_two=own.lift is not None and own.lift > 1000.0 * lifting.pail_limit_kg(),
+                needs_two=own.lift is not None
+                and own.lift > 1000.0 * lifting.load_limit_kg(case.house.reference_kg),
                 notes=lambda own=own: _own_notes(own),  # type: ignore[misc]
             )
 

@@ -255,11 +255,13 @@ def _extra_changes(case: Case, minutes: int) -> Iterator[Job]:
 
 
 def _pails_are_heavy(case: Case) -> bool:
-    """Tell whether the water is carried in pails that one person should not lift from the floor (NIOSH 94-110)."""
+    """Tell whether the water is carried in pails that one person should not lift in one hand (ISO 11228-1)."""
     if case.change_l is None or case.change_l > case.house.hose_from_l:
         return False
     mass = case.value("pail_mass")
-    return mass is not None and lifting.lifting_index(mass, lifting.pail_limit_kg()) > 1.0
+    return (
+        mass is not None and lifting.lifting_index(mass, lifting.pail_limit_kg(case.house.reference_kg)) > 1.0
+    )
 
 
 def _with_share(case: Case, share: float) -> Case:

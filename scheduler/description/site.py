@@ -132,6 +132,7 @@ class HouseValues(Table):
     ph_high: Ph | None = None
     ph_step: Annotated[float, Field(ge=0.1, le=5, strict=True)] | None = None
     pail: Volume | None = None
+    reference_mass: Mass | None = None
     hose_from: Volume | None = None
     lamps_ahead: Interval | None = None
     supplies_ahead: Interval | None = None

@@ -85,7 +85,7 @@ units = "metric"                   # "metric" or "us": how amounts are printed; 
 #[site.house_values]               # limits and habits of your own; what is left out is the project's choice
 #nitrate_look = "40 mg/L"          # water is changed often enough to stay under it
 #nitrate_act = "80 mg/L"
-#pail = "10 L"                     # as full as it is carried
+#pail = "6 L"                      # as full as it is carried in one hand
 
 #[[site.contact]]                  # whom to call: the number stands in the notes where somebody is to be called
 #name = "Dr. Marlowe"

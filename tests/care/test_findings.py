@@ -111,6 +111,17 @@ HEATERS = [
 ]
 
 
+@pytest.mark.parametrize(
+    ("pail", "verdict", "words"),
+    # ISO 11228-1, one hand, 20 kg: 7.13 kg for one person, 12.13 kg for two; the pail itself weighs 1 kg.
+    [("6 L", "fine", "index 0.9"), ("7 L", "look", "Two people carry it between them, or fill the pails to 6 L"), ("14 L", "act", "Two people may lift 12 kg together: fill the pails to 6 L")],
+)  # fmt: skip
+def test_a_pail_is_held_against_what_one_and_two_people_may_lift(pail, verdict, words):
+    found = review(FORTY_GALLONS, ("[[enclosure]]", f'[site.house_values]\npail = "{pail}"\n[[enclosure]]'))
+    said, text = one(found, "pail_mass")
+    assert (said, words in text) == (verdict, True), text
+
+
 @pytest.mark.parametrize(("room", "power", "cover", "verdict", "words"), HEATERS)
 def test_heaters_are_held_against_the_loss_in_the_coldest_room(room, power, cover, verdict, words):
     found = review(

@@ -245,9 +245,9 @@ def test_the_water_change_reckons_with_this_enclosure() -> None:
         f"frees {1.5 * 14.007 / 70.906:.1g} mg/L" in notes
         or f"frees {1.5 * 14.007 / 70.906:.2g} mg/L" in notes
     )
-    # Pails of at most 10 L, which with the pail stay under 12 kg (NIOSH 94-110: 12.08 kg for a low lift).
+    # Pails of at most 6 L, which with the pail stay within 7.1 kg (ISO 11228-1, one hand, 20 kg).
     count, litres, kilograms = re.search(r"(\d+) pails of ([\d.]+) L \(about ([\d.]+) kg", notes).groups()  # type: ignore[union-attr]
-    assert int(count) == -(-change // 10) and float(litres) <= 10 and float(kilograms) < 12
+    assert int(count) == -(-change // 6) and float(litres) <= 6 and float(kilograms) <= 7.1
 
 
 FED = FULL.replace("grams = 6\n", "grams = 5\nprotein = 0.40\n")
@@ -487,7 +487,7 @@ CAUTIONS = [
     ("electricity and water", "water-change rcd-test", "licensed electrician", "local codes and licensed practice"),
     ("hot heater", "water-change heater-check filter-check", "15 to 30 minutes", "maker-type advice, from memory"),
     ("hot water", "water-change treat-driftwood", "scalds", "Moritz & Henriques 1947: 60 °C in under 5 seconds"),
-    ("lifting", "water-change fit-out", "without twisting", "NIOSH 94-110"),
+    ("lifting", "water-change fit-out", "without twisting", "HSE, Manual handling at work (INDG143)"),
     ("siphon", "water-change", "never by mouth", "follows from Salmonella"),
     ("lamps", "lamp-clean uvi-reading uv-lamp-replace burn-in-baseline", "never look into a UV lamp", "ICNIRP 2004"),
     ("mercury", "uv-lamp-replace lamp-clean", "no vacuum cleaner", "US EPA, cleaning up a broken lamp"),

@@ -267,7 +267,7 @@ def test_the_hints_that_list_what_there_is_list_all_of_it():
         ('room_low = "21 degC"\nroom_high = "21 degC"\n[site.house_values]\nnitrate_look = "80 mg/L"', ""),
         # Both limits above the house's own; a pail as large as one may be.
         (
-            '[site.house_values]\nnitrate_look = "100 mg/L"\nnitrate_act = "150 mg/L"\npail = "25 L"',
+            '[site.house_values]\nnitrate_look = "100 mg/L"\nnitrate_act = "150 mg/L"\npail = "25 L"\nreference_mass = "25 kg"',
             "",
         ),
         # The thinnest and the thickest wall, and a pond that says neither.

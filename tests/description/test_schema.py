@@ -89,6 +89,7 @@ nitrate_look = "30 mg/L"
 nitrogen = "fish"
 humidity = 0.6
 pail = "8 L"
+reference_mass = "15 kg"
 lamps_ahead = "6 weeks"
 
 [[keeper]]

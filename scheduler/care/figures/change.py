@@ -152,13 +152,15 @@ def pail_mass(case: Case) -> Made:
 
 @figure("lifting_limit", "kg", "limit for one lift")
 def lifting_limit(case: Case) -> Made:
-    """Compute the recommended limit for lifting pails from the floor."""
-    limit = lifting.pail_limit_kg()
+    """Compute the recommended limit for a pail that is lifted from the floor in one hand."""
+    reference = case.house.reference_kg
+    limit = lifting.pail_limit_kg(reference)
     lift = lifting.PAIL_LIFT
     return Made(
         limit,
-        lifting.NIOSH,
+        lifting.ISO,
         lambda: (
-            f"NIOSH: hands {case.numeral(lift.hand_cm)} cm out and {case.numeral(lift.height_cm)} cm up, lifted {case.numeral(lift.travel_cm)} cm, one pail every two minutes (house values) = {case.kilograms(limit)}"
+            f"ISO 11228-1: reference mass {case.kilograms(reference)}, the hand {case.cm(lift.hand_cm)} out and {case.cm(lift.height_cm)} up, "
+            f"lifted {case.cm(lift.travel_cm)}, one pail every two minutes (house values), one hand x {case.numeral(lifting.ONE_HAND)} = {case.kilograms(limit)}"
         ),
     )

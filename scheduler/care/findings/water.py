@@ -83,15 +83,22 @@ def taps(case: Case) -> Iterator[Finding]:
 
 @rule
 def lifting_pails(case: Case) -> Iterator[Finding]:
-    """Hold a pail of the change against the limit for one lift."""
+    """Hold a pail of the change against the limits for one person and for two."""
     mass, limit = case.number("pail_mass"), case.number("lifting_limit")
     change = case.number("water_change_volume")
-    said = f"A full pail weighs {case.kilograms(mass)}; for lifting it from the floor {case.kilograms(limit)} are the limit (index {case.numeral(lifting.lifting_index(mass, limit), '.2f')})."
+    said = f"A full pail weighs {case.kilograms(mass)}; for lifting it from the floor in one hand {case.kilograms(limit)} are the limit (index {case.numeral(lifting.lifting_index(mass, limit), '.2f')})."
     if mass > limit:
-        text = f"{said} Fill the pails less: set house_values.pail, or use a hose or a pump."
-        yield Finding("pail_mass", "act", text, lifting.NIOSH)
+        two = lifting.two_people_kg(limit)
+        fuller = f"fill the pails to {case.litres(lifting.largest_pail_l(limit))}: set house_values.pail, or use a hose or a pump."
+        if mass > two:
+            text = f"{said} Two people may lift {case.kilograms(two)} together: {fuller}"
+            yield Finding("pail_mass", "act", text, lifting.ISO)
+        else:
+            yield Finding(
+                "pail_mass", "look", f"{said} Two people carry it between them, or {fuller}", lifting.ISO
+            )
     elif change > case.house.hose_from_l:
         text = f"{said} A change is {case.litres(change)}: a hose or a pump spares the back."
         yield Finding("pail_mass", "fine", text, case.house.source("hose_from"))
     else:
-        yield Finding("pail_mass", "fine", said, lifting.NIOSH)
+        yield Finding("pail_mass", "fine", said, lifting.ISO)

@@ -21,6 +21,7 @@ MOST_DOSE = 5.0
 """mg/L of ammonia, as N, over which a starting filter is hindered more than helped: trade's rule, from memory. House value."""
 
 _PAIL_L = (1.0, 25.0)
+_REFERENCE_G = (5000.0, 25000.0)
 FIRST_SURE_START = dt.time(4)
 
 
@@ -99,6 +100,13 @@ def _house(house: HouseValues) -> Iterator[Problem]:
             path=("site", "house_values", "pail"),
             message=f"a pail of {house.pail:.3g} L is not one to carry water in",
             hint=f"expected {_PAIL_L[0]:g} to {_PAIL_L[1]:g} L, as full as it is carried",
+        )
+    reference = house.reference_mass
+    if reference is not None and not _REFERENCE_G[0] <= reference <= _REFERENCE_G[1]:
+        yield Problem(
+            path=("site", "house_values", "reference_mass"),
+            message=f"{reference / 1000:.3g} kg is not a reference mass of ISO 11228-1",
+            hint="expected 5 to 25 kg: 25 kg for men from 18 to 45, 20 kg for women to 45 and men over 45, 15 kg for women over 45",
         )
 
 
