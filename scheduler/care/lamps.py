@@ -57,8 +57,14 @@ def uvi_at_basking(lamp: Lamp) -> tuple[float, str]:
     if missing:
         raise NotKnown(*(f"lamp.{key}" for key in missing))
     assert lamp.uvi is not None and lamp.uvi_at is not None and lamp.basking_distance is not None
-    law = ultraviolet.law_of(lamp.kind, lamp.uvi_at, lamp.basking_distance)
-    return ultraviolet.at_distance(lamp.uvi, lamp.uvi_at, lamp.basking_distance, lamp.kind), law
+    long = tube_cm(lamp)
+    law = ultraviolet.law_of(lamp.kind, lamp.uvi_at, lamp.basking_distance, long)
+    return ultraviolet.at_distance(lamp.uvi, lamp.uvi_at, lamp.basking_distance, lamp.kind, long), law
+
+
+def tube_cm(lamp: Lamp) -> float | None:
+    """Return the length of a tube in cm: the keeper's, else that of the standard tube of its power; None where neither is known."""
+    return lamp.length if lamp.length is not None else ultraviolet.tube_length_cm(lamp.kind, lamp.power)
 
 
 def zones(case: Case) -> dict[str, Zone]:
@@ -79,8 +85,8 @@ def most_uvi(case: Case) -> float | None:
     return min(known, default=None)
 
 
-def nearest_cm(case: Case, uvi: float | None, at_cm: float | None, kind: str) -> float | None:
-    """Return the nearest distance in cm at which a lamp of so much UVI at a distance stays within what the residents stand.
+def nearest_cm(case: Case, lamp: Lamp, uvi: float | None, at_cm: float | None) -> float | None:
+    """Return the nearest distance in cm at which a lamp that gives so much UVI at a distance stays within what the residents stand.
 
     None where a value or the zone is not known, and where it lies outside half to double the distance of the reading.
     """
@@ -88,7 +94,7 @@ def nearest_cm(case: Case, uvi: float | None, at_cm: float | None, kind: str) ->
     if most is None or uvi is None or at_cm is None:
         return None
     try:
-        return ultraviolet.distance_of(uvi, at_cm, most, kind)
+        return ultraviolet.distance_of(uvi, at_cm, most, lamp.kind, tube_cm(lamp))
     except ValueError:
         return None
 
@@ -115,13 +121,13 @@ def not_nearer(case: Case) -> str:
 
 def _nearest_told(case: Case, lamp: Lamp) -> str | None:
     """Return the nearest distance that a lamp's own reading vouches for, with why; None where it vouches for none."""
-    most, near = most_uvi(case), nearest_cm(case, lamp.uvi, lamp.uvi_at, lamp.kind)
+    most, near = most_uvi(case), nearest_cm(case, lamp, lamp.uvi, lamp.uvi_at)
     if near is not None:
         return f"{case.cm(math.ceil(near))}, where the {lamp.kind} lamp comes to it"
     if most is None or lamp.uvi is None or lamp.uvi_at is None:
         return None
     half = lamp.uvi_at / ultraviolet.FARTHEST
-    if ultraviolet.at_distance(lamp.uvi, lamp.uvi_at, half, lamp.kind) > most:
+    if ultraviolet.at_distance(lamp.uvi, lamp.uvi_at, half, lamp.kind, tube_cm(lamp)) > most:
         return None
     return f"{case.cm(math.ceil(half))}, half the distance at which it was read"
 

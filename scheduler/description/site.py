@@ -258,6 +258,7 @@ class Lamp(Table):
     kind: Literal["mercury vapour", "metal halide", "T5 HO tube", "T8 tube", "compact", "heat", "light"]
     id: Id = ""
     power: Power | None = None
+    length: Length | None = None
     installed: Day | None = None
     hours_a_day: Annotated[float, Field(ge=0.1, le=24, strict=True)] | Literal["daylight"] | None = None
     uvi: Annotated[float, Field(ge=0, le=30, strict=True)] | None = None

@@ -13,7 +13,7 @@ ZONES_SOURCE = Source(
 )
 CEILING_SOURCE = Source("UVI 7 at most at any basking place", "house value")
 LAW_SOURCE = Source(
-    "with distance: inverse square for lamps, inverse distance close to long tubes (physics); carried to half or double at most, reflectors follow neither law",
+    "with distance: inverse square for lamps, a line of light as long as the tube for tubes (by their power: IEC 60081, from memory), inverse distance where its length is not known (physics); carried to half or double at most, reflectors follow none of them",
     "house value",
 )
 BURN_IN = Source(
@@ -63,8 +63,12 @@ CEILING = 7.0
 FIRE_CM, FIRE_W = 46.0, (50.0, 75.0)
 """Least distance in cm from a basking lamp, and the powers in W that it was given for (published, see FIRE)."""
 
-LAWS = {"same place": 0, "inverse distance": 1, "inverse square": 2}
-"""The power of reading distance / wanted distance that a UVI is multiplied with."""
+TUBES = ("T5 HO tube", "T8 tube")
+TUBE_LENGTHS_CM = {
+    "T5 HO tube": {24.0: 54.9, 39.0: 84.9, 54.0: 114.9, 80.0: 144.9},
+    "T8 tube": {15.0: 43.8, 18.0: 59.0, 30.0: 89.5, 36.0: 120.0, 58.0: 150.0},
+}
+"""Length in cm of standard tubes by kind and power in W (IEC 60081, from memory): what is not lit at their ends is left out."""
 
 FARTHEST = 2.0
 """A reading is carried to half or double its distance at most. House value."""
@@ -121,19 +125,45 @@ def ceiling(zone: int) -> float:
     return min(ZONES[zone].most_high, CEILING)
 
 
-def law_of(kind: str, reading_cm: float, wanted_cm: float) -> str:
-    """Return the law, a key of LAWS, that carries a reading from one distance in cm to another.
+def tube_length_cm(kind: str, power_w: float | None) -> float | None:
+    """Return the length in cm of a standard tube of a power in W; None where there is none (see TUBE_LENGTHS_CM)."""
+    return TUBE_LENGTHS_CM.get(kind, {}).get(power_w or 0.0)
 
-    A tube nearer than half its length falls with the distance, a small source with its square (physics). Which kind
-    counts as what is a house value: tubes the first, all others the second, though reflectors follow neither.
+
+def line_source(length_cm: float, distance_cm: float) -> float:
+    """Return the irradiance opposite the middle of a line of light, without its unit: (atan a + a / (1 + a^2)) / d, a = L / 2d.
+
+    L is the lit length, d the distance, in cm; the line and the lit surface are parallel and both follow the cosine law
+    (physics). Near it falls with the distance, far with its square.
+    """
+    a = length_cm / (2.0 * distance_cm)
+    return (math.atan(a) + a / (1.0 + a * a)) / distance_cm
+
+
+def law_of(kind: str, reading_cm: float, wanted_cm: float, length_cm: float | None = None) -> str:
+    """Return the name of the law that carries a reading from one distance in cm to another.
+
+    A tube is a line of light as long as it is, or of no end where its length is not known; any other lamp a small source
+    (physics). Which kind counts as what is a house value, though reflectors follow none of them.
     """
     if math.isclose(reading_cm, wanted_cm, rel_tol=1e-9):
         return "same place"
-    return "inverse distance" if kind in {"T5 HO tube", "T8 tube"} else "inverse square"
+    if kind not in TUBES:
+        return "inverse square"
+    return "inverse distance" if length_cm is None else "line source"
 
 
-def at_distance(uvi: float, reading_cm: float, wanted_cm: float, kind: str) -> float:
-    """Return the UVI at a distance in cm, from one read at another: uvi x (reading / wanted)^n, n by `law_of`.
+def _strength(kind: str, distance_cm: float, length_cm: float | None) -> float:
+    """Return how strong a lamp is at a distance in cm, compared with the same lamp at another."""
+    if kind not in TUBES:
+        return 1.0 / (distance_cm * distance_cm)
+    return 1.0 / distance_cm if length_cm is None else line_source(length_cm, distance_cm)
+
+
+def at_distance(
+    uvi: float, reading_cm: float, wanted_cm: float, kind: str, length_cm: float | None = None
+) -> float:
+    """Return the UVI at a distance in cm, from one read at another, by `law_of`; `length_cm` is that of a tube.
 
     Valid from half to double the distance of the reading (house value): ValueError outside.
     """
@@ -146,10 +176,12 @@ def at_distance(uvi: float, reading_cm: float, wanted_cm: float, kind: str) -> f
         raise ValueError(
             f"a UV Index read at {reading_cm:g} cm cannot be carried to {wanted_cm:g} cm, only to between half and double the distance: read it there"
         )
-    return uvi * ratio ** LAWS[law_of(kind, reading_cm, wanted_cm)]
+    return uvi * _strength(kind, wanted_cm, length_cm) / _strength(kind, reading_cm, length_cm)
 
 
-def distance_of(uvi: float, reading_cm: float, wanted_uvi: float, kind: str) -> float:
+def distance_of(
+    uvi: float, reading_cm: float, wanted_uvi: float, kind: str, length_cm: float | None = None
+) -> float:
     """Return the distance in cm at which a lamp gives a wanted UVI: the inverse of `at_distance`, by the same laws.
 
     Valid from half to double the distance of the reading (house value): ValueError outside.
@@ -157,10 +189,21 @@ def distance_of(uvi: float, reading_cm: float, wanted_uvi: float, kind: str) -> 
     _uvi(uvi)
     if not (0.0 < reading_cm < math.inf and 0.0 < wanted_uvi < math.inf and uvi > 0.0):
         raise ValueError("a lamp that gives no ultraviolet gives none at any distance")
-    power = LAWS[law_of(kind, reading_cm, 2.0 * reading_cm)]
-    cm: float = reading_cm * (uvi / wanted_uvi) ** (1.0 / power)
-    at_distance(uvi, reading_cm, cm, kind)
-    return cm
+    near, far = reading_cm / FARTHEST, reading_cm * FARTHEST
+    most, least = (at_distance(uvi, reading_cm, cm, kind, length_cm) for cm in (near, far))
+    if not least * (1.0 - 1e-9) <= wanted_uvi <= most * (1.0 + 1e-9):
+        raise ValueError(
+            f"a UV Index read at {reading_cm:g} cm cannot be carried to where it is {wanted_uvi:g}, only to between half and double the distance"
+        )
+    # All laws fall with the distance: the interval is halved until it is a ten-thousandth of a millimetre.
+    while far - near > 1e-5:
+        middle = (near + far) / 2.0
+        near, far = (
+            (middle, far)
+            if at_distance(uvi, reading_cm, middle, kind, length_cm) > wanted_uvi
+            else (near, middle)
+        )
+    return (near + far) / 2.0
 
 
 # --- Age of a lamp ----------------------------------------------------------------------------------------------

@@ -108,6 +108,7 @@ media_area = "2.5 m2"
 
 [[enclosure.lamp]]
 kind = "T5 HO tube"
+length = "84 cm"
 hours_a_day = 12
 
 [[enclosure.resident]]

@@ -5,7 +5,7 @@ import math
 import pytest
 from hypothesis import assume, example, given
 from hypothesis import strategies as st
-from scipy.integrate import solve_ivp
+from scipy.integrate import quad, solve_ivp
 
 from scheduler.description.site import UV_KINDS
 from scheduler.handbook import ultraviolet as uv
@@ -24,6 +24,12 @@ def share_left(hours, half_life):
     return 2 ** (-hours / half_life)
 
 
+def integrated(length, cm):
+    """Return the irradiance from a tube by its parts: each shines and falls in by the cosine law, over the square of its way."""
+    half, _ = quad(lambda x: (cm / math.hypot(x, cm)) ** 2 / (x * x + cm * cm), 0, length / 2, epsrel=1e-11)
+    return 2 * half
+
+
 CHECKS = [
     # what, computed, expected, tolerance, source
     ("a dose that reddens", uv.med_minutes(210, 3), 46.67, 0.01, "MED of 210 J/m2 / (1.5 x UVI)"),
@@ -33,9 +39,11 @@ CHECKS = [
     ("safe at UVI 7.4", uv.safe_minutes(7.4), 2.7, 0.05, "the same"),
     ("dark", uv.safe_minutes(0), math.inf, 0, "nothing is received"),
     ("bulb, 30 to 45 cm", uv.at_distance(1, 30, 45, "compact"), 0.4444, 1e-4, "inverse square: physics"),
-    ("tube, 30 to 45 cm", uv.at_distance(1, 30, 45, "T5 HO tube"), 0.6667, 1e-4, "line source: physics"),
+    ("tube, 30 to 45 cm", uv.at_distance(1, 30, 45, "T5 HO tube"), 0.6667, 1e-4, "a line without end: physics"),
     ("bulb, twice as far", uv.at_distance(4, 20, 40, "mercury vapour"), 1, 1e-12, "inverse square: physics"),
-    ("tube, half as far", uv.at_distance(2, 40, 20, "T8 tube"), 4, 1e-12, "line source: physics"),
+    ("tube, half as far", uv.at_distance(2, 40, 20, "T8 tube"), 4, 1e-12, "a line without end: physics"),
+    ("short tube, 30 to 45 cm", uv.at_distance(1, 30, 45, "T8 tube", 43.8), integrated(43.8, 45) / integrated(43.8, 30), 1e-9, "numeric integral of the cosine law along the tube"),
+    ("long tube, 40 to 20 cm", uv.at_distance(2, 40, 20, "T5 HO tube", 114.9), 2 * integrated(114.9, 20) / integrated(114.9, 40), 1e-9, "the same"),
     ("bulb, where it was read", uv.at_distance(3.4, 30, 30, "metal halide"), 3.4, 0, "no law needed"),
     # 50 to 25 uW/cm2 in 6 months; that the tube burned 12 hours a day is a house value.
     ("half in 6 months", share_left(6 * MONTH_H, T8_HALF), 0.5, 1e-9, "Nevarez, Five-Minute Veterinary Consult"),
@@ -92,20 +100,51 @@ def test_a_zone_of_more_sun_never_calls_a_reading_stronger(uvi, zone):
 
 
 @pytest.mark.parametrize(
-    ("kind", "law"),
+    ("kind", "length", "law"),
     [
-        ("T5 HO tube", "inverse distance"),
-        ("T8 tube", "inverse distance"),
-        ("compact", "inverse square"),
-        ("mercury vapour", "inverse square"),
-        ("metal halide", "inverse square"),
+        ("T5 HO tube", 84.9, "line source"),
+        ("T8 tube", 59.0, "line source"),
+        ("T5 HO tube", None, "inverse distance"),
+        ("T8 tube", None, "inverse distance"),
+        ("compact", None, "inverse square"),
+        ("mercury vapour", None, "inverse square"),
+        ("metal halide", None, "inverse square"),
     ],
 )
-def test_which_law_is_used(kind, law):
+def test_which_law_is_used(kind, length, law):
     # A line and a point source: physics. Which kind counts as which: house value.
-    assert uv.law_of(kind, 30, 34) == law
-    assert uv.law_of(kind, 34, 34) == "same place"
-    assert set(uv.LAWS) == {"same place", "inverse distance", "inverse square"}
+    assert uv.law_of(kind, 30, 34, length) == law
+    assert uv.law_of(kind, 34, 34, length) == "same place"
+
+
+@given(st.floats(10, 200), st.floats(1, 300))
+def test_a_tube_is_the_sum_of_its_parts(length, cm):
+    assert uv.line_source(length, cm) == pytest.approx(integrated(length, cm), rel=1e-6)
+
+
+@given(st.floats(20, 150), st.floats(1, 300), st.floats(1.01, 2))
+def test_a_tube_falls_between_the_two_simple_laws(length, cm, further):
+    left = uv.line_source(length, cm * further) / uv.line_source(length, cm)
+    assert 1 / further**2 - 1e-9 <= left <= 1 / further + 1e-9
+
+
+@pytest.mark.parametrize(
+    ("length", "cm", "left"),
+    # Physics: at a hundredth of its length a tube is a line without end, at a hundred lengths a point.
+    [(100, 1, 1 / 2), (100, 10_000, 1 / 4)],
+)
+def test_the_ends_of_the_line_source(length, cm, left):
+    assert uv.line_source(length, 2 * cm) / uv.line_source(length, cm) == pytest.approx(left, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("kind", "watts", "length"),
+    # IEC 60081, data sheets of double-capped fluorescent lamps (values from memory).
+    [("T5 HO tube", 24, 54.9), ("T5 HO tube", 39, 84.9), ("T5 HO tube", 54, 114.9), ("T8 tube", 18, 59.0), ("T8 tube", 36, 120.0),
+     ("T8 tube", 54, None), ("T5 HO tube", None, None), ("compact", 24, None)],
+)  # fmt: skip
+def test_a_standard_tube_is_as_long_as_its_power_says(kind, watts, length):
+    assert uv.tube_length_cm(kind, watts) == length
 
 
 @given(kinds, indices, st.floats(5, 300), st.floats(0.5, 2))
@@ -311,6 +350,12 @@ def test_the_distance_of_a_uvi_is_the_inverse_of_the_uvi_at_a_distance(uvi, cm, 
     found = uv.distance_of(uvi, cm, wanted, kind)
     assert found == pytest.approx(distance)
     assert uv.at_distance(uvi, cm, found, kind) == pytest.approx(wanted)
+
+
+@given(st.floats(20, 150), st.floats(10, 100), st.floats(0.5, 2))
+def test_the_distance_from_a_tube_is_where_it_gives_that_uvi(length, cm, ratio):
+    wanted = uv.at_distance(5, cm, cm * ratio, "T8 tube", length)
+    assert uv.distance_of(5, cm, wanted, "T8 tube", length) == pytest.approx(cm * ratio, abs=1e-4)
 
 
 @pytest.mark.parametrize(("uvi", "wanted"), [(29.0, 7.0), (1.0, 7.0), (0.0, 1.0), (1.0, 0.0)])

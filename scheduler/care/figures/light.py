@@ -28,7 +28,7 @@ def uvi_at_basking(case: Case) -> Made:
 
     def how() -> str:
         parts = [
-            f"{lamp.kind}: {case.numeral(lamp.uvi or 0.0)} at {case.cm(lamp.uvi_at or 0.0)}, by {'the reading itself' if law == 'same place' else f'the {law} law'} {case.numeral(uvi, '.2g')} at {case.cm(lamp.basking_distance or 0.0)}"
+            f"{lamp.kind}: {case.numeral(lamp.uvi or 0.0)} at {case.cm(lamp.uvi_at or 0.0)}, by {'the reading itself' if law == 'same place' else f'the {law} law{_of_length(case, lamp, law)}'} {case.numeral(uvi, '.2g')} at {case.cm(lamp.basking_distance or 0.0)}"
             for lamp, uvi, law in each
         ]
         return "; ".join(parts) + (
@@ -36,6 +36,11 @@ def uvi_at_basking(case: Case) -> Made:
         )
 
     return Made(total, ultraviolet.LAW_SOURCE if carried else KEEPER, how)
+
+
+def _of_length(case: Case, lamp: Lamp, law: str) -> str:
+    long = lamps.tube_cm(lamp)
+    return f" ({case.cm(long)} long)" if law == "line source" and long is not None else ""
 
 
 @figure("people_minutes", "min", "people under the lamp, at most", extra=True)

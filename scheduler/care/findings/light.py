@@ -52,7 +52,7 @@ def basking(case: Case) -> Iterator[Finding]:
 def _raise_to(case: Case) -> str:
     """Say how far off the only UV lamp stays within what the residents stand; "" where that is not known."""
     found = lamps.uv_lamps(case)
-    near = lamps.nearest_cm(case, found[0].uvi, found[0].uvi_at, found[0].kind) if len(found) == 1 else None
+    near = lamps.nearest_cm(case, found[0], found[0].uvi, found[0].uvi_at) if len(found) == 1 else None
     return "" if near is None else f" The nearest that is safe is {case.cm(math.ceil(near))}."
 
 
@@ -66,10 +66,10 @@ def too_near(case: Case) -> Iterator[Finding]:
         half = lamp.uvi_at / ultraviolet.FARTHEST
         if lamp.basking_distance >= half:
             continue
-        least = ultraviolet.at_distance(lamp.uvi, lamp.uvi_at, half, lamp.kind)
+        least = ultraviolet.at_distance(lamp.uvi, lamp.uvi_at, half, lamp.kind, lamps.tube_cm(lamp))
         if least <= most:
             continue
-        safe = lamps.nearest_cm(case, lamp.uvi, lamp.uvi_at, lamp.kind)
+        safe = lamps.nearest_cm(case, lamp, lamp.uvi, lamp.uvi_at)
         where = "" if safe is None else f" to {case.cm(math.ceil(safe))} or more"
         yield Finding(
             "uvi_at_basking",

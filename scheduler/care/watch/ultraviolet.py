@@ -89,7 +89,7 @@ def too_much(case: Case) -> tuple[TooMuch, ...]:
         read = lamps.readings_of(case, lamp) if lamp.gives_uv else []
         since = [e for e in read if lamp.installed is None or e.day >= lamp.installed]
         if since and since[-1].value is not None and since[-1].value > most:
-            near = lamps.nearest_cm(case, since[-1].value, lamp.basking_distance, lamp.kind)
+            near = lamps.nearest_cm(case, lamp, since[-1].value, lamp.basking_distance)
             found.append(TooMuch(variant, lamp, since[-1], most, species, near))
     return tuple(found)
 

@@ -15,10 +15,11 @@ from scheduler.description.site import (
     Lamp,
 )
 from scheduler.errors import Path, Problem
+from scheduler.handbook.ultraviolet import TUBES
 from scheduler.species import Sheets
 
 # House limits: they catch slips of the pen, such as degrees of the other scale; they are not husbandry.
-_HEATER_C, _LAMP_DISTANCE_CM, _PANE_MM = (5.0, 40.0), (5.0, 300.0), (2.0, 30.0)
+_HEATER_C, _LAMP_DISTANCE_CM, _PANE_MM, _TUBE_CM = (5.0, 40.0), (5.0, 300.0), (2.0, 30.0), (10.0, 200.0)
 
 
 def enclosure(e: Enclosure, path: Path, description: Description, sheets: Sheets) -> Iterator[Problem]:
@@ -182,6 +183,19 @@ def _lamp(lamp: Lamp, path: Path) -> Iterator[Problem]:
             involves=((*path, "uvi"),),
             message="a distance without the UVI that was read there",
             hint="add uvi = 3.4",
+        )
+    if lamp.length is not None and lamp.kind not in TUBES:
+        yield Problem(
+            path=(*path, "length"),
+            involves=((*path, "kind"),),
+            message=f'a lamp of kind "{lamp.kind}" has no length; a tube has',
+            hint='leave it out, or write kind = "T5 HO tube" or "T8 tube"',
+        )
+    elif lamp.length is not None and not _TUBE_CM[0] <= lamp.length <= _TUBE_CM[1]:
+        yield Problem(
+            path=(*path, "length"),
+            message=f"a tube of {lamp.length:g} cm is not believable",
+            hint=f"expected {_TUBE_CM[0]:g} to {_TUBE_CM[1]:g} cm, the lit part without its caps",
         )
     for key, distance in (("uvi_at", lamp.uvi_at), ("basking_distance", lamp.basking_distance)):
         if distance is not None and not _LAMP_DISTANCE_CM[0] <= distance <= _LAMP_DISTANCE_CM[1]:
