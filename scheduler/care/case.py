@@ -232,6 +232,11 @@ class Case:
         """Return the species sheet of a resident."""
         return self.site.sheet(resident)
 
+    def basks_rarely(self, resident: Resident) -> bool:
+        """Tell whether animals of a resident's species are not to be expected on the basking place."""
+        sheet = self.sheet(resident)
+        return sheet is not None and sheet.basks is not None
+
     @cached_property
     def names(self) -> str:
         """Return the residents' names as one phrase."""

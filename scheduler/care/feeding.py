@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from scheduler.care import cautions
+from scheduler.care import cautions, lamp_hours
 from scheduler.care.case import Case
 from scheduler.care.first_aid import NO_FOOD_UNDER_C
 from scheduler.care.job import Amount, ByRule, Job, Notes
@@ -92,10 +92,11 @@ def feed(case: Case) -> Iterator[Job]:
         if not case.readings("temperature"):
             # Where the water is read it says when nobody is fed; else the months do.
             rule = replace(rule, bymonth=warm_months(case))
-        for part in ("morning", "evening") if twice else ("morning",):
+        once = lamp_hours.part_with(case, lamp_hours.warm_lamps(case), case.house.feed_after) or "morning"
+        for part in ("morning", "evening") if twice else (once,):
             yield Job(
                 enclosure=case.enclosure,
-                variant=feeding.STAGES[diet.stage] + ("-evening" if part == "evening" else ""),
+                variant=feeding.STAGES[diet.stage] + ("-evening" if twice and part == "evening" else ""),
                 title="feed" if food_stop(case) is None else "feed (read the note first)",
                 short="Feed" if food_stop(case) is None else "Feed: see note",
                 read_first=food_stop(case) is not None,

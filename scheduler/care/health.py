@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
-from scheduler.care import asked, cautions, contacts, signs, switching
+from scheduler.care import asked, cautions, contacts, lamp_hours, signs, switching
 from scheduler.care.case import Case, join
 from scheduler.care.figure import NotKnown
 from scheduler.care.figures.heat import LIMITS, WATER_LIMITS_C
@@ -42,6 +42,8 @@ def daily_look(case: Case) -> Iterator[Job]:
             if case.enclosure.lamp
             else ""
         )
+        if basking and not lamp_hours.is_on(case, lamp_hours.warm_lamps(case), case.house.warm_up, "morning"):
+            basking += f" once its lamp has been on for {case.house.warm_up} minutes"
         steps = (
             [_outdoor_water(case)]
             if case.enclosure.outdoors

@@ -46,6 +46,8 @@ PH_SOURCE = Source(
 )
 
 LAMPS_AHEAD_DAYS = 28
+WARM_UP_MIN, FEED_AFTER_MIN = 30, 60
+"""Minutes after which a lamp gives its light, warmth and ultraviolet, and after which the animals are warm enough to eat."""
 
 CHANGE_LEAST_DAYS = 7
 """Days between changes of a tank whose filter works, under which the food alone does not bring them; readings may."""
@@ -87,6 +89,8 @@ _SOURCES = {
     "pail": lifting.SOURCE,
     "reference_mass": lifting.REFERENCE,
     "hose_from": lifting.SOURCE,
+    "warm_up": Source("lamps count 30 minutes after they go on", "house value"),
+    "feed_after": Source("no meal before the lamps have been on for 60 minutes", "house value"),
     "lamps_ahead": Source("lamps are ordered 4 weeks ahead", "house value"),
     "supplies_ahead": feeding.ORDER_AHEAD,
 }
@@ -133,6 +137,8 @@ class House:
         self.pail_l = lifting.LARGEST_PAIL_L if g.pail is None else g.pail
         self.reference_kg = lifting.REFERENCE_KG if g.reference_mass is None else g.reference_mass / 1000.0
         self.hose_from_l = lifting.HOSE_FROM_L if g.hose_from is None else g.hose_from
+        self.warm_up = WARM_UP_MIN if g.warm_up is None else g.warm_up
+        self.feed_after = FEED_AFTER_MIN if g.feed_after is None else g.feed_after
         self.lamps_ahead_days = LAMPS_AHEAD_DAYS if g.lamps_ahead is None else g.lamps_ahead.interval_days
         self.supplies_ahead_days = (
             feeding.ORDER_AHEAD_DAYS if g.supplies_ahead is None else g.supplies_ahead.interval_days

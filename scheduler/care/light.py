@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
+from typing import NamedTuple
 
-from scheduler.care import asked, cautions, contacts, lamps, skills, switching
+from scheduler.care import asked, cautions, contacts, lamp_hours, lamps, skills, switching
 from scheduler.care.case import Case
 from scheduler.care.figure import NotKnown
 from scheduler.care.job import Amount, Every, Job, Notes, On
@@ -15,7 +16,7 @@ from scheduler.description.site import Lamp
 from scheduler.handbook import daylight
 from scheduler.handbook.ultraviolet import BASELINE, BURN_IN, BURN_IN_HOURS, LAW_SOURCE
 from scheduler.quantities import Span
-from scheduler.sources import HOUSE
+from scheduler.sources import COMMON_PRACTICE, HOUSE
 
 SHORTEST_LIFE_DAYS = 28
 """A replacement is not planned more often: a lamp that would need it hangs too far away, or is too weak. House value."""
@@ -60,10 +61,12 @@ def uvi_reading(case: Case) -> Iterator[Job]:
     found = [lamp for _, lamp in lamps.lamps(case) if lamp.gives_uv]
     if not found:
         return
+    part = lamp_hours.part_with(case, found, case.house.warm_up) or "morning"
 
     def notes() -> Notes:
         steps = [
-            "Let the lamps burn, come back after half an hour, and hold the meter where the shell is when the turtle basks."
+            f"Tape the meter's sensor to a rod as long as the basking distance, so that hand and eyes stay out of the beam. Let the lamps burn, come "
+            f"back after {case.house.warm_up} minutes, and hold the meter's sensor where the shell is when the turtle basks."
         ]
         for lamp in found:
             at = f" {case.cm(lamp.basking_distance)} from the lamp" if lamp.basking_distance else ""
@@ -117,6 +120,7 @@ def uvi_reading(case: Case) -> Iterator[Job]:
         cadence=Every(span=Span(28), anchor=case.anchor),
         window=7,
         minutes=10,
+        part=part,
         skills=skills.METER,
         notes=notes,
     )
@@ -128,7 +132,7 @@ def uvi_reading(case: Case) -> Iterator[Job]:
                 steps=(
                     f"{said} Switch the lamp off first, unplug it, and let it cool for half an hour.",
                     f"Then {strong.raised(case)}. It hangs from something better than its clamp, its guard on.",
-                    "Plug it in, switch it on, and read the UVI after half an hour, before an animal goes under it. Record the reading: one that is low enough ends this.",
+                    f"Plug it in, switch it on, come back after {case.house.warm_up} minutes, and read the UVI before an animal goes under it. Record the reading: one that is low enough ends this.",
                     f"Shut or swollen eyes, or a red or peeling skin: call {contacts.whom(case, 'vet')} today.",
                     *contacts.tell_coordinator(case),
                 ),
@@ -163,6 +167,7 @@ def uvi_reading(case: Case) -> Iterator[Job]:
             cadence=On(days=(day,)),
             window=3,
             minutes=10,
+            part=part,
             skills=skills.METER,
             recorded_as="",
             fixed=True,
@@ -191,6 +196,7 @@ def burn_in_baseline(case: Case) -> Iterator[Job]:
             cadence=On(days=(day,)),
             window=7,
             minutes=10,
+            part=lamp_hours.part_with(case, [lamp], case.house.warm_up) or "morning",
             skills=skills.METER,
             notes=lambda lamp=lamp, days=(day - installed).days: _baseline_notes(case, lamp, days),  # type: ignore[misc]
         )
@@ -240,15 +246,47 @@ def uv_lamp_order(case: Case) -> Iterator[Job]:
         )
 
 
+class _Fitting(NamedTuple):
+    """What a lamp is bought for, and what it is fitted into."""
+
+    bought: str
+    fitted: str
+
+
+_FITTINGS = {
+    "mercury vapour": _Fitting(
+        "self-ballasted, for a ceramic socket and no dimmer", "in a ceramic socket and on no dimmer"
+    ),
+    "metal halide": _Fitting(
+        "for the ballast that you have, of its wattage", "on its own ballast, never in a socket of the mains"
+    ),
+    "T5 HO tube": _Fitting(
+        "a tube for your T5 HO ballast, of its wattage and length",
+        "on a T5 HO ballast of its wattage and length",
+    ),
+    "T8 tube": _Fitting(
+        "a tube for your T8 ballast, of its wattage and length", "on a T8 ballast of its wattage and length"
+    ),
+    "compact": _Fitting(
+        "for an E27 socket (E26 in North America)", "in a ceramic E27 socket (E26 in North America)"
+    ),
+}
+"""How each kind of UV lamp is fed with current: common practice, no published source; the maker's instructions go first."""
+
+
 def _order_notes(case: Case, lamp: Lamp, installed: dt.date) -> Notes:
     watts = f" of {case.numeral(lamp.power)} W" if lamp.power is not None else ""
     return Notes(
         steps=(
-            f"Order one {lamp.kind} lamp{watts}.",
+            f"Order one {lamp.kind} lamp{watts}: {_FITTINGS[lamp.kind].bought}.",
             "Keep it in its box, upright and dry, until the day of replacement.",
         ),
         reason=f"the replacement is due in {Span(case.house.lamps_ahead_days)}: {lamps.life(case, lamp, installed).why}.",
-        sources=(lamps.life(case, lamp, installed).source, case.house.source("lamps_ahead")),
+        sources=(
+            lamps.life(case, lamp, installed).source,
+            case.house.source("lamps_ahead"),
+            COMMON_PRACTICE,
+        ),
         worked=case.known("uv_lamp_replace_on"),
     )
 
@@ -280,7 +318,7 @@ def _replace_notes(case: Case, lamp: Lamp, installed: dt.date) -> Notes:
         steps=(
             "Read the old lamp's UVI once more and write it down.",
             *switching.unplug(case, "lamp"),
-            f"Fit the new {lamp.kind} lamp at the same distance, in a ceramic socket, with its guard.",
+            f"Fit the new {lamp.kind} lamp at the same distance, {_FITTINGS[lamp.kind].fitted}, with its guard.",
             *switching.plug_in_again(case, "lamp"),
             f"Measure the UVI at the basking place before an animal goes under it: a new lamp gives more for its first {BURN_IN_HOURS} hours.{_over(case)}",
             "Record the job: the new lamp's age counts from then. Without a record write the new `installed` into the description, and take the old UVI out.",
@@ -288,7 +326,7 @@ def _replace_notes(case: Case, lamp: Lamp, installed: dt.date) -> Notes:
         amount=Amount("", f"1 {lamp.kind} lamp"),
         cautions=(cautions.LAMP_ON, cautions.LAMP_OFF, cautions.MERCURY),
         reason=f"the ultraviolet of a lamp fades long before its light does. The day comes from {lamps.life(case, lamp, installed).why}.",
-        sources=(lamps.life(case, lamp, installed).source, BASELINE),
+        sources=(lamps.life(case, lamp, installed).source, BASELINE, COMMON_PRACTICE),
         worked=case.known("uvi_at_basking", "uv_lamp_replace_on"),
     )
 
@@ -304,15 +342,22 @@ def lamp_timer(case: Case) -> Iterator[Job]:
     def notes() -> Notes:
         steps = ["Compare the timer's clock with yours; mend it after power cuts and clock changes."]
         if seasonal:
-            steps += _season(case)
-        fixed = sorted({lamp.hours_a_day for lamp in found if isinstance(lamp.hours_a_day, float)})
+            steps += [*_season(case), *_placed(case)]
+        timed = dict.fromkeys(
+            f"{lamp.kind} {hours}" for lamp in found if (hours := lamp_hours.told(case, lamp)) is not None
+        )
+        if timed:
+            steps.append(f"The timer keeps: {'; '.join(timed)}.")
+        fixed = sorted(
+            {lamp.hours_a_day for lamp in found if isinstance(lamp.hours_a_day, float) and lamp.on_at is None}
+        )
         if fixed:
             steps.append(
                 "Lamps with fixed hours burn "
                 + " and ".join(f"{case.numeral(h)}" for h in fixed)
                 + " hours a day."
             )
-        if not seasonal and not fixed:
+        if not seasonal and not fixed and not timed:
             steps.append("Write hours_a_day into the lamps' tables.")
         return Notes(
             steps=tuple(steps),
@@ -347,6 +392,16 @@ def _season(case: Case) -> list[str]:
         f"Set the lamps to the length of the day, evened out for a timer; on the first of each month here: {table}.",
         "Between them move the timer in even steps, by no more than 15 minutes a week.",
     ]
+
+
+def _placed(case: Case) -> Iterator[str]:
+    """Yield where in the day the hours of lamps lie that follow the daylight."""
+    seasonal = [lamp for lamp in case.enclosure.lamp if lamp.hours_a_day == "daylight"]
+    fixed = dict.fromkeys(case.formats.time(lamp.on_at) for lamp in seasonal if lamp.on_at is not None)
+    if fixed:
+        yield f"They go on at {' and '.join(fixed)} all year, and burn for these hours."
+    if any(lamp.on_at is None for lamp in seasonal):
+        yield "Their middle is noon: half of the hours before 12, half after."
 
 
 def _clock(hours: float) -> str:

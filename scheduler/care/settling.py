@@ -5,10 +5,11 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from scheduler.care import cautions, contacts, lamps, switching
+from scheduler.care import cautions, contacts, lamp_hours, lamps, switching
 from scheduler.care.case import Case, join
 from scheduler.care.job import ByRule, Job, Notes, On
 from scheduler.care.registry import job
+from scheduler.description.fields import Part
 from scheduler.description.site import Resident
 from scheduler.handbook import disinfectant, volume
 from scheduler.handbook.ultraviolet import FIRE
@@ -229,8 +230,8 @@ def _pre_arrival_notes(case: Case) -> Notes:
 
 @job("basking-watch", routine=True)
 def basking_watch(case: Case) -> Iterator[Job]:
-    """Watch daily for basking on days 1 to 14 after arrival."""
-    for day, residents in case.arrivals.items():
+    """Watch daily for basking on days 1 to 14 after arrival, once the lamps are warm."""
+    for day, residents in _basking(case).items():
 
         def notes(names: str = _names(residents)) -> Notes:
             return Notes(
@@ -251,14 +252,26 @@ def basking_watch(case: Case) -> Iterator[Job]:
             short="Watch basking",
             cadence=ByRule(rule=Rule(freq="DAILY"), start=_day(day, 1), until=_day(day, WATCH_DAYS)),
             minutes=10,
+            part=_lit_part(case),
             notes=notes,
         )
+
+
+def _basking(case: Case) -> dict[dt.date, list[Resident]]:
+    """Return the arrivals of animals that are to be seen basking: not of those whose species rarely does."""
+    found = {day: [r for r in some if not case.basks_rarely(r)] for day, some in case.arrivals.items()}
+    return {day: some for day, some in found.items() if some}
+
+
+def _lit_part(case: Case) -> Part:
+    """Return the part of the day in which the basking place is warm."""
+    return lamp_hours.part_with(case, lamp_hours.warm_lamps(case), case.house.warm_up) or "morning"
 
 
 @job("basking-review")
 def basking_review(case: Case) -> Iterator[Job]:
     """Decide on day 14 what to change if no basking was seen."""
-    for day, residents in case.arrivals.items():
+    for day, residents in _basking(case).items():
 
         def notes(names: str = _names(residents)) -> Notes:
             warm = f" to {case.band(case.basking_band)}" if case.basking_band else ""
@@ -291,6 +304,7 @@ def basking_review(case: Case) -> Iterator[Job]:
             cadence=On(days=(_day(day, WATCH_DAYS),)),
             window=1,
             minutes=20,
+            part=_lit_part(case),
             # It moves lamps.
             skills=("adult",),
             notes=notes,

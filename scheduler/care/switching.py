@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from scheduler.care import cautions
+from scheduler.care import cautions, lamp_hours
 from scheduler.care.case import Case, join
 from scheduler.care.cautions import Caution
 from scheduler.description.site import Lamp
@@ -104,4 +104,7 @@ def _hours(case: Case, lamp: Lamp) -> str:
         return f"{lamp.kind} as its timer is set"
     if isinstance(lamp.hours_a_day, str):
         return f"{lamp.kind} with the daylight"
+    hours = lamp_hours.told(case, lamp)
+    if hours is not None:
+        return f"{lamp.kind} {hours}"
     return f"{lamp.kind} {case.numeral(lamp.hours_a_day)} h"

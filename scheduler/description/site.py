@@ -55,6 +55,9 @@ from scheduler.species import Sheet, Sheets
 UV_KINDS = ("mercury vapour", "metal halide", "T5 HO tube", "T8 tube", "compact")
 """The kinds of lamp that are there for their ultraviolet."""
 
+WARM_KINDS = ("heat", "mercury vapour", "metal halide")
+"""The kinds of lamp that warm a basking place."""
+
 Flag = Annotated[bool, Field(strict=True)]
 Share = Annotated[float, Field(ge=0.001, le=1, strict=True)]
 Ratio = Annotated[float, Field(ge=1, le=100, strict=True)]
@@ -134,6 +137,8 @@ class HouseValues(Table):
     pail: Volume | None = None
     reference_mass: Mass | None = None
     hose_from: Volume | None = None
+    warm_up: Minutes | None = None
+    feed_after: Minutes | None = None
     lamps_ahead: Interval | None = None
     supplies_ahead: Interval | None = None
 
@@ -260,6 +265,7 @@ class Lamp(Table):
     power: Power | None = None
     length: Length | None = None
     installed: Day | None = None
+    on_at: TimeOfDay | None = None
     hours_a_day: Annotated[float, Field(ge=0.1, le=24, strict=True)] | Literal["daylight"] | None = None
     uvi: Annotated[float, Field(ge=0, le=30, strict=True)] | None = None
     uvi_at: Length | None = None

@@ -132,6 +132,7 @@ set_up = 2026-11-20                # intervals count from here; a day to come br
 #kind = "T5 HO tube"               # "T8 tube", "compact", "mercury vapour", "metal halide", "heat" or "light"
 #power = "39 W"
 #installed = 2026-11-20
+#on_at = "06:30"                   # by the timer: what needs the lamps is planned after it
 #hours_a_day = 12                  # or "daylight"
 #uvi = 3.0                         # as read at the distance below
 #uvi_at = "30 cm"

@@ -56,6 +56,12 @@ class Band(_Sourced):
     high: Temperature
 
 
+class Basks(_Sourced):
+    """How often animals of the species bask out of the water, where that is not often."""
+
+    how: Literal["rarely"]
+
+
 class Zone(_Sourced):
     """The Ferguson zone of ultraviolet exposure, 1 to 4; absent where none is published."""
 
@@ -160,6 +166,7 @@ class Sheet(_Part):
     water_young: Band
     basking: Band
     uv: Zone
+    basks: Basks | None = None
     origin: Origin | None = None
     brumation: Brumation | None = None
     adult_female: AdultSize

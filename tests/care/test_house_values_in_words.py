@@ -23,7 +23,7 @@ UNUSUAL = {
     "nitrate_look": "37 mg/L", "nitrate_act": "83 mg/L", "ammonia_clean": "0.29 mg/L", "ammonia_dose": "1.7 mg/L", "ammonia_look": "0.013 mg/L",
     "ammonia_act": "0.073 mg/L", "nitrite_look": "0.17 mg/L", "nitrite_act": "0.67 mg/L", "weight_loss": 0.13,
     "weight_loss_young": 0.07, "no_food": "9 days", "no_food_young": "4 days", "nitrogen": "all", "humidity": 0.43,
-    "evaporation_activity": 0.83, "top_up_fall": "3.7 cm", "pail": "5.7 L", "reference_mass": "18.3 kg", "hose_from": "47 L", "lamps_ahead": "23 days",
+    "evaporation_activity": 0.83, "top_up_fall": "3.7 cm", "pail": "5.7 L", "reference_mass": "18.3 kg", "hose_from": "47 L", "lamps_ahead": "23 days", "warm_up": 27, "feed_after": 53,
     "supplies_ahead": "19 days", "size_ratio_look": 1.3, "size_ratio_act": 1.7, "females_per_male": 3, "free_rim": "6.1 cm",
     "bring_in": "13.1 degC", "nitrate_over_tap": "23 mg/L", "change_least_days": 6, "feed_less": "18.3 degC", "ph_low": 6.3, "ph_high": 8.7, "ph_step": 1.2,
 }  # fmt: skip
@@ -58,6 +58,8 @@ OURS = {
     "pail": r"at most 6 L|pail 6 L",
     "reference_mass": r"mass 20 kg|mass of 20 kg|limit of 7\.1 kg|7\.1 kg are the limit",
     "hose_from": r"hose from 40 L|over 40 L",
+    "warm_up": r"(for|count|after|within) 30 minutes (after|before|and)|back after 30 minutes, and (hold|read)",
+    "feed_after": r"on for 60 minutes|count 60 minutes",
     "lamps_ahead": r"ordered 4 weeks|in about (28 days|4 weeks)",
     "supplies_ahead": r"ordered 14 days|less 14 days|in about (14 days|2 weeks)",
 }
@@ -84,6 +86,7 @@ MIXED = TANK.replace('depth = "40 cm"', 'depth = "48 cm"\ncovered = false').repl
 )
 POND = TANK.replace('name = "Quillet"', 'name = "Quillet"\nkind = "pond"\noutdoors = true')
 MADE_UP = {
+    "lamps on late": (TANK.replace("hours_a_day = 12", 'on_at = "08:30", hours_a_day = 10'), []),
     "alkaline water": (TANK, ["2026-11-28 ph 7.5", "2026-12-01 ph 9.6"]),
     "a pond outdoors": (POND, ["2026-12-01 temperature 12"]),
     "a mixed tank": (MIXED, LINES),

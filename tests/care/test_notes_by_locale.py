@@ -62,6 +62,11 @@ def as_without(text: str, tag: str) -> str:
     """Return a text of a locale with the marks and dates that it has without one."""
     if tag == "en-US":
         text = re.sub(r"\b([A-Z][a-z]+) ([0-9]{1,2}), ([0-9]{4})\b", r"\2 \1 \3", text)
+        text = re.sub(
+            r"\b([0-9]{1,2}):([0-9]{2})\s([AP])M\b",
+            lambda m: f"{int(m[1]) % 12 + 12 * (m[3] == 'P'):02}:{m[2]}",
+            text,
+        )
         # From five digits on numbers are in groups.
         return re.sub(r"(?<=\d),(?=\d{3}\b)", "", text)
     return re.sub(r"(?<=\d),(?=\d)", ".", GROUPS.sub("", text))

@@ -76,7 +76,9 @@ def test_a_low_or_fading_lamp_is_told_with_its_day(lines, text, words):
 
 def test_one_low_reading_brings_another_and_a_good_one_ends_it():
     assert follows(ONE_LOW) == {"uvi-reading/again-t5-ho-tube-2026-10-03": ["2026-12-04"]}
-    assert first_step(ONE_LOW, "uvi-reading/again-t5-ho-tube-2026-10-03").startswith("Let the lamps burn")
+    assert first_step(ONE_LOW, "uvi-reading/again-t5-ho-tube-2026-10-03").startswith(
+        "Tape the meter's sensor to a rod"
+    )
     assert replaced_on(ONE_LOW) == replaced_on([])
     assert follows([*ONE_LOW, "2026-12-04 uvi 2.6"]) == {}
     # Two readings of one day are one.
@@ -185,6 +187,12 @@ def test_a_reading_over_the_most_is_told_with_the_nearest_safe_distance(
     assert name.startswith("uvi-reading/high-") and first_step([line], name, text).endswith(
         "Switch the lamp off first, unplug it, and let it cool for half an hour."
     )
+
+
+def test_a_raised_lamp_is_read_once_it_is_warm():
+    found = case_of(["2026-12-01 uvi 8.2"])
+    (high,) = [job for job in care.jobs_of(found) if job.variant.startswith("high-")]
+    assert "switch it on, come back after 30 minutes, and read the UVI before" in high.notes().brief()
 
 
 def test_a_low_enough_reading_ends_it():

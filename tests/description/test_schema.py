@@ -109,6 +109,7 @@ media_area = "2.5 m2"
 [[enclosure.lamp]]
 kind = "T5 HO tube"
 length = "84 cm"
+on_at = "07:00"
 hours_a_day = 12
 
 [[enclosure.resident]]

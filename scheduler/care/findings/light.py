@@ -10,6 +10,7 @@ from scheduler.care import lamps
 from scheduler.care.case import Case
 from scheduler.care.findings.finding import Finding, rule
 from scheduler.care.verdicts import Verdict
+from scheduler.description.site import WARM_KINDS
 from scheduler.handbook import daylight, ultraviolet
 from scheduler.sources import COMMON_PRACTICE
 
@@ -172,11 +173,7 @@ def hours(case: Case) -> Iterator[Finding]:
 def basking_lamp(case: Case) -> Iterator[Finding]:
     """Say where nothing warms a basking place."""
     e = case.enclosure
-    if (
-        e.outdoors
-        or not e.resident
-        or any(lamp.kind in ("heat", "mercury vapour", "metal halide") for lamp in e.lamp)
-    ):
+    if e.outdoors or not e.resident or any(lamp.kind in WARM_KINDS for lamp in e.lamp):
         return
     band = f" of {case.band(case.basking_band)}" if case.basking_band else ""
     yield Finding(

@@ -163,6 +163,13 @@ def _conditioner(conditioner: Conditioner, path: Path) -> Iterator[Problem]:
 
 
 def _lamp(lamp: Lamp, path: Path) -> Iterator[Problem]:
+    if lamp.on_at is not None and lamp.hours_a_day is None:
+        yield Problem(
+            path=(*path, "on_at"),
+            involves=((*path, "hours_a_day"),),
+            message="an hour at which a lamp goes on says not when it goes off",
+            hint="add hours_a_day = 12; it may reach past midnight",
+        )
     if lamp.uvi is not None and not lamp.gives_uv:
         yield Problem(
             path=(*path, "uvi"),
