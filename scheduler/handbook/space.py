@@ -170,7 +170,8 @@ def largest_carapace(area_cm2: float, depth_cm: float, count: int) -> float:
         raise ValueError("the area and the depth of the water must be finite numbers")
     fits = 0.0
     for upto, first, more, depth in EU_ROWS:
-        if area_cm2 < first + (count - 1) * more or depth_cm < depth:
+        # A millionth keeps a water that meets a row exactly from missing it by a rounding.
+        if area_cm2 + 1e-6 < first + (count - 1) * more or depth_cm + 1e-6 < depth:
             break
         fits = upto
     by_area = math.sqrt(max(0.0, area_cm2) / (LONG * WIDE * _german_share(count)))

@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from scheduler.handbook import space
@@ -252,6 +252,7 @@ def suffices(area, depth, carapace, count):
 
 
 @given(st.floats(1, 60_000), st.floats(1, 150), st.integers(1, 12))
+@example(59999.99999999999, 46.0, 9)
 def test_the_largest_carapace_fits_and_a_millimetre_more_does_not(area, depth, count):
     largest = space.largest_carapace(area, depth, count)
     assert largest == round(largest, 1)
