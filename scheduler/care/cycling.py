@@ -50,7 +50,11 @@ def cycle_test(case: Case) -> Iterator[Job]:
                 "Test ammonia, nitrite, nitrate and pH, and record the values.",
                 *(_by_doses(case) if doses else ()),
                 *(_by_animals(case) if e.resident or not doses else ()),
-                f"Alkalinity: the bacteria use it up, and stop in acid water. {_little_alkalinity(case)}",
+                *(
+                    ()
+                    if doses and e.resident
+                    else (f"Alkalinity: the bacteria use it up. {_little_alkalinity(case)}",)
+                ),
                 "Recorded tests that pass end these; without a record write cycled = (the date) into the description.",
             ),
             cautions=(cautions.HANDS,),
@@ -79,7 +83,7 @@ def _by_animals(case: Case) -> tuple[str, ...]:
     """Return where the ammonia is from with animals in the water, and when the filter has passed."""
     when = "Once animals are in: the" if starts_on_doses(case) else "The"
     return (
-        f"{when} filter starts on the ammonia of the animals and their food. Feed small meals, half of the usual one at most, and leave no leftovers in; once tests stay clean come up to the full meal over a week.",
+        f"{when} filter starts on the ammonia of the animals and their food. Feed small meals, half at most; once tests stay clean come up to the full meal over a week.",
         limits.said(case.house),
         limits.answer(),
         "Passed when two tests a day or more apart are clean, nitrate rises, and the full ration is fed.",
@@ -89,10 +93,15 @@ def _by_animals(case: Case) -> tuple[str, ...]:
 def _by_doses(case: Case) -> tuple[str, ...]:
     """Return where the ammonia is from without animals, and when the filter has passed."""
     clean = case.numeral(case.house.ammonia_clean)
+    if case.arrivals:
+        # Read on later days too, when animals are in: it says until when.
+        return (
+            f"Before the first animal comes ({case.date(min(case.arrivals))}), never later: dose ammonia by its own note; change no water.",
+        )
     return (
         f"No animal is in the water: the filter starts on ammonia that you dose. Dose to {case.numeral(case.house.ammonia_dose)} mg/L (as N), and again each time a test shows {clean} mg/L or less. "
         "Its own note says how much.",
-        "Change no water and rinse no media meanwhile: there is nothing to take out, and the bacteria are in the media.",
+        "Change no water and rinse no media while no animal is in: there is nothing to take out, and the bacteria are in the media.",
         f"Passed when the dose of one day is gone by the test of the next (ammonia up to {clean} mg/L, nitrite under {case.numeral(case.house.nitrite_look)} mg/L), twice running, and nitrate rises.",
         f"Then change {BEFORE_ANIMALS_SHARE * 100:.0f} % of the water once, before animals come.",
     )
@@ -104,7 +113,7 @@ def _little_alkalinity(case: Case) -> str:
         return f"Test it now and then: {least} or more is wanted."
     if tap >= START_ALKALINITY_MG_L:
         return f"The tap brings {case.reading('alkalinity', tap)}; {least} or more is wanted."
-    return f"The tap brings {case.reading('alkalinity', tap)}, and {least} or more is wanted: test it weekly, and raise it with crushed coral or baking soda in small steps, by your tests."
+    return f"The tap brings {case.reading('alkalinity', tap)}, and {least} or more is wanted: test it weekly."
 
 
 @job("ammonia-dose")
