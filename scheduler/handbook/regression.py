@@ -36,10 +36,6 @@ class Fit:
         spread = math.sqrt(float(self.makes_second @ self.makes_second))
         return student_t(confidence, len(self.makes_second) - 2) * self.residual_sd * spread
 
-    def moved_by(self, values: Sequence[float]) -> float:
-        """Return the second coefficient that these values alone would make."""
-        return float(self.makes_second @ values)
-
 
 def least_squares(rows: Sequence[tuple[float, float]], values: Sequence[float]) -> Fit:
     """Return the two coefficients of rows of (first, second) that come nearest to the values; 3 rows or more.

@@ -13,7 +13,7 @@ from scheduler.care.change_interval import (
 )
 from scheduler.care.feeding import meals_a_week
 from scheduler.care.figure import Made, NotKnown, figure
-from scheduler.care.measured_nitrate import MEASURED, Measured, measured
+from scheduler.care.measured_nitrate import MEASURED, PLANNED_BY, Measured, measured
 from scheduler.care.nitrifying import nitrifies
 from scheduler.care.watch.registry import once
 from scheduler.handbook import feeding, nitrogen
@@ -81,12 +81,18 @@ def by_readings(case: Case) -> Measured | None:
     """Return what the nitrate readings say about the rise; None where they are too few."""
     if tap_is_over(case) or not nitrifies(case):
         return None
+    try:
+        by_food = rise_by_food(case)
+    except (NotKnown, ValueError):
+        by_food = None
     planned = by_food_days(case)
     return measured(
         case,
         tap_nitrate(case),
         lambda rise: days_by_nitrate(case, rise, by_readings=True),
+        by_food,
         None if planned is None else whole_weeks(planned),
+    )
     )
 
 
@@ -98,12 +104,12 @@ def nitrate_rise(case: Case) -> Made:
     found = by_readings(case)
     if found is not None and found.rise is not None:
         rate, rise = found.rate, found.rise
-        why = "the rate itself" if found.direction == "more often" else "its upper end"
+        sure = f"{PLANNED_BY * 100:.0f} %"
         return Made(
             rise,
             MEASURED,
             lambda: (
-                f"{rate.n} readings over {rate.days:.0f} days give {case.numeral(rate.rate, '.2f')} ({case.numeral(rate.low, '.2f')} to {case.numeral(rate.high, '.2f')}) mg/L a day; taken: {why}, {case.numeral(rise, '.2f')}"
+                f"{rate.n} readings over {rate.days} days give {case.numeral(rate.rate, '.2f')} ({case.numeral(rate.low, '.2f')} to {case.numeral(rate.high, '.2f')}) mg/L a day; taken: what it is under with {sure}, {case.numeral(rise, '.2f')}"
             ),
         )
     daily, net, rise = case.number("feed_nitrogen"), case.number("net_volume"), rise_by_food(case)

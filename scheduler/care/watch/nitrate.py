@@ -8,7 +8,7 @@ from scheduler.care.case import Case
 from scheduler.care.change_interval import change_override, rhythm
 from scheduler.care.figure import NotKnown
 from scheduler.care.figures.nitrogen import by_food_days, by_readings
-from scheduler.care.measured_nitrate import LEAST_DAYS, LEAST_READINGS, MEASURED, points
+from scheduler.care.measured_nitrate import LEAST_DAYS, LEAST_READINGS, MEASURED, are_few, points
 from scheduler.care.watch.alarms import alarms
 from scheduler.care.watch.registry import Consequence, watch
 
@@ -29,8 +29,7 @@ def nitrate(case: Case) -> Iterator[Consequence]:
         return
     rate = found.rate
     odd = f" without that of {case.date(found.odd)}, which does not fit," if found.odd is not None else ""
-    moves = "rises" if rate.rate >= 0.0 else "changes"
-    said = f"By {rate.n} nitrate readings{odd} it {moves} by {_rate(case, rate.rate)} mg/L a day ({_rate(case, rate.low)} to {_rate(case, rate.high)})."
+    said = f"By {rate.n} nitrate readings{odd} it rises by {_rate(case, rate.rate)} mg/L a day ({_rate(case, rate.low)} to {_rate(case, rate.high)})."
     planned = by_food_days(case)
     by_food = f" By the food changes would come {rhythm(case, planned)}." if planned is not None else ""
     if found.rise is None:
@@ -53,7 +52,7 @@ def nitrate(case: Case) -> Iterator[Consequence]:
         key="water_change_interval",
         verdict="look",
         reading=said,
-        rule=f"The whole range asks for changes {found.direction}, also without any one of the readings.{by_food}",
+        rule=f"Two readings in a row ask for changes {found.direction}.{by_food}",
         source=MEASURED,
         plan=f"Changes come {rhythm(case, days)}.",
     )
@@ -83,7 +82,7 @@ def _level(case: Case) -> Iterator[Consequence]:
     # To a tenth where whole numbers would show the limit itself.
     near = limit < value < limit + 0.5
     shown = f"{case.numeral(value, '.1f')} mg/L" if near else case.reading("nitrate", value)
-    few = len(found) < LEAST_READINGS or (found[-1][0] - found[0][0]).days < LEAST_DAYS
+    few = are_few([day for day, _ in found])
     yield Consequence(
         key="nitrate_peak",
         verdict="act" if act else "look",
