@@ -28,15 +28,16 @@ HALF_YEAR = 180
 """Readings count from the beginning of the half-year before that of the last one: animals grow. A beginning that moved
 along with every reading would move plans. Days; house value."""
 
-MORE, PLANNED_BY, LESS = 0.3, 0.85, 0.88
-"""Which quantiles of the rate ask for changes more often, are planned by, and allow changes less often. House values,
-chosen on simulated tanks (tests/benchmarks/bench_nitrate.py), so that no more than a tenth of days stands over the limit
-where the food says too little, and the plan stays where the food is right.
+MORE, PLANNED_BY = 0.3, 0.88
+"""Which quantiles of the rate ask for changes more often, and are planned by, also where they allow changes less often.
+House values, chosen on 96 tanks as those of tests/benchmarks/bench_nitrate.py: little more than a tenth of days stands
+over the limit where the food says too little, and few tanks leave a plan that is right.
 
-What is planned by lies above the middle, since a kit that reads a tenth low is not told from a good one: in whole days
-0.5, 0.75 and 0.85 leave 19, 17 and 11 % of days over the limit at 2.2 times the food's rate. More often is asked early:
-at 0.25 it is 10 % of days at 1.5 times, at 0.3 8 %; at 0.33 a quarter of the tanks moves by a day that the food has
-right. Less often at 0.95 leaves 39 changes a year of the 52 at 0.58 times the food's rate, at 0.88 36.
+What is planned by lies well above the middle, since a kit that reads a tenth low is not told from a good one: with changes
+in whole days, 0.5, 0.75, 0.85 and 0.95 leave 19, 17, 11 and 8 % of days over the limit at 2.2 times the food's rate. At
+0.95 fewer tanks change more rarely: 39 times a year instead of 52 at 0.58 times the food's rate, with 0.88 36 times. To ask for more
+often at 0.05, 0.15, 0.3, 0.4 and 0.5 leaves 21, 18, 8, 5 and 6 % of days over the limit at 1.5 times; but in whole weeks
+0, 2, 6, 10 and 19 % of tanks leave a plan that is right.
 """
 
 ODD = 0.5
@@ -55,8 +56,8 @@ MEASURED = Source(
 
 Direction = Literal["more often", "less often", "as it is"]
 Reading = tuple[int, float]
-Quantiles = tuple[float, float, float]
-"""Those that ask for more often, are planned by, and allow less often."""
+Quantiles = tuple[float, float]
+"""That which asks for more often, and that which is planned by."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,7 +135,7 @@ def judge(
     days_at: Callable[[float], int],
     *,
     zero: dt.date,
-    by: Quantiles = (MORE, PLANNED_BY, LESS),
+    by: Quantiles = (MORE, PLANNED_BY),
 ) -> Measured:
     """Return what readings and changes, by days after `zero`, say: as `measured`, by other quantiles if need be."""
     from scheduler.handbook import nitrate_rate
@@ -176,10 +177,10 @@ def _settled(
 ) -> tuple[float, int]:
     """Return the rise that the plan has come to, reading after reading, and what the last one asks for beyond it.
 
-    The plan stays while the days that it has lie between those that MORE and LESS of the rate ask for, so that it does
+    The plan stays while the days that it has lie between those that MORE and PLANNED_BY of the rate ask for, so that it does
     not swing; else, by two readings in a row, it goes to those of PLANNED_BY. 1 asks for more often, -1 for less.
     """
-    more, planned_by, less = by
+    more, planned_by = by
     rise, days, before, asks = by_food, days_at(by_food), 0, 0
     for n, belief in enumerate(beliefs, start=1):
         if belief.odd > ODD:
@@ -187,7 +188,7 @@ def _settled(
         if days_at(belief.quantile(more)) < days:
             asks = 1
         else:
-            asks = -1 if days_at(belief.quantile(less)) > days else 0
+            asks = -1 if days_at(belief.quantile(planned_by)) > days else 0
         many = n >= LEAST_READINGS and belief.day - beliefs[0].day >= LEAST_DAYS
         if many and asks and asks == before:
             rise, asks = belief.quantile(planned_by), 0

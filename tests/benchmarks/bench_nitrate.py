@@ -22,7 +22,6 @@ import numpy as np
 from scheduler.care.measured_nitrate import (
     LEAST_DAYS,
     LEAST_READINGS,
-    LESS,
     MORE,
     PLANNED_BY,
     Measured,
@@ -65,7 +64,7 @@ def any_days(rise: float) -> int:
     return max(1, min(LONGEST, math.floor(SHARE * (LIMIT - TAP) / max(rise, 1e-6) + 1e-9)))
 
 
-def said(readings: Pairs, changes: Pairs, by_food: float, days_at: DaysAt, by: tuple[float, float, float]) -> Measured | None:  # fmt: skip
+def said(readings: Pairs, changes: Pairs, by_food: float, days_at: DaysAt, by: tuple[float, float]) -> Measured | None:  # fmt: skip
     """Return what the package says of a record."""
     since = (seen_since(ZERO + dt.timedelta(days=readings[-1][0])) - ZERO).days
     some = [r for r in readings if r[0] >= since]
@@ -74,7 +73,7 @@ def said(readings: Pairs, changes: Pairs, by_food: float, days_at: DaysAt, by: t
     return judge(some, changes, TAP, by_food, days_at, zero=ZERO, by=by)
 
 
-def now(by: tuple[float, float, float] = (MORE, PLANNED_BY, LESS)) -> Rule:
+def now(by: tuple[float, float] = (MORE, PLANNED_BY)) -> Rule:
     """Return what the plan does, by some quantiles."""
 
     def rule(readings: Pairs, changes: Pairs, by_food: float, days_at: DaysAt) -> float:
@@ -164,7 +163,7 @@ def held(seeds: int, *, chart: bool, then: float) -> str:
                     continue
                 known = [change for change in run.changes if change[0] < day]
                 old = nitrate_regression.rate_before(run.readings[:k], known, TAP)
-                new = said(run.readings[:k], known, run.by_food, weeks, (MORE, PLANNED_BY, LESS))
+                new = said(run.readings[:k], known, run.by_food, weeks, (MORE, PLANNED_BY))
                 for name, rate in (
                     ("before", old[2] if old else None),
                     ("now", new.rate if new else None),
@@ -182,11 +181,9 @@ def held(seeds: int, *, chart: bool, then: float) -> str:
     )
 
 
-CURVE = (
-    [(MORE, planned_by, max(planned_by, LESS)) for planned_by in (0.5, 0.65, 0.75, 0.85, 0.95)]
-    + [(more, PLANNED_BY, LESS) for more in (0.05, 0.15, 0.4, 0.5)]
-    + [(MORE, PLANNED_BY, less) for less in (0.95, 0.98)]
-)
+CURVE = [(MORE, planned_by) for planned_by in (0.5, 0.65, 0.75, 0.88, 0.95, 0.98)] + [
+    (more, PLANNED_BY) for more in (0.05, 0.15, 0.4, 0.5)
+]
 
 
 def main() -> None:
@@ -205,7 +202,7 @@ def main() -> None:
             ):
                 print(f"    {rule_name:48}{told(runs(rule, ratio, between, seeds, days_at))}", flush=True)
         if "curve" in words:
-            print("more often at, planned by, less often at")
+            print("more often at, planned by")
             for by in CURVE:
                 for title, ratio, between in SCENES:
                     some = runs(now(by), ratio, between, math.ceil(seeds / 3), days_at)

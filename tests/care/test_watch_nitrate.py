@@ -148,7 +148,7 @@ def test_any_record_gives_a_plan_within_the_customary_two_weeks(values, fed, cha
 def test_the_keepers_interval_is_the_longest():
     own = TANK + '[enclosure.job.water-change]\nevery = "9 days"\n'
     assert interval(record(0.3, seed=2), own) == 9
-    assert interval(record(4.5, seed=2), own) == 4
+    assert interval(record(3.9, seed=2), own) == 4
     assert interval(record(4.0), TANK + "[enclosure.job.water-change]\nshare = 0.25\n") < interval(
         record(4.0)
     )
