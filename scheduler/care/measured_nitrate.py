@@ -107,23 +107,30 @@ def are_few(days: Sequence[dt.date]) -> bool:
 
 
 def measured(
-    case: Case, tap: float, days_at: Callable[[float], int], by_food: float | None
+    case: Case, tap: float, days_at: Callable[[float], int], by_food: float | None, planned: int | None
 ) -> Measured | None:
     """Return what the readings say; None where they are too few, or none found any nitrate.
 
     `tap` is the nitrate of new water. `days_at` returns the interval to plan at a rise in mg/L a day, and `by_food` is
-    the rise that follows from the food, None where the food is not known: then the longest interval is planned.
+    the rise that follows from the food, None where the food is not known: then the longest interval is planned. `planned`
+    are the days that are planned without readings, None for those of `days_at`.
     """
     found = points(case)
     if are_few([day for day, _ in found]) or not any(value for _, value in found):
         return None
     zero = found[0][0]
     changes = [
-        ((e.day - zero).days, e.value if e.value is not None else case.change_share)
+        ((e.day - zero).days, e.value if e.value is not None else case.usual_share)
         for e in case.done("water-change")
     ]
     return judge(
-        [((day - zero).days, value) for day, value in found], changes, tap, by_food, days_at, zero=zero
+        [((day - zero).days, value) for day, value in found],
+        changes,
+        tap,
+        by_food,
+        days_at,
+        zero=zero,
+        planned=planned,
     )
 
 
@@ -135,6 +142,7 @@ def judge(
     days_at: Callable[[float], int],
     *,
     zero: dt.date,
+    planned: int | None = None,
     by: Quantiles = (MORE, PLANNED_BY),
 ) -> Measured:
     """Return what readings and changes, by days after `zero`, say: as `measured`, by other quantiles if need be."""
@@ -152,15 +160,16 @@ def judge(
         n=len(readings) - len(odd),
         days=readings[-1][0] - readings[0][0],
     )
-    planned = days_at(by_food or 0.0)
-    rise, asks = _settled(beliefs, by_food or 0.0, days_at, by)
-    moved = planned - days_at(rise) or asks
+    if planned is None:
+        planned = days_at(by_food or 0.0)
+    rise, days, asks = _settled(beliefs, by_food or 0.0, planned, days_at, by)
+    moved = planned - days or asks
     direction: Direction = "as it is"
     lacks = ""
     if moved:
         direction = "more often" if moved > 0 else "less often"
         lacks = _lacks(direction, readings, changes, max(kit.scatters))
-    if not lacks and days_at(rise) == planned and asks:
+    if not lacks and days == planned and asks:
         lacks = "only the last reading does so far"
     settled = None if lacks or direction == "as it is" else max(LEAST_RISE, rise)
     return Measured(
@@ -173,15 +182,19 @@ def judge(
 
 
 def _settled(
-    beliefs: Sequence[Belief], by_food: float, days_at: Callable[[float], int], by: Quantiles
-) -> tuple[float, int]:
-    """Return the rise that the plan has come to, reading after reading, and what the last one asks for beyond it.
+    beliefs: Sequence[Belief],
+    by_food: float,
+    planned: int,
+    days_at: Callable[[float], int],
+    by: Quantiles,
+) -> tuple[float, int, int]:
+    """Return the rise and the days that the plan has come to, reading after reading, and what the last one asks for beyond it.
 
     The plan stays while the days that it has lie between those that MORE and PLANNED_BY of the rate ask for, so that it does
     not swing; else, by two readings in a row, it goes to those of PLANNED_BY. 1 asks for more often, -1 for less.
     """
     more, planned_by = by
-    rise, days, before, asks = by_food, days_at(by_food), 0, 0
+    rise, days, before, asks = by_food, planned, 0, 0
     for n, belief in enumerate(beliefs, start=1):
         if belief.odd > ODD:
             continue
@@ -194,7 +207,7 @@ def _settled(
             rise, asks = belief.quantile(planned_by), 0
             days = days_at(rise)
         before = asks
-    return rise, asks
+    return rise, days, asks
 
 
 def _lacks(

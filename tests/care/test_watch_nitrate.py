@@ -47,25 +47,25 @@ def test_what_the_food_asks_for():
     [
         (record(4.0, seed=3), TANK,
          ["look: Nitrate was 59 mg/L on 3 January 2027. The limit is 40.",
-          "look: By 10 nitrate readings it rises by 4 mg/L a day (3.9 to 4.1). The whole range asks for changes more "
-          "often, also without any one of the readings. By the food changes would come every 10 days. Changes come every "
-          "5 days."]),
+          "look: By 10 nitrate readings it rises by 4 mg/L a day (3.1 to 5.1). Two readings in a row ask for changes "
+          "more often. By the food changes would come every 10 days. Changes come every "
+          "4 days."]),
         (record(0.4, seed=3), TANK,
-         ["look: By 10 nitrate readings it rises by 0.38 mg/L a day (0.29 to 0.47). The whole range asks for changes less "
-          "often, also without any one of the readings. By the food changes would come every 10 days. Changes come every "
+         ["look: By 10 nitrate readings it rises by 0.42 mg/L a day (0.3 to 0.87). Two readings in a row ask for changes "
+          "less often. By the food changes would come every 10 days. Changes come every "
           "14 days."]),
         (record(1.6, seed=3), TANK,
-         ["fine: By 10 nitrate readings it rises by 1.6 mg/L a day (1.5 to 1.7). That agrees with the plan. By the food "
+         ["fine: By 10 nitrate readings it rises by 1.6 mg/L a day (1.2 to 2.1). That agrees with the plan. By the food "
           "changes would come every 10 days. The plan stays as it is."]),
         (["2026-12-01 nitrate 40.3"], TANK,
          ["look: Nitrate was 40.3 mg/L on 1 December 2026. The limit is 40. Test nitrate each week: one reading moves nothing, "
-          "5 over 14 days tell the tank's own rate."]),
+          "3 over 14 days tell the tank's own rate."]),
         (["2026-12-01 nitrate 85"], TANK,
          ["act: Nitrate was 85 mg/L on 1 December 2026. The limit is 80. Measure nitrate again tomorrow, in a fresh sample: a "
           "second reading as high brings an extra change."]),
         (["2026-12-01 nitrate 40"], TANK,
          ["look: Nitrate was 40 mg/L on 1 December 2026. The limit is 40. Test nitrate each week: one reading moves nothing, "
-          "5 over 14 days tell the tank's own rate."]),
+          "3 over 14 days tell the tank's own rate."]),
         (["2026-12-01 nitrate 39.9"], TANK, []),
     ],
 )  # fmt: skip
@@ -101,7 +101,7 @@ def test_a_reading_that_does_not_fit_is_named():
     (after,) = [t for t in said([*lines, "2027-01-10 nitrate 150"]) if "nitrate readings" in t]
     assert after == (
         "look: By 10 nitrate readings without that of 10 January 2027, which does not fit, it rises by 4 mg/L a day (3 to "
-        "5.7). Two readings in a row ask for changes more often. By the food changes would come every 7 days. Changes "
+        "5.7). Two readings in a row ask for changes more often. By the food changes would come every 10 days. Changes "
         "come every 4 days."
     )
     assert before.endswith("Changes come every 4 days.")
@@ -119,7 +119,7 @@ def test_changes_that_nobody_wrote_down_make_nothing_rarer():
     even = [f"2026-11-{day:02} nitrate 20" for day in (1, 8, 15, 22, 29)]
     assert interval(even) == BY_FOOD
     assert said(even) == [
-        "fine: By 5 nitrate readings it rises by 0 mg/L a day (0 to 0). It asks for changes less often, but no water "
+        "fine: By 5 nitrate readings it rises by 0.56 mg/L a day (0.22 to 1.2). It asks for changes less often, but no water "
         "change is on record between them. By the food changes would come every 10 days. The plan stays as it is."
     ]
     falling = [f"2026-11-{day:02} nitrate {60 - day}" for day in (1, 8, 15, 22, 29)]

@@ -51,7 +51,7 @@ def fading(half_days: float, days: list[int], start: float = 3.0) -> list[str]:
          "baseline). Its replacement is due on 4 December 2026."),
         (ONE_LOW, switched_off("uvi-reading"),
          "look: The T5 HO tube lamp of 3 October 2026: UVI 2 on 1 December 2026, under 2.1 (70 % of its baseline). One "
-         "reading alone may be a slip. Read it again soon: if it is as low, the lamp is due."),
+         "reading alone may be a slip. Read the UVI again soon: if it is as low, the lamp is due."),
         (TWO_LOW, switched_off("uv-lamp-replace"),
          "look: The T5 HO tube lamp of 3 October 2026: UVI 2 and then 1.9 on 4 December 2026, under 2.1 (70 % of its "
          "baseline). Its replacement is switched off: replace it by hand."),
@@ -160,22 +160,18 @@ MUSK = TANK.replace("painted turtle", "musk turtle")
     [
         # 30 cm x 8.2 / 7 = 35.1 cm, rounded up.
         ("2026-12-01 uvi 8.2", TANK,
-         "UVI 8.2 under the T5 HO tube lamp on 1 December 2026. UVI 7 is the most for Chrysemys picta, at any hour. Switch it off "
-         "now; unplugged and cold hang it 36 cm or more from the basking place, where it gives UVI 7 at most, and read it again "
+         "UVI 8.2 under the T5 HO tube lamp on 1 December 2026. UVI 7 is the most for Chrysemys picta, at any hour. Switch the lamp off now; unplugged and cold hang it 36 cm or more from the basking place, where it gives UVI 7 at most, and read it again "
          "before an animal goes under it."),
         # A new lamp, two days old and not burned in: 30 cm x root of 9 / 7 = 34.02 cm.
         ("2026-10-05 uvi 9", MERCURY,
-         "UVI 9 under the mercury vapour lamp on 5 October 2026. UVI 7 is the most for Chrysemys picta, at any hour. Switch it off "
-         "now; unplugged and cold hang it 35 cm or more from the basking place, where it gives UVI 7 at most, and read it again "
+         "UVI 9 under the mercury vapour lamp on 5 October 2026. UVI 7 is the most for Chrysemys picta, at any hour. Switch the lamp off now; unplugged and cold hang it 35 cm or more from the basking place, where it gives UVI 7 at most, and read it again "
          "before an animal goes under it."),
         ("2026-12-01 uvi 4", MUSK,
-         "UVI 4 under the T5 HO tube lamp on 1 December 2026. UVI 3 is the most for Sternotherus odoratus, at any hour. Switch it "
-         "off now; unplugged and cold hang it 40 cm or more from the basking place, where it gives UVI 3 at most, and read it "
+         "UVI 4 under the T5 HO tube lamp on 1 December 2026. UVI 3 is the most for Sternotherus odoratus, at any hour. Switch the lamp off now; unplugged and cold hang it 40 cm or more from the basking place, where it gives UVI 3 at most, and read it "
          "again before an animal goes under it."),
         # Beyond double the distance of the reading nothing is carried.
         ("2026-12-01 uvi 29", TANK,
-         "UVI 29 under the T5 HO tube lamp on 1 December 2026. UVI 7 is the most for Chrysemys picta, at any hour. Switch it off "
-         "now; unplugged and cold hang it higher, until a meter at the basking place shows UVI 7 or less, and read it again before "
+         "UVI 29 under the T5 HO tube lamp on 1 December 2026. UVI 7 is the most for Chrysemys picta, at any hour. Switch the lamp off now; unplugged and cold hang it higher, until a meter at the basking place shows UVI 7 or less, and read it again before "
          "an animal goes under it."),
     ],
 )  # fmt: skip

@@ -34,11 +34,9 @@ NO_HEATER = TANK.replace('heater = [{power = "200 W", set_to = "25 degC"}]\n', "
          "act: The water was 63.5 °F on 1 December 2026, in one reading so far. These animals want 72-79 °F; under 64 °F "
          "is an alarm. A check of the heater is due at once."),
         (["2026-12-01 temperature 20"], NO_HEATER,
-         "look: The water was 20 °C on 1 December 2026, in one reading so far. These animals want 22-26 °C. Nothing "
-         "changes in the plan: find the cause, and measure again today."),
+         "look: The water was 20 °C on 1 December 2026, in one reading so far. These animals want 22-26 °C. Find the cause, and measure again today: nothing changes in the plan."),
         (["2026-12-01 temperature 20"], switched_off("heater-check"),
-         "look: The water was 20 °C on 1 December 2026, in one reading so far. These animals want 22-26 °C. Nothing "
-         "changes in the plan: find the cause, and measure again today."),
+         "look: The water was 20 °C on 1 December 2026, in one reading so far. These animals want 22-26 °C. Find the cause, and measure again today: nothing changes in the plan."),
         (["2026-12-01 basking 38"], TANK,
          "look: The basking surface was 38 °C on 1 December 2026, in one reading so far. These animals want 30-35 °C. "
          "Nothing changes in the plan: raise the lamp, or take a weaker one, and measure again after an hour. Lamps are "

@@ -34,7 +34,7 @@ LIGHT = ["2026-12-01 weight.wren 264", "2026-12-01 weight.wren 265"]
          "That is over half of the limit of 10 %. Wren is weighed again on 8 December 2026."),
         (["2026-12-01 weight.wren 265"], TANK,
          "look: Wren weighed 265 g on 1 December 2026, 12 % under its best of 300 g (20 October 2026). "
-         "The limit is 10 %. One weighing may err: weigh it again by 4 December 2026. If it is as light, the vet is due."),
+         "The limit is 10 %. Weigh Wren again by 4 December 2026: one weighing may err. If it is as light, the vet is due."),
         (["2026-12-01 weight.wren 5200", "2026-12-30 weight.wren 4600", "2026-12-31 weight.wren 4600"], TANK.replace(', mass = "300 g"', ""),
          "act: Wren weighed 4600 g on 31 December 2026, 12 % under its best of 5200 g (1 December 2026). "
          "The limit is 10 %. A visit to the vet is due at once."),

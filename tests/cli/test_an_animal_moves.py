@@ -99,7 +99,7 @@ def test_two_of_one_name_are_told_apart_and_keep_what_was_theirs(fen: Callable[[
     assert ran("2026-11-01 history --format json") == before
     assert ran("2026-11-01 reading reed weight=80g --sure").splitlines()[1:3] == [
         "Reed: weight of Fern: 80 g on 1 November 2026.",
-        "  look  Reed: Fern weighed 80 g on 1 November 2026, 11 % under its best of 90 g",
+        "  look  Reed: Weigh Fern again by 4 November 2026: one weighing may err. If it",
     ]
     assert (
         ran("2026-11-01 reading sedge weight=299g").splitlines()[1]

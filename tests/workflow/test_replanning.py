@@ -146,9 +146,9 @@ def test_readings_of_one_tank_move_what_another_orders_of_the_same_bottle() -> N
     assert anew == {enclosure.id for enclosure in site.enclosures}
     together = "with Basement tub and Opal's tank"
     assert orders(before) == {
-        "Den tank": [f"1200 gal / 24 gal a day {together} = 50 days from 24 October 2026, less 14 days"]
+        "Den tank": [f"1200 gal / 53 gal a day {together} = 23 days from 24 October 2026, less 14 days"]
     }
     assert orders(after) == {
-        "Den tank": [f"1200 gal / 37 gal a day {together} = 32 days from 24 October 2026, less 14 days"]
+        "Den tank": [f"1200 gal / 80 gal a day {together} = 15 days from 24 October 2026, less 14 days"]
     }
     assert orders(after) == orders(make_plan(site, TODAY, TODAY, 365, ask(risen)(None)))

@@ -271,6 +271,7 @@ def test_the_review_tells_figures_with_sources_and_what_is_no_rule(tmp_path: Pat
         "filled_mass": (pytest.approx(199.41 + 2.5 * (102 * 52 * 51 - 100 * 50 * 50) / 1000, abs=0.01), "kg"),
         "floor_load": (pytest.approx(250.67 * 9.80665 / 0.5 / 1000, abs=0.001), "kPa"),
         "water_change_interval": (14, "d"),  # custom, while the food is not known
+        "water_change_share": (0.5, "1"),
         "water_change_volume": (100.0, "L"),
         "line_after_change": (20.0, "cm"),
         # 4.0 mg/L, the ceiling of 40 CFR 141.65, while the tap is unknown

@@ -93,7 +93,6 @@ def by_readings(case: Case) -> Measured | None:
         by_food,
         None if planned is None else whole_weeks(planned),
     )
-    )
 
 
 @figure("nitrate_rise", "mg/L/d")

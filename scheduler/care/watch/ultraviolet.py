@@ -104,7 +104,7 @@ def too_strong(case: Case) -> Iterator[Consequence]:
             reading=found.said(case),
             rule=found.rule(case),
             source=found.source,
-            plan=f"Switch it off now; unplugged and cold {found.raised(case)}, and read it again before an animal goes under it.",
+            plan=f"Switch the lamp off now; unplugged and cold {found.raised(case)}, and read it again before an animal goes under it.",
         )
 
 
@@ -143,7 +143,7 @@ def uvi(case: Case) -> Iterator[Consequence]:
                 reading=said,
                 rule="One reading alone may be a slip.",
                 source=fade.source,
-                plan="Read it again soon: if it is as low, the lamp is due."
+                plan="Read the UVI again soon: if it is as low, the lamp is due."
                 if switched_off(case, "uvi-reading")
                 else f"Read it again on {case.date(fade.again_on)}: if it is as low, the lamp is due.",
             )

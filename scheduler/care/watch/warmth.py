@@ -109,7 +109,7 @@ def _plan(case: Case, run: Run) -> str:
     if run.urgent and not case.enclosure.heater and not switched_off(case, "heater-check"):
         return "First aid is due at once: its note says what to do, in which order."
     if not _has_heater_check(case):
-        return "Nothing changes in the plan: find the cause, and measure again today."
+        return "Find the cause, and measure again today: nothing changes in the plan."
     checked = max(case.history.variants(case.enclosure.id, "heater-check").values(), default=None)
     if checked is not None and checked >= run.first.day:
         return f"The heater was checked on {case.date(checked)}: find another cause, and measure again today."

@@ -321,7 +321,7 @@ def _by_all(case: Case, loss: Loss) -> str:
 def _again(case: Case, loss: Loss) -> str:
     if loss.is_doubtful:
         by = case.date(loss.last_on + dt.timedelta(days=SECOND_DAYS))
-        return f"One weighing may err: weigh it again by {by}. If it is as light, the vet is due."
+        return f"Weigh {loss.resident.name} again by {by}: one weighing may err. If it is as light, the vet is due."
     return f"{loss.resident.name} is weighed again on {case.date(again_on(loss))}."
 
 
