@@ -172,12 +172,22 @@ def water_change(case: Case) -> Iterator[Job]:
         skills=(*skills.plugs(case), "lifting"),
         heavy=case.change_share >= LARGE_SHARE and days >= LEAST_SPACED_DAYS,
         needs_two=_pails_are_heavy(case),
-        # What the water needs moves: an entry keeps how much it was on its day.
-        share=case.change_share if case.change_source.status == "computed" else None,
+        share=_share_on_record(case),
         notes=lambda: _change_notes(case),
     )
     yield from _extra_changes(case, minutes)
     yield from _before_animals(case, minutes)
+
+
+def _share_on_record(case: Case) -> float | None:
+    """Return what an entry of a change says of how much it was, where nobody said it; None where that is always the same.
+
+    What the water needs moves; and while a change for an alarm is open, that is the one that is made.
+    """
+    left = max((alarm.left for alarm in alarms(case).open if alarm.share), default=0.0)
+    if left:
+        return left
+    return case.change_share if case.change_source.status == "computed" else None
 
 
 def _before_animals(case: Case, minutes: int) -> Iterator[Job]:
