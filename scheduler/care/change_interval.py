@@ -15,7 +15,7 @@ CUSTOMARY_DAYS = 14
 """Half the water every two weeks: common practice, no published source."""
 
 UNDER_ACT = 0.9
-"""Nitrate is never planned nearer to its act limit than a tenth of it. House value."""
+"""Nitrate, and ammonia where nothing nitrifies, are never planned nearer to their act limits than a tenth of it. House value."""
 
 MOST_SHARE = CUSTOMARY_SHARE
 """More of the water than this is never planned: a larger change at once is a shock. House value."""

@@ -17,7 +17,7 @@ from scheduler.species import load_sheets
 RISE = 3 * 3 / 7 * 0.4 * 0.16 * 1000 / 200
 
 # Un-ionised at 25 degC: 5.38 % at pH 8, 0.566 % at pH 7 (Emerson et al. 1975, their table; from memory); 0.05 mg/L of it is
-# the house's act limit: 0.93 mg/L in all at pH 8. At pH 7 that would be 8.8; the US EPA's chronic criterion of 2013 without
+# the house's act limit: 0.93 mg/L in all at pH 8, and a tenth less is planned for. At pH 7 that would be 8.8; the US EPA's chronic criterion of 2013 without
 # mussels and early life stages is 0.9405 x (0.0278 / (1 + 10^0.688) + 1.1994 / (1 + 10^-0.688)) x 7.547 x 10^(0.028 x -5).
 EPA_PH_7 = 0.9405 * (0.0278 / (1 + 10**0.688) + 1.1994 / (1 + 10**-0.688)) * 7.547 * 10**-0.14
 
@@ -49,13 +49,13 @@ def rhythm(text: str, lines: list[str] | None = None) -> tuple[int, float, int]:
 @pytest.mark.parametrize(
     ("text", "expected", "source"),
     [
-        # 0.93 x 0.5 / 0.411 = 1.1 days; 0.411 / 0.93 = 44.3 %, up to the next percent.
-        (tap(FILTERLESS, "ph = 8.0"), (1, 0.45, 1), "Emerson et al. 1975, their table; 0.05 mg/L: house value"),
-        # 5.1 x 0.5 / 0.411 = 6.2 days; 6 x 0.411 / 5.1 = 48.3 %.
-        (tap(FILTERLESS, "ph = 7.0"), (6, 0.49, 1), "US EPA 2013, EPA-822-R-13-001"),
+        # 0.84 x 0.5 / 0.411 = 1.02 days; 0.411 / 0.839 = 49.02 %, up to the next percent.
+        (tap(FILTERLESS, "ph = 8.0"), (1, 0.5, 1), "Emerson et al. 1975, their table; 0.05 mg/L: house value"),
+        # 0.9 x 5.1 x 0.5 / 0.411 = 5.6 days; 5 x 0.411 / 4.6 = 44.6 %.
+        (tap(FILTERLESS, "ph = 7.0"), (5, 0.45, 1), "US EPA 2013, EPA-822-R-13-001"),
         # Not measured: pH 8 on the safe side.
-        (FILTERLESS, (1, 0.45, 1), "house value"),
-        (EARLY, (1, 0.45, 1), "a filter of two days does not work yet: FAO glossary, 1 to 6 weeks"),
+        (FILTERLESS, (1, 0.5, 1), "house value"),
+        (EARLY, (1, 0.5, 1), "a filter of two days does not work yet: FAO glossary, 1 to 6 weeks"),
         # A keeper's own share stays; half of what it takes.
         (FILTERLESS + "[enclosure.job.water-change]\nshare = 0.25\n", (1, 0.25, 1), "the keeper's own"),
         # Twenty times the food: never more often than daily, never more than half.
@@ -82,8 +82,8 @@ def test_a_simulated_tank_stays_under_the_limit_that_is_printed():
     for day in range(1, 200):
         level += RISE
         highest = max(highest, level)
-        if day % 6 == 0:
-            level *= 1 - 0.49
+        if day % 5 == 0:
+            level *= 1 - 0.45
     assert highest == pytest.approx(case.number("ammonia_peak"), rel=0.01)
     assert highest < case.number("ammonia_limit")
 
@@ -100,21 +100,21 @@ def test_nitrate_is_no_figure_there():
     [
         (
             FILTERLESS,
-            "Change 45 % of the water every day, and test ammonia and nitrite daily: there is no filter, and the food adds 0.41 mg/L "
-            "of ammonia a day. Before a change it stands at 0.92 mg/L; 0.93 are the limit here. A filter, with media from one that "
+            "Change 50 % of the water every day, and test ammonia and nitrite daily: there is no filter, and the food adds 0.41 mg/L "
+            "of ammonia a day. Before a change it stands at 0.82 mg/L; it is acted on from 0.93 on. A filter, with media from one that "
             "has long worked in a healthy tank, ends it.",
         ),
         (
             EARLY.replace("grams = 3", "grams = 9"),
             "Change 50 % of the water every day, and test ammonia and nitrite daily: the filter does not work yet, and the food adds "
-            "1.2 mg/L of ammonia a day. Before a change it stands at 2.5 mg/L; 0.93 are the limit here. That is not held. It would "
-            "take 530 L of water, or 1.5 g of food a day until the filter works; ask a vet who knows reptiles how little food the animals stand. "
+            "1.2 mg/L of ammonia a day. Before a change it stands at 2.5 mg/L; it is acted on from 0.93 on. That is not held. It would "
+            "take 589 L of water, or 1.3 g of food a day until the filter works; ask a vet who knows reptiles how little food the animals stand. "
             "Media from a filter that has long worked, of a healthy tank, end it soonest.",
         ),
         (
             tap(FILTERLESS, 'disinfectant = "chloramine"', 'disinfectant_level = "5 mg/L"'),
             "Change 50 % of the water every day, and test ammonia and nitrite daily: there is no filter, and the food adds 0.41 mg/L "
-            "of ammonia a day. Before a change it stands at 1.8 mg/L; 0.93 are the limit here. That is not held. New water alone "
+            "of ammonia a day. Before a change it stands at 1.8 mg/L; it is acted on from 0.93 on. That is not held. New water alone "
             "brings as much, by its chloramine: use a conditioner that binds ammonia, by its label, in all new water. A filter, with "
             "media from one that has long worked in a healthy tank, ends it.",
         ),

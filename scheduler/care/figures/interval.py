@@ -8,6 +8,7 @@ from scheduler.care.case import CUSTOMARY_SHARE, Case
 from scheduler.care.change_interval import (
     CUSTOMARY_DAYS,
     MOST_SHARE,
+    UNDER_ACT,
     change_override,
     days_by_nitrate,
     gaps,
@@ -30,10 +31,15 @@ from scheduler.sources import COMMON_PRACTICE, KEEPER, Source
 # --- What ammonia asks for, where nothing nitrifies ---
 
 
+def ammonia_room(case: Case) -> float:
+    """Return by how many mg/L ammonia may rise over what new water brings: a tenth under the limit, which is itself an alarm."""
+    return UNDER_ACT * case.number("ammonia_limit") - case.brought_ammonia
+
+
 def days_by_ammonia(case: Case) -> int:
     """Return the days between changes that hold ammonia at its limit with the largest share, a day at least."""
     allowed = longest_allowed(case)
-    rise, room = case.number("ammonia_rise"), case.number("ammonia_limit") - case.brought_ammonia
+    rise, room = case.number("ammonia_rise"), ammonia_room(case)
     if room <= 0.0:
         return 1
     share = own_share(case) or MOST_SHARE
@@ -101,7 +107,7 @@ def _by_ammonia(case: Case, whose: Source, said: str) -> Made:
         days,
         whose if at_most else AMMONIA_BALANCE,
         lambda: (
-            f"({case.numeral(limit, '.2g')} - {case.numeral(new, '.2g')}) mg/L of ammonia x {case.numeral(own_share(case) or MOST_SHARE)} / {case.numeral(rise, '.2g')} mg/L a day, planned: {rhythm(case, days)}{at_most}"
+            f"({case.numeral(UNDER_ACT)} x {case.numeral(limit, '.2g')} - {case.numeral(new, '.2g')}) mg/L of ammonia x {case.numeral(own_share(case) or MOST_SHARE)} / {case.numeral(rise, '.2g')} mg/L a day, planned: {rhythm(case, days)}{at_most}"
         ),
     )
 
@@ -140,7 +146,7 @@ def water_change_share(case: Case) -> Made:
 def _needed_share(case: Case, days: float) -> float:
     """Return the share that holds the steady level at its limit; the largest where none does, or readings say the rate."""
     if not nitrifies(case):
-        room = case.number("ammonia_limit") - case.brought_ammonia
+        room = ammonia_room(case)
         return case.number("ammonia_rise") * days / room if room > 0.0 else MOST_SHARE
     if tap_is_over(case) or is_measured(case):
         # By readings the amount stays as it is, and only the interval follows.

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from scheduler.care import contacts
 from scheduler.care.case import Case
 from scheduler.care.change_interval import MOST_SHARE, own_share, rhythm
+from scheduler.care.figures.interval import ammonia_room
 from scheduler.care.findings.finding import Finding, rule
 from scheduler.care.nitrifying import nitrifies
 from scheduler.handbook.nitrogen import AMMONIA_BALANCE
@@ -57,21 +58,21 @@ def no_filter_works(case: Case) -> Iterator[Finding]:
     every = case.number("water_change_interval")
     do = f"Change {case.change_share * 100:.0f} % of the water {rhythm(case, every)}, and test ammonia and nitrite daily"
     why = f"{filtered}, and the food adds {case.numeral(case.number('ammonia_rise'), '.2g')} mg/L of ammonia a day"
-    said = f"{do}: {why}. Before a change it stands at {case.numeral(peak, '.2g')} mg/L; {case.numeral(limit, '.2g')} are the limit here."
-    if peak < limit * 1.005:
+    said = f"{do}: {why}. Before a change it stands at {case.numeral(peak, '.2g')} mg/L; it is acted on from {case.numeral(limit, '.2g')} on."
+    if peak < limit:
         yield Finding("ammonia_peak", "act", f"{said} {ends}", AMMONIA_BALANCE)
         return
     yield Finding(
         "ammonia_peak",
         "act",
-        f"{said} That is not held. {_enough(case, limit, every)}{ends}",
+        f"{said} That is not held. {_enough(case, every)}{ends}",
         AMMONIA_BALANCE,
     )
 
 
-def _enough(case: Case, limit: float, every: float) -> str:
+def _enough(case: Case, every: float) -> str:
     """Say how much more water, or how much less food, would be enough."""
-    room = limit - case.brought_ammonia
+    room = ammonia_room(case)
     if room <= 0.0:
         return "New water alone brings as much, by its chloramine: use a conditioner that binds ammonia, by its label, in all new water. "
     part = (own_share(case) or MOST_SHARE) * room / (case.number("ammonia_rise") * every)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from scheduler.care.case import Case
 from scheduler.care.findings.finding import Finding, rule
+from scheduler.care.nitrifying import nitrifies
 from scheduler.handbook import filtration, volume
 from scheduler.sources import COMMON_PRACTICE, Source
 
@@ -27,7 +28,14 @@ def turnover(case: Case) -> Iterator[Finding]:
     real = " to ".join(f"{case.numeral(times * share, '.1f')}" for share in filtration.REAL_FLOW)
     said = f"The filter's rated flow turns the water over {case.numeral(times, '.1f')} times an hour; custom is {case.numeral(low)} to {case.numeral(high)} times."
     real_said = f" Really {real}, once media and hoses are in."
-    if times < filtration.ENGINEERING_LEAST:
+    if case.enclosure.outdoors:
+        yield Finding(
+            "filter_turnover",
+            "fine",
+            f"The filter's rated flow turns the pond over {case.numeral(times, '.1f')} times an hour.{real_said} The custom of {case.numeral(low)} to {case.numeral(high)} times is one of tanks: what counts is that ammonia and nitrite stay at nothing.",
+            filtration.CUSTOM_SOURCE,
+        )
+    elif times < filtration.ENGINEERING_LEAST:
         yield Finding(
             "filter_turnover",
             "act",
@@ -85,7 +93,8 @@ def media(case: Case) -> Iterator[Finding]:
 @rule
 def no_filter(case: Case) -> Iterator[Finding]:
     """Say that animals without a filter live on water changes alone."""
-    if case.enclosure.filter is None and case.enclosure.resident:
+    # Where nothing nitrifies ammonia says it, with what to do.
+    if case.enclosure.filter is None and case.enclosure.resident and nitrifies(case):
         yield Finding(
             "filter-check",
             "look",
@@ -98,7 +107,16 @@ def no_filter(case: Case) -> Iterator[Finding]:
 def cover(case: Case) -> Iterator[Finding]:
     """Ask for a cover over a tank or a tub that animals live in."""
     e = case.enclosure
-    if e.outdoors or not e.resident:
+    if not e.resident:
+        return
+    if e.outdoors:
+        if not e.covered:
+            yield Finding(
+                "daily-look",
+                "look",
+                "It is open, and outdoors: rats, foxes, crows and herons take turtles and eggs, and a turtle climbs or digs its way out. A net or grid over the water, and a smooth fence with its foot in the ground.",
+                COMMON_PRACTICE,
+            )
         return
     if e.covered is None:
         yield Finding(
