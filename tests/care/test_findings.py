@@ -159,7 +159,7 @@ VERDICTS = [
     (('pack = "500 g"', 'pack = "60 g"'), "food_order_on", "look", "21 days less 14 after 1 November are over"),
     (("cycled = true", "cycled = false"), "cycle-test", "act", "two clean tests: house value"),
     (('species = "Trachemys scripta"\n', ""), "daily-look", "look", "the species is not known"),
-    (('[enclosure.filter]\nflow = "2400 L/h"\nmedia_area = "3 m2"\n', ""), "filter-check", "look", "practice"),
+    (('[enclosure.filter]\nflow = "2400 L/h"\nmedia_area = "3 m2"\n', ""), "ammonia_peak", "act", "0.9 of 0.05 mg/L un-ionised: house value"),
     (('kind = "sand"', 'kind = "river stones"\nsmallest_stone = "3 cm"'), "fit-out", "act", "head: house value"),
 ]  # fmt: skip
 

@@ -128,7 +128,7 @@ def test_both_columns_stand_beside_each_other() -> None:
     assert values["heater power"] == ("150 W", "150 W")
     # Only what reads otherwise is told again; the rest is counted.
     assert sum("other findings are as before" in line for line in lines) == 1
-    assert any("No filter is described" in line for line in lines)
+    assert any("there is no filter" in line for line in lines)
 
 
 @pytest.mark.parametrize("width", [40, 60, 80, 100])
