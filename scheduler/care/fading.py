@@ -70,7 +70,8 @@ def fade(
     until = found.hours_to(bound)
     if found.low <= 0 or not math.isfinite(until):
         return None
-    why = f"by {len(points)} readings its UVI halves in {math.log(2) / found.rate_per_hour:.0f} days and comes down to {formats.number(bound, '.3g')} ({what})"
+    halves, soonest, latest = (math.log(2) / rate for rate in (found.rate_per_hour, found.high, found.low))
+    why = f"by {len(points)} readings its UVI halves in {halves:.0f} days ({soonest:.0f} to {latest:.0f}) and comes down to {formats.number(bound, '.3g')} ({what})"
     return Fade(max(1, math.floor(until)), why, MEASURED)
 
 

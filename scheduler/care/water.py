@@ -405,6 +405,7 @@ def _new_water_by_hose(case: Case) -> Iterator[str]:
         yield _treated(
             case,
             f"Put conditioner for the whole tank{_whole(case)} into it before any water runs, by its label",
+            case.water_l,
         )
     step = case.degrees_apart(MATCH_K)
     target = case.set_to_c
@@ -442,7 +443,7 @@ def _new_water_by_pail(case: Case) -> Iterator[str]:
     """Yield the steps of new water in pails: mixed there, treated there, and only then poured in."""
     yield _mixed(case)
     if case.chlorine_level:
-        yield _treated(case, "Treat it in the pails, with conditioner by its label")
+        yield _treated(case, "Treat it in the pails, with conditioner by its label", case.change_l)
     yield "Pour the new water in slowly, away from the animals, up to the usual line."
 
 
@@ -468,13 +469,26 @@ def _mixed(case: Case) -> str:
     )
 
 
-def _treated(case: Case, how: str) -> str:
-    """Return how new water is treated, and with how much."""
+def dose(case: Case, litres: float | None) -> str:
+    """Return how much conditioner so many litres take, as a sentence; "" where the description does not say what a bottle holds and treats.
+
+    To half a mL, from 10 mL on to a whole one: what a syringe or a measuring cap shows.
+    """
+    c = case.enclosure.conditioner
+    if litres is None or c.treats is None or c.bottle is None:
+        return ""
+    ml = c.bottle * 1000.0 * litres / c.treats
+    step = 0.5 if ml < 10.0 else 1.0
+    return f" By what the bottle holds and treats that is {case.numeral(max(step, math.ceil(ml / step - 1e-9) * step))} mL; its label comes first."
+
+
+def _treated(case: Case, how: str, litres: float | None) -> str:
+    """Return how new water is treated, and with how much; `litres` are those that the dose is for."""
     kind = "chloramine" if case.frees_ammonia else "chlorine"
     mg = case.value("chlorine_to_neutralise")
     if mg is None:
         return f"{how}: there are {case.numeral(case.chlorine_level)} mg of {kind} in each litre."
-    text = f"{how}: it has to neutralise {case.milligrams(mg)} of {kind} (as Cl2)."
+    text = f"{how}: it has to neutralise {case.milligrams(mg)} of {kind} (as Cl2).{dose(case, litres)}"
     freed = case.value("freed_ammonia")
     if freed is not None:
         text += f" That frees {case.numeral(freed, '.2g')} mg/L of ammonia nitrogen in the new water: take a conditioner that binds ammonia too."

@@ -310,13 +310,14 @@ class Feed(Table):
 
 
 class Conditioner(Table):
-    """The water conditioner in use for this enclosure: how much water a full bottle treats, by its label.
+    """The water conditioner in use for this enclosure: how much water a full bottle treats, by its label, and what it holds.
 
     Enclosures that give it one name share it; `price` is of one bottle.
     """
 
     name: Name | None = None
     treats: Volume | None = None
+    bottle: Volume | None = None
     opened: Day | None = None
     price: PriceText | None = None
 

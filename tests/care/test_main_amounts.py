@@ -10,6 +10,8 @@ from watching import case_of
 from scheduler import care
 from scheduler.care import Notes
 from scheduler.care.job import Amount
+from scheduler.description import load
+from scheduler.species import load_sheets
 from scheduler.workflow import read_site
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
@@ -69,3 +71,47 @@ def test_no_food_is_an_amount_too() -> None:
     assert notes(["2027-01-31 ammonia 1.0"])["feed"].amount == Amount(
         "", "nothing until a test is clean, to 4 February 2027 at most; then a third, and call a vet who knows reptiles"
     )  # fmt: skip
+
+
+DOSED = """
+[site]
+name = "Weir End"
+time_zone = "Europe/Dublin"
+[site.house_values]
+hose_from = "{hose_from}"
+[site.tap_water]
+disinfectant = "chlorine"
+disinfectant_level = "1 mg/L"
+cold = "12 degC"
+hot = "52 degC"
+[[enclosure]]
+name = "Rill"
+length = "100 cm"
+width = "50 cm"
+height = "50 cm"
+water_depth = "40 cm"
+set_up = 2026-06-01
+cycled = true
+filter = {kind = "canister"}
+heater = [{power = "200 W", set_to = "25 degC"}]
+"""
+
+
+@pytest.mark.parametrize(
+    ("bottle", "hose_from", "said", "source"),
+    [
+        # 200 L of the tank by hose: 250 mL x 200 / 1900 = 26.3 mL, up to the next mL.
+        ('bottle = "250 mL"\ntreats = "1900 L"', "40 L", "27 mL", "rule of three"),
+        # 100 L in pails: 13.2 mL.
+        ('bottle = "250 mL"\ntreats = "1900 L"', "150 L", "14 mL", "rule of three"),
+        # A strong one: 50 mL x 100 / 4000 = 1.25 mL, up to the next half.
+        ('bottle = "50 mL"\ntreats = "4000 L"', "150 L", "1.5 mL", "rule of three"),
+        ('treats = "1900 L"', "40 L", "", "not known"),
+    ],
+)
+def test_a_dose_of_conditioner_is_in_ml_where_the_bottle_is_described(bottle, hose_from, said, source):
+    text = DOSED.replace("{hose_from}", hose_from) + f"[enclosure.conditioner]\n{bottle}\n"
+    site = load(text, load_sheets(), (care.check,))
+    (change,) = [j for j in care.jobs(site) if j.key == "water-change"]
+    words = change.notes().text()
+    assert (f"that is {said}; its label comes first" in words) if said else (" mL;" not in words), source

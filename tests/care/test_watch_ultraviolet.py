@@ -61,11 +61,11 @@ def fading(half_days: float, days: list[int], start: float = 3.0) -> list[str]:
          "replacement is due on 2 October 2027."),
         # It halves in 400 days: 70 % are left after 400 x log2(1 / 0.7) = 206 days, on 5 May: 9 + 205 from installation.
         (fading(400, [30, 60, 90]), TANK,
-         "look: The T5 HO tube lamp of 3 October 2026: by 4 readings its UVI halves in 400 days and comes down to 2.1 "
+         "look: The T5 HO tube lamp of 3 October 2026: by 4 readings its UVI halves in 400 days (400 to 400) and comes down to 2.1 "
          "(70 % of its baseline). Its replacement is due on 5 May 2027."),
         # In 800 days: 412 days, later than the year that is custom for T5 tubes (veterinary convention, from memory).
         (fading(800, [30, 60, 90]), TANK,
-         "look: The T5 HO tube lamp of 3 October 2026: by 4 readings its UVI halves in 800 days and comes down to 2.1 "
+         "look: The T5 HO tube lamp of 3 October 2026: by 4 readings its UVI halves in 800 days (799 to 801) and comes down to 2.1 "
          "(70 % of its baseline). That is later than the customary 1 year for its kind. Its replacement is due on "
          "2 October 2027."),
     ],
