@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import sys
+from typing import Annotated, Optional
 
 import typer
 
@@ -28,10 +29,49 @@ app = typer.Typer(
     name="pondround",
     help="Plan the care of freshwater turtles from a description of their enclosures, and put it on calendars.",
     no_args_is_help=True,
-    add_completion=False,
+    # Commands take it over from here.
+    context_settings={"help_option_names": ["-h", "--help"]},
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+
+
+def _print_version(asked: bool) -> None:
+    if asked:
+        from importlib.metadata import version
+
+        typer.echo(f"pondround {version('pondround')}")
+        raise typer.Exit
+
+
+@app.callback()
+def pondround(
+    version: Annotated[
+        bool,
+        typer.Option("--version", callback=_print_version, is_eager=True, help="Print the version, and end."),
+    ] = False,
+) -> None:
+    """Plan the care of freshwater turtles from a description of their enclosures, and put it on calendars."""
+
+
+@app.command("help")
+def show_help(
+    context: typer.Context,
+    command: Annotated[Optional[str], typer.Argument(help="The command; all of them without one.")] = None,  # noqa: UP045
+) -> None:
+    """Say what a command does, and what it can be told."""
+    whole = context.parent
+    assert whole is not None
+    if command is None:
+        typer.echo(whole.get_help())
+        return
+    found = whole.command.get_command(whole, command)  # type: ignore[attr-defined]
+    if found is None:
+        names = ", ".join(whole.command.list_commands(whole))  # type: ignore[attr-defined]
+        raise typer.BadParameter(f'there is no command "{command}"; there are: {names}')
+    typer.echo(found.get_help(found.context_class(found, info_name=command, parent=whole)))
+
+
 app.command("new")(new.new)
 app.command("check")(check.check)
 app.command("jobs")(jobs.jobs)
