@@ -51,7 +51,10 @@ from scheduler.sheets.entries import COLUMNS, NAMED
 from scheduler.species import load_sheets
 
 ROOT = Path(__file__).parents[1]
-README = (ROOT / "README.md").read_text("utf-8")
+FRONT = (ROOT / "README.md").read_text("utf-8")
+README = "\n".join([FRONT, *(workflow.guide_page(topic) for topic in workflow.GUIDE_TOPICS)])
+"""The README, and after it the pages of the guide, in the order in which it names them."""
+
 BLOCKS = re.findall(r"^```(\w+)\n(.*?)^```$", README, flags=re.MULTILINE | re.DOTALL)
 
 
@@ -94,13 +97,37 @@ def test_the_commands_run_in_the_order_of_the_text(clone):
         "check",
         "jobs",
         "export",
-        "remind",
         "export",
+        "remind",
     ]
     for line in lines:
         run(line)
     for folder in ("calendars", "public/calendars"):
         assert list((clone / folder).glob("*.ics"))
+
+
+def test_the_commands_of_each_day_run_on_the_sample(clone):
+    (daily,) = blocks("daily")
+    lines = daily.splitlines()
+    assert [line.split()[1] for line in lines] == ["jobs", "did", "reading", "rota", "check"]
+    for line in lines:
+        run(f"{line} --today 2026-12-19")
+
+
+def test_the_front_page_is_short_and_names_every_page_of_the_guide(clone):
+    assert len(FRONT.encode()) <= 8192
+    named = re.findall(r"\]\(scheduler/guide/([\w-]+)\.md\)", FRONT)
+    assert named == list(workflow.GUIDE_TOPICS)
+    pages = {path.stem for path in (ROOT / "scheduler/guide").glob("*.md")}
+    assert pages == set(named)
+    for topic in named:
+        assert run(f"pondround guide {topic}") == (ROOT / f"scheduler/guide/{topic}.md").read_text("utf-8")
+    assert [line.split()[0] for line in run("pondround guide").splitlines()] == named
+
+
+def test_a_page_that_is_not_there_is_told_with_the_nearest(clone):
+    result = CliRunner().invoke(app, ["guide", "reviw"])
+    assert result.exit_code == 2 and 'no page "reviw"; nearest: review' in result.stderr
 
 
 def test_every_block_is_of_a_kind_that_is_checked():
@@ -117,6 +144,7 @@ def test_every_block_is_of_a_kind_that_is_checked():
         "links",
         "nginx",
         "ini",
+        "daily",
     }
 
 
@@ -264,7 +292,7 @@ def test_the_json_of_what_is_recorded_is_as_listed(clone):
 
 
 def test_the_review_and_what_if_are_shown():
-    commands = [text.splitlines()[0] for text in blocks("console")]
+    commands = [text.splitlines()[0] for text in blocks("console")[1:]]
     assert [command.split()[2] for command in commands] == ["check", "jobs", "check"]
     assert "--explain" in commands[1] and "--what-if" in commands[2]
 

@@ -12,6 +12,7 @@ from scheduler import workflow
 from scheduler.cli import (
     check,
     export,
+    guide,
     history,
     jobs,
     new,
@@ -88,6 +89,7 @@ app.command("serve")(serve.serve)
 app.command("sync")(sync.sync)
 app.command("remind")(remind.remind)
 app.command("schema")(schema.schema)
+app.command("guide")(guide.guide)
 
 
 def run() -> None:

@@ -3,6 +3,8 @@
 from scheduler.description import Site
 from scheduler.history import DONE_DAYS
 from scheduler.workflow.exporting import Exported, Progress, export
+from scheduler.workflow.guide import TOPICS as GUIDE_TOPICS
+from scheduler.workflow.guide import guide_page
 from scheduler.workflow.handing import Wish, swap
 from scheduler.workflow.histories import Wanted, entries_of, take_in
 from scheduler.workflow.lost_names import lost_names
@@ -30,6 +32,7 @@ from scheduler.workflow.starting import refuse_taken, write_starter
 
 __all__ = [
     "DONE_DAYS",
+    "GUIDE_TOPICS",
     "MOST_DAYS",
     "MOST_MONTHS",
     "MOST_ROTA_WEEKS",
@@ -54,6 +57,7 @@ __all__ = [
     "entries_for",
     "entries_of",
     "export",
+    "guide_page",
     "history_of",
     "lost_names",
     "machine_zone",

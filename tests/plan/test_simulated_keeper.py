@@ -1,7 +1,7 @@
 """Two years of a keeper who does jobs on time, late, early, twice, and not at all: none is lost, none doubled.
 
 The bookkeeping here knows nothing of how the plan is made. It holds each day's plan against what it knows: what was
-done when, and the rules in the words of the README. PONDROUND_KEEPERS=20 pytest tests/plan/test_simulated_keeper.py
+done when, and the rules in the words of the guide. PONDROUND_KEEPERS=20 pytest tests/plan/test_simulated_keeper.py
 runs more keepers over the whole two years.
 """
 

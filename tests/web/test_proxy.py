@@ -1,4 +1,4 @@
-"""The README's reverse proxy: nginx with TLS in front of the server."""
+"""The guide's reverse proxy: nginx with TLS in front of the server."""
 
 from __future__ import annotations
 
@@ -15,18 +15,18 @@ from http_client import HANG_SECONDS, until
 from serving import make_link, serving
 
 ROOT = Path(__file__).parents[2]
-README = (ROOT / "README.md").read_text("utf-8")
+GUIDE = (ROOT / "scheduler/guide/subscribe.md").read_text("utf-8")
 NAME = "https://turtles.example.org"
 
 
 @pytest.mark.server
 def test_the_proxy_hands_on_what_was_asked_for(tmp_path):
-    """The block of the README in a real nginx, with a certificate of its own, before the real server."""
+    """The block of the guide in a real nginx, with a certificate of its own, before the real server."""
     nginx = shutil.which("nginx", path=environ["PATH"] + ":/usr/sbin")
     if nginx is None:
         assert not environ.get("PONDROUND_NEED_SERVERS"), "there is no nginx"
         pytest.skip("there is no nginx")
-    (block,) = re.findall(r"^```nginx\n(.*?)^```$", README, flags=re.MULTILINE | re.DOTALL)
+    (block,) = re.findall(r"^```nginx\n(.*?)^```$", GUIDE, flags=re.MULTILINE | re.DOTALL)
     made = [
         "openssl",
         "req",

@@ -25,7 +25,7 @@ DAY = dt.timedelta(days=1)
 OFF = ", ".join(f"{key} = {{off = true}}" for key in KEYS)
 
 CATCH_UP = 0.5
-"""What the past counts at most, either way: half of the fair load of a plan. House value, from README."""
+"""What the past counts at most, either way: half of the fair load of a plan. House value, from the guide."""
 
 
 @pytest.fixture(autouse=True)

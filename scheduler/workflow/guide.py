@@ -1,0 +1,32 @@
+"""The pages of the guide that ships with the package: which there are, and what stands in one."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+
+from scheduler.errors import UsageError, clip, nearest
+
+TOPICS = {
+    "example": "a note and a fortnight, whole",
+    "describe": "the file: every key, unit and house value",
+    "review": "figures, findings, and what if",
+    "record": "what was done and what was measured",
+    "share": "keepers, rounds, illness, swaps",
+    "subscribe": "calendars on telephones and computers, links, the page of a round",
+    "reminders": "mail, and programs that watch",
+    "to-dos": "to-dos on telephones, both ways",
+    "commands": "every command, option and line of JSON",
+    "safety": "people first",
+    "sources": "where the numbers come from",
+    "limits": "what it does not promise",
+}
+"""The pages and what they are about, in the order of reading."""
+
+
+def guide_page(topic: str) -> str:
+    """Return a page as Markdown. UsageError names the nearest topic where there is none of that name."""
+    if topic not in TOPICS:
+        close = nearest(topic, TOPICS)
+        hint = f"nearest: {close}" if close else f"there are: {', '.join(TOPICS)}"
+        raise UsageError(f"the guide has no page {clip(topic)}; {hint}")
+    return (files("scheduler") / "guide" / f"{topic}.md").read_text("utf-8")
