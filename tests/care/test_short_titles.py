@@ -83,7 +83,9 @@ def of_samples() -> list[Job]:
     found: list[Job] = []
     for sample in sorted(SAMPLES.glob("*.toml")):
         found += care.jobs(load(sample.read_text("utf-8")))
-    # None of the samples has a hot room.
+    # None of the samples has a filter that is still being started without animals, or a hot room.
+    started = (SAMPLES / "household.toml").read_text("utf-8").replace("cycled = 2026-12-10", "cycled = false")
+    found += care.jobs(load(started))
     found += care.jobs(load(TANK.replace("[[enclosure]]", 'room_high = "34 degC"\n[[enclosure]]')))
     return found
 

@@ -121,7 +121,8 @@ def test_a_reading_says_what_follows(browser: Browser, place: Place, size: tuple
     assert lines[0] == "Sedge: nitrate: 90 mg/L by Noor on 14 December 2026."
     # The limits are the house's own; that the page says so is what counts here.
     assert any(
-        line.startswith("Act: Sedge. Nitrate was 90 mg/L") and "(house value)]" in line for line in lines
+        line.startswith("Act: Sedge. Measure nitrate again tomorrow") and "(house value)]" in line
+        for line in lines
     )
     assert any(line.startswith("Sedge: water test: ") for line in lines), "a move is told"
     browser.go(browser.one("main a"))
