@@ -14,7 +14,8 @@ import math
 import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from time import process_time
+from multiprocessing import get_context
+from time import perf_counter
 
 import nitrate_regression
 import numpy as np
@@ -186,35 +187,64 @@ CURVE = [(MORE, planned_by) for planned_by in (0.5, 0.65, 0.75, 0.88, 0.95, 0.98
 ]
 
 
-def main() -> None:
-    """Print the tables, before and now, in one run."""
-    words = sys.argv[1:]
-    seeds = next((int(word) for word in words if word.isdigit()), 2)
-    began = process_time()
+LINES: list[Callable[[], str]] = []
+"""What is printed, line by line: each is worked out by a process of its own."""
+
+
+def line(n: int) -> str:
+    """Work a line out."""
+    return LINES[n]()
+
+
+def tables(seeds: int, *, curve: bool) -> None:
+    """Fill in the lines of the tables."""
     for days_at, name in ((weeks, "whole weeks"), (any_days, "whole days")):
-        print(f"\n{seeds * TANKS} tanks, {DAYS} days each, changes in {name}".ljust(54) + HEAD)
+        head = f"\n{seeds * TANKS} tanks, {DAYS} days each, changes in {name}".ljust(54) + HEAD
+        LINES.append(lambda head=head: head)
         for title, ratio, between in SCENES:
-            print(title)
+            LINES.append(lambda title=title: title)
             for rule_name, rule in (
                 ("by the food alone", by_food_alone),
                 ("before", before),
                 ("now", now()),
             ):
-                print(f"    {rule_name:48}{told(runs(rule, ratio, between, seeds, days_at))}", flush=True)
-        if "curve" in words:
-            print("more often at, planned by")
-            for by in CURVE:
-                for title, ratio, between in SCENES:
-                    some = runs(now(by), ratio, between, math.ceil(seeds / 3), days_at)
-                    print(f"    {by!s:20} {title.split(',')[0]:26} {told(some)}", flush=True)
-    print("\nhow often the 95 % interval holds the rate        before                     now")
-    print(" " * 50 + "    all   later     end       all   later     end")
+                LINES.append(
+                    lambda r=rule, n=rule_name, q=ratio, b=between, d=days_at: (
+                        f"    {n:48}{told(runs(r, q, b, seeds, d))}"
+                    )
+                )
+        for by in CURVE if curve else []:
+            for title, ratio, between in SCENES:
+                LINES.append(
+                    lambda by=by, t=title, q=ratio, b=between, d=days_at: (
+                        f"    {by!s:20} {t.split(',')[0]:26} {told(runs(now(by), q, b, math.ceil(seeds / 3), d))}"
+                    )
+                )
+    LINES.append(
+        lambda: (
+            "\nhow often the 95 % interval holds the rate        before                     now\n"
+            + " " * 50
+            + "    all   later     end       all   later     end"
+        )
+    )
     for chart in (True, False):
         for then in (1.0, 1.5, 2.0):
             kind = "colours, 15 %" if chart else "photometer, 5 %"
             title = f"{kind}, rate changes by a factor of {then:g}".ljust(50)
-            print(title + held(2 * seeds, chart=chart, then=then), flush=True)
-    print(f"{process_time() - began:.0f} s")
+            LINES.append(
+                lambda title=title, chart=chart, then=then: title + held(2 * seeds, chart=chart, then=then)
+            )
+
+
+def main() -> None:
+    """Print the tables, before and now, in one run, on all cores."""
+    words = sys.argv[1:]
+    began = perf_counter()
+    tables(next((int(word) for word in words if word.isdigit()), 2), curve="curve" in words)
+    with get_context("fork").Pool() as pool:
+        for text in pool.imap(line, range(len(LINES))):
+            print(text, flush=True)
+    print(f"{perf_counter() - began:.0f} s")
 
 
 if __name__ == "__main__":
