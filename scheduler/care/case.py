@@ -169,12 +169,6 @@ class Case:
         return self.number("water_change_share")
 
     @property
-    def usual_share(self) -> float:
-        """Return the share of a change of which the record does not say how much it was: the keeper's, or custom."""
-        override = self.enclosure.job.get("water-change")
-        return override.share if override is not None and override.share is not None else CUSTOMARY_SHARE
-
-    @property
     def change_source(self) -> Source:
         """Return whose the share of a change is: the keeper's, custom, or computed."""
         return self.figure("water_change_share").source

@@ -65,6 +65,16 @@ def own_weekdays(case: Case) -> bool:
     return own is not None and own.weekdays is not None
 
 
+def usual_share(case: Case) -> float:
+    """Return the share of a change of which the record does not say how much it was: the keeper's, or custom."""
+    return own_share(case) or CUSTOMARY_SHARE
+
+
+def largest_share(case: Case) -> float:
+    """Return the share that intervals are reckoned with: the keeper's, else the most that is planned."""
+    return own_share(case) or MOST_SHARE
+
+
 def gaps(case: Case, own: JobOverride) -> list[int]:
     """Return the days between the changes of the keeper's rule over two years."""
     assert own.rule is not None
@@ -98,7 +108,7 @@ def longest_days(case: Case, rise: float) -> float:
     """
     if tap_is_over(case):
         return 0.0
-    return nitrogen.interval_days(rise, own_share(case) or MOST_SHARE, nitrate_limit(case), tap_nitrate(case))
+    return nitrogen.interval_days(rise, largest_share(case), nitrate_limit(case), tap_nitrate(case))
 
 
 def days_by_nitrate(case: Case, rise: float, *, by_readings: bool) -> int:

@@ -15,6 +15,7 @@ from statistics import median
 from typing import TYPE_CHECKING, Literal
 
 from scheduler.care.case import Case
+from scheduler.care.change_interval import usual_share
 from scheduler.care.watch.registry import once
 from scheduler.sources import Source
 
@@ -120,7 +121,7 @@ def measured(
         return None
     zero = found[0][0]
     changes = [
-        ((e.day - zero).days, e.value if e.value is not None else case.usual_share)
+        ((e.day - zero).days, e.value if e.value is not None else usual_share(case))
         for e in case.done("water-change")
     ]
     return judge(

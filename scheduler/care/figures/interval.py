@@ -12,6 +12,7 @@ from scheduler.care.change_interval import (
     change_override,
     days_by_nitrate,
     gaps,
+    largest_share,
     longest_allowed,
     longest_days,
     nitrate_limit,
@@ -42,7 +43,7 @@ def days_by_ammonia(case: Case) -> int:
     rise, room = case.number("ammonia_rise"), ammonia_room(case)
     if room <= 0.0:
         return 1
-    share = own_share(case) or MOST_SHARE
+    share = largest_share(case)
     return max(1, min(allowed, math.floor(share * room / rise + 1e-9))) if rise else allowed
 
 
@@ -87,7 +88,7 @@ def _by_nitrate(case: Case, allowed: int, whose: Source, said: str) -> Made:
     longest = longest_days(case, rise)
 
     def how() -> str:
-        sum_ = f"({case.numeral(limit)} - {case.numeral(tap)}) mg/L x {case.numeral(own_share(case) or MOST_SHARE)} / {case.numeral(rise, '.2f')} mg/L a day"
+        sum_ = f"({case.numeral(limit)} - {case.numeral(tap)}) mg/L x {case.numeral(largest_share(case))} / {case.numeral(rise, '.2f')} mg/L a day"
         if longest >= allowed:
             return f"{sum_} = {case.numeral(longest, '.1f')} days would keep nitrate under {case.numeral(limit)} mg/L; {allowed} days ({said}) at most"
         if days > longest:
@@ -107,7 +108,7 @@ def _by_ammonia(case: Case, whose: Source, said: str) -> Made:
         days,
         whose if at_most else AMMONIA_BALANCE,
         lambda: (
-            f"({case.numeral(UNDER_ACT)} x {case.numeral(limit, '.2g')} - {case.numeral(new, '.2g')}) mg/L of ammonia x {case.numeral(own_share(case) or MOST_SHARE)} / {case.numeral(rise, '.2g')} mg/L a day, planned: {rhythm(case, days)}{at_most}"
+            f"({case.numeral(UNDER_ACT)} x {case.numeral(limit, '.2g')} - {case.numeral(new, '.2g')}) mg/L of ammonia x {case.numeral(largest_share(case))} / {case.numeral(rise, '.2g')} mg/L a day, planned: {rhythm(case, days)}{at_most}"
         ),
     )
 

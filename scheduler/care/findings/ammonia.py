@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from scheduler.care import contacts
 from scheduler.care.case import Case
-from scheduler.care.change_interval import MOST_SHARE, own_share, rhythm
+from scheduler.care.change_interval import largest_share, rhythm
 from scheduler.care.figures.interval import ammonia_room
 from scheduler.care.findings.finding import Finding, rule
 from scheduler.care.nitrifying import nitrifies
@@ -75,7 +75,7 @@ def _enough(case: Case, every: float) -> str:
     room = ammonia_room(case)
     if room <= 0.0:
         return "New water alone brings as much, by its chloramine: use a conditioner that binds ammonia, by its label, in all new water. "
-    part = (own_share(case) or MOST_SHARE) * room / (case.number("ammonia_rise") * every)
+    part = largest_share(case) * room / (case.number("ammonia_rise") * every)
     return (
         f"It would take {case.litres(case.number('net_volume') / part)} of water, or {case.numeral(case.number('ration') * part, '.2g')} g of food a day "
         f"until the filter works; ask {contacts.whom(case, 'vet')} how little food the animals stand. "

@@ -10,6 +10,7 @@ from scheduler.care.change_interval import (
     MOST_SHARE,
     change_override,
     days_by_nitrate,
+    largest_share,
     longest_allowed,
     longest_days,
     nitrate_limit,
@@ -59,9 +60,7 @@ def nitrate(case: Case) -> Iterator[Finding]:
         yield Finding("nitrate_peak", "act" if peak >= act else "look", text, limits)
         return
     at_most = "your" if own is not None and own.every is not None else "the customary"
-    rare = nitrogen.peak_mg_l(
-        case.number("nitrate_rise") * allowed, own_share(case) or MOST_SHARE, tap_nitrate(case)
-    )
+    rare = nitrogen.peak_mg_l(case.number("nitrate_rise") * allowed, largest_share(case), tap_nitrate(case))
     text = f"{said} With {at_most} {allowed} days it would be {rare:.0f}, so changes come {rhythm(case, every)}. {_ways_out(case, allowed)}"
     yield Finding("nitrate_peak", "look", text, limits)
 
@@ -113,7 +112,7 @@ def _readings_may(case: Case, *, fixed: bool) -> str:
 
 def _ways_out(case: Case, days: int) -> str:
     """Return what keeps nitrate under the limit at an interval in days, as far as a person can do it: share, food, water."""
-    rise, share = case.number("nitrate_rise"), own_share(case) or MOST_SHARE
+    rise, share = case.number("nitrate_rise"), largest_share(case)
     longest = longest_days(case, rise)
     part = longest / days
     """What the rise would have to come down to, as a part of what it is."""

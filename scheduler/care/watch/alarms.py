@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from scheduler.care.case import Case
-from scheduler.care.change_interval import nitrate_limit, tap_is_over, tap_nitrate
+from scheduler.care.change_interval import nitrate_limit, tap_is_over, tap_nitrate, usual_share
 from scheduler.care.conditions import ph_after, ph_at, water_at
 from scheduler.care.limits import (
     ACID_PH,
@@ -20,6 +20,7 @@ from scheduler.care.limits import (
     nitrite_step,
 )
 from scheduler.care.verdicts import Verdict
+from scheduler.care.watch.cycling import has_animals
 from scheduler.care.watch.registry import Consequence, once, switched_off, watch
 from scheduler.handbook import ammonia, disinfectant
 from scheduler.history import Entry
@@ -109,7 +110,7 @@ def alarms(case: Case) -> Watched:
         clean: list[dt.date] = []
         readings = case.readings(what)
         for place, reading in enumerate(readings):
-            if not _inhabited(case, reading.day):
+            if not has_animals(case.enclosure, reading.day):
                 continue
             alarm = _judged(case, readings, place)
             if alarm is not None:
@@ -140,11 +141,6 @@ def _unfed_since(high: Iterable[tuple[dt.date, dt.date]]) -> dt.date | None:
             began = first
         ended = max(ended, last)
     return began if ended == dt.date.max else None
-
-
-def _inhabited(case: Case, day: dt.date) -> bool:
-    arrivals = [r.arrived for r in case.enclosure.resident]
-    return any(arrived is None or arrived <= day for arrived in arrivals)
 
 
 def _judged(case: Case, readings: list[Entry], place: int) -> Alarm | None:
@@ -308,7 +304,7 @@ def _changed(case: Case, reading: Entry, share: float) -> tuple[tuple[dt.date, .
     Two changes of a quarter take out 44 % and not half: what stays is multiplied.
     """
     made = [e for e in case.done("water-change") if _follows(e, reading)]
-    kept = math.prod(1.0 - (case.usual_share if e.value is None else e.value) for e in made)
+    kept = math.prod(1.0 - (usual_share(case) if e.value is None else e.value) for e in made)
     left = 1.0 - (1.0 - share) / kept if kept > 0.0 else 0.0
     days = tuple(dict.fromkeys(e.day for e in made))
     if not made:
