@@ -1,4 +1,4 @@
-"""The README is true: its commands run, what it shows is what is printed, and what it lists is all there is."""
+"""The README and the guide are true: their commands run, what they show is what is printed, and what they list is all there is."""
 
 from __future__ import annotations
 
