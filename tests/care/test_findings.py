@@ -243,6 +243,14 @@ def test_a_missing_value_is_asked_for_once_and_nothing_takes_its_place(line, key
     assert len(asking) == 1
 
 
+def test_a_tap_over_every_limit_is_acted_on_and_told_in_plain_numbers():
+    # A tenth under the act limit of 80 is the most that is planned for: house values.
+    verdict, text = one(review(FULL, ('nitrate = "8 mg/L"', 'nitrate = "90 mg/L"')), "nitrate_peak")
+    assert verdict == "act"
+    assert "; the limit is 72. " in text and "The tap alone brings 90 mg/L: no change of water" in text
+    assert "-" not in text.split("By the coefficient")[0]
+
+
 def test_tap_water_without_nitrate_is_told():
     found = review(FULL, ('nitrate = "8 mg/L"\n', ""))
     assert "The tap is taken as free of nitrate: measure it." in one(found, "nitrate_peak")[1]

@@ -79,6 +79,8 @@ def _stands(case: Case, peak: float, every: float, limit: float) -> str:
     if limit == case.house.nitrate_look:
         whose = "your limit" if case.house.source("nitrate_look") is KEEPER else "the house limit"
         held = f"{whose} is {case.numeral(limit)}"
+    elif tap_is_over(case):
+        held = f"the limit is {case.numeral(limit)}"
     else:
         held = f"the limit is {case.numeral(limit)}, {case.numeral(limit - tap)} over what the tap brings"
     said = f"Nitrate stands at {peak:.0f} mg/L before a change of {case.change_share * 100:.0f} % {rhythm(case, every)}, {by}; {held}."
