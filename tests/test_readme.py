@@ -20,7 +20,7 @@ from typer.testing import CliRunner
 
 from scheduler import care, plan, workflow
 from scheduler.care import Every
-from scheduler.care.figure import FIGURES
+from scheduler.care.engine.figure import FIGURES
 from scheduler.care.house import House
 from scheduler.cli.main import app
 from scheduler.description import load

@@ -15,7 +15,7 @@ from itertools import groupby
 
 from scheduler.care import Job, cautions
 from scheduler.care.cautions import HANDS, UNPLUG, Caution
-from scheduler.care.job import Notes
+from scheduler.care.engine.job import Notes
 from scheduler.care.leading import leading
 from scheduler.locales import PLAIN, Formats
 from scheduler.quantities import show_minutes

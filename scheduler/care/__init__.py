@@ -19,17 +19,17 @@ from scheduler.care import (
     water,
 )
 from scheduler.care import filter as filter_service
-from scheduler.care.case import Case
 from scheduler.care.checks import check
 from scheduler.care.consequences import consequences
-from scheduler.care.figure import Figure
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.figure import Figure
+from scheduler.care.engine.job import ByRule, Cadence, Every, Job, Notes, On
+from scheduler.care.engine.overrides import extra, overridden
+from scheduler.care.engine.registry import ROUTINE, RULES
 from scheduler.care.figures import KEYS as FIGURE_KEYS
 from scheduler.care.figures.feeding import sharing
 from scheduler.care.implied import with_implied
-from scheduler.care.job import ByRule, Cadence, Every, Job, Notes, On
 from scheduler.care.measured import as_measured
-from scheduler.care.overrides import extra, overridden
-from scheduler.care.registry import ROUTINE, RULES
 from scheduler.care.review import Review, review
 from scheduler.care.urgency import LEAST_URGENT, urgency
 from scheduler.care.watch.registry import Consequence

@@ -6,8 +6,8 @@ import datetime as dt
 import math
 from itertools import pairwise
 
-from scheduler.care.case import CUSTOMARY_SHARE, Case
-from scheduler.care.figure import NotKnown
+from scheduler.care.engine.case import CUSTOMARY_SHARE, Case
+from scheduler.care.engine.figure import NotKnown
 from scheduler.description.site import JobOverride
 from scheduler.handbook import nitrogen
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Iterator
 
-from scheduler.care.case import Case
-from scheduler.care.job import ByRule, Every, Job
-from scheduler.care.overrides import OWN_EVERY, extra, overridden
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.job import ByRule, Every, Job
+from scheduler.care.engine.overrides import OWN_EVERY, extra, overridden
+from scheduler.care.engine.registry import RULES
 from scheduler.care.quarantine import LEAST_QUARANTINE_DAYS
-from scheduler.care.registry import RULES
 from scheduler.description.site import Description, Enclosure, JobOverride, Keeper, Site
 from scheduler.errors import Path, Problem, as_words, clip, nearest
 from scheduler.rules import Rule

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
 from scheduler.history import Entry
 
 SAFE_PH, SAFE_C = 8.0, 26.0

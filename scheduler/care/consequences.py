@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
 from scheduler.care.verdicts import VERDICTS
 from scheduler.care.watch import (
     acidity,

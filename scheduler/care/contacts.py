@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
 from scheduler.description.fields import Duty
 
 UNNAMED: Mapping[Duty, str] = {

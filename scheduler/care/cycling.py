@@ -6,9 +6,9 @@ import datetime as dt
 from collections.abc import Iterator
 
 from scheduler.care import asked, cautions, limits, skills
-from scheduler.care.case import Case
-from scheduler.care.job import Amount, ByRule, Job, Notes, On
-from scheduler.care.registry import job
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.job import Amount, ByRule, Job, Notes, On
+from scheduler.care.engine.registry import job
 from scheduler.care.watch.cycling import (
     CYCLE_PASS,
     DOSE,

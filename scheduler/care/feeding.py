@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from scheduler.care import cautions, lamp_hours
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.job import Amount, ByRule, Job, Notes
+from scheduler.care.engine.registry import job
 from scheduler.care.first_aid import NO_FOOD_UNDER_C
-from scheduler.care.job import Amount, ByRule, Job, Notes
-from scheduler.care.registry import job
 from scheduler.care.seasons import outside_the_cold, warm_months
 from scheduler.care.stages import stage_at, stages
 from scheduler.care.watch.food_stop import food_stop
@@ -197,7 +197,7 @@ def _diet_lines(case: Case, diet: Diet) -> list[str]:
 
 
 def _unsure(case: Case) -> str:
-    from scheduler.care.case import join
+    from scheduler.care.engine.case import join
 
     unknown = [
         r.name

@@ -6,10 +6,10 @@ import datetime as dt
 from collections.abc import Iterator
 
 from scheduler.care import cautions, skills, switching
-from scheduler.care.case import Case
 from scheduler.care.cautions import Caution
-from scheduler.care.job import Amount, Every, Job, Notes
-from scheduler.care.registry import job
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.job import Amount, Every, Job, Notes
+from scheduler.care.engine.registry import job
 from scheduler.care.watch.cycling import in_step
 from scheduler.quantities import Span
 from scheduler.sources import COMMON_PRACTICE, HOUSE, Source

@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator
 
 from scheduler.care import contacts, switching
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
 from scheduler.care.figures.heat import ALARM_LOW_C, water_hours
 from scheduler.sources import Source
 

@@ -7,14 +7,14 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from scheduler.care import asked, cautions, contacts, lamp_hours, signs, switching
-from scheduler.care.case import Case, join
-from scheduler.care.figure import NotKnown
+from scheduler.care.engine.case import Case, join
+from scheduler.care.engine.figure import NotKnown
+from scheduler.care.engine.job import Amount, ByRule, Every, Job, Notes, On
+from scheduler.care.engine.registry import job
 from scheduler.care.figures.heat import LIMITS, WATER_LIMITS_C
 from scheduler.care.figures.space import outgrown_on
-from scheduler.care.job import Amount, ByRule, Every, Job, Notes, On
 from scheduler.care.outdoors import before_winter, in_the_cold_room
 from scheduler.care.quarantine import INTAKE, INTAKE_DAYS, PRACTICE, Group, quarantine
-from scheduler.care.registry import job
 from scheduler.care.seasons import outside_the_cold
 from scheduler.care.signs import SIGNS, SOON_DAYS
 from scheduler.care.watch.illness import Ill, ill, plan_of

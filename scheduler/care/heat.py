@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from scheduler.care import asked, cautions, contacts, first_aid, outdoors, skills, switching
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.job import Amount, Every, Job, Notes, On
+from scheduler.care.engine.registry import job
 from scheduler.care.figures.heat import LIMITS, WATER_LIMITS_C
 from scheduler.care.filter import RESTART
 from scheduler.care.first_aid import FIRST_AID, MONOXIDE
-from scheduler.care.job import Amount, Every, Job, Notes, On
-from scheduler.care.registry import job
 from scheduler.care.seasons import NO_LATITUDE, months_of, yearly
 from scheduler.care.watch.warmth import Run, water_run
 from scheduler.handbook import warming

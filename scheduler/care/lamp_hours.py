@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
 from scheduler.description.fields import Part
 from scheduler.description.site import WARM_KINDS, Lamp
 from scheduler.handbook import daylight

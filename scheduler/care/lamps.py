@@ -7,9 +7,9 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.figure import NotKnown
 from scheduler.care.fading import Fade, fade
-from scheduler.care.figure import NotKnown
 from scheduler.description.identity import slug
 from scheduler.description.site import Lamp
 from scheduler.handbook import daylight, ultraviolet

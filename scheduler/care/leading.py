@@ -6,7 +6,7 @@ than `urgency`, which says what may be left where there is too little time; what
 
 from __future__ import annotations
 
-from scheduler.care.job import Job
+from scheduler.care.engine.job import Job
 from scheduler.care.urgency import MOST_URGENT, urgency
 
 _OWN, _OWN_ROUTINE = "(own)", "(own routine)"

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from scheduler.care import asked, cautions, contacts, lamp_hours, lamps, skills, switching
-from scheduler.care.case import Case
-from scheduler.care.figure import NotKnown
-from scheduler.care.job import Amount, Every, Job, Notes, On
-from scheduler.care.registry import job
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.figure import NotKnown
+from scheduler.care.engine.job import Amount, Every, Job, Notes, On
+from scheduler.care.engine.registry import job
 from scheduler.care.watch.ultraviolet import TooMuch, read_again, too_much
 from scheduler.description.site import Lamp
 from scheduler.handbook import daylight

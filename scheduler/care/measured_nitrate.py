@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from statistics import median
 from typing import TYPE_CHECKING, Literal
 
-from scheduler.care.case import Case
 from scheduler.care.change_interval import usual_share
+from scheduler.care.engine.case import Case
 from scheduler.care.watch.registry import once
 from scheduler.sources import Source
 

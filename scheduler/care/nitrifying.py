@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
 
 LEAST_CYCLE_DAYS = 7
 """A biofilter takes a week at least (1 to 6: FAO aquaponics glossary): animals that come sooner live without one."""

@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from scheduler.care import cautions, contacts, signs
-from scheduler.care.case import Case, join
+from scheduler.care.engine.case import Case, join
+from scheduler.care.engine.job import ByRule, Job, Notes, On
 from scheduler.care.first_aid import NO_FOOD_UNDER_C
-from scheduler.care.job import ByRule, Job, Notes, On
 from scheduler.care.seasons import (
     AUTUMN_MONTHS,
     COLD,

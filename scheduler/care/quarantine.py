@@ -8,10 +8,10 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from scheduler.care import asked, cautions, contacts, signs, switching
-from scheduler.care.case import Case, join
-from scheduler.care.job import Amount, ByRule, Job, Notes, On
-from scheduler.care.registry import Rule as CareRule
-from scheduler.care.registry import job
+from scheduler.care.engine.case import Case, join
+from scheduler.care.engine.job import Amount, ByRule, Job, Notes, On
+from scheduler.care.engine.registry import Rule as CareRule
+from scheduler.care.engine.registry import job
 from scheduler.description.site import Resident
 from scheduler.rules import Rule
 from scheduler.sources import Source

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from scheduler.care.case import Case
-from scheduler.care.figure import Figure
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.figure import Figure
 from scheduler.care.figures import KEYS
 from scheduler.care.findings import VERDICTS, Finding, findings
 from scheduler.description.site import Enclosure

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from scheduler.care import cautions, contacts, switching
-from scheduler.care.case import Case
-from scheduler.care.job import Every, Job, Notes
-from scheduler.care.registry import job
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.job import Every, Job, Notes
+from scheduler.care.engine.registry import job
 from scheduler.quantities import Span
 from scheduler.sources import HOUSE, Source
 

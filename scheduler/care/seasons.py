@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 
-from scheduler.care.case import Case
-from scheduler.care.job import ByRule, Cadence, Every
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.job import ByRule, Cadence, Every
 from scheduler.quantities import Span
 from scheduler.rules import Rule
 from scheduler.sources import Source

@@ -6,9 +6,9 @@ import datetime as dt
 from collections.abc import Iterator
 
 from scheduler.care import cautions, contacts, lamp_hours, lamps, switching
-from scheduler.care.case import Case, join
-from scheduler.care.job import ByRule, Job, Notes, On
-from scheduler.care.registry import job
+from scheduler.care.engine.case import Case, join
+from scheduler.care.engine.job import ByRule, Job, Notes, On
+from scheduler.care.engine.registry import job
 from scheduler.description.fields import Part
 from scheduler.description.site import Resident
 from scheduler.handbook import disinfectant, volume

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from scheduler.care import contacts
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
 from scheduler.readings import SIGNS as LISTED
 from scheduler.sources import Source
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from scheduler.care import switching
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
 
 METER = ("adult",)
 """What a reading of ultraviolet asks for: eyes and hands are near a UV lamp that burns."""

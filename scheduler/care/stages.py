@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from dateutil.relativedelta import relativedelta
 
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
 from scheduler.description.site import Resident
 from scheduler.species import Sheet
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from scheduler.care.case import Case
-from scheduler.care.figure import Figure
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.figure import Figure
+from scheduler.care.engine.job import Every, Job, Notes, On
+from scheduler.care.engine.registry import job
 from scheduler.care.figures.feeding import conditioned_a_day
-from scheduler.care.job import Every, Job, Notes, On
-from scheduler.care.registry import job
 from scheduler.handbook import disinfectant
 from scheduler.quantities import Span
 from scheduler.sources import HOUSE, Source

@@ -8,8 +8,8 @@ from __future__ import annotations
 from typing import Literal
 
 from scheduler.care import cautions, lamp_hours
-from scheduler.care.case import Case, join
 from scheduler.care.cautions import Caution
+from scheduler.care.engine.case import Case, join
 from scheduler.description.site import Lamp
 
 Thing = Literal["heater", "lamp", "filter"]

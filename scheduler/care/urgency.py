@@ -6,7 +6,7 @@ of young and ill animals; 4 the rest, with the duties of the keeper's own.
 
 from __future__ import annotations
 
-from scheduler.care.job import Job
+from scheduler.care.engine.job import Job
 
 MOST_URGENT = 1
 LEAST_URGENT = 4

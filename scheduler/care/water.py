@@ -8,13 +8,13 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from scheduler.care import asked, cautions, limits, skills, switching
-from scheduler.care.case import Case
 from scheduler.care.change_interval import longest_allowed
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.job import Amount, Every, Job, Notes, On
+from scheduler.care.engine.registry import job
 from scheduler.care.figures.change import fills_by_hose, taps_cannot_warm
 from scheduler.care.figures.nitrogen import is_measured
-from scheduler.care.job import Amount, Every, Job, Notes, On
 from scheduler.care.nitrifying import nitrifies
-from scheduler.care.registry import job
 from scheduler.care.seasons import outside_the_cold
 from scheduler.care.watch.alarms import EXTRA, Alarm, alarms
 from scheduler.care.watch.cycling import has_animals, in_step, worth_changing_from

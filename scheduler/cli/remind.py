@@ -31,20 +31,20 @@ def remind(
     Through which server: PONDROUND_SMTP and PONDROUND_MAIL_FROM.
     """
     with told(file):
-        from scheduler.workflow import reminder
+        from scheduler.workflow.mail import reminders
 
         site = workflow.read_site(file)
         as_of = workflow.parse_day(today) if today else None
         now = workflow.now_in(site, as_of, _time(at))
-        if not reminder.asks(site):
+        if not reminders.asks(site):
             talk('Nobody asks for mails; write email and remind = ["morning", "changes"] under [[keeper]].')
             return
         if dry_run:
             _show(file, site, now)
             return
-        post = reminder.post_office()
+        post = reminders.post_office()
         failed = False
-        for one in reminder.remind(file, site, post, now, as_of):
+        for one in reminders.remind(file, site, post, now, as_of):
             failed = failed or bool(one.failure)
             if one.failure:
                 talk(f"{one.keeper.name}: {one.subject}: {one.failure}")
@@ -56,9 +56,9 @@ def remind(
 
 def _show(file: Path, site: Site, now: dt.datetime) -> None:
     from scheduler.sheets.terminal import safe
-    from scheduler.workflow import reminder
+    from scheduler.workflow.mail import reminders
 
-    found = reminder.due_mails(file, site, now)
+    found = reminders.due_mails(file, site, now)
     for keeper, letter in found:
         print(safe(f"To: {keeper.name} <{keeper.email}>"))
         print(safe(f"Subject: {letter.subject}"))

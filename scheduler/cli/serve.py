@@ -16,7 +16,7 @@ from scheduler.errors import UsageError, WriteError
 
 if TYPE_CHECKING:
     from scheduler.log.links import Link, LinkKind
-    from scheduler.workflow.linking import Opened
+    from scheduler.workflow.feeds.links import Opened
 
 PORT = 8737
 
@@ -151,7 +151,7 @@ def feeds(
 ) -> None:
     """List the links to feeds and pages of a site; make, renew and revoke them. A secret is shown once."""
     with told(file, output):
-        from scheduler.workflow.linking import (
+        from scheduler.workflow.feeds.links import (
             Wanted,
             change_link,
             links_of,
@@ -270,7 +270,7 @@ def _show(opened: Opened, base: str, output: Format, *, qr: bool, svg: Path | No
 
 
 def _list(site: Site, links: list[Link], output: Format) -> None:
-    from scheduler.workflow.linking import is_dead
+    from scheduler.workflow.feeds.links import is_dead
 
     if output is Format.JSON:
         for link in links:

@@ -52,7 +52,7 @@ def sync(
 
     Who logs in: PONDROUND_CALDAV_USER and PONDROUND_CALDAV_PASSWORD, else the keyring of this machine.
     """
-    from scheduler.sync import Wish, read_address, telling
+    from scheduler.sync import Wish, read_address, report
     from scheduler.sync import sync as run
 
     with told(file, output, writes=True):
@@ -69,9 +69,9 @@ def sync(
         )
         done = run(file, site, as_of or workflow.today_in(site), address, wish)
         if output is Format.JSON:
-            print(telling.outcome_object(site, done))
+            print(report.outcome_object(site, done))
         else:
-            for line in telling.outcome_lines(site, done, width()):
+            for line in report.outcome_lines(site, done, width()):
                 print(line)
         if done.untaken:
             talk(

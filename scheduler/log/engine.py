@@ -10,7 +10,7 @@ import sqlalchemy as sa
 from sqlalchemy.pool import NullPool
 
 from scheduler.errors import LogError
-from scheduler.log.place import Place
+from scheduler.log.location import Place
 
 WAIT_SECONDS = 60
 """How long somebody waits while somebody else writes."""

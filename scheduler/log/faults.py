@@ -14,7 +14,7 @@ from sqlalchemy.exc import DBAPIError
 
 from scheduler.errors import LogError, UncertainError
 from scheduler.log.engine import WAIT_SECONDS
-from scheduler.log.place import Place
+from scheduler.log.location import Place
 
 Doing = Literal["open", "read", "record"]
 

@@ -11,11 +11,11 @@ from typing import Self
 import sqlalchemy as sa
 
 from scheduler.history import Entry, History, Kind, Looks
-from scheduler.log import asking, lately, recording, rotas
+from scheduler.log import inserts, queries, recent, rotas
 from scheduler.log.engine import WRITES, as_of_one_moment, begin_alone, make_engine
 from scheduler.log.faults import damaged, telling
-from scheduler.log.joining import Joining
-from scheduler.log.place import Place, read_url
+from scheduler.log.location import Place, read_url
+from scheduler.log.merging import Joining
 from scheduler.log.rows import TEXT_LENGTH, UnreadableError, check, check_text
 from scheduler.log.schema import bring_up_to_date, state_of
 
@@ -81,7 +81,7 @@ class Log:
         for entry in entries:
             check(site, entry)
         with self.writing(site) as connection:
-            return [recording.record(connection, site, entry, again) for entry in entries]
+            return [inserts.record(connection, site, entry, again) for entry in entries]
 
     def void(
         self, site: str, uid: str, *, keeper: str, note: str, recorded: dt.datetime
@@ -91,13 +91,13 @@ class Log:
         UsageError when there is no such entry, or when it takes another one back itself.
         """
         with self.writing(site) as connection:
-            return recording.void(connection, site, uid, keeper=keeper, note=note, recorded=recorded)
+            return inserts.void(connection, site, uid, keeper=keeper, note=note, recorded=recorded)
 
     def void_all(self, site: str, uids: Sequence[str], *, keeper: str, recorded: dt.datetime) -> None:
         """Take the entries of some identities back, all or none; those that were taken back before stay so."""
         with self.writing(site) as connection:
             for uid in uids:
-                recording.void(connection, site, uid, keeper=keeper, note="", recorded=recorded)
+                inserts.void(connection, site, uid, keeper=keeper, note="", recorded=recorded)
 
     def annotate(self, site: str, uid: str, note: str, *, keeper: str, recorded: dt.datetime) -> Entry | None:
         """Give an entry that stands another note, and return it as it is stored from now on; None where none stands.
@@ -105,7 +105,7 @@ class Log:
         UsageError for a note that is too long.
         """
         with self.writing(site) as connection:
-            return recording.annotate(connection, site, uid, note, keeper=keeper, recorded=recorded)
+            return inserts.annotate(connection, site, uid, note, keeper=keeper, recorded=recorded)
 
     def join(self, site: str, entries: Iterable[Entry]) -> tuple[int, int]:
         """Take back an export, all or nothing; return how many entries were added and how many were known.
@@ -140,7 +140,7 @@ class Log:
         """
         for text in (site, enclosure, of, keeper, *(names or ())):
             check_text("word", text or "", TEXT_LENGTH)
-        wanted = asking.Filter(
+        wanted = queries.Filter(
             since=since,
             until=until,
             enclosure=enclosure,
@@ -154,17 +154,17 @@ class Log:
         )
         with self.reading() as connection:
             if connection is not None:
-                yield from asking.entries(connection, site, wanted)
+                yield from queries.entries(connection, site, wanted)
 
     def first(self, site: str) -> Entry | None:
         """Return the entry that was recorded first, of those that stand."""
         with self.reading() as connection:
-            return None if connection is None else asking.first(connection, site)
+            return None if connection is None else queries.first(connection, site)
 
     def latest(self, site: str) -> Entry | None:
         """Return the entry that was recorded last, of those that stand: what an undo takes back."""
         with self.reading() as connection:
-            return None if connection is None else asking.latest(connection, site)
+            return None if connection is None else queries.latest(connection, site)
 
     def history(
         self,
@@ -182,12 +182,12 @@ class Log:
         with self.reading() as connection:
             if connection is None:
                 return History(begun)
-            return lately.history(connection, site, until, looks, enclosures=enclosures, begun=begun)
+            return recent.history(connection, site, until, looks, enclosures=enclosures, begun=begun)
 
     def measured_of(self, site: str, names: Collection[str]) -> set[tuple[str, str]]:
         """Return under which enclosures and ids some quantities were ever measured, taken back or not."""
         with self.reading() as connection:
-            return set() if connection is None else asking.measured_of(connection, site, names)
+            return set() if connection is None else queries.measured_of(connection, site, names)
 
     def publish(self, site: str, rota: rotas.Published) -> None:
         """Add a rota, which holds from now on. Earlier ones stay in the log."""

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 from scheduler.care import Job
 from scheduler.description.site import Keeper, can_do
+from scheduler.rota.availability import Roster
 from scheduler.rota.refusal import Refusal
-from scheduler.rota.roster import Roster
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from scheduler.description.site import Keeper
+from scheduler.rota.availability import Roster
 from scheduler.rota.model import Item
-from scheduler.rota.roster import Roster
 
 Wishes = tuple[tuple[int, int], ...]
 """(number of a keeper, 1 or -1) for those who like to take an item, or would rather not."""

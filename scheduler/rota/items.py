@@ -15,9 +15,9 @@ from itertools import pairwise
 from scheduler.history import JobRef
 from scheduler.plan import Occurrence
 from scheduler.plan.spacing import APART_DAYS
+from scheduler.rota.availability import Roster
 from scheduler.rota.eligibility import can_anybody, first_day, on_weekday
 from scheduler.rota.model import Assigned, Item
-from scheduler.rota.roster import Roster
 
 Quarantined = Callable[[str, dt.date], bool]
 """Whether an enclosure is in quarantine on a day."""

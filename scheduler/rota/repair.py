@@ -10,8 +10,8 @@ import heapq
 from collections.abc import Callable, Iterable, Sequence
 
 from scheduler.care import LEAST_URGENT, urgency
-from scheduler.rota.assigning import Slot
-from scheduler.rota.gaps import Gaps
+from scheduler.rota.capacity import Gaps
+from scheduler.rota.matching import Slot
 from scheduler.rota.model import Item
 
 DEPTH = 2

@@ -7,11 +7,11 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from scheduler.care import Job
 from scheduler.description.site import Enclosure, Keeper, can_do
-from scheduler.rota.assigning import Slot
+from scheduler.rota.availability import Roster
+from scheduler.rota.capacity import Gaps
 from scheduler.rota.eligibility import refuse_load
-from scheduler.rota.gaps import Gaps
+from scheduler.rota.matching import Slot
 from scheduler.rota.model import Item, Round, Task
-from scheduler.rota.roster import Roster
 
 
 def place_order(enclosure: Enclosure) -> tuple[str, str, str]:

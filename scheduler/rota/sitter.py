@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 from scheduler.description.site import Keeper
 from scheduler.plan import Occurrence
+from scheduler.rota.availability import Roster
 from scheduler.rota.items import Quarantined, items
 from scheduler.rota.model import Item, Round, Task
-from scheduler.rota.roster import Roster
 from scheduler.rota.rounds import in_order
 
 Span = tuple[dt.date, dt.date]

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from scheduler.description.site import Keeper
 from scheduler.quantities import show_date
-from scheduler.rota.gaps import Gaps
+from scheduler.rota.availability import Roster
+from scheduler.rota.capacity import Gaps
 from scheduler.rota.model import Item, Unfilled
 from scheduler.rota.refusal import Refusal, join_words
-from scheduler.rota.roster import Roster
 
 MOST_NAMES = 4
 

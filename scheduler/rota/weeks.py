@@ -6,9 +6,9 @@ import datetime as dt
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
+from scheduler.rota.availability import Roster
 from scheduler.rota.eligibility import can_anybody
 from scheduler.rota.model import Item
-from scheduler.rota.roster import Roster
 
 
 @dataclass(slots=True)

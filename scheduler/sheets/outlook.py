@@ -7,7 +7,7 @@ import json
 from collections.abc import Iterable, Iterator
 from itertools import groupby
 
-from scheduler.care.case import join
+from scheduler.care.engine.case import join
 from scheduler.care.outlook import Line, Outlook, Purchase
 from scheduler.description.prices import show_amount
 from scheduler.description.site import Enclosure

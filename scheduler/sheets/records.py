@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
 from scheduler.care import Review
-from scheduler.care.figure import Value
+from scheduler.care.engine.figure import Value
 from scheduler.description.site import Site
 from scheduler.errors import Problem
 from scheduler.history import OccurrenceRef

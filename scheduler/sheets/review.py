@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from scheduler.care import FIGURE_KEYS, Review
-from scheduler.care.case import join
-from scheduler.care.figure import LABELS, Figure, Value
+from scheduler.care.engine.case import join
+from scheduler.care.engine.figure import LABELS, Figure, Value
 from scheduler.care.findings import VERDICTS, Finding
 from scheduler.quantities import System, convert
 from scheduler.sheets.terminal import LEAST_WIDTH, cells, pad, safe, wrapped

@@ -7,7 +7,7 @@ import json
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
-from scheduler.care.case import join
+from scheduler.care.engine.case import join
 from scheduler.description.site import Site
 from scheduler.rota import Item
 from scheduler.rota.sitter import Moved, Sitting

@@ -1,7 +1,7 @@
 """To-dos to and from a CalDAV server (RFC 4791)."""
 
 from scheduler.sync.address import Address, read_address
-from scheduler.sync.faults import SyncError
+from scheduler.sync.errors import SyncError
 from scheduler.sync.outcome import Outcome, Remark, Tally
 from scheduler.sync.run import Wish, sync
 

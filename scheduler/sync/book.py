@@ -20,13 +20,15 @@ from scheduler.calendar.feed import stamp_of
 from scheduler.description.site import Keeper
 from scheduler.errors import clip
 from scheduler.history import Entry
-from scheduler.log.synced import Put
+from scheduler.log.caldav_resources import Put
 from scheduler.sheets.terminal import safe
 from scheduler.sync.address import path_of
-from scheduler.sync.faults import SyncError
-from scheduler.sync.finding import Collection
+from scheduler.sync.discovery import Collection
+from scheduler.sync.errors import SyncError
+from scheduler.sync.ledger import Ledger
 from scheduler.sync.outcome import Kind, Outcome, Tally
 from scheduler.sync.plan import Plan
+from scheduler.sync.remote import Seen, read_seen
 from scheduler.sync.resource import (
     PENDING,
     Agreed,
@@ -39,12 +41,10 @@ from scheduler.sync.resource import (
     text_of,
 )
 from scheduler.sync.rules import Change, judge
-from scheduler.sync.seen import Seen, read_seen
 from scheduler.workflow import DONE_DAYS
-from scheduler.workflow.syncing import Ledger
 
 if TYPE_CHECKING:
-    from scheduler.sync.connection import Connection, Reply
+    from scheduler.sync.session import Connection, Reply
 
 _REMARKS: Mapping[str, Kind] = {"done": "reopened", "cancelled": "put back", "broken": "mended"}
 

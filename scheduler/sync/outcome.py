@@ -9,7 +9,7 @@ from typing import Literal
 from scheduler.rota.refusal import Refusal
 from scheduler.sync.resource import Agreed
 from scheduler.workflow import Recorded
-from scheduler.workflow.ticking import BeforeSetUp, StillDone
+from scheduler.workflow.record.completions import BeforeSetUp, StillDone
 
 Why = BeforeSetUp | StillDone | Refusal | str
 """Why something did not come about, as a value; a server's own words are text."""

@@ -21,7 +21,7 @@ from scheduler.calendar.verify import FeedError, verify
 from scheduler.calendar.zones import vtimezone
 from scheduler.care import Job
 from scheduler.history import JobRef, OccurrenceRef
-from scheduler.log.synced import Put
+from scheduler.log.caldav_resources import Put
 from scheduler.rota import Round, Task
 
 _JOB = "X-PONDROUND-JOB"

@@ -9,8 +9,8 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Literal
 
+from scheduler.sync.remote import Seen
 from scheduler.sync.resource import Agreed
-from scheduler.sync.seen import Seen
 
 Verdict = Literal["same", "ticked", "unticked", "moved", "cancelled", "broken", "replaced"]
 

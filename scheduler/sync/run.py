@@ -19,19 +19,21 @@ from scheduler.errors import UsageError
 from scheduler.history import Entry, JobRef
 from scheduler.sync.address import Address
 from scheduler.sync.book import Book
-from scheduler.sync.faults import SyncError, UnreachableError
-from scheduler.sync.finding import Collection, Place, collections_in, find, left_over, named, own
+from scheduler.sync.credentials import credentials
+from scheduler.sync.discovery import Collection, Place, collections_in, find, left_over, named, own
+from scheduler.sync.errors import SyncError, UnreachableError
+from scheduler.sync.ledger import Ledger
 from scheduler.sync.outcome import Outcome, Why
 from scheduler.sync.plan import Plan
 from scheduler.sync.resource import wanted_of
 from scheduler.sync.rules import Change
 from scheduler.workflow import Recorded, by_names, pick
-from scheduler.workflow.shifting import Shift, shift
-from scheduler.workflow.syncing import Kept, Ledger, Shares, credentials, shares_of
-from scheduler.workflow.ticking import BeforeSetUp, StillDone, Tick, record_ticks, take_back
+from scheduler.workflow.record.completions import BeforeSetUp, StillDone, Tick, record_ticks, take_back
+from scheduler.workflow.rota.reschedule import Shift, shift
+from scheduler.workflow.rota.shares import Kept, Shares, shares_of
 
 if TYPE_CHECKING:
-    from scheduler.sync.connection import Connection
+    from scheduler.sync.session import Connection
 
 MOST_PASSES = 4
 """So often others are listened to; who changes things that fast goes on after the sync."""
@@ -88,7 +90,7 @@ def sync(file: Path, site: Site, today: dt.date, address: Address, wish: Wish) -
 
 def _connect(address: Address, user: str | None, password: str | None, seconds: int) -> Connection:
     try:
-        from scheduler.sync.connection import Connection
+        from scheduler.sync.session import Connection
     except ModuleNotFoundError:
         raise SyncError("sync needs the caldav library; pip install 'pondround[caldav]'") from None
     return Connection(address, user, password, seconds)

@@ -15,20 +15,20 @@ from starlette.responses import JSONResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
 from scheduler.errors import LogError, SchedulerError
-from scheduler.web.batches import Batches
+from scheduler.web.coalescing import Batches
+from scheduler.web.deadline import RETRY, in_time
+from scheduler.web.error_pages import WORDS, ended_page, trouble_page
 from scheduler.web.feeds import feed_response
 from scheduler.web.forms import read_form
-from scheduler.web.guard import Guard
-from scheduler.web.in_time import RETRY, in_time
-from scheduler.web.limits import Limit, network_of
 from scheduler.web.pages import Pages, sent_in_vain
-from scheduler.web.posts import HANDLES
+from scheduler.web.rate_limit import Limit, network_of
 from scheduler.web.scripts import ROUTES
+from scheduler.web.security import Guard
 from scheduler.web.style import style
-from scheduler.web.troubles import WORDS, ended_page, trouble_page
-from scheduler.workflow.linking import SECRET
-from scheduler.workflow.serving import ANSWER_SECONDS, BrokenError, Found, LiveSite
-from scheduler.workflow.sites import Sites
+from scheduler.web.submissions import HANDLES
+from scheduler.workflow.feeds.links import SECRET
+from scheduler.workflow.live.site import ANSWER_SECONDS, BrokenError, Found, LiveSite
+from scheduler.workflow.live.sites import Sites
 
 NOTING_SECONDS = 1.0
 """So long an answer waits until it is noted that its link was used."""

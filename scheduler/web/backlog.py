@@ -9,10 +9,10 @@ from typing import Any
 from starlette.responses import Response
 
 from scheduler.history import OccurrenceRef
-from scheduler.web.posted import Posted
+from scheduler.web.submitted_form import Posted
 from scheduler.web.visit import Visit
-from scheduler.workflow.backlog import CaughtUp, Missed, WrongDaysError, backlog_of
-from scheduler.workflow.tending import Tended
+from scheduler.workflow.live.round_page import Tended
+from scheduler.workflow.record.backlog import CaughtUp, Missed, WrongDaysError, backlog_of
 
 
 def count_of(tended: Tended) -> int:

@@ -9,10 +9,10 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from scheduler.web.conditional import combined, http_date, takes_gzip, verdict
-from scheduler.workflow.machine import now_utc
+from scheduler.workflow.clock import now_utc
 
 if TYPE_CHECKING:
-    from scheduler.log.shelf import Shelved
+    from scheduler.log.feed_cache import Shelved
 
 UNPACKED_BYTES = 64_000_000
 """Feeds for clients that do not take gzip are kept unpacked up to so much memory."""

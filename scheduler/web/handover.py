@@ -10,9 +10,9 @@ from starlette.responses import Response
 
 from scheduler.errors import UsageError
 from scheduler.log.rotas import Given
-from scheduler.web.posted import Posted
+from scheduler.web.submitted_form import Posted
 from scheduler.web.visit import Visit
-from scheduler.workflow.tending import AHEAD_DAYS
+from scheduler.workflow.live.round_page import AHEAD_DAYS
 
 
 def give_page(visit: Visit) -> Response:

@@ -7,9 +7,9 @@ from typing import Any
 from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
-from scheduler.web.posted import Posted
+from scheduler.web.submitted_form import Posted
 from scheduler.web.visit import Visit
-from scheduler.workflow.notes import NOTE
+from scheduler.workflow.record.notes import NOTE
 
 
 def shown_notes(visit: Visit, place: str) -> list[dict[str, Any]]:

@@ -11,19 +11,19 @@ from starlette.responses import RedirectResponse, Response
 
 from scheduler.errors import LogError
 from scheduler.web.backlog import backlog_page
+from scheduler.web.deadline import in_time
+from scheduler.web.error_pages import Failure, failure_page
 from scheduler.web.forms import read_form
 from scheduler.web.handover import give_page
-from scheduler.web.in_time import in_time
 from scheduler.web.jobs import jobs_page
-from scheduler.web.limits import Limit
 from scheduler.web.offline import offer_of, offline_parts
-from scheduler.web.posts import HANDLES, answer_post
-from scheduler.web.queued import answer_queued, is_queued
+from scheduler.web.offline_queue import answer_queued, is_queued
+from scheduler.web.rate_limit import Limit
 from scheduler.web.readings import same_page
 from scheduler.web.round import TOLD, calendar_page, follows_page, round_page, words_page
-from scheduler.web.troubles import Failure, failure_page
+from scheduler.web.submissions import HANDLES, answer_post
 from scheduler.web.visit import HEADERS, Visit
-from scheduler.workflow.serving import Found, LiveSite
+from scheduler.workflow.live.site import Found, LiveSite
 
 
 class Pages:

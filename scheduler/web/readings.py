@@ -11,9 +11,9 @@ from starlette.responses import Response
 from scheduler.care import Job
 from scheduler.history import Entry
 from scheduler.readings import QUANTITIES, show_reading
-from scheduler.web.posted import Posted
+from scheduler.web.submitted_form import Posted
 from scheduler.web.visit import Visit
-from scheduler.workflow.values import (
+from scheduler.workflow.record.value_sheets import (
     FieldRef,
     Filled,
     WrongValuesError,

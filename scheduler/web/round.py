@@ -26,8 +26,8 @@ from scheduler.web.sheet import Sheet, make_sheet, minutes_of
 from scheduler.web.tanks import in_parts
 from scheduler.web.visit import Visit
 from scheduler.web.words import WORDS, terms_in
-from scheduler.workflow.linking import calendar_secret
-from scheduler.workflow.recording import Recorded
+from scheduler.workflow.feeds.links import calendar_secret
+from scheduler.workflow.record.standing import Recorded
 
 TEXT_WIDTH = 100_000
 """The lines of a page are broken by the browser."""

@@ -10,7 +10,7 @@ from functools import cached_property
 from scheduler.care import Job, Notes
 from scheduler.description.site import Keeper
 from scheduler.history import Entry, JobRef
-from scheduler.workflow.tending import Turn
+from scheduler.workflow.live.round_page import Turn
 
 
 def anchor_of(job: JobRef, *more: str) -> str:

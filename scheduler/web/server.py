@@ -26,14 +26,14 @@ from uvicorn.supervisors import Multiprocess
 
 from scheduler.errors import UsageError, WriteError
 from scheduler.web.app import Settings, make_app
-from scheduler.web.guard import Guard
-from scheduler.web.impatient import KEEP_SECONDS, Impatient
+from scheduler.web.security import Guard
+from scheduler.web.slow_clients import KEEP_SECONDS, Impatient
 from scheduler.workflow import use_newest_zones
-from scheduler.workflow.serving import Talk
-from scheduler.workflow.sites import Sites
+from scheduler.workflow.live.site import Talk
+from scheduler.workflow.live.sites import Sites
 
 if TYPE_CHECKING:
-    from scheduler.workflow.reminder import Post
+    from scheduler.workflow.mail.reminders import Post
 
 DRAIN_SECONDS = 20
 """So long a server that is told to stop finishes what it has begun."""
@@ -152,7 +152,7 @@ def serve(serving: Serving, began: Callable[[str], None]) -> None:
         signal.signal(number, _stop)
     began(f"http://{_shown(str(address[0]))}:{address[1]}")
     if post is not None:
-        from scheduler.workflow.postman import Postman
+        from scheduler.workflow.mail.dispatcher import Postman
 
         # In this process alone, which begins the others and ends with them.
         Postman(sites, post, serving.talk, serving.as_of).start()
@@ -186,7 +186,7 @@ def serve(serving: Serving, began: Callable[[str], None]) -> None:
 
 
 def _post_office() -> Post:
-    from scheduler.workflow.reminder import post_office
+    from scheduler.workflow.mail.reminders import post_office
 
     return post_office()
 

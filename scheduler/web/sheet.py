@@ -14,9 +14,9 @@ from scheduler.rota.rounds import walking_order
 from scheduler.sheets.recorded import described
 from scheduler.web.rows import Line, Row, anchor_of
 from scheduler.web.tanks import TankSheet, animals_of
-from scheduler.workflow.notes import PINNED
-from scheduler.workflow.rostering import quarantined_in
-from scheduler.workflow.tending import Tended, Turn
+from scheduler.workflow.live.round_page import Tended, Turn
+from scheduler.workflow.record.notes import PINNED
+from scheduler.workflow.rota.site_rota import quarantined_in
 
 ALARM = 1
 """The class of what an alarm asks for (care/urgency.py): it stands first, for everybody."""

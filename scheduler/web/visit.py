@@ -21,8 +21,8 @@ from scheduler.quantities import show_minutes
 from scheduler.web.rows import at_entries
 from scheduler.web.scripts import QUEUED, SCRIPT_ADDRESS
 from scheduler.web.style import STYLE_ADDRESS
-from scheduler.workflow.serving import Found, LiveSite
-from scheduler.workflow.tending import Tended
+from scheduler.workflow.live.round_page import Tended
+from scheduler.workflow.live.site import Found, LiveSite
 
 HEADERS = {"Cache-Control": "private, no-store"}
 

@@ -2,33 +2,36 @@
 
 from scheduler.description import Site
 from scheduler.history import DONE_DAYS
-from scheduler.workflow.exporting import Exported, Progress, export
+from scheduler.workflow.clock import machine_zone, now_in, today_in, unsure_zone, use_newest_zones
+from scheduler.workflow.feeds.composition import Exported, Progress, export
+from scheduler.workflow.feeds.page_links import page_links
+from scheduler.workflow.feeds.revisions import LoggedRevisions
 from scheduler.workflow.guide import TOPICS as GUIDE_TOPICS
 from scheduler.workflow.guide import guide_page
-from scheduler.workflow.handing import Wish, swap
-from scheduler.workflow.histories import Wanted, entries_of, take_in
 from scheduler.workflow.lost_names import lost_names
-from scheduler.workflow.machine import machine_zone, now_in, today_in, unsure_zone, use_newest_zones
-from scheduler.workflow.naming import by_names, parse_day, parse_span, pick
-from scheduler.workflow.notes import pinned_notes
-from scheduler.workflow.outlooking import MOST_MONTHS, outlook
-from scheduler.workflow.page_links import page_links
-from scheduler.workflow.planning import MOST_DAYS, MOST_WEEKS, Planned, days_of, entries_for, make_plan
-from scheduler.workflow.publication import publish as publish_rota
-from scheduler.workflow.reading import read_site, sheets_beside
-from scheduler.workflow.recording import Ask, Recorded, Who, did, read, undo
-from scheduler.workflow.remembering import day_there, history_of
-from scheduler.workflow.reviewing import changed_site, review, schema_text
-from scheduler.workflow.revisions import LoggedRevisions
-from scheduler.workflow.rostering import (
+from scheduler.workflow.name_lookup import by_names, parse_day, parse_span, pick
+from scheduler.workflow.new import refuse_taken, write_starter
+from scheduler.workflow.outlook import MOST_MONTHS, outlook
+from scheduler.workflow.plan import MOST_DAYS, MOST_WEEKS, Planned, days_of, entries_for, make_plan
+from scheduler.workflow.record.done import did
+from scheduler.workflow.record.notes import pinned_notes
+from scheduler.workflow.record.readings import Ask, read
+from scheduler.workflow.record.standing import Recorded, Who
+from scheduler.workflow.record.transfer import Wanted, entries_of, take_in
+from scheduler.workflow.record.undo import undo
+from scheduler.workflow.review import changed_site, review, schema_text
+from scheduler.workflow.rota.publication import publish as publish_rota
+from scheduler.workflow.rota.site_rota import (
     MOST_ROTA_WEEKS,
     Rostered,
     absences,
     make_rota,
     rota_to_export,
 )
-from scheduler.workflow.sitters import sit, write_sitter
-from scheduler.workflow.starting import refuse_taken, write_starter
+from scheduler.workflow.rota.sitter import sit, write_sitter
+from scheduler.workflow.rota.swap import Wish, swap
+from scheduler.workflow.site_files import read_site, sheets_beside
+from scheduler.workflow.site_log import day_there, history_of
 
 __all__ = [
     "DONE_DAYS",

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from scheduler import care
 from scheduler.description import Site
 from scheduler.description.identity import slug
-from scheduler.workflow.remembering import is_own_log, open_to_read
+from scheduler.workflow.site_log import is_own_log, open_to_read
 
 if TYPE_CHECKING:
     from scheduler.log import Log

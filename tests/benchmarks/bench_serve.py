@@ -30,7 +30,7 @@ from servers import programs, running
 from serving import Served, serving
 
 from scheduler.workflow import read_site
-from scheduler.workflow.linking import Opened
+from scheduler.workflow.feeds.links import Opened
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 

@@ -25,9 +25,10 @@ from scheduler import workflow
 from scheduler.care import Job
 from scheduler.cli.main import app
 from scheduler.log import open_log
-from scheduler.workflow import publication
-from scheduler.workflow.recording import BEFORE_SET_UP, Known, record_jobs
-from scheduler.workflow.remembering import log_url
+from scheduler.workflow.record.done import record_jobs
+from scheduler.workflow.record.standing import BEFORE_SET_UP, Known
+from scheduler.workflow.rota import publication
+from scheduler.workflow.site_log import log_url
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 FIRST = dt.date(2026, 12, 1)

@@ -22,7 +22,7 @@ Name = tuple[str, str]
 def parts(file: Path) -> dict[str, dict[dt.date, list[Name]]]:
     """Return the rare jobs of each day of the year by the part of the day: enclosure and job as on the command line."""
     from scheduler import workflow
-    from scheduler.workflow.reading import read_site
+    from scheduler.workflow.site_files import read_site
 
     planned = workflow.make_plan(read_site(file), FIRST, FIRST, DAYS)
     found: dict[str, dict[dt.date, list[Name]]] = {"morning": {}, "evening": {}}

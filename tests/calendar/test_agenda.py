@@ -20,7 +20,7 @@ from scheduler.history import NO_HISTORY, Entry, History
 from scheduler.plan import Occurrence
 from scheduler.rota import Rota
 from scheduler.workflow import Planned
-from scheduler.workflow.rostering import Known, shown_rota
+from scheduler.workflow.rota.site_rota import Known, shown_rota
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 BEGUN, TODAY = dt.date(2026, 12, 1), dt.date(2026, 12, 10)

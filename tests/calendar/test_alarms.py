@@ -13,7 +13,7 @@ from recorded import load
 
 from scheduler import workflow
 from scheduler.calendar import Options
-from scheduler.workflow.rostering import Known, shown_rota
+from scheduler.workflow.rota.site_rota import Known, shown_rota
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 TODAY = dt.date(2026, 12, 1)

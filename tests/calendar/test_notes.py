@@ -27,7 +27,7 @@ from scheduler.history import History
 from scheduler.plan import occurrences, schedule
 from scheduler.rota import Round
 from scheduler.sources import HOUSE, KEEPER
-from scheduler.workflow.rostering import quarantined_in
+from scheduler.workflow.rota.site_rota import quarantined_in
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 NAMES = ("one-tank", "household", "rescue")

@@ -19,7 +19,7 @@ from scheduler.calendar.text import escape
 from scheduler.care import Every
 from scheduler.history import NO_HISTORY, Entry, History
 from scheduler.plan import occurrences
-from scheduler.workflow.reading import read_site
+from scheduler.workflow.site_files import read_site
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 RECORDED = dt.datetime(2026, 12, 1, 12)  # noqa: DTZ001 - UTC, as the log keeps it

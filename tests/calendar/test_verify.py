@@ -8,7 +8,7 @@ from feeds import NOTHING_ELSE, export, plan, read
 
 from scheduler import workflow
 from scheduler.calendar import FeedError, Options, referee, verify
-from scheduler.workflow import publish
+from scheduler.workflow.feeds import draft
 
 TODAY = dt.date(2026, 12, 1)
 
@@ -148,14 +148,14 @@ def test_a_feed_that_does_not_pass_leaves_the_old_ones_in_place(tmp_path, monkey
     """All files are replaced, or none; and nothing half-written stays behind."""
     before = export(tmp_path, toml(2), TODAY)
     planned = plan(read(tmp_path, toml(2).replace("10, ", "")), TODAY + dt.timedelta(days=3))
-    honest, calls = publish.header, []
+    honest, calls = draft.header, []
 
     def torn(*arguments, **more):
         calls.append(arguments)
         top = honest(*arguments, **more)
         return top.replace(b"VERSION:2.0\r\n", b"VERSION:2.0\n") if len(calls) > 1 else top
 
-    monkeypatch.setattr(publish, "header", torn)
+    monkeypatch.setattr(draft, "header", torn)
     with pytest.raises(FeedError, match="bare line break"):
         workflow.export(planned, tmp_path / "calendars", Options(each_job=True, alarms=True))
     assert len(calls) > 1

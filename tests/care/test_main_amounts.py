@@ -9,7 +9,7 @@ from watching import case_of
 
 from scheduler import care
 from scheduler.care import Notes
-from scheduler.care.job import Amount
+from scheduler.care.engine.job import Amount
 from scheduler.description import load
 from scheduler.species import load_sheets
 from scheduler.workflow import read_site

@@ -8,7 +8,8 @@ import pytest
 from watching import TANK, load, said
 
 from scheduler.history import NO_HISTORY
-from scheduler.workflow import recording
+from scheduler.workflow.record import readings
+from scheduler.workflow.record.standing import Known
 
 NO_MASS = TANK.replace(', mass = "300 g"', "")
 
@@ -84,6 +85,6 @@ ASKED = [
 @pytest.mark.parametrize(("name", "value", "words"), ASKED)
 def test_the_first_reading_is_asked_about_too(name, value, words):
     site, today = load(TANK), dt.date(2026, 12, 1)
-    entries, _ = recording.parsed_values(site, site.enclosures[0], [f"{name}={value}"], None)
-    known = recording.Known(site, today, NO_HISTORY)
-    assert recording.doubts_of(known, site.enclosures[0], entries, today) == words
+    entries, _ = readings.parsed_values(site, site.enclosures[0], [f"{name}={value}"], None)
+    known = Known(site, today, NO_HISTORY)
+    assert readings.doubts_of(known, site.enclosures[0], entries, today) == words

@@ -13,7 +13,7 @@ import pytest
 from typer.testing import CliRunner
 
 from scheduler.cli.main import app
-from scheduler.workflow.serving import LiveSite
+from scheduler.workflow.live.site import LiveSite
 
 TODAY = "2026-12-19"
 

@@ -18,7 +18,7 @@ import pytest
 from typer.testing import CliRunner
 
 from scheduler.cli.main import app
-from scheduler.workflow.linking import calendar_secret, hashed
+from scheduler.workflow.feeds.links import calendar_secret, hashed
 
 ALDER = """
 [site]

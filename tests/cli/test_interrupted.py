@@ -40,7 +40,7 @@ main()
 
 @pytest.mark.parametrize(
     "module",
-    ["scheduler.cli.main", "typer", "scheduler.plan", "pydantic", "scheduler.rota.assign", "highspy"],
+    ["scheduler.cli.main", "typer", "scheduler.plan", "pydantic", "scheduler.rota.builder", "highspy"],
 )
 def test_a_rota_that_is_interrupted(tmp_path: Path, module: str) -> None:
     """The shell's custom: 130, or ended by the signal, which shells show as 130 (POSIX.1-2017, XCU 2.8.2)."""

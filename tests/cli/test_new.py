@@ -18,7 +18,7 @@ from typer.testing import CliRunner
 from scheduler import workflow
 from scheduler.cli.main import app
 from scheduler.errors import WriteError
-from scheduler.workflow import starting
+from scheduler.workflow import new
 
 HANG_SECONDS = 180
 """What has not ended after so long hangs."""
@@ -148,7 +148,7 @@ def test_a_folder_that_is_missing_is_not_made(place):
 
 def test_a_file_that_appears_in_between_wins(place, monkeypatch):
     """Two runs at once: the second one to open the file is refused, whatever it saw before."""
-    monkeypatch.setattr(starting, "refuse_taken", lambda file: (place / "tank.toml").write_text("mine"))
+    monkeypatch.setattr(new, "refuse_taken", lambda file: (place / "tank.toml").write_text("mine"))
     with pytest.raises(WriteError, match="File exists"):
         workflow.write_starter(place / "tank.toml", "ours")
     assert (place / "tank.toml").read_text() == "mine"

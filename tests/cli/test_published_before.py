@@ -83,7 +83,7 @@ def test_where_the_log_cannot_be_written_the_hidden_file_does(
 ) -> None:
     """What can only be read is read; the calendars are written, and what left them is known."""
     from scheduler.errors import LogError
-    from scheduler.workflow import revisions
+    from scheduler.workflow.feeds import revisions
 
     ok("did", file, "water-change", "--today", "2026-12-07")
     ((uid, _),) = done(export(file))

@@ -27,7 +27,7 @@ from typer.testing import CliRunner
 
 from scheduler.cli.main import app
 from scheduler.readings import QUANTITIES
-from scheduler.workflow import recording
+from scheduler.workflow.record import standing
 
 TODAY = "2026-12-19"
 
@@ -344,7 +344,7 @@ def test_a_failure_after_recording_says_that_it_was_recorded(weir: Path, monkeyp
         raise LogError("the log is gone")
 
     with monkeypatch.context() as patch:
-        patch.setattr(recording, "history_in", gone)
+        patch.setattr(standing, "history_in", gone)
         assert run("did sedge wipe-down") == (
             1,
             "",

@@ -13,7 +13,7 @@ import pytest
 from caldav_servers import PASSWORD, USER, Caldav, Phone, Way, radicale, way_to
 from test_rota import bare, ok, run, stand
 
-from scheduler.workflow.syncing import credentials
+from scheduler.sync.credentials import credentials
 
 __all__ = ["radicale"]
 
@@ -247,7 +247,7 @@ def test_a_wrong_description_is_told_before_anybody_is_asked(fen: Path) -> None:
 
 
 def test_without_the_library(fen: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.delitem(sys.modules, "scheduler.sync.connection", raising=False)
+    monkeypatch.delitem(sys.modules, "scheduler.sync.session", raising=False)
     for name in ("caldav", "caldav.davclient"):
         monkeypatch.setitem(sys.modules, name, None)
     code, _, err = run("sync enclosures.toml http://127.0.0.1:9/")

@@ -16,7 +16,7 @@ from logged import DAY, NOW, SITE, done, reading, take_back, told
 
 from scheduler.errors import UsageError
 from scheduler.history import Entry, Looks
-from scheduler.log import Log, lately, open_log
+from scheduler.log import Log, open_log, recent
 from scheduler.log.tables import entry as table
 
 YESTERDAY = DAY - dt.timedelta(1)
@@ -315,7 +315,7 @@ def test_a_history_is_read_as_of_one_moment(log: Log, url: str) -> None:
         assert connection.execute(sa.select(sa.func.count()).select_from(table)).scalar() == 1
         with open_log(url) as other:
             other.record(SITE, [done("feed"), reading("ph", 7.4)])
-        found = lately.history(connection, SITE, DAY, looks, enclosures=None, begun=None)
+        found = recent.history(connection, SITE, DAY, looks, enclosures=None, begun=None)
     assert found.last == {("sedge", "feed", ""): YESTERDAY}
     assert [e.day for e in found.done("sedge")] == [YESTERDAY]
     assert found.measured("sedge") == ()

@@ -7,7 +7,7 @@ import sqlalchemy as sa
 from logged import NOW, SITE
 
 from scheduler.log import open_log
-from scheduler.log.described import Described, content_of, keep_described, last_described
+from scheduler.log.last_good import Described, content_of, keep_described, last_described
 
 PLACE = "0123456789abcdef" * 4
 ONE = Described("one", '[site]\nname = "Fen 🐢"\n', {"a.species.toml": "x", "b.species.toml": ""})

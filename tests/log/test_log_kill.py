@@ -23,7 +23,7 @@ from logged import NOW, SITE, done
 from servers import POSTGRESQL, SQLITE, new_log
 
 from scheduler.log import engine, open_log
-from scheduler.log.place import read_url
+from scheduler.log.location import read_url
 
 ROUNDS = int(os.environ.get("PONDROUND_KILL_ROUNDS", "40"))  # noqa: TID251 - how long the tests run
 LONGEST = 0.25

@@ -11,9 +11,9 @@ from logged import DAY, NOW, SITE, done
 
 from scheduler.errors import LogError, UsageError
 from scheduler.log import Log, open_log
+from scheduler.log.feed_cache import Shelved, served_of, shelve, shelved
 from scheduler.log.links import Link, Stand, change_links, links, note_fetched, set_offline, stand
 from scheduler.log.rotas import Published
-from scheduler.log.shelf import Shelved, served_of, shelve, shelved
 
 HASH = "0123456789abcdef" * 4
 

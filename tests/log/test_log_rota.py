@@ -19,7 +19,7 @@ from logged import DAY, NOW, SITE, done, reading, take_back
 from scheduler.errors import LogError
 from scheduler.log import Log, Published, open_log
 from scheduler.log.engine import make_engine
-from scheduler.log.place import read_url
+from scheduler.log.location import read_url
 from scheduler.log.tables import rota as table
 from scheduler.rota import Assigned
 

@@ -13,7 +13,7 @@ from scheduler.errors import LogError
 from scheduler.history import Entry
 from scheduler.log import Log, open_log
 from scheduler.log import engine as engines
-from scheduler.log.place import read_url
+from scheduler.log.location import read_url
 
 pytestmark = pytest.mark.server
 

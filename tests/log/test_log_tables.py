@@ -22,7 +22,7 @@ from scheduler.history import Looks
 from scheduler.log import open_log
 from scheduler.log.engine import make_engine
 from scheduler.log.links import Link, change_links, links, stand
-from scheduler.log.place import read_url
+from scheduler.log.location import read_url
 from scheduler.log.schema import FORMS, MIGRATIONS, VERSION_TABLE
 from scheduler.log.tables import metadata
 

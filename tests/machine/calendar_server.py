@@ -22,7 +22,7 @@ from icalendar import Calendar, Component
 from radicale import config
 from radicale.app import Application
 
-from scheduler.sync import connection
+from scheduler.sync import session as sync_session
 
 HOME = f"/{USER}/"
 URL = f"http://localhost{HOME}"
@@ -89,8 +89,8 @@ class CalendarServer:
     def reached(self) -> Iterator[None]:
         """Let syncs of this process come here."""
         session = SimpleNamespace(request=self.request, close=lambda: None, trust_env=False)
-        library = SimpleNamespace(Session=lambda: session, exceptions=connection.requests.exceptions)
-        with mock.patch.object(connection, "requests", library):
+        library = SimpleNamespace(Session=lambda: session, exceptions=sync_session.requests.exceptions)
+        with mock.patch.object(sync_session, "requests", library):
             yield
 
 

@@ -18,15 +18,15 @@ from scheduler.calendar import Options
 from scheduler.description import Site
 from scheduler.history import Entry
 from scheduler.log import open_log
-from scheduler.log.shelf import Shelved
+from scheduler.log.feed_cache import Shelved
 from scheduler.plan import Occurrence
 from scheduler.rota import Rota
 from scheduler.sync import Wish, read_address, sync
 from scheduler.sync.outcome import Outcome
-from scheduler.workflow.linking import Opened, Wanted, key_of, make_link
-from scheduler.workflow.remembering import log_url
-from scheduler.workflow.serving import SERVED_WEEKS, LiveSite
-from scheduler.workflow.tending import Tended
+from scheduler.workflow.feeds.links import Opened, Wanted, key_of, make_link
+from scheduler.workflow.live.round_page import Tended
+from scheduler.workflow.live.site import SERVED_WEEKS, LiveSite
+from scheduler.workflow.site_log import log_url
 
 IN_MEMORY = next((name for name in ("/dev/shm",) if Path(name).is_dir()), None)
 """Where folders are made: a log waits for the disk with each entry, which is most of a step."""

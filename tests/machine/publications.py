@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from scheduler.log.shelf import Shelved
+from scheduler.log.feed_cache import Shelved
 
 ENTRY = re.compile(r"BEGIN:(VEVENT|VTODO)\r\n(.*?)END:\1\r\n", re.DOTALL)
 PROPERTY = re.compile(r"^(UID|SEQUENCE)[:;](.*?)\r$", re.MULTILINE)

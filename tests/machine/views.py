@@ -14,7 +14,7 @@ from scheduler.calendar.titles import keeper_names
 from scheduler.care import Job
 from scheduler.description import Site
 from scheduler.rota import Round
-from scheduler.workflow.tending import AHEAD_DAYS, Tended
+from scheduler.workflow.live.round_page import AHEAD_DAYS, Tended
 
 Slot = tuple[dt.date, str, str]
 """(day, keeper's id, what is done)"""

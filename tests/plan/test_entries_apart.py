@@ -10,7 +10,7 @@ from described import load
 from recorded import history, planned
 
 from scheduler import workflow
-from scheduler.workflow.reading import read_site
+from scheduler.workflow.site_files import read_site
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 FIRST = dt.date(2026, 12, 1)

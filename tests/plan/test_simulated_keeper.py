@@ -21,7 +21,7 @@ from scheduler.care import Every
 from scheduler.description import Site
 from scheduler.history import Entry, History
 from scheduler.plan import Occurrence, occurrences
-from scheduler.workflow.reading import read_site
+from scheduler.workflow.site_files import read_site
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 BEGUN = dt.date(2026, 12, 1)

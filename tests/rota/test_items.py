@@ -11,8 +11,8 @@ from scheduler.care import Every, Job, Notes
 from scheduler.plan import Occurrence
 from scheduler.plan.series import Series
 from scheduler.quantities import Span
+from scheduler.rota.availability import Roster
 from scheduler.rota.items import items
-from scheduler.rota.roster import Roster
 from scheduler.workflow import days_of, make_plan
 
 SATURDAYS = """

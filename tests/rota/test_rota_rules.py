@@ -615,8 +615,8 @@ def test_a_description_as_it_is_written():
 
 def test_a_minute_that_nobody_does_costs_more_than_any_unfairness():
     """More than the dearest minute of the span's program and of a week's, or work would be left to be fair."""
-    from scheduler.rota.levelling import STEEP, UNFILLED
-    from scheduler.rota.week import MOST_WEIGHT, TIERS
+    from scheduler.rota.targets import STEEP, UNFILLED
+    from scheduler.rota.week_program import MOST_WEIGHT, TIERS
 
     assert STEEP < UNFILLED
     assert TIERS[-1][1] * MOST_WEIGHT < UNFILLED

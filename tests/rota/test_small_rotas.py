@@ -19,8 +19,8 @@ from hypothesis import strategies as st
 from small_sites import DAY, MONDAY, duties
 
 from scheduler.errors import DescriptionError
-from scheduler.rota.levelling import cost
-from scheduler.rota.week import SLACK
+from scheduler.rota.targets import cost
+from scheduler.rota.week_program import SLACK
 
 WEEKDAYS = ["Mon", "Tue", "Wed", "Thu", "Fri"]
 

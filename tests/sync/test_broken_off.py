@@ -24,7 +24,7 @@ from caldav_servers import Caldav, Phone, Way, way_to
 from ponds import NOBODY, Pond, moved, ticked
 from recorded import entry
 
-import scheduler.sync.connection  # noqa: F401
+import scheduler.sync.session  # noqa: F401
 from scheduler.log import open_log
 
 pytestmark = pytest.mark.server

@@ -17,9 +17,10 @@ from recorded import load
 from scheduler import care
 from scheduler.calendar import Options, Writer
 from scheduler.description.site import Keeper
-from scheduler.log.synced import Put
+from scheduler.log.caldav_resources import Put
 from scheduler.plan import occurrences, schedule
 from scheduler.rota import Item, Round, Task
+from scheduler.sync.remote import MOST_COMMENT, MOST_LETTERS, Seen, read_seen
 from scheduler.sync.resource import (
     Agreed,
     Wanted,
@@ -32,7 +33,6 @@ from scheduler.sync.resource import (
     wanted_of,
 )
 from scheduler.sync.rules import judge
-from scheduler.sync.seen import MOST_COMMENT, MOST_LETTERS, Seen, read_seen
 
 TODAY = dt.date(2026, 12, 7)
 DUBLIN = ZoneInfo("Europe/Dublin")

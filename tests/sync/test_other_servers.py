@@ -13,7 +13,7 @@ import pytest
 from caldav_servers import Caldav, Phone, Way, way_to
 from ponds import ALONE, NOBODY, TWO, Pond, flat, ticked
 
-import scheduler.sync.connection as connection
+import scheduler.sync.session as session
 
 OWN, PUMP = "alder-row-noor", "rinse the pump"
 
@@ -157,7 +157,7 @@ def test_an_answer_that_trickles_in_ends_too(pond: Pond, monkeypatch: pytest.Mon
         while not given_up.wait(0.1):
             handler.wfile.write(b" ")
 
-    monkeypatch.setattr(connection, "TIMES_LONGER", 1)
+    monkeypatch.setattr(session, "TIMES_LONGER", 1)
     pond.describe(ALONE)
     with pretending(drips) as (url, _):
         code, _, err = pond.run(f"sync enclosures.toml {url} --timeout 1")
@@ -172,7 +172,7 @@ def test_an_answer_without_end_is_cut_off(pond: Pond, monkeypatch: pytest.Monkey
         for _ in range(2000):
             handler.wfile.write(b"x" * 10_000)
 
-    monkeypatch.setattr(connection, "MOST_BYTES", 1_000_000)
+    monkeypatch.setattr(session, "MOST_BYTES", 1_000_000)
     pond.describe(ALONE)
     with pretending(pours) as (url, _):
         code, _, err = pond.run(f"sync enclosures.toml {url}")

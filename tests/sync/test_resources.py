@@ -15,10 +15,10 @@ from test_conflicts import TODAY, wanted
 from scheduler.calendar import Options, Writer
 from scheduler.calendar.continuity import Was
 from scheduler.calendar.text import text_line
-from scheduler.log.synced import Put
+from scheduler.log.caldav_resources import Put
 from scheduler.sync.resource import agreed_of, done_content, sent_of, text_of, wanted_of
 from scheduler.workflow import read_site
-from scheduler.workflow.syncing import shares_of
+from scheduler.workflow.rota.shares import shares_of
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 

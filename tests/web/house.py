@@ -11,8 +11,8 @@ from serving import Served
 from scheduler.history import Entry
 from scheduler.log import open_log
 from scheduler.workflow import read_site
-from scheduler.workflow.linking import Opened
-from scheduler.workflow.remembering import log_url
+from scheduler.workflow.feeds.links import Opened
+from scheduler.workflow.site_log import log_url
 
 
 @dataclass(frozen=True, slots=True)

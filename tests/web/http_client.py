@@ -16,7 +16,7 @@ from urllib.parse import urlencode, urlsplit
 import pytest
 
 from scheduler.workflow import read_site
-from scheduler.workflow.linking import Opened, Wanted, make_link
+from scheduler.workflow.feeds.links import Opened, Wanted, make_link
 
 TODAY = "2026-12-14"
 """A Monday."""

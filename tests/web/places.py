@@ -10,7 +10,7 @@ from serving import Served
 
 from scheduler.care import KEYS
 from scheduler.workflow import read_site
-from scheduler.workflow.linking import Wanted, make_link
+from scheduler.workflow.feeds.links import Wanted, make_link
 
 TODAY = "2026-12-14"
 """A Monday."""

@@ -15,8 +15,8 @@ from serving import Served, serving
 
 from scheduler.log import open_log
 from scheduler.workflow import read_site
-from scheduler.workflow.linking import Opened, renew_link, revoke_link
-from scheduler.workflow.sites import Sites
+from scheduler.workflow.feeds.links import Opened, renew_link, revoke_link
+from scheduler.workflow.live.sites import Sites
 
 FIRST, _, SAM = FEN.partition('[[keeper]]\nname = "Sam"\n')
 WITHOUT_SAM = FIRST + SAM

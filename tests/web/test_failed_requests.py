@@ -27,7 +27,7 @@ from serving import Served
 
 from scheduler.log import open_log
 from scheduler.web.style import STYLE_ADDRESS
-from scheduler.workflow.linking import Opened
+from scheduler.workflow.feeds.links import Opened
 
 TESTS = 8
 """At least so many as there are tests."""

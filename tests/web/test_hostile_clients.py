@@ -41,7 +41,7 @@ from serving import Served, serving
 
 from scheduler.history import Entry
 from scheduler.log import open_log
-from scheduler.workflow.linking import Opened
+from scheduler.workflow.feeds.links import Opened
 
 __all__ = ["server"]
 

@@ -19,7 +19,7 @@ from http_client import HANG_SECONDS, Form, ask, forms, link, page_path, post, w
 from serving import serving
 
 from scheduler.log import open_log
-from scheduler.workflow.linking import Opened
+from scheduler.workflow.feeds.links import Opened
 
 ROUNDS = int(os.environ.get("PONDROUND_KILL_ROUNDS", "8"))  # noqa: TID251 - how long the tests run
 CLIENTS, JOBS = 4, 16

@@ -19,10 +19,10 @@ from serving import Served, serving
 
 from scheduler.errors import DescriptionError, LogError
 from scheduler.log import open_log
-from scheduler.workflow import serving as live_sites
-from scheduler.workflow.descriptions import LOG_ITSELF
-from scheduler.workflow.linking import key_of
-from scheduler.workflow.serving import LiveSite
+from scheduler.workflow.feeds.links import key_of
+from scheduler.workflow.live import site as live_sites
+from scheduler.workflow.live.description import LOG_ITSELF
+from scheduler.workflow.live.site import LiveSite
 
 __all__ = ["server"]
 

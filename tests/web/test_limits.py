@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from scheduler.web.limits import MOST_CLIENTS, Limit
+from scheduler.web.rate_limit import MOST_CLIENTS, Limit
 
 
 def test_a_bucket_empties_and_fills_up_again() -> None:

@@ -13,7 +13,7 @@ from serving import pondround, serving
 
 from scheduler.history import Entry
 from scheduler.log import open_log
-from scheduler.web.posts import HANDLES
+from scheduler.web.submissions import HANDLES
 
 HOUSES = 10
 

@@ -17,7 +17,7 @@ from scheduler.errors import UsageError
 from scheduler.history import Entry
 from scheduler.log import open_log
 from scheduler.workflow import read_site
-from scheduler.workflow.linking import KEY_FILE, Opened, Wanted, change_link, hashed, make_link
+from scheduler.workflow.feeds.links import KEY_FILE, Opened, Wanted, change_link, hashed, make_link
 
 TODAY, MONDAY, SUNDAY, LONG_AGO = "2026-12-17", "2026-12-14", "2026-12-13", "2026-12-02"
 """A Thursday on which the server is asked; and 15 days before."""

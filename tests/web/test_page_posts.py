@@ -26,8 +26,8 @@ from http_client import (
 )
 from serving import pondround, serving
 
-from scheduler.web.posts import HANDLES
-from scheduler.workflow.linking import KEY_FILE, Opened, hashed
+from scheduler.web.submissions import HANDLES
+from scheduler.workflow.feeds.links import KEY_FILE, Opened, hashed
 
 HOUSES = 36
 """So many descriptions are alike; each test takes one in which nothing is recorded."""

@@ -17,7 +17,7 @@ from mail_server import IN_URL, WAIT_SECONDS, MailServer, certificate, serving_m
 from serving import Served, make_link, pondround, serving
 
 from scheduler.care import KEYS
-from scheduler.workflow.machine import now_utc
+from scheduler.workflow.clock import now_utc
 
 __all__ = ["certificate"]
 

@@ -37,9 +37,9 @@ from servers import Server, server
 from serving import Served, pondround, serving
 
 from scheduler.workflow import read_site
-from scheduler.workflow import sites as all_sites
-from scheduler.workflow.linking import Opened, renew_link, revoke_link
-from scheduler.workflow.sites import Sites
+from scheduler.workflow.feeds.links import Opened, renew_link, revoke_link
+from scheduler.workflow.live import sites as all_sites
+from scheduler.workflow.live.sites import Sites
 
 __all__ = ["server"]
 

@@ -15,7 +15,7 @@ from scheduler.errors import UsageError
 from scheduler.history import NO_HISTORY, History, JobRef
 from scheduler.plan import Next
 from scheduler.species import load_sheets
-from scheduler.workflow.addressing import Meant, jobs_named
+from scheduler.workflow.record.job_words import Meant, jobs_named
 
 DAY = dt.date(2026, 12, 5)
 

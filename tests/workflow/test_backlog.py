@@ -13,9 +13,9 @@ from scheduler.history import Entry
 from scheduler.log import Log, open_log
 from scheduler.log.links import Stand
 from scheduler.workflow import Who, read_site
-from scheduler.workflow.backlog import CaughtUp, WrongDaysError, backlog_of, catch_up
-from scheduler.workflow.remembering import log_url
-from scheduler.workflow.tending import Tended, tended
+from scheduler.workflow.live.round_page import Tended, tended
+from scheduler.workflow.record.backlog import CaughtUp, WrongDaysError, backlog_of, catch_up
+from scheduler.workflow.site_log import log_url
 
 TODAY = dt.date(2026, 12, 14)
 OFF = ", ".join(f"{key} = {{off = true}}" for key in KEYS)

@@ -13,11 +13,21 @@ from scheduler import workflow
 from scheduler.history import Entry, History, OccurrenceRef
 from scheduler.log import Published
 from scheduler.rota import Assigned, Rota
-from scheduler.workflow import publication, recording, syncing
-from scheduler.workflow.linking import key_of
-from scheduler.workflow.remembering import open_to_read, open_to_record
-from scheduler.workflow.rostering import Known, absences, make_rota, rota_to_export, shown_rota, to_publish
-from scheduler.workflow.serving import LiveSite
+from scheduler.workflow.feeds.links import key_of
+from scheduler.workflow.live.site import LiveSite
+from scheduler.workflow.record import done, readings
+from scheduler.workflow.record.standing import Who
+from scheduler.workflow.rota import publication
+from scheduler.workflow.rota.shares import shares_of
+from scheduler.workflow.rota.site_rota import (
+    Known,
+    absences,
+    make_rota,
+    rota_to_export,
+    shown_rota,
+    to_publish,
+)
+from scheduler.workflow.site_log import open_to_read, open_to_record
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 DAY = dt.timedelta(days=1)
@@ -63,7 +73,7 @@ def all_alike(file: Path, today: dt.date) -> Slots:
     one = make_rota(file, site, today, today, 1)
     assert slots(one.rota, today + 6 * DAY) == {n: s for n, s in shown.items() if s[0] < week}
     assert one.changes == ()
-    shares = syncing.shares_of(file, site, today, 4, kept={}, as_of=today)
+    shares = shares_of(file, site, today, 4, kept={}, as_of=today)
     assert {t.item.ref: (t.day, t.keeper.id) for t in shares.tasks if t.day <= week} == shown
     assert page(file, today) == shown
     return shown
@@ -77,12 +87,12 @@ def publish(file: Path, today: dt.date, *ill: str) -> None:
 
 def did(file: Path, today: dt.date, enclosure: str, job: str, by: str) -> None:
     site = workflow.read_site(file)
-    recording.did(file, site, today, [enclosure, job], who=recording.Who(by=by, as_of=today))
+    done.did(file, site, today, [enclosure, job], who=Who(by=by, as_of=today))
 
 
 def read(file: Path, today: dt.date, enclosure: str, written: str) -> None:
     site = workflow.read_site(file)
-    recording.read(file, site, today, [enclosure], [written], who=recording.Who(as_of=today))
+    readings.read(file, site, today, [enclosure], [written], who=Who(as_of=today))
 
 
 @pytest.mark.parametrize("day", [dt.date(2026, 12, 25), dt.date(2026, 12, 1)])

@@ -19,8 +19,8 @@ from scheduler.description import Site
 from scheduler.errors import LogError, UsageError
 from scheduler.history import NO_HISTORY, Entry
 from scheduler.species import load_sheets
-from scheduler.workflow import remembering
-from scheduler.workflow.remembering import (
+from scheduler.workflow import site_log
+from scheduler.workflow.site_log import (
     history_of,
     log_url,
     now_as_of,
@@ -268,7 +268,7 @@ def clock(monkeypatch: pytest.MonkeyPatch) -> Callable[[dt.datetime], None]:
                 return instant.astimezone(tz)
 
         fake = type("Dates", (), {**vars(dt), "datetime": Clock})
-        monkeypatch.setattr(remembering, "dt", fake)
+        monkeypatch.setattr(site_log, "dt", fake)
 
     return turn
 

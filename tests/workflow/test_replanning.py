@@ -17,8 +17,8 @@ from scheduler.history import NO_HISTORY, Entry, History
 from scheduler.log import Log, open_log
 from scheduler.log.links import stand
 from scheduler.workflow import read_site
-from scheduler.workflow.planning import Ask, Planned, make_plan, replan
-from scheduler.workflow.tending import Tended, tended
+from scheduler.workflow.live.round_page import Tended, tended
+from scheduler.workflow.plan import Ask, Planned, make_plan, replan
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 TODAY = dt.date(2026, 12, 14)

@@ -17,8 +17,8 @@ from scheduler.history import Entry
 from scheduler.log import Published
 from scheduler.rota import Assigned, Past, Rota
 from scheduler.workflow import Rostered
-from scheduler.workflow.remembering import open_to_record
-from scheduler.workflow.rostering import known_of
+from scheduler.workflow.rota.site_rota import known_of
+from scheduler.workflow.site_log import open_to_record
 
 MONDAY = dt.date(2026, 12, 7)
 DAY = dt.timedelta(days=1)

@@ -11,9 +11,18 @@ import pytest
 from scheduler.errors import LogError
 from scheduler.log import Log
 from scheduler.log import links as log_links
-from scheduler.workflow import read_site, serving
-from scheduler.workflow.linking import KEY_FILE, Opened, Wanted, calendar_secret, hashed, key_of, make_link
-from scheduler.workflow.serving import Found, LiveSite
+from scheduler.workflow import read_site
+from scheduler.workflow.feeds.links import (
+    KEY_FILE,
+    Opened,
+    Wanted,
+    calendar_secret,
+    hashed,
+    key_of,
+    make_link,
+)
+from scheduler.workflow.live import site as live_site
+from scheduler.workflow.live.site import Found, LiveSite
 
 TODAY = dt.date(2026, 12, 14)
 
@@ -107,8 +116,8 @@ def test_while_an_edit_is_read_the_plan_before_it_holds(file: Path, monkeypatch:
 def test_one_makes_a_feed_and_others_take_it(file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     link = opened(file, kind="site")
     made = []
-    compose = serving.compose
-    monkeypatch.setattr(serving, "compose", lambda *a, **k: made.append(1) or compose(*a, **k))
+    compose = live_site.compose
+    monkeypatch.setattr(live_site, "compose", lambda *a, **k: made.append(1) or compose(*a, **k))
     one, other = live(file), live(file)
     kept = one.feed(found(one, link.secret))
     answers = []
@@ -126,7 +135,7 @@ def test_one_makes_a_feed_and_others_take_it(file: Path, monkeypatch: pytest.Mon
 
 def test_a_log_that_is_away_is_told_once(file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """However often it is asked; here each time, without the second in between."""
-    monkeypatch.setattr(serving, "FAILED_SECONDS", 0.0)
+    monkeypatch.setattr(live_site, "FAILED_SECONDS", 0.0)
     link = opened(file, kind="site")
     said: list[str] = []
     site = live(file, said)
@@ -168,9 +177,9 @@ def test_a_plan_that_cannot_be_made_is_told_once(file: Path, monkeypatch: pytest
         raise ZeroDivisionError("float division by zero")
 
     with monkeypatch.context() as patch:
-        patch.setattr(serving, "compose", failing)
+        patch.setattr(live_site, "compose", failing)
         for _ in range(2):
-            with pytest.raises(serving.BrokenError):
+            with pytest.raises(live_site.BrokenError):
                 site.feed(feed)
     assert said == ['fen-lane.toml: its plan cannot be made: ZeroDivisionError: "float division by zero"']
     assert site.feed(feed) is not None

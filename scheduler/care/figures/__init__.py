@@ -1,6 +1,6 @@
 """The figures of an enclosure, one file a subject. Importing this registers them."""
 
-from scheduler.care.figure import FIGURES
+from scheduler.care.engine.figure import FIGURES
 from scheduler.care.figures import (
     ammonia,
     change,

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from scheduler.care.case import Case
 from scheduler.care.change_interval import changing
-from scheduler.care.figure import Made, NotKnown, figure
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.figure import Made, NotKnown, figure
 from scheduler.care.figures.heat import water_c
 from scheduler.handbook import ammonia, disinfectant, lifting, volume
 

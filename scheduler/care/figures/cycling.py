@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from scheduler.care.case import Case
-from scheduler.care.figure import Made, NotKnown, figure
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.figure import Made, NotKnown, figure
 from scheduler.care.watch.cycling import starts_on_doses
 from scheduler.handbook import ammonia, nitrogen
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from scheduler.care.case import Case
-from scheduler.care.figure import Made, NotKnown, figure
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.figure import Made, NotKnown, figure
 from scheduler.handbook import heat, warming
 from scheduler.handbook.volume import water_density
 from scheduler.sources import KEEPER, Source

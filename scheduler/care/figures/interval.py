@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-from scheduler.care.case import CUSTOMARY_SHARE, Case
 from scheduler.care.change_interval import (
     CUSTOMARY_DAYS,
     MOST_SHARE,
@@ -22,7 +21,8 @@ from scheduler.care.change_interval import (
     tap_is_over,
     tap_nitrate,
 )
-from scheduler.care.figure import Made, NotKnown, figure
+from scheduler.care.engine.case import CUSTOMARY_SHARE, Case
+from scheduler.care.engine.figure import Made, NotKnown, figure
 from scheduler.care.figures.nitrogen import is_measured
 from scheduler.care.nitrifying import nitrifies
 from scheduler.handbook import nitrogen

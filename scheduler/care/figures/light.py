@@ -5,8 +5,8 @@ from __future__ import annotations
 import datetime as dt
 
 from scheduler.care import lamps
-from scheduler.care.case import Case
-from scheduler.care.figure import Made, NotKnown, figure
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.figure import Made, NotKnown, figure
 from scheduler.description.site import Lamp
 from scheduler.handbook import daylight, ultraviolet
 from scheduler.sources import KEEPER, Source

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from scheduler.care.case import Case
 from scheduler.care.change_interval import (
     change_override,
     days_by_nitrate,
@@ -11,8 +10,9 @@ from scheduler.care.change_interval import (
     tap_nitrate,
     whole_weeks,
 )
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.figure import Made, NotKnown, figure
 from scheduler.care.feeding import meals_a_week
-from scheduler.care.figure import Made, NotKnown, figure
 from scheduler.care.measured_nitrate import MEASURED, PLANNED_BY, Measured, measured
 from scheduler.care.nitrifying import nitrifies
 from scheduler.care.watch.registry import once

@@ -6,8 +6,8 @@ import datetime as dt
 import math
 from functools import lru_cache
 
-from scheduler.care.case import Case
-from scheduler.care.figure import Made, NotKnown, figure
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.figure import Made, NotKnown, figure
 from scheduler.description.site import Resident
 from scheduler.handbook import growth, space, volume
 from scheduler.sources import Source

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from scheduler.care.case import Case
-from scheduler.care.figure import Made, NotKnown, figure
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.figure import Made, NotKnown, figure
 from scheduler.handbook import volume
 from scheduler.sources import Source
 

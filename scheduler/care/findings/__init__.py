@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from scheduler.care.case import Case, join
-from scheduler.care.figure import EXTRA, LABELS, NotKnown
+from scheduler.care.engine.case import Case, join
+from scheduler.care.engine.figure import EXTRA, LABELS, NotKnown
 from scheduler.care.figures import KEYS
 from scheduler.care.findings import (
     ammonia,

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from scheduler.care import contacts
-from scheduler.care.case import Case
 from scheduler.care.change_interval import largest_share, rhythm
+from scheduler.care.engine.case import Case
 from scheduler.care.figures.interval import ammonia_room
 from scheduler.care.findings.finding import Finding, rule
 from scheduler.care.nitrifying import nitrifies

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from scheduler.care.case import Case, join
+from scheduler.care.engine.case import Case, join
 from scheduler.care.findings.finding import DESCRIPTION, Finding, rule
 from scheduler.handbook import feeding
 

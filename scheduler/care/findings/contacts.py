@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from scheduler.care import contacts
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
 from scheduler.care.findings.finding import DESCRIPTION, Finding, rule
 
 

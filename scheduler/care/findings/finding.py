@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
 from scheduler.care.verdicts import Verdict
 from scheduler.sources import Source
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from scheduler.care import lamp_hours, lamps
-from scheduler.care.case import Case, join
+from scheduler.care.engine.case import Case, join
 from scheduler.care.feeding import diets
 from scheduler.care.findings.finding import Finding, rule
 from scheduler.description.fields import Part

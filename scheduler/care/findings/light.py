@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterator
 
 from scheduler.care import lamps
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
 from scheduler.care.findings.finding import Finding, rule
 from scheduler.care.verdicts import Verdict
 from scheduler.description.site import WARM_KINDS

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from scheduler.care.case import Case
 from scheduler.care.change_interval import (
     MOST_SHARE,
     change_override,
@@ -19,6 +18,7 @@ from scheduler.care.change_interval import (
     tap_is_over,
     tap_nitrate,
 )
+from scheduler.care.engine.case import Case
 from scheduler.care.figures.nitrogen import is_measured
 from scheduler.care.findings.finding import Finding, rule
 from scheduler.handbook import feeding, nitrogen

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from scheduler.care.case import Case, join
+from scheduler.care.engine.case import Case, join
 from scheduler.care.findings.finding import DESCRIPTION, Finding, rule
 from scheduler.care.seasons import COLD, autumn_of, cold_months, named, season_begins
 from scheduler.care.watch.outdoors import cold, come_in, staying

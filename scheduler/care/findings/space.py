@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from scheduler.care.case import Case
-from scheduler.care.figure import NotKnown
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.figure import NotKnown
 from scheduler.care.figures.space import CODES, outgrown_on, requirements
 from scheduler.care.findings.finding import Finding, rule
 from scheduler.care.verdicts import Verdict

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from scheduler.care import lamps, quarantine
-from scheduler.care.case import Case, join
+from scheduler.care.engine.case import Case, join
 from scheduler.care.findings.finding import Finding, rule
 from scheduler.description.site import Resident
 from scheduler.handbook import ultraviolet

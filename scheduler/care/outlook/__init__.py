@@ -12,8 +12,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from scheduler.care import lamps
-from scheduler.care.case import Case, join
-from scheduler.care.job import Job
+from scheduler.care.engine.case import Case, join
+from scheduler.care.engine.job import Job
 from scheduler.care.outlook.coming import lamp_name, line_of, listed
 from scheduler.care.outlook.line import Kind, Line, Outlook, Purchase, Unit, Unknown
 from scheduler.care.outlook.room import overdue

@@ -5,8 +5,8 @@ from __future__ import annotations
 import datetime as dt
 
 from scheduler.care import lamps
-from scheduler.care.case import Case
-from scheduler.care.job import ByRule, Every, Job, On
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.job import ByRule, Every, Job, On
 from scheduler.care.outlook.line import Kind, Line
 from scheduler.care.outlook.room import outgrowing
 from scheduler.description.site import Lamp

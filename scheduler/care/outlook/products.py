@@ -8,8 +8,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from scheduler.care.case import Case, join
-from scheduler.care.figure import NotKnown
+from scheduler.care.engine.case import Case, join
+from scheduler.care.engine.figure import NotKnown
 from scheduler.care.figures.change import conditioned_l
 from scheduler.care.figures.feeding import conditioned_a_day, topped_up_a_day
 from scheduler.description.prices import Price

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 
-from scheduler.care.case import Case, join
-from scheduler.care.figure import NotKnown
+from scheduler.care.engine.case import Case, join
+from scheduler.care.engine.figure import NotKnown
 from scheduler.care.figures.space import CODES, outgrown_on
 from scheduler.care.outlook.line import Line, Unknown
 from scheduler.handbook import growth, space

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
 from scheduler.care.figures.feeding import PACK
 from scheduler.care.outlook.line import Line, Purchase, Unknown
 from scheduler.care.outlook.orders import Order, orders

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from scheduler.care import contacts
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
 from scheduler.care.findings.water import LEAST_ALKALINITY
 from scheduler.care.limits import ACID_SHARE, LEAST_SHARE
 from scheduler.care.watch.alarms import alarms

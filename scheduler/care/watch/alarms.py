@@ -7,9 +7,9 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from scheduler.care.case import Case
 from scheduler.care.change_interval import nitrate_limit, tap_is_over, tap_nitrate, usual_share
 from scheduler.care.conditions import ph_after, ph_at, water_at
+from scheduler.care.engine.case import Case
 from scheduler.care.limits import (
     ACID_PH,
     ACID_SHARE,

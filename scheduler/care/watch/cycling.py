@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator, Sequence
 
 from scheduler.care import limits
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
 from scheduler.care.house import House
 from scheduler.care.watch.registry import Consequence, watch
 from scheduler.description.site import Enclosure

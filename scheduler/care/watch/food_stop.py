@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from scheduler.care import contacts
-from scheduler.care.case import Case, join
+from scheduler.care.engine.case import Case, join
 from scheduler.care.stages import stage_at, stages
 from scheduler.care.watch.alarms import alarms
 from scheduler.care.watch.registry import Consequence, once, watch

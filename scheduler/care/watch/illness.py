@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from scheduler.care import contacts
-from scheduler.care.case import Case, join
+from scheduler.care.engine.case import Case, join
 from scheduler.care.signs import SIGNS, SOON_DAYS
 from scheduler.care.verdicts import Verdict
 from scheduler.care.watch.registry import Consequence, once, switched_off, watch

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from scheduler.care.case import Case
 from scheduler.care.change_interval import change_override, rhythm
-from scheduler.care.figure import NotKnown
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.figure import NotKnown
 from scheduler.care.figures.nitrogen import by_food_days, by_readings
 from scheduler.care.measured_nitrate import LEAST_DAYS, LEAST_READINGS, MEASURED, are_few, points
 from scheduler.care.watch.alarms import alarms

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import TypeVar
 
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
 from scheduler.care.verdicts import Verdict
 from scheduler.sources import Source
 

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
 from scheduler.care.watch.registry import Consequence, watch
 from scheduler.description.site import Resident
 from scheduler.history import Entry

@@ -8,9 +8,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from scheduler.care import lamps
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.figure import NotKnown
 from scheduler.care.fading import Fade
-from scheduler.care.figure import NotKnown
 from scheduler.care.watch.registry import Consequence, once, switched_off, watch
 from scheduler.description.site import Lamp
 from scheduler.handbook import ultraviolet

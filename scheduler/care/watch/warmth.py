@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from scheduler.care import lamps
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
 from scheduler.care.figures.heat import LIMITS, WATER_LIMITS_C
 from scheduler.care.watch.registry import Consequence, once, switched_off, watch
 from scheduler.history import Entry

@@ -13,7 +13,7 @@ import statistics
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from scheduler.care.case import Case
+from scheduler.care.engine.case import Case
 from scheduler.care.stages import ADULT, HATCHLING
 from scheduler.care.watch.illness import ill
 from scheduler.care.watch.registry import Consequence, once, watch

@@ -1,0 +1,30 @@
+"""The register of care rules: one decorated function a key, and nothing else to change when a job is added."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from scheduler.care.engine.case import Case
+from scheduler.care.engine.job import Job
+
+Rule = Callable[[Case], Iterable[Job]]
+RULES: dict[str, Rule] = {}
+ROUTINE: set[str] = set()
+"""The keys of what is done on most days, whatever its interval is today. Courses, changes, tests and alarms never are."""
+
+
+def job(key: str, *, routine: bool = False) -> Callable[[Rule], Rule]:
+    """Register the function that makes the jobs of a key for an enclosure: none, one, or several variants.
+
+    The order of registration is the order of jobs inside a round. `routine` are those that a calendar shows together.
+    """
+
+    def register(rule: Rule) -> Rule:
+        if key in RULES:
+            raise ValueError(f"two rules for the job {key}")
+        RULES[key] = rule
+        if routine:
+            ROUTINE.add(key)
+        return rule
+
+    return register

@@ -1,0 +1,163 @@
+"""One week as an integer program: how many items of each kind each keeper takes on each day.
+
+Everything is done first, then loads are near what is fair. Within that, rounds are left out one after the other as
+long as nothing becomes worse, first those in which quarantine would be mixed with other work.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from scheduler.rota.grouping import Groups, Kind
+from scheduler.rota.solver import Program
+from scheduler.rota.targets import UNFILLED
+
+WISH = 2.0
+"""What it costs to give an item to somebody who would rather not; what it saves to give it to one who likes it. All costs are house values, in minutes."""
+
+MOVED = 60.0
+"""What it costs to give away an item that was published."""
+
+SLACK = 10.0
+"""Minutes off the fair load, for one full share, that cost nothing: jobs come in pieces."""
+
+TIERS = ((20.0, 2.0), (40.0, 4.0), (80.0, 8.0), (float("inf"), 16.0))
+"""(so many minutes further off, cost of each): what is far off costs more, so that it is shared."""
+
+LEAST_SHARE = 1.0 / 20.0
+"""A share counts as at least so much of the mean, for the steps in which its costs rise."""
+
+MOST_WEIGHT = 1.0 / LEAST_SHARE
+"""How much more a minute of somebody with next to no share counts."""
+
+Key = tuple[int, dt.date, int]
+"""(number of the kind, day, number of the keeper)"""
+
+
+Place = tuple[int, dt.date, bool]
+"""(number of a keeper, day, whether in quarantine): what a round has of each side."""
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """What is known before a week is shared out.
+
+    `room` are the minutes that each keeper still has on each day (none where absent), `targets` the fair minutes of each
+    in this week, `shares` the shares over their mean. `there` are the sides of rounds that somebody has already. `was`
+    counts what was published. `rounds` are the most new rounds of those keepers who want only so many in a week.
+    """
+
+    room: Mapping[tuple[int, dt.date], int]
+    targets: Sequence[float]
+    shares: Sequence[float]
+    there: frozenset[Place]
+    was: Mapping[Key, int]
+    rounds: Mapping[int, int]
+
+
+class WeekProgram:
+    """The program of a week: `items` are the variables that count, `places` those of each side of each round."""
+
+    def __init__(self, groups: Groups, week: Week) -> None:
+        """Build it."""
+        self.program = Program()
+        self.week = week
+        self.kinds = list(groups)
+        self.items: dict[Key, int] = {}
+        self.places: dict[Place, list[tuple[Kind, int]]] = {}
+        self._left: list[tuple[Kind, int]] = []
+        for number, (kind, some) in enumerate(groups.items()):
+            self._take(number, kind, len(some))
+        self._limit()
+        self._limit_rounds()
+        self._share()
+
+    def _take(self, number: int, kind: Kind, size: int) -> None:
+        """Let each item of a kind be taken once, or left."""
+        week, program = self.week, self.program
+        wish = {k: -WISH * sign for k, sign in kind.wishes}
+        left = program.variable(UNFILLED * kind.minutes, size)
+        self._left.append((kind, left))
+        terms = [(left, 1.0)]
+        for day in kind.days:
+            for keeper in kind.able:
+                fit = week.room.get((keeper, day), 0) // kind.minutes
+                if fit < 1:
+                    continue
+                one = program.variable(wish.get(keeper, 0.0), min(size, fit), whole=True)
+                self.items[number, day, keeper] = one
+                self.places.setdefault((keeper, day, kind.quarantine), []).append((kind, one))
+                terms.append((one, 1.0))
+                was = week.was.get((number, day, keeper), 0)
+                if was:
+                    away = program.variable(MOVED, was)
+                    program.row(was, float("inf"), [(away, 1.0), (one, 1.0)])
+        program.row(size, size, terms)
+
+    def _limit(self) -> None:
+        """Keep each day within the keeper's minutes."""
+        days: dict[tuple[int, dt.date], list[tuple[int, float]]] = {}
+        for (keeper, day, _), some in self.places.items():
+            days.setdefault((keeper, day), []).extend((one, float(kind.minutes)) for kind, one in some)
+        for place, terms in days.items():
+            self.program.row(0.0, self.week.room[place], terms)
+
+    def _limit_rounds(self) -> None:
+        """Let those who want only so many rounds a week have no more."""
+        there = {(keeper, day) for keeper, day, _ in self.week.there}
+        days: dict[int, dict[dt.date, list[tuple[int, float]]]] = {}
+        for (keeper, day, _), some in self.places.items():
+            if keeper in self.week.rounds and (keeper, day) not in there:
+                own = days.setdefault(keeper, {}).setdefault(day, [])
+                own += [(one, float(kind.minutes)) for kind, one in some]
+        for keeper, by_day in days.items():
+            flags = []
+            for day, terms in by_day.items():
+                comes = self.program.variable(0.0, 1.0, whole=True)
+                room = float(self.week.room[keeper, day])
+                self.program.row(-float("inf"), 0.0, [*terms, (comes, -room)])
+                flags.append((comes, 1.0))
+            self.program.row(0.0, self.week.rounds[keeper], flags)
+
+    def _share(self) -> None:
+        """Let each keeper's minutes be near what is fair."""
+        program, week = self.program, self.week
+        loads: dict[int, list[tuple[int, float]]] = {}
+        for (keeper, _, _), some in self.places.items():
+            loads.setdefault(keeper, []).extend((one, float(kind.minutes)) for kind, one in some)
+        for keeper, terms in sorted(loads.items()):
+            share = week.shares[keeper]
+            # Whoever has next to no share is asked only where nobody else is there, but before work is left.
+            weight = min(1.0 / share, MOST_WEIGHT) if share > 0.0 else MOST_WEIGHT
+            slack, target = SLACK * share, week.targets[keeper]
+            over, under = [], []
+            for width, cost in TIERS:
+                over.append(
+                    (program.variable(cost * weight, max(width * max(share, LEAST_SHARE), 1.0)), -1.0)
+                )
+                under.append(
+                    (program.variable(cost * weight, max(width * max(share, LEAST_SHARE), 1.0)), 1.0)
+                )
+            program.row(-float("inf"), target + slack, [*terms, *over])
+            program.row(target - slack, float("inf"), [*terms, *under])
+
+    def without(self, places: Iterable[Place]) -> dict[int, float]:
+        """Return the upper bounds of variables where these sides of rounds are left out."""
+        return {one: 0.0 for place in places for _, one in self.places.get(place, ())}
+
+    def counts(self, values: Sequence[float]) -> Iterator[tuple[Key, int]]:
+        """Yield the counts of a solution that are not zero."""
+        for key, one in self.items.items():
+            count = round(values[one])
+            if count:
+                yield key, count
+
+    def minutes(self, values: Sequence[float], place: Place) -> float:
+        """Return the minutes of one side of a round in a solution."""
+        return sum(kind.minutes * values[one] for kind, one in self.places.get(place, ()))
+
+    def undone(self, values: Sequence[float]) -> float:
+        """Return the minutes of work that nobody does in a solution."""
+        return sum(kind.minutes * values[one] for kind, one in self._left)

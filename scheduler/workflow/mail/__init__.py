@@ -1,0 +1,1 @@
+"""Mails to keepers: what is due, what is news in it, and the thread that sends it."""

@@ -1,0 +1,1 @@
+"""What people say was done, measured, remarked or wrong: into the log, and back out of it."""

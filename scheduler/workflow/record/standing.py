@@ -1,0 +1,177 @@
+"""How a site stands before and after something is recorded, and what follows from the difference."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from scheduler import care, plan
+from scheduler.care import Consequence
+from scheduler.description import Enclosure, Site
+from scheduler.errors import LogError, UsageError
+from scheduler.history import Entry, History, JobRef
+from scheduler.plan import Move, Next
+from scheduler.workflow.name_lookup import by_names, pick
+from scheduler.workflow.plan import make_plan
+from scheduler.workflow.site_log import history_in, history_of, open_to_record
+
+if TYPE_CHECKING:
+    from scheduler.log import Log
+
+BEFORE_SET_UP = frozenset({"treat-driftwood", "fit-out"})
+"""Jobs that may be done before the enclosure is set up."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Who:
+    """Who records, for which day and hour, with which note; `as_of` is the day that counts as today, None for the real one."""
+
+    on: dt.date | None = None
+    at: dt.time | None = None
+    by: str | None = None
+    note: str = ""
+    as_of: dt.date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """What was recorded (each entry with whether it is new), and what follows: next days, moves, consequences, words.
+
+    `stored` are the entries as the log keeps them. They are those of `entries`, but for what was taken back: a keeper
+    recognises that by its value, which the entry that takes it back does not repeat. `noted` are those that were there,
+    and have the note now.
+    """
+
+    site: Site
+    entries: tuple[tuple[Entry, bool], ...]
+    stored: tuple[Entry, ...]
+    next: dict[JobRef, Next]
+    moves: tuple[Move, ...]
+    consequences: tuple[tuple[Enclosure, Consequence], ...]
+    words: tuple[str, ...] = ()
+    noted: tuple[Entry, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """How a site stands, as far as what is recorded depends on it: the site as measured, the day, its history."""
+
+    site: Site
+    today: dt.date
+    history: History
+
+
+# --- how things stand ---
+
+
+class Standing:
+    """A site as its record leaves it at one moment: the plan's next days, and what follows from readings."""
+
+    def __init__(self, site: Site, history: History, today: dt.date) -> None:
+        planned = make_plan(site, today, today, 366, history)
+        self.site, self.today = planned.site, today
+        self.history = care.with_implied(site, history)
+        self.jobs = list(care.jobs(site, self.history))
+        self.next = plan.next_days(planned.series, today)
+        self._described = site
+
+    @property
+    def known(self) -> Known:
+        """Return what records depend on."""
+        return Known(self.site, self.today, self.history)
+
+    def consequences(self, enclosures: set[str]) -> list[tuple[Enclosure, Consequence]]:
+        """Return what follows from the readings of some enclosures."""
+        return [
+            (case.enclosure, found)
+            for case in care.cases(self._described, self.today, self.history)
+            if case.enclosure.id in enclosures
+            for found in care.consequences(case)
+        ]
+
+
+def standing_before(file: Path, site: Site, today: dt.date) -> Standing:
+    """Return how a site stands before something is recorded. LogError says that nothing was."""
+    with _nothing_recorded():
+        return Standing(site, history_of(site, file, today), today)
+
+
+def opened(file: Path, site: Site) -> Log:
+    """Open the log of a site to record. LogError says that nothing was recorded."""
+    with _nothing_recorded():
+        return open_to_record(site, file)
+
+
+def standing_after(log: Log, site: Site, today: dt.date) -> Standing:
+    """Return how a site stands after something was recorded. LogError says that it was."""
+    try:
+        return Standing(site, history_in(log, site, today), today)
+    except LogError as error:
+        raise LogError(f"it was recorded, but what follows from it cannot be said: {error}") from error
+
+
+@contextmanager
+def _nothing_recorded() -> Iterator[None]:
+    """Say of a log that fails before anything is recorded that nothing was."""
+    try:
+        yield
+    except LogError as error:
+        raise LogError(f"nothing was recorded: {error}") from error
+
+
+def what_follows(
+    before: Standing,
+    done: Sequence[tuple[Entry, bool]],
+    after: Standing,
+    enclosures: set[str],
+    words: Sequence[str] = (),
+) -> Recorded:
+    """Return what follows from entries (each with whether it is new) in some enclosures, by how the site stood and stands."""
+    told = {(enclosure.id, found.text) for enclosure, found in before.consequences(enclosures)}
+    news = tuple(
+        (enclosure, found)
+        for enclosure, found in after.consequences(enclosures)
+        if (enclosure.id, found.text) not in told
+    )
+    moved = tuple(plan.moves(before.next, after.next))
+    stored = tuple(entry for entry, _ in done)
+    return Recorded(after.site, tuple(done), stored, after.next, moved, news, tuple(words))
+
+
+# --- what is recorded ---
+
+
+def day_of(who: Who, today: dt.date) -> dt.date:
+    """Return the day for which somebody records. UsageError for one that is still to come."""
+    day = who.on or today
+    if day > today:
+        raise UsageError(
+            f"{day} lies in the future: today is {today}. Record what was done when it is done; if the clock is wrong, mend it"
+        )
+    return day
+
+
+def refuse_before_set_up(enclosure: Enclosure, day: dt.date, key: str) -> None:
+    """Raise UsageError for a day before an enclosure was set up, but for the jobs that come before that."""
+    if enclosure.set_up is not None and day < enclosure.set_up and key not in BEFORE_SET_UP:
+        raise UsageError(
+            f"{enclosure.name} was set up on {enclosure.set_up}, after {day}: mend --on, or set_up in the description"
+        )
+
+
+def keeper_id(site: Site, by: str | None) -> str:
+    """Return the id of who did it: as named, else the only keeper."""
+    if by is not None:
+        return str(pick(by, by_names(site.keepers), "keeper").id)
+    return site.keepers[0].id if len(site.keepers) == 1 else ""
+
+
+def unnamed_lines(site: Site, who: Who, done: Sequence[tuple[Entry, bool]]) -> list[str]:
+    """Return what is said where several share the work and nobody is named for what is new."""
+    if who.by is not None or len(site.keepers) < 2 or not any(new for _, new in done):
+        return []
+    return [f"it is not recorded who did it: --by names one of {', '.join(k.name for k in site.keepers)}"]

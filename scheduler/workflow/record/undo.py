@@ -1,0 +1,56 @@
+"""Taking back: the last entry, or the one of a number."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from scheduler.description import Site
+from scheduler.errors import UsageError
+from scheduler.workflow.record.standing import (
+    Recorded,
+    Who,
+    keeper_id,
+    opened,
+    standing_after,
+    standing_before,
+    what_follows,
+)
+from scheduler.workflow.site_log import now_as_of, open_to_read
+
+if TYPE_CHECKING:
+    pass
+
+
+def undo(file: Path, site: Site, today: dt.date, who: Who, number: int | None = None) -> Recorded:
+    """Take back the last entry, or the one of a number, and say what follows. UsageError when there is none."""
+    nothing = UsageError("there is nothing to take back: nothing is recorded yet")
+    before = standing_before(file, site, today)
+    there = open_to_read(site, file)
+    if there is None:
+        raise nothing
+    with there as log:
+        if number is None:
+            target = log.latest(site.place.id)
+        else:
+            target = next((e for e in log.entries(site.place.id) if e.number == number), None)
+    if target is None:
+        raise (
+            nothing
+            if number is None
+            else UsageError(f"the log has no entry {number}; `pondround history` lists what there is")
+        )
+    with opened(file, site) as log:
+        taken = log.void(
+            site.place.id,
+            target.uid(site.place.id),
+            keeper=keeper_id(site, who.by),
+            note=who.note,
+            recorded=now_as_of(site, who.as_of),
+        )
+        after = standing_after(log, site, today)
+    told = replace(target, kind="void", voids=taken[0].voids)
+    follows = what_follows(before, [(told, taken[1])], after, {target.enclosure})
+    return replace(follows, stored=(taken[0],))

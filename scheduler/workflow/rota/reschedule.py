@@ -1,0 +1,99 @@
+"""What somebody moved to another day in a calendar: held against the rules of the rota, and kept where they allow it."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from scheduler.description import Site
+from scheduler.description.site import Keeper
+from scheduler.history import OccurrenceRef
+from scheduler.workflow.rota.publication import store
+from scheduler.workflow.rota.shares import Shares
+from scheduler.workflow.rota.site_rota import known_of, spans_of
+
+if TYPE_CHECKING:
+    from scheduler.rota import Item, Task
+    from scheduler.rota.availability import Roster
+    from scheduler.rota.refusal import Refusal
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """An occurrence that somebody moved to another day."""
+
+    due: OccurrenceRef
+    keeper: Keeper | None
+    to: dt.date
+
+
+def shift(
+    file: Path,
+    site: Site,
+    today: dt.date,
+    shares: Shares,
+    shifts: Sequence[Shift],
+    *,
+    as_of: dt.date | None,
+) -> list[Refusal | None]:
+    """Move what may be moved, and return for each why it may not; None where it was moved.
+
+    The published rota changes by those days alone. A site without keepers has none: there nothing is stored, and the window
+    alone decides.
+    """
+    items = {item.ref: item for item in shares.items}
+    if not site.keepers:
+        return [_outside(items.get(one.due), one.to, today) for one in shifts]
+    from scheduler.rota.availability import Roster
+
+    known = known_of(file, site, today)
+    past = known.past(site, today)
+    absent = spans_of(known.published.absent) if known.published is not None else None
+    moving = _Moving(shares.tasks, Roster(site, absent, today, past), today, past.out)
+    whys = [moving.move(items.get(one.due), one) for one in shifts]
+    moved = {one.due: one.to for one, why in zip(shifts, whys, strict=True) if why is None}
+    if moved and known.published is not None:
+        rows = tuple(replace(a, day=moved.get(a.ref, a.day)) for a in known.published.assigned)
+        store(file, site, replace(known.published, assigned=rows), as_of)
+    return whys
+
+
+def _outside(item: Item | None, to: dt.date, today: dt.date) -> Refusal | None:
+    """Return why an occurrence cannot be done on a day, whoever does it; None where it can."""
+    from scheduler.rota.refusal import Refusal
+
+    if item is None:
+        return Refusal("gone", None, to)
+    if to < today:
+        return Refusal("over", None, to)
+    days = tuple(sorted({*item.days, *item.outer}))
+    return None if to in days else Refusal("window", None, to, days=days)
+
+
+class _Moving:
+    """Moves tasks of a rota one by one, each held against the ones before."""
+
+    def __init__(self, tasks: Iterable[Task], roster: Roster, today: dt.date, out: Mapping[str, int]) -> None:
+        self._tasks: dict[OccurrenceRef, Task] = {task.item.ref: task for task in tasks}
+        self._roster, self._today, self._out = roster, today, out
+
+    def move(self, item: Item | None, one: Shift) -> Refusal | None:
+        """Move a task and return None, or return which rule forbids it."""
+        from scheduler.rota.eligibility import carry, refuse
+        from scheduler.rota.refusal import Refusal
+
+        task, keeper, day = self._tasks.get(one.due), one.keeper, one.to
+        if task is None or keeper is None or task.keeper.id != keeper.id:
+            return Refusal("gone", keeper, day)
+        rest = [t for due, t in self._tasks.items() if t.keeper.id == keeper.id and due != one.due]
+        work = ((t.day, t.item.job.minutes) for t in rest)
+        carried = carry(day, work, self._today, self._out.get(keeper.id, 0))
+        refusal = _outside(item, day, self._today) or refuse(
+            self._roster, keeper, task.item.job, day, carried, own_weekdays=False
+        )
+        if refusal is None:
+            self._tasks[one.due] = replace(task, day=day)
+        return refusal
