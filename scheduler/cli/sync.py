@@ -52,14 +52,14 @@ def sync(
 
     Who logs in: PONDROUND_CALDAV_USER and PONDROUND_CALDAV_PASSWORD, else the keyring of this machine.
     """
-    from scheduler.sync import Wish, read_address, report
+    from scheduler.sync import SyncWish, read_address, report
     from scheduler.sync import sync as run
 
     with told(file, output, writes=True):
         address = read_address(url, insecure=insecure)
         site = workflow.read_site(file)
         as_of = workflow.parse_day(today) if today else None
-        wish = Wish(
+        wish = SyncWish(
             collection=collection,
             keeper=keeper,
             to_dos=as_ is As.TO_DOS,

@@ -12,7 +12,7 @@ from scheduler.log.tables import to_do
 
 
 @dataclass(frozen=True, slots=True)
-class Put:
+class StoredResource:
     """A resource as it was put into a collection: its UID, address, entity tag (empty where unknown) and text."""
 
     uid: str
@@ -21,14 +21,14 @@ class Put:
     body: str
 
 
-def put_there(log: Log, site: str, collection: str) -> dict[str, Put]:
+def put_there(log: Log, site: str, collection: str) -> dict[str, StoredResource]:
     """Return what was put into a collection, by UID."""
     query = sa.select(to_do).where(to_do.c.site == site, to_do.c.collection == collection)
     with log.reading() as connection:
         if connection is None:
             return {}
         with unreadable():
-            return {r.uid: Put(r.uid, r.href, r.etag, r.body) for r in connection.execute(query)}
+            return {r.uid: StoredResource(r.uid, r.href, r.etag, r.body) for r in connection.execute(query)}
 
 
 def collections_of(log: Log, site: str) -> list[str]:
@@ -38,7 +38,7 @@ def collections_of(log: Log, site: str) -> list[str]:
         return [] if connection is None else list(connection.execute(query).scalars())
 
 
-def remember_put(log: Log, site: str, collection: str, put: Put) -> None:
+def remember_put(log: Log, site: str, collection: str, put: StoredResource) -> None:
     """Keep what was put, in place of what was put there under that UID before."""
     with log.writing(site) as connection:
         _forget(connection, site, collection, put.uid)

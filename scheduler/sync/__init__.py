@@ -3,6 +3,6 @@
 from scheduler.sync.address import Address, read_address
 from scheduler.sync.errors import SyncError
 from scheduler.sync.outcome import Outcome, Remark, Tally
-from scheduler.sync.run import Wish, sync
+from scheduler.sync.run import SyncWish, sync
 
-__all__ = ["Address", "Outcome", "Remark", "SyncError", "Tally", "Wish", "read_address", "sync"]
+__all__ = ["Address", "Outcome", "Remark", "SyncError", "SyncWish", "Tally", "read_address", "sync"]

@@ -14,7 +14,7 @@ from scheduler.sync.address import path_of
 from scheduler.sync.errors import SyncError
 
 if TYPE_CHECKING:
-    from scheduler.sync.session import Connection
+    from scheduler.sync.session import Session
 
 WELL_KNOWN = "/.well-known/caldav"
 MOST_NAMED = 20
@@ -39,7 +39,7 @@ class Collection:
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class ServerHome:
     """What an address leads to: the home of somebody's collections, or one collection."""
 
     home: str
@@ -52,7 +52,7 @@ _ABOUT = (
 )
 
 
-def find(connection: Connection) -> Place:
+def find(connection: Session) -> ServerHome:
     """Return what the address of a connection leads to. SyncError where there is no CalDAV."""
     url = connection.address.url
     for start in (url, urljoin(url, WELL_KNOWN)):
@@ -66,13 +66,13 @@ def find(connection: Connection) -> Place:
             own = connection.properties(principal, "<c:calendar-home-set/>")
             home = _href(connection, principal, own[0][1], "calendar-home-set") if own else None
         if home is not None:
-            return Place(_folder(home), _collection(where, about) if start == url else None)
+            return ServerHome(_folder(home), _collection(where, about) if start == url else None)
     raise SyncError(
         f"{clip(url, 200)} is no CalDAV server, or nothing is there for this user; write the URL that your calendar program has"
     )
 
 
-def collections_in(connection: Connection, home: str) -> list[Collection]:
+def collections_in(connection: Session, home: str) -> list[Collection]:
     """Return the calendar collections of a home, in the order of their addresses."""
     wanted = "<d:resourcetype/><d:displayname/><c:supported-calendar-component-set/>"
     found = (_collection(where, about) for where, about in connection.properties(home, wanted, 1))
@@ -98,7 +98,7 @@ def named(collections: list[Collection], name: str) -> Collection:
 
 
 def left_over(
-    place: Place, there: list[Collection], known: list[str], name: str, used: Iterable[Collection]
+    place: ServerHome, there: list[Collection], known: list[str], name: str, used: Iterable[Collection]
 ) -> list[Collection]:
     """Return the collections that were made for a site under `name`, are `known` to its log, and are used no more.
 
@@ -114,7 +114,7 @@ def left_over(
 
 
 def own(
-    connection: Connection, place: Place, there: list[Collection], name: str, *, title: str, kind: str
+    connection: Session, place: ServerHome, there: list[Collection], name: str, *, title: str, kind: str
 ) -> Collection:
     """Return the collection of a name of ours in a home, made where it is not there (RFC 4791, section 5.3.1)."""
     url = urljoin(place.home, quote(name) + "/")
@@ -146,7 +146,7 @@ def _collection(where: str, about: Any) -> Collection | None:
     return made if name else Collection(url, made.last, made.kinds)
 
 
-def _href(connection: Connection, base: str, about: Any, name: str) -> str | None:
+def _href(connection: Session, base: str, about: Any, name: str) -> str | None:
     """Return the address that a property holds. SyncError where it is of another server."""
     for part in about.iter(f"{{*}}{name}"):
         text = (part.findtext("{DAV:}href") or "").strip()

@@ -12,7 +12,7 @@ from scheduler.history import DONE_DAYS, Entry
 from scheduler.workflow.site_log import open_to_record
 
 if TYPE_CHECKING:
-    from scheduler.log.caldav_resources import Put
+    from scheduler.log.caldav_resources import StoredResource
 
 
 class Ledger:
@@ -38,13 +38,13 @@ class Ledger:
 
         return collections_of(self._log, self._site)
 
-    def put_there(self, collection: str) -> dict[str, Put]:
+    def put_there(self, collection: str) -> dict[str, StoredResource]:
         """Return what was put into a collection, by UID."""
         from scheduler.log.caldav_resources import put_there
 
         return put_there(self._log, self._site, collection)
 
-    def remember(self, collection: str, put: Put) -> None:
+    def remember(self, collection: str, put: StoredResource) -> None:
         """Keep what was put into a collection, or what was agreed with it."""
         from scheduler.log.caldav_resources import remember_put
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from scheduler.rota.refusal import Refusal
-from scheduler.sync.resource import Agreed
+from scheduler.sync.resource import Base
 from scheduler.workflow import Recorded
 from scheduler.workflow.record.completions import BeforeSetUp, StillDone
 
@@ -56,18 +56,18 @@ class Outcome:
     untaken: int = 0
 
     def remark(
-        self, kind: Kind, keeper: str, agreed: Agreed, *, to: dt.date | None = None, why: Why | None = None
+        self, kind: Kind, keeper: str, base: Base, *, to: dt.date | None = None, why: Why | None = None
     ) -> None:
         """Add what came of a to-do."""
-        enclosure, job, _, due = agreed.job or ("", "", "", None)
+        enclosure, job, _, due = base.job or ("", "", "", None)
         made = Remark(
             kind=kind,
             keeper=keeper,
-            title=agreed.title,
+            title=base.title,
             enclosure=enclosure,
             job=job,
             due=due,
-            day=agreed.day,
+            day=base.day,
             to=to,
             why=why,
         )

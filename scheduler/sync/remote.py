@@ -30,7 +30,7 @@ Moment = tuple[dt.date, dt.time | None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Seen:
+class RemoteEntry:
     """An entry as it stands on the server. Days and hours are the site's; what is not said, or not sense, is None.
 
     `kept` are the lines that others added. `broken` is what no reader of iCalendar takes, as far as it could be made out.
@@ -50,7 +50,7 @@ class Seen:
     broken: bool = False
 
 
-def read_seen(text: str, kind: str, zone: ZoneInfo) -> Seen | None:
+def read_entry(text: str, kind: str, zone: ZoneInfo) -> RemoteEntry | None:
     """Return the entry of a text; None where there is none of this kind, or nothing that could be read."""
     if len(text) > MOST_LETTERS:
         return None
@@ -66,12 +66,12 @@ def read_seen(text: str, kind: str, zone: ZoneInfo) -> Seen | None:
         return _made_out(text, zone)
 
 
-def _read(entry: Any, zone: ZoneInfo) -> Seen:
+def _read(entry: Any, zone: ZoneInfo) -> RemoteEntry:
     comments = entry.get("COMMENT", [])
     said = comments if isinstance(comments, list) else [comments]
     stamps = [m for m in (_instant(entry, "DTSTAMP"), _instant(entry, "LAST-MODIFIED")) if m is not None]
     begins, due = _moment(entry, "DTSTART", zone), _moment(entry, "DUE", zone)
-    return Seen(
+    return RemoteEntry(
         uid=str(_one(entry, "UID") or ""),
         status=str(_one(entry, "STATUS") or "").strip().upper(),
         percent=_number(entry, "PERCENT-COMPLETE"),
@@ -86,7 +86,7 @@ def _read(entry: Any, zone: ZoneInfo) -> Seen:
     )
 
 
-def _made_out(text: str, zone: ZoneInfo) -> Seen | None:
+def _made_out(text: str, zone: ZoneInfo) -> RemoteEntry | None:
     """Return what single lines of a broken text say: a tick is not lost for a date that is no date."""
     lines = _UNFOLD.sub("", text)
     uid = re.search(r"^UID:([^\r\n]+)", lines, re.M)
@@ -101,7 +101,7 @@ def _made_out(text: str, zone: ZoneInfo) -> Seen | None:
             moment = (at.date(), _minute(at))
         except (ValueError, OverflowError):
             moment = None
-    return Seen(uid=uid[1].strip(), status="COMPLETED" if done else "", completed=moment, broken=True)
+    return RemoteEntry(uid=uid[1].strip(), status="COMPLETED" if done else "", completed=moment, broken=True)
 
 
 def _one(entry: Any, name: str) -> Any:

@@ -1,4 +1,4 @@
-"""The text of a resource: one to-do or event of ours (RFC 4791, section 4.1), and what was agreed about it.
+"""The text of a resource: one to-do or event of ours (RFC 4791, section 4.1), and what was agreed about it last: the base of a merge.
 
 Of an occurrence a resource is made by the writer of the feeds. It carries a line more, X-PONDROUND-JOB, by which a tick is
 recorded also when the occurrence is no longer in the plan.
@@ -21,7 +21,7 @@ from scheduler.calendar.verify import FeedError, verify
 from scheduler.calendar.zones import vtimezone
 from scheduler.care import Job
 from scheduler.history import JobRef, OccurrenceRef
-from scheduler.log.caldav_resources import Put
+from scheduler.log.caldav_resources import StoredResource
 from scheduler.rota import Round, Task
 
 _JOB = "X-PONDROUND-JOB"
@@ -39,7 +39,7 @@ PENDING = "?"
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class Local:
     """A resource as it should be: its UID, its content, the first year of its time zone, and the task that it stands for."""
 
     uid: str
@@ -53,13 +53,13 @@ class Wanted:
         return self.task.day.year
 
 
-def wanted_of(writer: Writer, rounds: Iterable[Round]) -> Iterator[Wanted]:
+def local_of(writer: Writer, rounds: Iterable[Round]) -> Iterator[Local]:
     """Yield the resources of rounds, one for each job, and one for each hand that is lent."""
     for one in rounds:
         tasks = (*one.tasks, *one.helps)
         for number, (task, component) in enumerate(zip(tasks, job_entries(writer, [one]), strict=True)):
             helps = number >= len(one.tasks)
-            yield Wanted(component.uid, _content(writer, task, component, helps), task, helps)
+            yield Local(component.uid, _content(writer, task, component, helps), task, helps)
 
 
 def _content(writer: Writer, task: Task, component: Component, helps: bool) -> bytes:
@@ -168,14 +168,14 @@ def sent_of(writer: Writer, text: str, kept: bytes = b"") -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Agreed:
+class Base:
     """What the log has of a resource: the state that the server and the log agreed on last, and where it is.
 
     `job` is None for a hand that is lent. `day` is the day for which it was put, `last` that of its DUE. `done` is the day of
     its completion; it was `ticked` where the log has that from the collection. `work` is what its title says without the place.
     """
 
-    put: Put
+    stored: StoredResource
     content: bytes
     was: Was
     job: OccurrenceRef | None
@@ -197,23 +197,23 @@ class Agreed:
     @property
     def tag(self) -> str:
         """Return the entity tag of what was agreed, or of what is to be replaced; empty where it is not known."""
-        return self.put.etag.removeprefix(PENDING)
+        return self.stored.etag.removeprefix(PENDING)
 
     @property
     def pending(self) -> bool:
         """Tell whether the server may not have taken the text."""
-        return self.put.etag.startswith(PENDING)
+        return self.stored.etag.startswith(PENDING)
 
     @property
     def unsent(self) -> bool:
         """Tell whether nothing of it may ever have come to the server."""
-        return self.put.etag == PENDING
+        return self.stored.etag == PENDING
 
 
-def agreed_of(writer: Writer, put: Put) -> Agreed | None:
+def base_of(writer: Writer, stored: StoredResource) -> Base | None:
     """Return what was agreed of a resource; None where its text is none of ours."""
-    kind, raw = writer.options.kind, put.body.encode()
-    was = read_earlier(raw, kind, bodies=True).get(put.uid.encode())
+    kind, raw = writer.options.kind, stored.body.encode()
+    was = read_earlier(raw, kind, bodies=True).get(stored.uid.encode())
     if was is None:
         return None
     lines = dict(_properties(was.body))
@@ -226,8 +226,8 @@ def agreed_of(writer: Writer, put: Put) -> Agreed | None:
         if "COMPLETED" in lines:
             done = _moment(lines["COMPLETED"]).replace(tzinfo=dt.UTC).astimezone(writer.zone).date()
         title = _text(lines.get("SUMMARY", ""))
-        return Agreed(
-            put,
+        return Base(
+            stored,
             was.body,
             was,
             OccurrenceRef(enclosure, key, variant, dt.date.fromisoformat(due)) if _JOB in lines else None,
@@ -255,9 +255,9 @@ def _text(value: str) -> str:
     return re.sub(r"\\(.)", r"\1", value)
 
 
-def same_content(agreed: Agreed, content: bytes) -> bool:
+def same_content(base: Base, content: bytes) -> bool:
     """Tell whether a content is the one that was agreed."""
-    return agreed.was.digest == digest(content)
+    return base.was.digest == digest(content)
 
 
 def _properties(content: bytes) -> Iterator[tuple[str, str]]:

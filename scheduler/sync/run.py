@@ -18,31 +18,31 @@ from scheduler.description.site import Keeper
 from scheduler.errors import UsageError
 from scheduler.history import Entry, JobRef
 from scheduler.sync.address import Address
-from scheduler.sync.book import Book
+from scheduler.sync.collection_sync import CollectionSync
 from scheduler.sync.credentials import credentials
-from scheduler.sync.discovery import Collection, Place, collections_in, find, left_over, named, own
+from scheduler.sync.discovery import Collection, ServerHome, collections_in, find, left_over, named, own
+from scheduler.sync.done_work import DoneWork
 from scheduler.sync.errors import SyncError, UnreachableError
 from scheduler.sync.ledger import Ledger
+from scheduler.sync.merge import RemoteChange
 from scheduler.sync.outcome import Outcome, Why
-from scheduler.sync.plan import Plan
-from scheduler.sync.resource import wanted_of
-from scheduler.sync.rules import Change
+from scheduler.sync.resource import local_of
 from scheduler.workflow import Recorded, by_names, pick
 from scheduler.workflow.record.completions import BeforeSetUp, StillDone, Tick, record_ticks, take_back
 from scheduler.workflow.rota.reschedule import Shift, shift
 from scheduler.workflow.rota.shares import Kept, Shares, shares_of
 
 if TYPE_CHECKING:
-    from scheduler.sync.session import Connection
+    from scheduler.sync.session import Session
 
 MOST_PASSES = 4
 """So often others are listened to; who changes things that fast goes on after the sync."""
 
-Found = list[tuple[Book, Change]]
+Found = list[tuple[CollectionSync, RemoteChange]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Wish:
+class SyncWish:
     """What is wanted of a sync: which collection, whose, as to-dos or events, how many weeks, how long to wait in seconds.
 
     `as_of` is the day that counts as today where one was given.
@@ -56,7 +56,7 @@ class Wish:
     as_of: dt.date | None = None
 
 
-def sync(file: Path, site: Site, today: dt.date, address: Address, wish: Wish) -> Outcome:
+def sync(file: Path, site: Site, today: dt.date, address: Address, wish: SyncWish) -> Outcome:
     """Bring to-dos to a CalDAV server and back what was done with them.
 
     UsageError for what does not fit together, SyncError where nothing could be read; what fails later is in the outcome.
@@ -65,45 +65,45 @@ def sync(file: Path, site: Site, today: dt.date, address: Address, wish: Wish) -
     user, password = credentials(address.user)
     outcome = Outcome()
     writer = Writer(site, Options(to_dos=wish.to_dos))
-    with _connect(address, user, password, wish.seconds) as connection:
-        place = find(connection)
-        there = collections_in(connection, place.home)
-        targets = _targets(connection, place, there, site, person=person, wish=wish, writer=writer)
+    with _connect(address, user, password, wish.seconds) as session:
+        place = find(session)
+        there = collections_in(session, place.home)
+        pairs = _people_and_collections(session, place, there, site, person=person, wish=wish, writer=writer)
         with Ledger(file, site) as ledger:
-            books = [
-                Book(connection, ledger, collection, keeper, writer=writer, today=today)
-                for keeper, collection in targets
+            targets = [
+                CollectionSync(session, ledger, collection, keeper, writer=writer, today=today)
+                for keeper, collection in pairs
             ]
             if person is None and wish.collection is None and place.one is None:
-                used = [collection for _, collection in targets]
+                used = [collection for _, collection in pairs]
                 left = left_over(place, there, ledger.collections(), site.place.id, used)
-                books += [
-                    Book(connection, ledger, one, who, writer=writer, today=today, left=True)
+                targets += [
+                    CollectionSync(session, ledger, one, who, writer=writer, today=today, left=True)
                     for who, one in ((_who_left(one, site), one) for one in left)
                 ]
                 # A collection of the other kind of entries has nothing of this one.
-                books = [book for book in books if book.agreed or not book.left]
-            outcome.tallies = [book.tally for book in books]
-            _Run(file, site, today, wish, ledger=ledger, books=books, outcome=outcome).run()
+                targets = [target for target in targets if target.bases.by_uid or not target.left]
+            outcome.tallies = [target.tally for target in targets]
+            _Run(file, site, today, wish, ledger=ledger, targets=targets, outcome=outcome).run()
     return outcome
 
 
-def _connect(address: Address, user: str | None, password: str | None, seconds: int) -> Connection:
+def _connect(address: Address, user: str | None, password: str | None, seconds: int) -> Session:
     try:
-        from scheduler.sync.session import Connection
+        from scheduler.sync.session import Session
     except ModuleNotFoundError:
         raise SyncError("sync needs the caldav library; pip install 'pondround[caldav]'") from None
-    return Connection(address, user, password, seconds)
+    return Session(address, user, password, seconds)
 
 
-def _targets(
-    connection: Connection,
-    place: Place,
+def _people_and_collections(
+    session: Session,
+    place: ServerHome,
     there: list[Collection],
     site: Site,
     *,
     person: Keeper | None,
-    wish: Wish,
+    wish: SyncWish,
     writer: Writer,
 ) -> list[tuple[Keeper | None, Collection]]:
     """Return the collection of each keeper, or the one that was named for all."""
@@ -126,7 +126,7 @@ def _targets(
     for keeper in people:
         name = site.place.id + (f"-{keeper.id}" if keeper is not None else "") + _suffix(kind)
         title = Feed(site=site, options=writer.options, keeper=keeper).title
-        found.append((keeper, own(connection, place, there, name, title=title, kind=kind)))
+        found.append((keeper, own(session, place, there, name, title=title, kind=kind)))
     return found
 
 
@@ -148,70 +148,78 @@ class _Run:
         file: Path,
         site: Site,
         today: dt.date,
-        wish: Wish,
+        wish: SyncWish,
         *,
         ledger: Ledger,
-        books: list[Book],
+        targets: list[CollectionSync],
         outcome: Outcome,
     ) -> None:
         self._file, self._site, self._today, self._wish = file, site, today, wish
-        self._ledger, self._books, self._outcome = ledger, books, outcome
+        self._ledger, self._targets, self._outcome = ledger, targets, outcome
         self._news = False
         """Whether the pass that is made now recorded or moved anything."""
 
     def run(self) -> None:
         """Listen and write until nobody changes anything meanwhile, or the server fails."""
-        books = well = self._books
+        targets = well = self._targets
         for number in range(MOST_PASSES):
             self._news = False
-            written = self._listen_and_write(books)
-            well = [book for book in well if book in written or book not in books]
+            written = self._listen_and_write(targets)
+            well = [target for target in well if target in written or target not in targets]
             # What came late from one collection may change what all others should have.
-            books = well if self._news and number else [book for book in written if book.changed_meanwhile]
-            if not books:
+            targets = (
+                well if self._news and number else [target for target in written if target.changed_meanwhile]
+            )
+            if not targets:
                 return
         self._outcome.failures.append(
             "somebody changes the collections all the time; sync again when they are done"
         )
 
-    def _listen_and_write(self, books: list[Book]) -> list[Book]:
+    def _listen_and_write(self, targets: list[CollectionSync]) -> list[CollectionSync]:
         """Make one pass over collections; return those that were brought to what is wanted."""
         found: Found = []
-        readable = self._each(books, lambda book: found.extend((book, change) for change in book.look()))
+        readable = self._each(
+            targets, lambda target: found.extend((target, change) for change in target.look())
+        )
         # Nothing is written before everything that was read is in the log.
-        for book, change in found:
+        for target, change in found:
             if change.verdict == "same":
-                book.agree(change)
+                target.bases.agree(change)
         self._tick(found)
         self._untick(found)
         shares = self._shift(found)
-        for book, change in found:
+        for target, change in found:
             if change.verdict in ("cancelled", "broken"):
-                book.write_again(change)
+                target.write_again(change)
         self._outcome.untaken = shares.untaken
         writer = Writer(shares.site, Options(to_dos=self._wish.to_dos))
-        wanted = {
-            share.keeper.id if share.keeper else "": {one.uid: one for one in wanted_of(writer, share.rounds)}
+        local = {
+            share.keeper.id if share.keeper else "": {one.uid: one for one in local_of(writer, share.rounds)}
             for share in shares.shares
         }
-        plan = Plan(self._done(), shares.jobs)
+        done = DoneWork(self._done(), shares.jobs)
         return self._each(
             readable,
-            lambda book: book.write({} if book.left else wanted[book.tally.keeper], plan, self._outcome),
+            lambda target: target.write(
+                {} if target.left else local[target.tally.keeper], done, self._outcome
+            ),
         )
 
-    def _each(self, books: list[Book], what: Callable[[Book], None]) -> list[Book]:
+    def _each(
+        self, targets: list[CollectionSync], what: Callable[[CollectionSync], None]
+    ) -> list[CollectionSync]:
         """Do something with each collection; return those with which it went well. Where nobody answers the rest is left."""
         well = []
-        for book in books:
+        for target in targets:
             try:
-                what(book)
+                what(target)
             except SyncError as error:
                 self._outcome.failures.append(str(error))
                 if isinstance(error, UnreachableError):
                     break
             else:
-                well.append(book)
+                well.append(target)
         return well
 
     def _done(self) -> Mapping[JobRef, list[Entry]]:
@@ -224,44 +232,44 @@ class _Run:
 
     def _tick(self, found: Found) -> None:
         """Record what was ticked, and agree on it."""
-        ticked = [(book, change) for book, change in found if change.verdict == "ticked"]
-        lent = [(book, change) for book, change in ticked if change.agreed.job is None]
-        for book, change in lent:
-            book.agree_done(change, _moment(change)[0] or self._today, None, ticked=False)
-        ticked = [(book, change) for book, change in ticked if change.agreed.job is not None]
+        ticked = [(target, change) for target, change in found if change.verdict == "ticked"]
+        lent = [(target, change) for target, change in ticked if change.base.job is None]
+        for target, change in lent:
+            target.bases.agree_done(change, _moment(change)[0] or self._today, None, ticked=False)
+        ticked = [(target, change) for target, change in ticked if change.base.job is not None]
         if not ticked:
             return
-        ticks = [_tick_of(book, change) for book, change in ticked]
+        ticks = [_tick_of(target, change) for target, change in ticked]
         # What it says of them is printed.
         made = record_ticks(self._file, self._site.in_plain_formats(), self._today, ticks, self._wish.as_of)
         if made.recorded is not None:
             self._outcome.recorded.append(made.recorded)
             self._news = True
-        for (book, change), tick, entry in zip(ticked, ticks, made.entries, strict=True):
+        for (target, change), tick, entry in zip(ticked, ticks, made.entries, strict=True):
             if isinstance(entry, BeforeSetUp):
-                book.write_again(change)
-                self._outcome.remark("not recorded", book.tally.keeper, change.agreed, why=entry)
+                target.write_again(change)
+                self._outcome.remark("not recorded", target.tally.keeper, change.base, why=entry)
             else:
                 # Somebody else's entry of that day is not this tick's to take back.
-                own = (entry.keeper, entry.note) == (book.tally.keeper, tick.note) and tick.time in (
+                own = (entry.keeper, entry.note) == (target.tally.keeper, tick.note) and tick.time in (
                     None,
                     entry.time,
                 )
-                book.agree_done(change, entry.day, entry.time, ticked=own)
+                target.bases.agree_done(change, entry.day, entry.time, ticked=own)
 
     def _untick(self, found: Found) -> None:
         """Take back what was unticked, where it was ticked there and nothing rests on it; else it is done there again."""
-        for book, change in found:
-            agreed = change.agreed
+        for target, change in found:
+            base = change.base
             if change.verdict != "unticked":
                 continue
-            if agreed.job is None or agreed.done is None:
-                book.agree_open(change)
+            if base.job is None or base.done is None:
+                target.bases.agree_open(change)
                 continue
             taken: Recorded | StillDone = StillDone.NOT_FROM_THERE
-            if agreed.ticked:
-                done = (agreed.log_name, agreed.done)
-                who = None if book.left else book.keeper
+            if base.ticked:
+                done = (base.log_name, base.done)
+                who = None if target.left else target.keeper
                 taken = take_back(
                     self._file,
                     self._site.in_plain_formats(),
@@ -271,22 +279,29 @@ class _Run:
                     as_of=self._wish.as_of,
                 )
             if isinstance(taken, StillDone):
-                book.write_again(change)
-                self._outcome.remark("still done", book.tally.keeper, agreed, why=taken)
+                target.write_again(change)
+                self._outcome.remark("still done", target.tally.keeper, base, why=taken)
             else:
                 self._outcome.recorded.append(taken)
                 self._news = True
-                book.agree_open(change)
+                target.bases.agree_open(change)
 
     def _shift(self, found: Found) -> Shares:
         """Move what was moved, where the rules allow it, and return who does what then."""
-        kept = {a.job: a.day for book in self._books for a in book.agreed.values() if a.job is not None}
+        kept = {
+            a.job: a.day
+            for target in self._targets
+            for a in target.bases.by_uid.values()
+            if a.job is not None
+        }
         shares = self._shares(kept)
-        moved = [(book, change) for book, change in found if change.verdict == "moved" and not book.left]
+        moved = [
+            (target, change) for target, change in found if change.verdict == "moved" and not target.left
+        ]
         shifts = [
-            Shift(change.agreed.job, book.keeper, change.to)
-            for book, change in moved
-            if change.agreed.job is not None and change.to is not None
+            Shift(change.base.job, target.keeper, change.to)
+            for target, change in moved
+            if change.base.job is not None and change.to is not None
         ]
         whys = iter(
             shift(self._file, self._site, self._today, shares, shifts, as_of=self._wish.as_of)
@@ -294,15 +309,15 @@ class _Run:
             else ()
         )
         any_moved = False
-        for book, change in moved:
-            agreed = change.agreed
-            why: Why | None = "a hand is lent on the day of the job" if agreed.job is None else next(whys)
+        for target, change in moved:
+            base = change.base
+            why: Why | None = "a hand is lent on the day of the job" if base.job is None else next(whys)
             self._outcome.remark(
-                "stays" if why else "moved", book.tally.keeper, agreed, to=change.to, why=why
+                "stays" if why else "moved", target.tally.keeper, base, to=change.to, why=why
             )
-            book.write_again(change)
-            if not why and agreed.job is not None and change.to is not None:
-                kept[agreed.job], any_moved = change.to, True
+            target.write_again(change)
+            if not why and base.job is not None and change.to is not None:
+                kept[base.job], any_moved = change.to, True
         self._news = self._news or any_moved
         return self._shares(kept) if any_moved else shares
 
@@ -311,24 +326,24 @@ class _Run:
         return shares_of(self._file, self._site, self._today, wish.weeks, kept=kept, as_of=wish.as_of)
 
 
-def _tick_of(book: Book, change: Change) -> Tick:
-    agreed, seen = change.agreed, change.seen
-    assert agreed.job is not None and seen is not None
+def _tick_of(target: CollectionSync, change: RemoteChange) -> Tick:
+    base, remote = change.base, change.remote
+    assert base.job is not None and remote is not None
     day, time = _moment(change)
     return Tick(
-        job=agreed.job.job,
-        of=agreed.of,
+        job=base.job.job,
+        of=base.of,
         day=day,
         time=time,
-        keeper=book.keeper,
-        note=seen.comment,
-        title=agreed.work,
-        minutes=agreed.minutes,
+        keeper=target.keeper,
+        note=remote.comment,
+        title=base.work,
+        minutes=base.minutes,
     )
 
 
-def _moment(change: Change) -> tuple[dt.date | None, dt.time | None]:
+def _moment(change: RemoteChange) -> tuple[dt.date | None, dt.time | None]:
     """Return when something was ticked: as it says, else when its text was changed."""
-    seen = change.seen
-    assert seen is not None
-    return seen.completed or (seen.modified if not seen.broken else None) or (None, None)
+    remote = change.remote
+    assert remote is not None
+    return remote.completed or (remote.modified if not remote.broken else None) or (None, None)

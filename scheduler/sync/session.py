@@ -122,7 +122,7 @@ class _Guard:
         self._session.close()
 
 
-class Connection:
+class Session:
     """Asks one server. A context manager; every method raises SyncError when the world refuses."""
 
     def __init__(self, address: Address, user: str | None, password: str | None, seconds: int) -> None:
@@ -135,7 +135,7 @@ class Connection:
         self._guard = _Guard(address.url, seconds)
         self._client.session = self._guard  # type: ignore[assignment]
 
-    def __enter__(self) -> Connection:
+    def __enter__(self) -> Session:
         """Return the connection."""
         return self
 

@@ -21,7 +21,7 @@ from scheduler.log import open_log
 from scheduler.log.feed_cache import Shelved
 from scheduler.plan import Occurrence
 from scheduler.rota import Rota
-from scheduler.sync import Wish, read_address, sync
+from scheduler.sync import SyncWish, read_address, sync
 from scheduler.sync.outcome import Outcome
 from scheduler.workflow.feeds.links import Opened, Wanted, key_of, make_link
 from scheduler.workflow.live.round_page import Tended
@@ -208,6 +208,6 @@ class Home:
 
     def sync(self) -> Outcome:
         """Sync with the calendar server."""
-        wish = Wish(weeks=SYNCED_WEEKS, as_of=self.today)
+        wish = SyncWish(weeks=SYNCED_WEEKS, as_of=self.today)
         with self.server.reached():
             return sync(self.file, self.site, self.today, read_address(URL), wish)

@@ -15,8 +15,8 @@ from test_conflicts import TODAY, wanted
 from scheduler.calendar import Options, Writer
 from scheduler.calendar.continuity import Was
 from scheduler.calendar.text import text_line
-from scheduler.log.caldav_resources import Put
-from scheduler.sync.resource import agreed_of, done_content, sent_of, text_of, wanted_of
+from scheduler.log.caldav_resources import StoredResource
+from scheduler.sync.resource import base_of, done_content, local_of, sent_of, text_of
 from scheduler.workflow import read_site
 from scheduler.workflow.rota.shares import shares_of
 
@@ -35,7 +35,7 @@ def entries(folder: Path, sample: str, to_dos: bool) -> Iterator[tuple[str, Cale
     shares = shares_of(folder / sample, site, dt.date(2027, 3, 22), 2, kept={}, as_of=None)
     writer = Writer(shares.site, Options(to_dos=to_dos))
     for share in shares.shares:
-        for one in wanted_of(writer, share.rounds):
+        for one in local_of(writer, share.rounds):
             text = text_of(writer, one.uid, one.content, one.year, today=dt.date(2027, 3, 22))
             calendar = Calendar.from_ical(sent_of(writer, text))
             (entry,) = calendar.walk(writer.options.kind)
@@ -103,7 +103,7 @@ def test_the_day_of_completion_comes_back_in_every_zone(zone: str, time: dt.time
     assert str(entry["STATUS"]) == "COMPLETED" and entry["PERCENT-COMPLETE"] == 100
     local = entry["COMPLETED"].dt.astimezone(ZoneInfo(zone))
     assert (local.date(), local.time()) == (dt.date(2026, 12, 8), time or dt.time(12))
-    found = agreed_of(writer, Put(one.uid, "x", "", text))
+    found = base_of(writer, StoredResource(one.uid, "x", "", text))
     assert found is not None and found.done == dt.date(2026, 12, 8)
 
 
@@ -113,7 +113,7 @@ def test_an_event_that_is_done_says_so_in_its_title() -> None:
     text = text_of(writer, one.uid, content, 2026, today=TODAY)
     (entry,) = Calendar.from_ical(sent_of(writer, text)).walk("VEVENT")
     assert str(entry["SUMMARY"]) == "Done: rinse the pump"
-    found = agreed_of(writer, Put(one.uid, "x", "", text))
+    found = base_of(writer, StoredResource(one.uid, "x", "", text))
     assert found is not None and (found.done, found.title) == (
         dt.date(2026, 12, 8),
         "Done: rinse the pump",
@@ -170,7 +170,7 @@ def test_of_what_was_agreed_the_work_is_read_back(lines: str, title: str, work: 
         (was,) = (line for line in text.split("\r\n") if line.startswith(name))
         (now,) = (line for line in lines.split("\r\n") if line.startswith(name))
         text = text.replace(was, now)
-    found = agreed_of(writer, Put(one.uid, "x", "", text))
+    found = base_of(writer, StoredResource(one.uid, "x", "", text))
     assert found is not None and (found.title, found.work) == (title, work)
     assert found.job == one.task.item.ref
 

@@ -17,29 +17,29 @@ from recorded import load
 from scheduler import care
 from scheduler.calendar import Options, Writer
 from scheduler.description.site import Keeper
-from scheduler.log.caldav_resources import Put
+from scheduler.log.caldav_resources import StoredResource
 from scheduler.plan import occurrences, schedule
 from scheduler.rota import Item, Round, Task
-from scheduler.sync.remote import MOST_COMMENT, MOST_LETTERS, Seen, read_seen
+from scheduler.sync.merge import judge
+from scheduler.sync.remote import MOST_COMMENT, MOST_LETTERS, RemoteEntry, read_entry
 from scheduler.sync.resource import (
-    Agreed,
-    Wanted,
-    agreed_of,
+    Base,
+    Local,
+    base_of,
     done_content,
+    local_of,
     open_content,
     same_content,
     sent_of,
     text_of,
-    wanted_of,
 )
-from scheduler.sync.rules import judge
 
 TODAY = dt.date(2026, 12, 7)
 DUBLIN = ZoneInfo("Europe/Dublin")
 URL = "https://dav.example.org/alder-row/x.ics"
 
 
-def wanted(text: str = NOBODY, *, to_dos: bool = True, day: dt.date | None = None) -> tuple[Writer, Wanted]:
+def wanted(text: str = NOBODY, *, to_dos: bool = True, day: dt.date | None = None) -> tuple[Writer, Local]:
     """Return the first occurrence of a site from a Monday on, as it is to be put for a day."""
     site = load(text)
     series = tuple(schedule(site, list(care.jobs(site)), TODAY, TODAY + dt.timedelta(days=27)))
@@ -47,16 +47,16 @@ def wanted(text: str = NOBODY, *, to_dos: bool = True, day: dt.date | None = Non
     nobody = Keeper(name="Alder Row", id="alder-row")
     task = Task(Item(first, 0, (first.day,)), day or first.day, nobody)
     writer = Writer(site, Options(to_dos=to_dos))
-    (made,) = wanted_of(writer, [Round(task.day, nobody, (task,))])
+    (made,) = local_of(writer, [Round(task.day, nobody, (task,))])
     return writer, made
 
 
-def agreed(*, done: bool = False, to_dos: bool = True) -> tuple[Agreed, str]:
+def agreed(*, done: bool = False, to_dos: bool = True) -> tuple[Base, str]:
     """Return what was agreed of the pump of Wednesday the 9th, and its text."""
     writer, one = wanted(to_dos=to_dos)
     content = done_content(writer, one.content, dt.date(2026, 12, 8), dt.time(9)) if done else one.content
     text = text_of(writer, one.uid, content, 2026, today=TODAY)
-    found = agreed_of(writer, Put(one.uid, URL, '"1"', text))
+    found = base_of(writer, StoredResource(one.uid, URL, '"1"', text))
     assert found is not None
     return found, sent_of(writer, text)
 
@@ -100,7 +100,7 @@ def test_of_what_was_open(changes: dict[str, str], verdict: str, to: str | None)
     for old, new in changes.items():
         assert old in text
         text = text.replace(old, new)
-    found = judge(was, read_seen(text, "VTODO", DUBLIN), URL, '"2"')
+    found = judge(was, read_entry(text, "VTODO", DUBLIN), URL, '"2"')
     assert (found.verdict, str(found.to) if found.to else None) == (verdict, to)
 
 
@@ -128,24 +128,24 @@ def test_of_what_was_done(changes: dict[str, str], verdict: str) -> None:
     for old, new in changes.items():
         assert old in text
         text = text.replace(old, new)
-    assert judge(was, read_seen(text, "VTODO", DUBLIN), URL, '"2"').verdict == verdict
+    assert judge(was, read_entry(text, "VTODO", DUBLIN), URL, '"2"').verdict == verdict
 
 
 @pytest.mark.parametrize(("start", "verdict"), [("20261211T073000", "moved"), ("20261209T180000", "same")])
 def test_of_an_event(start: str, verdict: str) -> None:
     was, text = agreed(to_dos=False)
     text = text.replace("20261209T073000", start).replace("TRANSP:TRANSPARENT", "STATUS:COMPLETED")
-    assert judge(was, read_seen(text, "VEVENT", DUBLIN), URL, '"2"').verdict == verdict
+    assert judge(was, read_entry(text, "VEVENT", DUBLIN), URL, '"2"').verdict == verdict
 
 
 # --- what is read of a text ---
 
 
-def seen(*lines: str, calendar: str = "") -> Seen | None:
+def seen(*lines: str, calendar: str = "") -> RemoteEntry | None:
     inner = "".join(
         f"{line}\r\n" for line in ("BEGIN:VTODO", "UID:u", "DTSTAMP:20261201T000000Z", *lines, "END:VTODO")
     )
-    return read_seen(
+    return read_entry(
         f"BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:x\r\n{calendar}{inner}END:VCALENDAR\r\n", "VTODO", DUBLIN
     )
 
@@ -187,7 +187,7 @@ def test_a_note_is_a_note() -> None:
     ids=["empty", "zeros", "nested", "bare", "end", "event", "html", "long"],
 )
 def test_what_is_no_to_do(text: str) -> None:
-    assert read_seen(text, "VTODO", DUBLIN) is None
+    assert read_entry(text, "VTODO", DUBLIN) is None
 
 
 @given(st.lists(st.text(max_size=60), max_size=12), st.text(max_size=80))
@@ -235,7 +235,7 @@ def test_what_was_ticked_is_said_to_the_log_alone() -> None:
         writer, one.uid, done_content(writer, one.content, TODAY, None, ticked=True), 2026, today=TODAY
     )
     assert "TICKED" in text and "TICKED" not in sent_of(writer, text)
-    found = agreed_of(writer, Put(one.uid, URL, '"1"', text))
+    found = base_of(writer, StoredResource(one.uid, URL, '"1"', text))
     assert found is not None and (found.ticked, found.done) == (True, TODAY)
 
 
@@ -254,4 +254,4 @@ def test_what_is_agreed_says_what_was_put() -> None:
 
 @pytest.mark.parametrize("text", ["", "BEGIN:VCALENDAR", "BEGIN:VTODO\r\nUID:u\r\nEND:VTODO\r\n"])
 def test_a_record_that_is_damaged_is_none(text: str) -> None:
-    assert agreed_of(wanted()[0], Put("u", URL, "", text)) is None
+    assert base_of(wanted()[0], StoredResource("u", URL, "", text)) is None

@@ -1,4 +1,4 @@
-"""What all collections are brought to besides what is wanted: what the log says is done."""
+"""What the log says is done, as collections are brought to it."""
 
 from __future__ import annotations
 
@@ -9,23 +9,23 @@ from dataclasses import dataclass
 from scheduler.care import Job
 from scheduler.history import Entry, JobRef
 from scheduler.plan import matching
-from scheduler.sync.resource import Agreed
+from scheduler.sync.resource import Base
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class DoneWork:
     """What was done of late, by the name that the log has for a job; and the jobs of the plan."""
 
     done: Mapping[JobRef, list[Entry]]
     jobs: Mapping[JobRef, Job]
 
-    def met(self, resources: Iterable[Agreed]) -> dict[str, Entry]:
+    def met(self, resources: Iterable[Base]) -> dict[str, Entry]:
         """Return of resources the entry that says one is done, by UID: as the plan takes what was done early or late."""
         # One entry may meet two of them: an extra water change, and the one that was due.
         by_job: dict[tuple[JobRef, JobRef], dict[dt.date, str]] = {}
-        for agreed in resources:
-            if agreed.job is not None:
-                by_job.setdefault((agreed.job.job, agreed.log_name), {})[agreed.job.due] = agreed.put.uid
+        for base in resources:
+            if base.job is not None:
+                by_job.setdefault((base.job.job, base.log_name), {})[base.job.due] = base.stored.uid
         found: dict[str, Entry] = {}
         for (ref, name), uids in by_job.items():
             entries = {entry.day: entry for entry in self.done.get(name, ())}
@@ -38,6 +38,6 @@ class Plan:
                 found[uids[due]] = entries[day]
         return found
 
-    def has_done(self, agreed: Agreed) -> bool:
+    def has_done(self, base: Base) -> bool:
         """Tell whether the log has what was agreed to be done."""
-        return any(entry.day == agreed.done for entry in self.done.get(agreed.log_name, ()))
+        return any(entry.day == base.done for entry in self.done.get(base.log_name, ()))
