@@ -27,7 +27,9 @@ from scheduler.web.security import Guard
 from scheduler.web.style import style
 from scheduler.web.submissions import HANDLES
 from scheduler.workflow.feeds.links import SECRET
-from scheduler.workflow.live.site import ANSWER_SECONDS, BrokenError, Found, LiveSite
+from scheduler.workflow.live.freshness import ANSWER_SECONDS
+from scheduler.workflow.live.link_table import LinkTarget
+from scheduler.workflow.live.site import BrokenError, LiveSite
 from scheduler.workflow.live.sites import Sites
 
 NOTING_SECONDS = 1.0
@@ -53,7 +55,7 @@ class App:
         # House values: guesses are refused after 20, and one more is let through every 3 seconds.
         self._guesses = Limit(20, 1 / 3, time.monotonic)
         self.pages = Pages(settings.url, time.monotonic)
-        self._finding: dict[str, asyncio.Task[tuple[LiveSite, Found] | None]] = {}
+        self._finding: dict[str, asyncio.Task[tuple[LiveSite, LinkTarget] | None]] = {}
         self._looks = Batches(ANSWER_SECONDS)
         self._making: dict[tuple[LiveSite, str], asyncio.Task[object]] = {}
 
@@ -106,7 +108,7 @@ class App:
             {"status": "ok", "descriptions_with_mistakes": held}, headers={"Cache-Control": "no-store"}
         )
 
-    async def _opened(self, request: Request, secret: str, *, feed: bool) -> tuple[LiveSite, Found]:
+    async def _opened(self, request: Request, secret: str, *, feed: bool) -> tuple[LiveSite, LinkTarget]:
         known = await self._still(secret)
         if known is None:
             client = network_of(request.client.host if request.client else "")
@@ -121,7 +123,7 @@ class App:
             raise HTTPException(404)
         return known
 
-    async def _still(self, secret: str) -> tuple[LiveSite, Found] | None:
+    async def _still(self, secret: str) -> tuple[LiveSite, LinkTarget] | None:
         """Return what a secret opens that opened something before, as the description and the links stand now."""
         live = self.sites.site_of(secret)
         if live is None:
@@ -130,7 +132,7 @@ class App:
         found = live.find(secret)
         return None if found is None else (live, found)
 
-    async def _found(self, secret: str) -> tuple[LiveSite, Found] | None:
+    async def _found(self, secret: str) -> tuple[LiveSite, LinkTarget] | None:
         """Look a secret up; those who ask for the same at once wait for one answer."""
         task = self._finding.get(secret)
         if task is None:
@@ -139,7 +141,7 @@ class App:
             task.add_done_callback(lambda _: self._finding.pop(secret, None))
         return await in_time(task)
 
-    async def _made(self, live: LiveSite, found: Found) -> None:
+    async def _made(self, live: LiveSite, found: LinkTarget) -> None:
         """Wait until the feed is made; but where there is an earlier one, not for ever."""
         key = (live, found.link.form)
         task = self._making.get(key)
@@ -153,7 +155,7 @@ class App:
             if live.last_feed(found) is None:
                 raise
 
-    async def _used(self, live: LiveSite, found: Found) -> None:
+    async def _used(self, live: LiveSite, found: LinkTarget) -> None:
         if live.is_use_noted(found):
             return
         # A log that can only be read, or waits for somebody who writes, is no reason to show nothing.

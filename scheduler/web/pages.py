@@ -23,7 +23,8 @@ from scheduler.web.readings import same_page
 from scheduler.web.round import TOLD, calendar_page, follows_page, round_page, words_page
 from scheduler.web.submissions import HANDLES, answer_post
 from scheduler.web.visit import HEADERS, Visit
-from scheduler.workflow.live.site import Found, LiveSite
+from scheduler.workflow.live.link_table import LinkTarget
+from scheduler.workflow.live.site import LiveSite
 
 
 class Pages:
@@ -35,7 +36,7 @@ class Pages:
         # House values: far more than a person does, far less than a program could.
         self._views, self._posts = Limit(60, 5.0, clock), Limit(60, 1.0, clock)
 
-    async def answer(self, request: Request, live: LiveSite, found: Found, secret: str) -> Response:
+    async def answer(self, request: Request, live: LiveSite, found: LinkTarget, secret: str) -> Response:
         """Answer a request for a page, or one of its forms."""
         part = request.path_params.get("part", "")
         offer = offer_of(request, self._url, asked=found.link.offline)

@@ -21,8 +21,9 @@ from scheduler.quantities import show_minutes
 from scheduler.web.rows import at_entries
 from scheduler.web.scripts import QUEUED, SCRIPT_ADDRESS
 from scheduler.web.style import STYLE_ADDRESS
+from scheduler.workflow.live.link_table import LinkTarget
 from scheduler.workflow.live.round_page import Tended
-from scheduler.workflow.live.site import Found, LiveSite
+from scheduler.workflow.live.site import LiveSite
 
 HEADERS = {"Cache-Control": "private, no-store"}
 
@@ -51,7 +52,7 @@ def _templates(formats: Formats) -> Environment:
 class Visit:
     """One request for a page: the site as it stands now, and whose page it is."""
 
-    def __init__(self, live: LiveSite, found: Found, secret: str, base: str, offline: str = "") -> None:
+    def __init__(self, live: LiveSite, found: LinkTarget, secret: str, base: str, offline: str = "") -> None:
         """Look at the site. HTTPException (404) where the link opens nothing any more; LogError where that cannot be told.
 
         `offline` says whether the page is offered for use without a network.

@@ -24,8 +24,9 @@ from scheduler.rota import Rota
 from scheduler.sync import SyncWish, read_address, sync
 from scheduler.sync.outcome import Outcome
 from scheduler.workflow.feeds.links import Opened, Wanted, key_of, make_link
+from scheduler.workflow.live.feed_cache import SERVED_WEEKS
 from scheduler.workflow.live.round_page import Tended
-from scheduler.workflow.live.site import SERVED_WEEKS, LiveSite
+from scheduler.workflow.live.site import LiveSite
 from scheduler.workflow.site_log import log_url
 
 IN_MEMORY = next((name for name in ("/dev/shm",) if Path(name).is_dir()), None)

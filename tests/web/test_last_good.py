@@ -20,7 +20,7 @@ from serving import Served, serving
 from scheduler.errors import DescriptionError, LogError
 from scheduler.log import open_log
 from scheduler.workflow.feeds.links import key_of
-from scheduler.workflow.live import site as live_sites
+from scheduler.workflow.live import freshness
 from scheduler.workflow.live.description import LOG_ITSELF
 from scheduler.workflow.live.site import LiveSite
 
@@ -160,8 +160,8 @@ def test_a_description_that_becomes_a_pipe(tmp_path: Path) -> None:
 
 def test_a_disk_that_does_not_answer(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Whoever waits for somebody who waits for it is told so, and does not wait for ever."""
-    monkeypatch.setattr(live_sites, "ANSWER_SECONDS", 0.1)
-    monkeypatch.setattr(live_sites, "FAILED_SECONDS", 0.0)
+    monkeypatch.setattr(freshness, "ANSWER_SECONDS", 0.1)
+    monkeypatch.setattr(freshness, "FAILED_SECONDS", 0.0)
     said: list[str] = []
     file = write(tmp_path / "fen-lane.toml")
     site = live(file, said)

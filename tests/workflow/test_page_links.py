@@ -14,7 +14,7 @@ from scheduler.calendar import Options
 from scheduler.calendar.links import for_keeper, link_of
 from scheduler.cli.main import app
 from scheduler.errors import UsageError
-from scheduler.workflow.feeds import page_links
+from scheduler.workflow import page_links
 from scheduler.workflow.feeds.links import Wanted, make_link
 
 INES, DES = '[[keeper]]\nname = "Ines"\n', '[[keeper]]\nname = "Des"\n'

@@ -21,8 +21,10 @@ from scheduler.workflow.feeds.links import (
     key_of,
     make_link,
 )
+from scheduler.workflow.live import feed_cache, freshness
 from scheduler.workflow.live import site as live_site
-from scheduler.workflow.live.site import Found, LiveSite
+from scheduler.workflow.live.link_table import LinkTarget
+from scheduler.workflow.live.site import LiveSite
 
 TODAY = dt.date(2026, 12, 14)
 
@@ -54,7 +56,7 @@ def live(file: Path, said: list[str] | None = None) -> LiveSite:
     return LiveSite(file, key_of(file, make=True), (said if said is not None else []).append, TODAY)
 
 
-def found(site: LiveSite, secret: str) -> Found:
+def found(site: LiveSite, secret: str) -> LinkTarget:
     site.look(now=True)
     there = site.find(secret)
     assert there is not None
@@ -116,8 +118,8 @@ def test_while_an_edit_is_read_the_plan_before_it_holds(file: Path, monkeypatch:
 def test_one_makes_a_feed_and_others_take_it(file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     link = opened(file, kind="site")
     made = []
-    compose = live_site.compose
-    monkeypatch.setattr(live_site, "compose", lambda *a, **k: made.append(1) or compose(*a, **k))
+    compose = feed_cache.compose
+    monkeypatch.setattr(feed_cache, "compose", lambda *a, **k: made.append(1) or compose(*a, **k))
     one, other = live(file), live(file)
     kept = one.feed(found(one, link.secret))
     answers = []
@@ -135,7 +137,7 @@ def test_one_makes_a_feed_and_others_take_it(file: Path, monkeypatch: pytest.Mon
 
 def test_a_log_that_is_away_is_told_once(file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """However often it is asked; here each time, without the second in between."""
-    monkeypatch.setattr(live_site, "FAILED_SECONDS", 0.0)
+    monkeypatch.setattr(freshness, "FAILED_SECONDS", 0.0)
     link = opened(file, kind="site")
     said: list[str] = []
     site = live(file, said)
@@ -177,7 +179,7 @@ def test_a_plan_that_cannot_be_made_is_told_once(file: Path, monkeypatch: pytest
         raise ZeroDivisionError("float division by zero")
 
     with monkeypatch.context() as patch:
-        patch.setattr(live_site, "compose", failing)
+        patch.setattr(feed_cache, "compose", failing)
         for _ in range(2):
             with pytest.raises(live_site.BrokenError):
                 site.feed(feed)

@@ -10,7 +10,9 @@ from pathlib import Path
 
 from scheduler.errors import DescriptionError, LogError, SchedulerError, UsageError, clip
 from scheduler.workflow.feeds.links import SECRET, key_of
-from scheduler.workflow.live.site import ANSWER_SECONDS, GLANCE_SECONDS, Found, LiveSite, Talk
+from scheduler.workflow.live.freshness import ANSWER_SECONDS, GLANCE_SECONDS
+from scheduler.workflow.live.link_table import LinkTarget
+from scheduler.workflow.live.site import LiveSite, Talk
 
 SCAN_SECONDS = 2.0
 """So often it is looked for new descriptions in a folder, and for links that no site at hand knows; of few sites more often."""
@@ -45,7 +47,7 @@ class Sites:
         """Tell whether a secret opens something, as far as was last seen; without asking the log."""
         return SECRET.fullmatch(secret) is not None and any(live.find(secret) for live in self)
 
-    def find(self, secret: str) -> tuple[LiveSite, Found] | None:
+    def find(self, secret: str) -> tuple[LiveSite, LinkTarget] | None:
         """Return the site and the link that a secret opens; None where it opens nothing, or nothing any more.
 
         LogError where it opens nothing that is known, and a log cannot be reached.
