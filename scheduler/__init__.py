@@ -1,6 +1,13 @@
 """pondround: the care of freshwater turtles, planned and put on people's calendars.
 
 The library's face. Names are looked up when they are used, so that a command that plans does not load what exports.
+
+Decisions
+---------
+
+Modules are not named after the function they hold
+    Modules are not named after the function they hold (`loader.load`, `planner.schedule`): a package that
+    exports both confuses readers and the type checker.
 """
 
 from __future__ import annotations

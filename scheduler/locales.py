@@ -2,6 +2,20 @@
 
 What is said stays English. A locale decides the order of a date, the clock of 12 or 24 hours and the marks of a number, by
 CLDR, which Babel carries; it is loaded only where a site has a locale.
+
+Decisions
+---------
+
+A locale decides order, clock and marks; the words stay English
+    Numbers and clock are the locale's own by CLDR. A date keeps its month in letters, so that nobody reads
+    it the wrong way round, and "12. Dezember" would be a word of another language in an English sentence:
+    it is written as English is in the locale's region (CLDR's en-AT for de-AT), where that agrees with the
+    locale on what comes first, day or month, and on the clock; else by the English of the world, Europe or
+    the United States that does (fr-CA is not en-CA, es-US not en-US). Who puts the year first has it in
+    numbers alone; there are none here. Digits are western. Numbers are in groups from five digits on:
+    "1.250 L" in an English note is a thousandfold mistake for somebody, so four digits stay whole, as the
+    SI Brochure leaves them. CLDR's narrow no-break space is written as the usual one, which every font has.
+    Sources are quoted as they stand, and what a keeper wrote is never touched.
 """
 
 from __future__ import annotations

@@ -1,4 +1,113 @@
-"""Care rules: Site to Jobs. One file a subject."""
+"""Care rules: Site to Jobs. One file a subject.
+
+Decisions
+---------
+
+All nitrogen of the food ends in the water
+    All nitrogen of the food ends in the water, unless the keeper chooses otherwise. For turtles no
+    coefficient was found. The one for growing fish is the only published one near it, and it is lower,
+    since growing fish keep part; grown turtles keep little, and leftovers rot. An upper bound errs towards
+    a change too many. The review prints both peaks.
+
+How often and how much water is changed
+    How often and how much water is changed (`care/change_interval.py`, `care/figures/interval.py`). Where a
+    filter works (`care/nitrifying.py`) nitrate decides: the limit is `nitrate_look`, or 20 mg/L over the
+    tap, a tenth under `nitrate_act` at most, so that a tap of 39 mg/L does not ask for daily changes and
+    one of 40 for none. From one mg/L of the tap to the next the interval moves by a day at most (by two
+    where the rise is under 0.5 mg/L a day and the tap over 52). On the food, an upper bound, no more often
+    than weekly, and to the day; on the tank's own readings as often as they ask, in whole weeks from one
+    on, since each reading would move it. On the keeper's weekdays in whole weeks. The share is the smallest
+    that holds the limit at that interval, at least what custom changes in as many days, half at most; the
+    keeper's own `every` is a cap, the own `share` and `rule` stand. An entry keeps a computed share, since
+    it moves (`Job.share`), or that of an alarm's change while one is open.
+
+Where nothing nitrifies ammonia decides
+    Where nothing nitrifies ammonia decides: all of the food's nitrogen, against the total whose un-ionised
+    part is at `ammonia_act` at the tank's pH and temperature, or the EPA's chronic criterion where that is
+    stricter (acid water), less a tenth, so that the routine is no alarm. Never more often than daily; what
+    that does not hold is told with what does. An enclosure whose animals come a week or more after its
+    set-up is planned as if its tests pass first, since jobs know no today; tests after their arrival that
+    do not pass undo that. A description that does not say what is fed is not complete: no filter in it is
+    not a filter that is missing.
+
+UV lamps are replaced by hours of burning
+    UV lamps are replaced by hours of burning: to 70 % of the baseline on an even decay, or under the lower
+    end of the species' zone where the reading tells, by hours a day or by the daylight at the latitude. The
+    customary months stay the bound, since the decay is fitted to them. No lamp is planned for less than
+    four weeks: it hangs too far away or is too weak, and the review says so.
+
+A note ends with what runs again
+    Whatever its steps unplug is plugged in again by its last ones, each thing as it is found when it runs
+    (`care/switching.py`): filter flowing, heater under water and at its set point, lamps on at their hours.
+    `tests/care/test_followed_blind.py` walks every note of fourteen descriptions and the samples, with and
+    without alarms. The notes became longer for it: a round has up to 10,000 characters, where 8,000 were
+    enough before.
+
+No rate of warming or cooling was found published
+    First aid says so, names the vet first, and gives no rate of its own.
+
+What needs the lamps stands where they have burned long enough
+    Watching who basks, the UVI reading and the meal go into the first part of the day of which that is true
+    by `on_at` and the hours; the keeper's own `part` stands, and where neither is true the job keeps its
+    place and `check` names the hour to write. A lamp without `on_at` tells nothing, but for one that
+    follows the daylight, which is held against today's hours.
+
+Measured values take the description's place
+    Measured values take the description's place in one pass (`care/measured.py`), so that no rule knows of
+    the log. A lamp that was replaced keeps its identity (`id`, filled in by the pass), also when its new
+    day is written into the description.
+
+An animal keeps its record by its id
+    An animal keeps its record by its id (`care/whereabouts.py`): one pass over the readings puts them where
+    the animal lives now, so that no rule knows of moves; the log stays as it was written. Ids of residents
+    used to be unique in an enclosure only, so an old log may hold two Ferns under one id. Entries go to the
+    one who lives where they were taken, and to one elsewhere only where the days of the places do not
+    overlap. Everything else is asked about (`moved_from`) and counts for nobody: two growth curves in one
+    would raise or hide the vet's alarm. Visits to the vet and the tests of a quarantine are of an
+    enclosure; they count for an animal that was measured there at the time.
+
+An unfed tank has no pass
+    Without animals a filter is started on doses (`ammonia-dose`), and each of the two clean tests has to
+    follow one of the day before. Where no dose was ever recorded an earlier high reading stands for one:
+    who doses without writing it down has that to show.
+
+A pond outdoors has months, not a model of its water
+    Cold months come from the latitude; changes of water and the weighing of those that winter there leave
+    them out by BYMONTH, which calendars do not agree on, so that these are exported as single dates. Meals
+    do so only while nobody reads the water: in a mild winter animals eat.
+
+A job declares its values
+    A job declares its values (`Job.asks`, `care/asked.py`): the fields of its sheet and what counts as done
+    by its readings come from there. Who records readings by the command may leave some out: nitrate alone
+    is a water test. On a sheet that would close a job of which three values are still to come, so where
+    what is there would be taken for the whole, the log gets one more entry, `unfinished`, and for that day
+    all that the job needs is asked for. A sheet is stored whole or not at all: a value that is wrong is
+    said at its field, and what was typed stays there. Its entries have one instant, and are taken back
+    together. Of the kit's "as N" or "as the ion" nothing is assumed on a page, since who guesses is up to
+    4.4-fold out; zero is zero either way.
+
+Routine is a property of the key
+    Routine is a property of the key, not of today's interval (`@job(key, routine=True)`). A top up on most
+    days is not routine, a feed every ten days is: where an interval decided, an entry would move between
+    two kinds of calendar entry with every change of it, and vanish from the one. What an alarm brings
+    (`fixed`) is never routine. A feed that waits for a clean test is the feed still; its short title says
+    "see note".
+
+What leads in a title
+    What leads in a title (`care/leading.py`) is not what is most urgent: it is what comes seldom and takes
+    preparing, so that a month tells the days apart. What an alarm asks for leads in both, before what is
+    late. The keeper's own duties stand after the animals' and before the routine, since nothing is known of
+    them but a title that five characters need not tell.
+
+Quarantine
+    Quarantine is counted by enclosure: all in, all out, and any arrival restarts it. A room shared by
+    several quarantine tanks is the keeper's to judge. Its length is `every` of the job quarantine-release,
+    never under 30 days.
+
+Life stages
+    Size rules where it is known; ages of the sheet move an animal on, but never one that is small for its
+    age. Published growth curves are of wild animals and are not used to age anybody.
+"""
 
 from __future__ import annotations
 

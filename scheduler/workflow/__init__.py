@@ -1,4 +1,18 @@
-"""The shell around the pure parts, one file a use case. Only here are the clock, the environment and files read, and files written."""
+"""The shell around the pure parts, one file a use case. Only here are the clock, the environment and files read, and files written.
+
+Decisions
+---------
+
+Time zone data
+    Python reads the system's database before the installed package's; the command takes the newer of the
+    two, since after a country's change of law an old one is an hour off.
+
+A lost name is told, never guessed at
+    A lost name is told, never guessed at (`lost_names.py`). The log holds ids; a corrected name makes
+    another id, and nothing in it says that the two are one. Whatever the log first heard of after it last
+    heard of the lost one may be its new name, the most alike first. Keepers are looked for in the last
+    10,000 entries and in the links: a walk through a million takes a second.
+"""
 
 from scheduler.description import Site
 from scheduler.history import DONE_DAYS

@@ -1,4 +1,18 @@
-"""The fitting-out review of an enclosure: what is fine, what wants a look, what wants acting on, what is not known."""
+"""The fitting-out review of an enclosure: what is fine, what wants a look, what wants acting on, what is not known.
+
+Decisions
+---------
+
+Codes and advice are kept apart in the space review
+    A code is law somewhere and judges: all missed is *act*, some missed is *look*, with the number of each.
+    What care sheets and practices say is reported beside it and judges nothing. Where a code does not say
+    something, the review says that it does not.
+
+A finding about the plan needs the plan only sometimes
+    `check` wants to say which jobs become single dates. Where every interval is a rule whatever days the
+    jobs take (whole weeks, or every day free), no place is looked for: `plan.irregular` tells the same as
+    `plan.schedule`, and a test holds one against the other.
+"""
 
 from __future__ import annotations
 
