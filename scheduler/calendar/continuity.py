@@ -70,7 +70,7 @@ def _rule_in(body: bytes) -> bytes:
     return found[1].replace(b"\r\n ", b"") if found else b""
 
 
-def keep_start(entry: Recurring, earlier: dict[bytes, Was], today: dt.date) -> Recurring:
+def keep_start(entry: Recurring, earlier: Mapping[bytes, Was], today: dt.date) -> Recurring:
     """Return an entry with a rule from the start that it had before, if it is still the same.
 
     A view begins today, and tomorrow a day later: without this every rule would begin anew with every export, and

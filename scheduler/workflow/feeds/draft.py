@@ -6,12 +6,12 @@ import datetime as dt
 import re
 import shutil
 import tempfile
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from typing import IO
 
 from scheduler.calendar.component import Component, Recurring, Writer
-from scheduler.calendar.continuity import keep_start, later, lead, read_earlier, revision
+from scheduler.calendar.continuity import Was, keep_start, later, lead, read_earlier, revision
 from scheduler.calendar.endings import Leaving
 from scheduler.calendar.feed import Feed, footer, header, stamp_of
 from scheduler.calendar.revisions import Book, Revision, turned
@@ -35,41 +35,53 @@ class View:
     cancel: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """A feed as it stands, which a draft goes on from: its entries by UID, and its time of change where it is whole.
+
+    `book` is what was published of it beyond the feed itself. `reread` returns its bytes again, and `begins` tells whether
+    they begin with some others.
+    """
+
+    entries: Mapping[bytes, Was]
+    modified: bytes
+    book: Book
+    reread: Callable[[], bytes]
+    begins: Callable[[bytes], bool]
+
+
+def earlier_feed(
+    kind: str, reread: Callable[[], bytes], begins: Callable[[bytes], bool], book: Book
+) -> Earlier:
+    """Read a feed that is to be replaced; `kind` is that of its components."""
+    text = reread()
+    entries = read_earlier(text, kind)
+    modified = _MODIFIED.search(text[:600])
+    # A feed that is not whole has no time of change to go on from.
+    whole = text.endswith(footer()) and text.count(b"\r\nEND:" + kind.encode()) == len(entries)
+    return Earlier(entries, modified[1] if modified and whole else b"", book, reread, begins)
+
+
 class Draft:
     """A feed being written beside the one that it will replace."""
 
-    def __init__(
-        self,
-        feed: Feed,
-        reread: Callable[[], bytes],
-        view: View,
-        begins: Callable[[bytes], bool],
-        known: Book,
-    ) -> None:
-        """Read the earlier feed, whose stamps and sequence numbers go on, as do those that are `known` of it.
-
-        `begins` tells whether it begins with some bytes.
-        """
+    def __init__(self, feed: Feed, view: View, earlier: Earlier) -> None:
+        """Begin a feed, whose stamps and sequence numbers go on from those of the earlier one."""
         self.name = name_of(feed)
-        self._feed, self._begins, self._first_year = feed, begins, view.first_year
-        self._zone = feed.site.place.zone
-        self._stamp, self._today = stamp_of(view.today, self._zone), view.today
-        self._cancel, self._reread, self._known = view.cancel, reread, known
+        self._feed, self._view, self._earlier = feed, view, earlier
         self._now: dict[bytes, Revision] = {}
-        before = reread()
-        self._kept_from = view.today if view.keep_starts else None
-        self._kind = feed.options.kind
-        self._earlier = read_earlier(before, self._kind)
-        modified = _MODIFIED.search(before[:600])
-        # A feed that is not whole has no time of change to go on from.
-        whole = before.endswith(footer()) and before.count(b"\r\nEND:" + self._kind.encode()) == len(
-            self._earlier
-        )
-        self._modified = modified[1] if modified and whole else b""
         self._spool: IO[bytes] = tempfile.SpooledTemporaryFile(max_size=IN_MEMORY)  # noqa: SIM115 - closed by finish and drop
         self._kept = 0
         self.size = 0
         self.entries = 0
+
+    @property
+    def _kind(self) -> str:
+        return self._feed.options.kind
+
+    @property
+    def _stamp(self) -> bytes:
+        return stamp_of(self._view.today, self._feed.site.place.zone)
 
     def add(self, writer: Writer, entries: Iterable[Component | Recurring]) -> None:
         """Write a run of entries. One with a rule goes on from the day on which it began in the earlier feed."""
@@ -80,8 +92,9 @@ class Draft:
             if isinstance(entry, Component):
                 yield entry
                 continue
-            since = self._kept_from
-            kept = entry if since is None else keep_start(entry, self._earlier, since)
+            kept = entry
+            if self._view.keep_starts:
+                kept = keep_start(entry, self._earlier.entries, self._view.today)
             left = kept.without_out()
             if left is not None:
                 yield writer.recurring(left)
@@ -89,13 +102,14 @@ class Draft:
     def put(self, components: Iterable[Component]) -> None:
         """Write a run of entries, and look at it before it counts."""
         blocks: list[bytes] = []
-        kind, now, earlier, known = self._kind.encode(), self._now, self._earlier, self._known
+        kind, now, stamp = self._kind.encode(), self._now, self._stamp
+        earlier, known = self._earlier.entries, self._earlier.book
         for component in components:
             uid = component.uid.encode()
             if uid in now:
                 raise FeedError(f"{self.name} holds two entries with one UID")
             was = earlier.get(uid)
-            now[uid] = one = revision(component.body, was, known.get(uid), self._stamp)
+            now[uid] = one = revision(component.body, was, known.get(uid), stamp)
             blocks.append(lead(kind, uid, one))
             blocks.append(component.body)
             self._kept += was is not None and was.digest == one.digest
@@ -109,29 +123,30 @@ class Draft:
 
     def _part(self) -> None:
         """Write what the earlier feed had and this one has not, as far as it stays for a while: ended, or cancelled."""
-        gone = {
-            uid for uid, was in self._earlier.items() if uid not in self._now and (was.rule or self._cancel)
-        }
+        cancel = self._view.cancel
+        before = self._earlier.entries
+        gone = {uid for uid, was in before.items() if uid not in self._now and (was.rule or cancel)}
         if not gone:
             return
-        leaving = Leaving(self._kind, self._today, self._zone, self._cancel)
-        for uid, was in read_earlier(self._reread(), self._kind, bodies=True).items():
+        leaving = Leaving(self._kind, self._view.today, self._feed.site.place.zone, cancel)
+        for uid, was in read_earlier(self._earlier.reread(), self._kind, bodies=True).items():
             body = leaving.last(was) if uid in gone else None
             if body is not None:
                 self.put([Component(uid.decode(), body)])
 
     def book(self) -> dict[bytes, Revision]:
         """Return what is known of the feed's entries once it is written."""
-        left = {uid: Revision(w.stamp, w.sequence, w.digest) for uid, w in self._earlier.items()}
-        return turned(self._known, left, self._now, self._today)
+        left = {uid: Revision(w.stamp, w.sequence, w.digest) for uid, w in self._earlier.entries.items()}
+        return turned(self._earlier.book, left, self._now, self._view.today)
 
     def write(self, stream: IO[bytes], *, parse: bool) -> int:
         """Write the whole feed and return its size in bytes. With `parse`, icalendar has to read its head first."""
         self._part()
-        unchanged = self._kept == self.entries == len(self._earlier) and self._modified
-        stamp = later(self._stamp, self._modified)
-        top = self._header(self._modified if unchanged else stamp)
-        if unchanged and not self._begins(top):
+        modified = self._earlier.modified
+        unchanged = self._kept == self.entries == len(self._earlier.entries) and modified
+        stamp = later(self._stamp, modified)
+        top = self._header(modified if unchanged else stamp)
+        if unchanged and not self._earlier.begins(top):
             top = self._header(stamp)
         # The entries were looked at run by run as they came, and their UIDs across the runs.
         verify(top + footer(), self._kind)
@@ -146,12 +161,12 @@ class Draft:
         return len(top) + self.size + len(footer())
 
     def _header(self, stamp: bytes) -> bytes:
-        return header(self._feed, stamp, self._first_year, empty=not self.entries)
+        return header(self._feed, stamp, self._view.first_year, empty=not self.entries)
 
     def drop(self) -> None:
         """Let go of the entries."""
         self._spool.close()
-        self._earlier, self._now, self._known = {}, {}, {}
+        self._earlier, self._now = replace(self._earlier, entries={}, book={}), {}
 
 
 def name_of(feed: Feed) -> str:

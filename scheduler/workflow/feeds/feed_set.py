@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 
 from scheduler.calendar.feed import Feed
 from scheduler.calendar.revisions import read_book, write_book
-from scheduler.workflow.feeds.draft import Draft, View, name_of
+from scheduler.workflow.feeds.draft import Draft, View, earlier_feed, name_of
 
 
 class FeedSet:
@@ -25,7 +25,8 @@ class FeedSet:
         name = name_of(feed)
         before = self._earlier(name)
         known = read_book(self._known.get(name, b""))
-        draft = Draft(feed, lambda: before, view, before.startswith, known)
+        earlier = earlier_feed(feed.options.kind, lambda: before, before.startswith, known)
+        draft = Draft(feed, view, earlier)
         self._drafts.append(draft)
         return draft
 

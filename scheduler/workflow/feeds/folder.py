@@ -14,7 +14,7 @@ from typing import Protocol
 from scheduler.calendar.feed import Feed
 from scheduler.calendar.revisions import joined, only_gone, read_book, write_book
 from scheduler.errors import WriteError
-from scheduler.workflow.feeds.draft import Draft, View, name_of
+from scheduler.workflow.feeds.draft import Draft, View, earlier_feed, name_of
 
 PREFIX, SUFFIX = ".pondround-", ".tmp"
 ASIDE = ".pondround-published"
@@ -93,7 +93,10 @@ class Folder:
         name = name_of(feed)
         old = self._path / name
         known = joined(read_book(self._aside.get(name, b"")), read_book(self._known.get(name, b"")))
-        draft = Draft(feed, lambda: _read(old), view, lambda top: _starts_with(old, top), known)
+        earlier = earlier_feed(
+            feed.options.kind, lambda: _read(old), lambda top: _starts_with(old, top), known
+        )
+        draft = Draft(feed, view, earlier)
         self._drafts.append(draft)
         return draft
 
