@@ -75,7 +75,7 @@ Entries lead to a page where its address was given, and nowhere else
     served; an address in it would be a secret in clear in the log, and in a site's feed everybody's. The
     request tells the server the calendar's secret alone, from which the page's does not follow, on purpose
     (see *Two secrets for a keeper*). So `export --link` takes the address from the person, and served feeds
-    have none: there is no `--link` of `feeds`. What would make one possible without a secret in clear: a
+    have none: there is no `--link` of `links`. What would make one possible without a secret in clear: a
     kind of link whose page follows from its calendar, for those who want just that, with the address filled
     in while the feed is answered. It would turn every leaked calendar into a way to record. An exported
     address is checked against the log where that knows it: nobody is led to another keeper's page.

@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import datetime as dt
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from hashlib import blake2b
 

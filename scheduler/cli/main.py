@@ -15,6 +15,7 @@ from scheduler.cli import (
     guide,
     history,
     jobs,
+    links,
     new,
     outlook,
     recording,
@@ -84,7 +85,9 @@ app.command("did")(recording.did)
 app.command("reading")(recording.reading)
 app.command("undo")(recording.undo)
 app.command("history")(history.history)
-app.command("feeds")(serve.feeds)
+app.command("links")(links.links)
+# As it was called first; scripts have it.
+app.command("feeds", hidden=True)(links.links)
 app.command("serve")(serve.serve)
 app.command("sync")(sync.sync)
 app.command("remind")(remind.remind)

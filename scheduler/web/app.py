@@ -191,7 +191,7 @@ def make_app(sites: Sites, settings: Settings) -> Guard:
 
 HOME = (
     "Calendars and pages of turtle keepers are served here, each at an address of its own.\n"
-    "Whoever runs this server makes them: pondround feeds FILE --page KEEPER\n"
+    "Whoever runs this server makes them: pondround links FILE --page KEEPER\n"
 )
 
 

@@ -49,9 +49,9 @@ def file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     ran("did tejo wipe-down --by ives --on 2026-12-17", TODAY)
     ran("did douro wipe-down --by marisol --on 2026-12-17", TODAY)
     ran("reading tejo weight=400g --by ives --on 2026-12-17", TODAY)
-    ran("feeds enclosures.toml --rounds ives")
-    ran("feeds enclosures.toml --page ives")
-    ran("feeds enclosures.toml --enclosure tejo")
+    ran("links enclosures.toml --rounds ives")
+    ran("links enclosures.toml --page ives")
+    ran("links enclosures.toml --enclosure tejo")
     return path
 
 
@@ -99,11 +99,11 @@ CORRECTED = [
 def test_what_is_told_mends_it(file: Path, was: str, now: str, told: str, line: str) -> None:
     before = [ran("history"), ran("jobs --days 3", TODAY)]
     assert [said(words, TODAY) for words in ("check", "jobs")] == [[], []]
-    assert [said(words) for words in ("history", "feeds enclosures.toml")] == [[], []]
+    assert [said(words) for words in ("history", "links enclosures.toml")] == [[], []]
 
     file.write_text(HARBOUR.replace(was, now), "utf-8")
     assert [said(words, TODAY) for words in ("check", "jobs", "jobs --format json")] == [[told]] * 3
-    assert [said(words) for words in ("history", "history --format csv", "feeds enclosures.toml")] == [
+    assert [said(words) for words in ("history", "history --format csv", "links enclosures.toml")] == [
         [told]
     ] * 3
     owner: list[str] = []
@@ -146,16 +146,16 @@ def test_links_of_who_is_gone_are_shown_as_dead(file: Path) -> None:
     file.write_text(
         HARBOUR.replace('name = "Ives"', 'name = "Yves"').replace('name = "Tejo"', 'name = "Tagus"'), "utf-8"
     )
-    rows = CliRunner().invoke(app, ["feeds", "enclosures.toml"]).stdout.splitlines()
+    rows = CliRunner().invoke(app, ["links", "enclosures.toml"]).stdout.splitlines()
     assert [" ".join(row.split()[:2]) + row[row.index("never") :] for row in rows[1:]] == [
         'rounds-ives roundsnever  (dead: no "ives" in the description)',
         'page-ives pagenever  (dead: no "ives" in the description)',
         'enclosure-tejo enclosurenever  (dead: no "tejo" in the description)',
     ]
-    shown = CliRunner().invoke(app, ["feeds", "enclosures.toml", "--format", "json"]).stdout
+    shown = CliRunner().invoke(app, ["links", "enclosures.toml", "--format", "json"]).stdout
     assert [json.loads(row)["dead"] for row in shown.splitlines()] == [True] * 3
     file.write_text(HARBOUR.replace('name = "Ives"', 'name = "Yves"\nid = "ives"'), "utf-8")
-    shown = CliRunner().invoke(app, ["feeds", "enclosures.toml", "--format", "json"]).stdout
+    shown = CliRunner().invoke(app, ["links", "enclosures.toml", "--format", "json"]).stdout
     assert [json.loads(row)["dead"] for row in shown.splitlines()] == [False] * 3
 
 

@@ -28,7 +28,7 @@ LINES = [
     *("export --to all", "export --to jobs --each-job --alarms", "export --to to-dos --as to-dos"),
     *("swap 2026-12-07 noor ben", "swap 2026-12-07 ben noor"),
     *("did sedge brush --by noor", 'reading sedge ph=7.4 --by noor --format json', "history", "history --format json"),
-    *("history --format csv", "feeds --page noor", "feeds --rounds noor --format json", "feeds --site", "feeds"),
+    *("history --format csv", "links --page noor", "links --rounds noor --format json", "links --site", "links"),
     *("rota --sitter ines --span 2026-12-10/2026-12-11 --to sitter", "undo", "remind --at 06:00"),
 ]  # fmt: skip
 
@@ -40,7 +40,7 @@ def test_no_output_holds_an_address(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     done = 0
     for line in LINES:
         command, _, rest = line.partition(" ")
-        today = [] if command in {"feeds", "history"} else ["--today", MONDAY]
+        today = [] if command in {"links", "history"} else ["--today", MONDAY]
         code, out, err = untimed(f"{command} enclosures.toml {rest}", *today)
         assert SIGN not in out + err, line
         done += code == 0

@@ -94,11 +94,11 @@ def serving(
 
 
 def make_link(file: Path, *words: str, env: dict[str, str] | None = None) -> dict[str, str]:
-    """Make a link with `pondround feeds FILE WORDS`; return its name, kind, `of`, and the addresses of what it opens.
+    """Make a link with `pondround links FILE WORDS`; return its name, kind, `of`, and the addresses of what it opens.
 
     make_link(file, "--page", "Ives", "--url", served.url)["page"] is an address that the server answers.
     """
-    return json.loads(pondround(file.parent, "feeds", str(file), *words, "--format", "json", env=env))  # type: ignore[no-any-return]
+    return json.loads(pondround(file.parent, "links", str(file), *words, "--format", "json", env=env))  # type: ignore[no-any-return]
 
 
 def pondround(folder: Path, *words: str, env: dict[str, str] | None = None) -> str:

@@ -422,7 +422,7 @@ def test_a_revoked_link_leaves_nothing_on_the_phone(phone: Browser, pond: Pond) 
     opened(phone, pond)
     with flight(phone, pond):
         tick(phone, 1)
-        pond.say("feeds", "--revoke", "page-noor")
+        pond.say("links", "--revoke", "page-noor")
         phone.open("about:blank")
     phone.open(pond.page)
     assert phone.one("h1").text == "There is nothing here"
@@ -435,7 +435,7 @@ def test_an_open_page_whose_link_is_revoked_tells_once_what_was_not_sent(phone: 
     opened(phone, pond)
     with flight(phone, pond):
         tick(phone, 1)
-        pond.say("feeds", "--revoke", "page-noor")
+        pond.say("links", "--revoke", "page-noor")
     phone.wait(lambda _: "This link has ended." in phone.one("main").text)
     assert phone.one("[role=alert]").text == (
         "This link has ended. Write on paper what was not sent, and tell whoever gave you the link: "
@@ -463,7 +463,7 @@ def test_a_keeper_who_is_renamed_loses_nothing_that_waits(phone: Browser, pond: 
 
 def test_a_link_that_is_offered_no_more_is_kept_no_more(phone: Browser, pond: Pond) -> None:
     opened(phone, pond)
-    pond.say("feeds", "--change", "page-noor", "--no-offline")
+    pond.say("links", "--change", "page-noor", "--no-offline")
     phone.open(pond.page)
     assert phone.all("script, #unsent") == []
     phone.wait(lambda _: (workers(phone), kept_in(phone)) == ([], []))

@@ -406,7 +406,7 @@ def test_a_revoked_link_is_told_from_one_whose_keeper_is_not_in_the_description(
     assert house.told() == [(MONDAY, "pane", "noor", "None")]
 
     form = ended.tick()
-    pondround(ended.file.parent, "feeds", ended.file.name, "--revoke", "page-noor")
+    pondround(ended.file.parent, "links", ended.file.name, "--revoke", "page-noor")
     for answer in (ended.get(), ended.send(form)):
         assert (answer.status, answer["Retry-After"]) == (404, "")
         assert answer["Content-Security-Policy"] == POLICY

@@ -72,7 +72,7 @@ def test_what_is_no_address_of_a_page_is_refused(tmp_path: Path, word: str) -> N
     file, _ = described(tmp_path, INES)
     done = CliRunner().invoke(app, ["export", str(file), "--to", str(tmp_path / "out"), "--link", word])
     assert done.exit_code == 2
-    assert "is no address of a page; write it as `pondround feeds --page` prints it" in done.stderr
+    assert "is no address of a page; write it as `pondround links --page` prints it" in done.stderr
     assert not (tmp_path / "out").exists()
 
 

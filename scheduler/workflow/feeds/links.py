@@ -66,7 +66,7 @@ def key_of(file: Path, *, make: bool) -> bytes:
         text = path.read_bytes().strip()
     except FileNotFoundError:
         raise UsageError(
-            f"there is no {KEY_FILE} beside {file.name} yet: make a link first, pondround feeds {file.name} --site"
+            f"there is no {KEY_FILE} beside {file.name} yet: make a link first, pondround links {file.name} --site"
         ) from None
     except OSError as error:
         raise WriteError(f"{path} cannot be used: {error.strerror}") from None

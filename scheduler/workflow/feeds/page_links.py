@@ -51,7 +51,7 @@ def _split(word: str) -> tuple[str, str]:
     name, address = (word[: at.start()], word[at.end() :]) if at else ("", word)
     if len(address) > MOST_CHARACTERS or _ADDRESS.fullmatch(address) is None:
         raise UsageError(
-            f"--link {clip(word)} is no address of a page; write it as `pondround feeds --page` prints it, without # and ?, "
+            f"--link {clip(word)} is no address of a page; write it as `pondround links --page` prints it, without # and ?, "
             f"at most {MOST_CHARACTERS} characters: https://example.org/round/..."
         )
     return name, address

@@ -1,4 +1,4 @@
-"""`pondround feeds`: links made, listed, renewed, revoked; what is kept of a secret; codes that a scanner reads."""
+"""`pondround links`: links made, listed, renewed, revoked; what is kept of a secret; codes that a scanner reads."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def alder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def run(*words: str) -> tuple[int, str, str]:
-    result = CliRunner().invoke(app, ["feeds", "alder.toml", *words])
+    result = CliRunner().invoke(app, ["links", "alder.toml", *words])
     assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
     return result.exit_code, result.stdout, result.stderr
 
