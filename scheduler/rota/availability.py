@@ -16,7 +16,7 @@ Absences = Mapping[str, Sequence[tuple[dt.date, dt.date]]]
 WHOLE_DAY = 1440
 
 
-class Roster:
+class Availability:
     """The keepers of a site and their days."""
 
     def __init__(

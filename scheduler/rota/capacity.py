@@ -5,26 +5,29 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from scheduler.rota.availability import Roster
-from scheduler.rota.eligibility import Carried, carry, refuse
-from scheduler.rota.matching import Slot
-from scheduler.rota.model import Item
+from scheduler.rota.availability import Availability
+from scheduler.rota.eligibility import Workload, refuse, workload_of
+from scheduler.rota.model import Assignment, Item, Slot
 from scheduler.rota.refusal import Refusal
 
 
-class Gaps:
-    """Which keepers have what on which day, and how many minutes are left."""
+class Capacity:
+    """Which keepers have what on which day, and how many minutes they have left."""
 
     def __init__(
-        self, roster: Roster, taken: Iterable[tuple[Item, Slot]], out: Mapping[str, int], first: dt.date
+        self,
+        availability: Availability,
+        assignments: Iterable[Assignment],
+        out: Mapping[str, int],
+        first: dt.date,
     ) -> None:
         """Take what is settled. `out` are rounds of the week of `first` that are over, by the keeper's id."""
-        self.roster, self._out, self._first = roster, out, first
+        self.availability, self._out, self._first = availability, out, first
         self.used: dict[Slot, int] = {}
         self.items: dict[Slot, list[Item]] = {}
         self.slots: dict[int, Slot] = {}
         self._rounds: dict[tuple[int, tuple[int, int]], set[dt.date]] = {}
-        for item, slot in taken:
+        for item, slot in assignments:
             self.take(item, slot)
 
     def take(self, item: Item, slot: Slot) -> None:
@@ -52,17 +55,17 @@ class Gaps:
         """Return the days of rounds of a slot's keeper in its week."""
         return self._rounds.setdefault((slot[1], slot[0].isocalendar()[:2]), set())
 
-    def carried(self, slot: Slot) -> Carried:
+    def workload(self, slot: Slot) -> Workload:
         """Return what a keeper has on a day and in its week."""
         day, number = slot
         work = ((on, self.used.get((on, number), 0)) for on in self.rounds(slot))
-        return carry(day, work, self._first, self._out.get(self.roster.keepers[number].id, 0))
+        return workload_of(day, work, self._first, self._out.get(self.availability.keepers[number].id, 0))
 
     def refusal(self, item: Item, slot: Slot) -> Refusal | None:
         """Return why a keeper may not take an item on a day beside what he or she has; None where that may be."""
         day, number = slot
-        keeper = self.roster.keepers[number]
-        return refuse(self.roster, keeper, item.job, day, self.carried(slot), own_weekdays=False)
+        keeper = self.availability.keepers[number]
+        return refuse(self.availability, keeper, item.job, day, self.workload(slot), own_weekdays=False)
 
     def fits(self, item: Item, slot: Slot) -> bool:
         """Tell whether a keeper may take an item on a day beside what he or she has."""
@@ -70,10 +73,10 @@ class Gaps:
 
     def possible(self, item: Item) -> Iterator[Slot]:
         """Yield the slots in the whole window of an item, day by day, of those who can do it."""
-        able = self.roster.able(item.job.skills)
+        able = self.availability.able(item.job.skills)
         for day in sorted({*item.days, *item.outer}):
             for number in able:
-                if self.roster.minutes(self.roster.keepers[number], day) >= item.job.minutes:
+                if self.availability.minutes(self.availability.keepers[number], day) >= item.job.minutes:
                     yield day, number
 
     def find(self, item: Item, loads: Sequence[float]) -> Slot | None:

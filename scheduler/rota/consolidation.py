@@ -22,7 +22,7 @@ PARTED = 20.0
 """How much worse it may become so that somebody does not tend quarantine and others on one day. House value."""
 
 
-class Trimming:
+class Consolidation:
     """The rounds of a week that are left, while others are tried without."""
 
     def __init__(self, built: WeekProgram) -> None:
@@ -32,7 +32,7 @@ class Trimming:
         self.now = self._relaxed.run()
         self._allowed = self.now.objective + 1e-6
         self.left = set(built.places)
-        self._kept = {(k, day) for k, day, _ in built.week.there}
+        self._kept = {(k, day) for k, day, _ in built.parameters.existing}
 
     def run(self) -> None:
         """Leave out what can be."""
@@ -92,16 +92,18 @@ class Trimming:
         return sum(self._built.minutes(self.now.values, side) for side in self._sides(place))
 
 
-def whole_items(built: WeekProgram, trimming: Trimming, *, seconds: float, nodes: int) -> Solved | None:
+def whole_items(
+    built: WeekProgram, consolidation: Consolidation, *, seconds: float, nodes: int
+) -> Solved | None:
     """Return a solution in whole items, near the trimmed one in fractions, which is whole in most of it already.
 
     What is whole there is kept at first. Where that leaves work undone, or costs much in a week that is small enough, the
     rounds that are left are shared out anew; and where work is undone even so, those that were left out as well.
     """
-    program, now = built.program, trimming.now
+    program, now = built.program, consolidation.now
     undone = built.undone(now.values)
     within = max(1.0, GAP * (now.objective - UNFILLED * undone))
-    closed = built.without(set(built.places) - trimming.left)
+    closed = built.without(set(built.places) - consolidation.left)
     near = {one: float(int(now.values[one] + 1e-6)) for one in built.items.values()}
     best = program.solve(upper=closed, lower=near, within=within, seconds=seconds, nodes=nodes)
     small = len(built.items) <= SMALL

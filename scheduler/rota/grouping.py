@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from scheduler.description.site import Keeper
-from scheduler.rota.availability import Roster
+from scheduler.rota.availability import Availability
 from scheduler.rota.model import Item
 
 Wishes = tuple[tuple[int, int], ...]
@@ -42,19 +42,19 @@ def _wish(keeper: Keeper, item: Item) -> int:
     return liked - loathed
 
 
-def grouped(roster: Roster, found: Iterable[Item]) -> Groups:
+def grouped(availability: Availability, found: Iterable[Item]) -> Groups:
     """Return the items by kind, in a fixed order."""
     groups: Groups = {}
     wished: dict[tuple[str, str], Wishes] = {}
-    anybody = any(k.prefers or k.avoids for k in roster.keepers)
+    anybody = any(k.prefers or k.avoids for k in availability.keepers)
     for item in found:
         name = (item.job.enclosure.id, item.job.key)
         if anybody and name not in wished:
-            wished[name] = wishes(roster.keepers, item)
+            wished[name] = wishes(availability.keepers, item)
         kind = Kind(
             item.job.minutes,
             item.days,
-            roster.able(item.job.skills),
+            availability.able(item.job.skills),
             item.quarantine,
             wished.get(name, ()),
         )

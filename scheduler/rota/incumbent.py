@@ -1,4 +1,4 @@
-"""What was published and still holds: the rota stays as it is wherever it can."""
+"""The incumbent, what was published and still holds: the rota stays as it is wherever it can."""
 
 from __future__ import annotations
 
@@ -6,52 +6,57 @@ import datetime as dt
 from collections.abc import Iterable, Mapping
 
 from scheduler.history import JobRef
-from scheduler.rota.availability import Roster
-from scheduler.rota.eligibility import Carried, refuse
-from scheduler.rota.matching import Slot
-from scheduler.rota.model import Assigned, Item
+from scheduler.rota.availability import Availability
+from scheduler.rota.eligibility import Workload, refuse
+from scheduler.rota.model import Assigned, Item, Slot
 
 
-def slots(found: Iterable[Item], published: Iterable[Assigned], roster: Roster) -> dict[int, Slot]:
+def published_slots(
+    items: Iterable[Item], published: Iterable[Assigned], availability: Availability
+) -> dict[int, Slot]:
     """Return the published slot of each item, by its number, where it is one of the item's days and the keeper is known.
 
     The same due day goes before; where a job has moved, the nearest of its published days does.
     """
-    numbers = {keeper.id: number for number, keeper in enumerate(roster.keepers)}
+    numbers = {keeper.id: number for number, keeper in enumerate(availability.keepers)}
     by_job: dict[JobRef, list[Assigned]] = {}
     for one in published:
         if one.keeper in numbers:
             by_job.setdefault(one.ref.job, []).append(one)
     left: list[Item] = []
-    made: dict[int, Slot] = {}
-    for item in found:
+    slots: dict[int, Slot] = {}
+    for item in items:
         own = by_job.get(item.ref.job, [])
         today = item.occurrence.day
         if item.waited and today in item.days:
             # What is left of an earlier day is the same keeper's today.
-            was = next((a for a in own if a.due == item.due and a.day < today), None)
-            if was is not None:
-                own.remove(was)
-                made[item.number] = today, numbers[was.keeper]
+            before = next((a for a in own if a.due == item.due and a.day < today), None)
+            if before is not None:
+                own.remove(before)
+                slots[item.number] = today, numbers[before.keeper]
                 continue
         same = next((a for a in own if a.due == item.due and a.day in item.days), None)
         if same is None:
             left.append(item)
             continue
         own.remove(same)
-        made[item.number] = same.day, numbers[same.keeper]
+        slots[item.number] = same.day, numbers[same.keeper]
     for item in left:
         own = by_job.get(item.ref.job, [])
         near = [a for a in own if a.day in item.days]
         if near:
             best = min(near, key=lambda a: (abs((a.due - item.due).days), a.day))
             own.remove(best)
-            made[item.number] = best.day, numbers[best.keeper]
-    return made
+            slots[item.number] = best.day, numbers[best.keeper]
+    return slots
 
 
-def still_hold(
-    found: Iterable[Item], wished: Mapping[int, Slot], roster: Roster, over: Mapping[str, int], first: dt.date
+def valid_slots(
+    items: Iterable[Item],
+    published: Mapping[int, Slot],
+    availability: Availability,
+    over: Mapping[str, int],
+    first: dt.date,
 ) -> dict[int, Slot]:
     """Return the slots that no rule forbids: who is there, has the skill, the minutes for all of the day, and the rounds.
 
@@ -59,19 +64,22 @@ def still_hold(
     """
     used: dict[tuple[int, dt.date], int] = {}
     days: dict[tuple[int, tuple[int, int]], set[dt.date]] = {}
-    held: dict[int, Slot] = {}
-    for item in sorted(found, key=lambda i: (-i.job.minutes, i.number)):
-        slot = wished.get(item.number)
+    valid: dict[int, Slot] = {}
+    for item in sorted(items, key=lambda i: (-i.job.minutes, i.number)):
+        slot = published.get(item.number)
         if slot is None:
             continue
         day, keeper = slot
-        who, week = roster.keepers[keeper], day.isocalendar()[:2]
+        who, week = availability.keepers[keeper], day.isocalendar()[:2]
         rounds = days.setdefault((keeper, week), set())
         gone = over.get(who.id, 0) if week == first.isocalendar()[:2] else 0
         minutes = used.get((keeper, day), 0)
-        carried = Carried(minutes, day in rounds, len(rounds) + gone)
-        if refuse(roster, who, item.job, day, carried, own_weekdays=day != item.occurrence.day) is None:
+        workload = Workload(minutes, day in rounds, len(rounds) + gone)
+        if (
+            refuse(availability, who, item.job, day, workload, own_weekdays=day != item.occurrence.day)
+            is None
+        ):
             rounds.add(day)
             used[keeper, day] = minutes + item.job.minutes
-            held[item.number] = slot
-    return held
+            valid[item.number] = slot
+    return valid

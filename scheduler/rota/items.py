@@ -15,7 +15,7 @@ from itertools import pairwise
 from scheduler.history import JobRef
 from scheduler.plan import Occurrence
 from scheduler.plan.spacing import APART_DAYS
-from scheduler.rota.availability import Roster
+from scheduler.rota.availability import Availability
 from scheduler.rota.eligibility import can_anybody, first_day, on_weekday
 from scheduler.rota.model import Assigned, Item
 
@@ -28,7 +28,7 @@ DAY = dt.timedelta(days=1)
 
 def items(
     occurrences: Iterable[Occurrence],
-    roster: Roster,
+    availability: Availability,
     first: dt.date,
     last: dt.date,
     quarantined: Quarantined,
@@ -41,7 +41,7 @@ def items(
     `published` lies in the window it is among the days. What falls due in the span and was published for a day after it
     is not of the span, and what was published for a day of it and falls due later is.
     """
-    found = _without_met(list(occurrences), roster, first, last)
+    found = _without_covered(list(occurrences), availability, first, last)
     reaches = _reaches(found, first, last, whole=False)
     wide = _reaches(found, first, last, whole=True)
     held: dict[JobRef, list[Assigned]] = {}
@@ -59,15 +59,15 @@ def items(
         if not first <= at <= last:
             continue
         if not first <= o.day <= last:
-            made.append(_from_beyond(Item(o, number, (at,)), (wide[number][0], last), quarantined))
+            made.append(_due_after_span(Item(o, number, (at,)), (wide[number][0], last), quarantined))
             continue
         # Whatever others choose of theirs, days of the whole window keep their distance; those of the half need not.
         begin, end = wide[number]
         near = reaches[number]
         days = _days(o, (max(begin, near[0]), min(end, near[1])))
         outer = _days(o, (begin, end))
-        if not can_anybody(roster, o.job, days):
-            soonest = first_day(roster, o.job, outer) if o.since is not None else None
+        if not can_anybody(availability, o.job, days):
+            soonest = first_day(availability, o.job, outer) if o.since is not None else None
             days = outer if soonest is None else tuple(day for day in outer if day <= soonest)
         extra = {a.day for a in own if begin <= a.day <= end and on_weekday(o.job, a.day)}
         days = tuple(sorted({*days, *extra}))
@@ -77,15 +77,17 @@ def items(
     return made
 
 
-def _from_beyond(item: Item, reach: Reach, quarantined: Quarantined) -> Item:
+def _due_after_span(item: Item, reach: Reach, quarantined: Quarantined) -> Item:
     """Return an item that falls due after the span and was published for a day of it, with its days in the span."""
     outer = tuple(sorted({*item.days, *(d for d in _days(item.occurrence, reach) if d <= reach[1])}))
     apart = any(quarantined(item.job.enclosure.id, day) for day in outer)
     return replace(item, quarantine=apart, outer=outer)
 
 
-def _without_met(found: list[Occurrence], roster: Roster, first: dt.date, last: dt.date) -> list[Occurrence]:
-    """Leave out what is met by an open one for which nobody comes until then.
+def _without_covered(
+    found: list[Occurrence], availability: Availability, first: dt.date, last: dt.date
+) -> list[Occurrence]:
+    """Leave out what is covered by an open one for which nobody comes until then.
 
     An interval that counts from when it was done goes on from there: whoever does on Saturday what is open since the
     Saturday before has done this Saturday's, too, and the next comes at least half an interval later.
@@ -94,19 +96,19 @@ def _without_met(found: list[Occurrence], roster: Roster, first: dt.date, last: 
     for o in found:
         if o.series.moves and o.state != "done":
             by_series.setdefault(id(o.series), []).append(o)
-    met: set[int] = set()
+    covered: set[int] = set()
     for own in by_series.values():
         open_, later = own[0], own[1:]
         if open_.since is None or not later:
             continue
         span = [open_.day + n * DAY for n in range((last - open_.day).days + 1)]
-        soonest = first_day(roster, open_.job, [day for day in span if on_weekday(open_.job, day)])
+        soonest = first_day(availability, open_.job, [day for day in span if on_weekday(open_.job, day)])
         half_way = open_.day + (((later[0].day - open_.day).days - 1) // 2) * DAY
         if soonest is None or soonest <= half_way:
             continue
         period = min((b.day - a.day).days for a, b in pairwise(later)) if len(later) > 1 else 0
-        met |= {id(o) for o in later if o.day < soonest + (period + 1) // 2 * DAY or o.day <= soonest}
-    return [o for o in found if id(o) not in met]
+        covered |= {id(o) for o in later if o.day < soonest + (period + 1) // 2 * DAY or o.day <= soonest}
+    return [o for o in found if id(o) not in covered]
 
 
 def _days(o: Occurrence, reach: Reach) -> tuple[dt.date, ...]:
@@ -119,41 +121,51 @@ def _days(o: Occurrence, reach: Reach) -> tuple[dt.date, ...]:
 def _reaches(found: list[Occurrence], first: dt.date, last: dt.date, *, whole: bool) -> list[Reach]:
     """Return the first and the last day of each occurrence, in their order."""
     reaches: list[Reach] = [(o.day, o.day) for o in found]
-    by_job: dict[int, list[int]] = {}
+    series: dict[int, list[int]] = {}
     heavy: dict[str, list[int]] = {}
     for number, o in enumerate(found):
-        by_job.setdefault(id(o.series), []).append(number)
+        series.setdefault(id(o.series), []).append(number)
         if o.job.heavy:
             heavy.setdefault(o.job.enclosure.id, []).append(number)
-    for numbers in by_job.values():
-        days = [found[n].day for n in numbers]
-        for at, number in enumerate(numbers):
-            o = found[number]
-            if o.state == "done":
-                continue
-            early = o.job.window if whole else o.job.window // 2
-            late = o.job.window if whole else o.job.window - o.job.window // 2
-            if o.since is not None:
-                # It is open: its window counts from the day on which it fell due, and it waits no longer than it must.
-                early, late = 0, max(0, (o.since + o.job.window * DAY - o.day).days, o.job.window // 2)
-                if whole:
-                    late = max(late, (last - o.day).days)
-            # Never half way to another of its kind, or the log would take it for that one.
-            if at:
-                early = min(early, ((days[at] - days[at - 1]).days - 1) // 2)
-            if at + 1 < len(days):
-                late = min(late, ((days[at + 1] - days[at]).days - 1) // 2)
-            begin = max(first, o.day - max(0, early) * DAY)
-            reaches[number] = (min(begin, o.day), max(o.day, min(last, o.day + max(0, late) * DAY)))
+    for numbers in series.values():
+        own = [found[number] for number in numbers]
+        gaps = [None, *((b.day - a.day).days for a, b in pairwise(own)), None]
+        for number, o, before, after in zip(numbers, own, gaps[:-1], gaps[1:], strict=True):
+            if o.state != "done":
+                reaches[number] = _reach(o, before, after, first, last, whole=whole)
     for numbers in heavy.values():
-        for before, after in pairwise(numbers):
-            _keep_apart(found, reaches, before, after)
+        for earlier, later in pairwise(numbers):
+            _keep_apart(found, reaches, earlier, later)
     if not whole:
-        _keep_eves(found, reaches)
+        _keep_before(found, reaches)
     return reaches
 
 
-def _keep_eves(found: list[Occurrence], reaches: list[Reach]) -> None:
+def _reach(
+    o: Occurrence, before: int | None, after: int | None, first: dt.date, last: dt.date, *, whole: bool
+) -> Reach:
+    """Return the first and the last day of an occurrence, `before` and `after` so many days another of its kind falls due."""
+    early, late = _window(o, last, whole=whole)
+    # Never half way to another of its kind, or the log would take it for that one.
+    if before is not None:
+        early = min(early, (before - 1) // 2)
+    if after is not None:
+        late = min(late, (after - 1) // 2)
+    begin = max(first, o.day - max(0, early) * DAY)
+    return min(begin, o.day), max(o.day, min(last, o.day + max(0, late) * DAY))
+
+
+def _window(o: Occurrence, last: dt.date, *, whole: bool) -> tuple[int, int]:
+    """Return how many days an occurrence may be done early and late: in half of its window to either side, or in all."""
+    window = o.job.window
+    if o.since is None:
+        return (window, window) if whole else (window // 2, window - window // 2)
+    # It is open: its window counts from the day on which it fell due, and it waits no longer than it must.
+    late = max(0, (o.since + window * DAY - o.day).days, window // 2)
+    return 0, max(late, (last - o.day).days) if whole else late
+
+
+def _keep_before(found: list[Occurrence], reaches: list[Reach]) -> None:
     """Shorten reaches so that what likes to fall on the eve of another comes before it, whatever days are chosen.
 
     Of the days in the whole window this is not asked: water that is tested a day late is better than none.

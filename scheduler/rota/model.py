@@ -11,6 +11,9 @@ from scheduler.description.site import Keeper
 from scheduler.history import OccurrenceRef
 from scheduler.plan import Occurrence
 
+Slot = tuple[dt.date, int]
+"""(day, number of the keeper)"""
+
 
 @dataclass(frozen=True, slots=True)
 class Item:
@@ -49,6 +52,9 @@ class Item:
     def rank(self) -> tuple[int, int]:
         """Return how urgent it is, the least first: by its class, and within that by the days for which it is open."""
         return urgency(self.job), -self.waited
+
+
+Assignment = tuple[Item, Slot]
 
 
 @dataclass(frozen=True, slots=True)

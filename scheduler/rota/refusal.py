@@ -12,6 +12,9 @@ from scheduler.locales import PLAIN, Formats
 
 Kind = Literal["job's weekday", "away", "not a day", "skill", "minutes", "rounds", "gone", "over", "window"]
 
+_ANYBODY: frozenset[Kind] = frozenset({"over", "window", "job's weekday"})
+"""What forbids a job on a day to whomever."""
+
 
 @dataclass(frozen=True, slots=True)
 class Refusal:
@@ -35,31 +38,39 @@ def sentence(refusal: Refusal, what: str = "it", formats: Formats = PLAIN) -> st
 
     `what` names the job where several are meant, `formats` is how days are written.
     """
-    day = formats.date(refusal.day)
-    name = "" if refusal.keeper is None else refusal.keeper.name
-    days = refusal.days
+    if refusal.keeper is None or refusal.kind in _ANYBODY:
+        return _of_anybody(refusal, formats)
+    return _of_keeper(refusal, refusal.keeper.name, what, formats)
+
+
+def _of_anybody(refusal: Refusal, formats: Formats) -> str:
+    day, days = formats.date(refusal.day), refusal.days
     match refusal.kind:
-        case "gone":
-            told = f"the rota no longer has it for {name}" if name else "it is no longer in the plan"
         case "over":
-            told = f"{day} is over"
+            return f"{day} is over"
         case "window" if len(days) == 1:
-            told = "it has no window: it is for that day alone"
+            return "it has no window: it is for that day alone"
         case "window":
-            told = f"its window is {formats.date(days[0])} to {formats.date(days[-1])}"
+            return f"its window is {formats.date(days[0])} to {formats.date(days[-1])}"
         case "job's weekday":
-            told = f"it is not for a {refusal.day:%A} ({day})"
+            return f"it is not for a {refusal.day:%A} ({day})"
+    return "it is no longer in the plan"
+
+
+def _of_keeper(refusal: Refusal, name: str, what: str, formats: Formats) -> str:
+    day = formats.date(refusal.day)
+    match refusal.kind:
         case "away":
-            told = f"{name} is away ({day})"
+            return f"{name} is away ({day})"
         case "not a day":
-            told = f"{name} does not come on a {refusal.day:%A} ({day})"
+            return f"{name} does not come on a {refusal.day:%A} ({day})"
         case "skill":
-            told = f"{name} cannot take it: {what} asks for {join_words(refusal.lacking)}"
+            return f"{name} cannot take it: {what} asks for {join_words(refusal.lacking)}"
         case "minutes":
-            told = f"{name} has {refusal.has} min on {day} and would need {refusal.needs}"
+            return f"{name} has {refusal.has} min on {day} and would need {refusal.needs}"
         case "rounds":
-            told = f"{name} has {refusal.needs - 1} of {refusal.has} rounds in the week of {day} already"
-    return told
+            return f"{name} has {refusal.needs - 1} of {refusal.has} rounds in the week of {day} already"
+    return f"the rota no longer has it for {name}"
 
 
 def join_words(words: Iterable[str]) -> str:

@@ -10,9 +10,8 @@ import heapq
 from collections.abc import Callable, Iterable, Sequence
 
 from scheduler.care import LEAST_URGENT, urgency
-from scheduler.rota.capacity import Gaps
-from scheduler.rota.matching import Slot
-from scheduler.rota.model import Item
+from scheduler.rota.capacity import Capacity
+from scheduler.rota.model import Assignment, Item, Slot
 
 DEPTH = 2
 """So many others in a row may move so that one more finds a place."""
@@ -23,16 +22,15 @@ TRIES = 20_000
 MOST_TURNS = 50
 """So often the span is looked at anew: a stop that is never needed, since each turn leaves it better than before."""
 
-Move = tuple[Item, Slot]
 Loads = Callable[[], Sequence[float]]
 
 
 class Repair:
     """The slots of a span, and what is left; `loads` tells the minutes of each keeper over the share."""
 
-    def __init__(self, gaps: Gaps, loads: Loads) -> None:
+    def __init__(self, capacity: Capacity, loads: Loads) -> None:
         """Take what is settled."""
-        self.gaps, self._loads, self._tries = gaps, loads, 0
+        self.capacity, self._loads, self._tries = capacity, loads, 0
 
     def run(self, some: Sequence[Item], left: Iterable[Item]) -> list[Item]:
         """Repair the span until nothing changes; return what is left then.
@@ -43,11 +41,11 @@ class Repair:
         overdue = sorted((i for i in some if i.occurrence.state == "overdue"), key=self._order)
         undone = list(left)
         for _ in range(MOST_TURNS):
-            before = dict(self.gaps.slots)
+            before = dict(self.capacity.slots)
             undone = self._fill(undone)
-            undone = self._fill([*undone, *self._hasten(overdue)])
+            undone = self._fill([*undone, *self._advance(overdue)])
             undone = self._use_room(overdue, undone)
-            if self.gaps.slots == before:
+            if self.capacity.slots == before:
                 break
         return undone
 
@@ -60,56 +58,56 @@ class Repair:
             _, item = heapq.heappop(waiting)
             if self._place(item) or self._make_room(item):
                 continue
-            given_up = self._displace(item)
-            if given_up is None:
+            displaced = self._displace(item)
+            if displaced is None:
                 undone.append(item)
                 continue
-            for other in given_up:
+            for other in displaced:
                 heapq.heappush(waiting, (self._order(other), other))
-        # What was given up may have left more room than was needed.
+        # What was displaced may have left more room than was needed.
         return [item for item in undone if not self._place(item)]
 
     def _use_room(self, overdue: Sequence[Item], left: Iterable[Item]) -> list[Item]:
         """Use the room that is there now, as long as that helps: for what is left, and for what is overdue to come sooner.
 
-        Nothing gives way for it. Return what is left then.
+        Nothing is displaced for it. Return what is left then.
         """
         undone = sorted(left, key=self._order)
         while True:
             undone = [item for item in undone if not self._place(item)]
-            here = [item for item in overdue if item.number in self.gaps.slots]
-            if not sum(self._come_sooner(item) for item in here):
+            here = [item for item in overdue if item.number in self.capacity.slots]
+            if not sum(self._move_earlier(item) for item in here):
                 return undone
 
-    def _come_sooner(self, item: Item) -> bool:
-        was = self.gaps.leave(item)
-        sooner = (slot for slot in self.gaps.possible(item) if slot[0] < was[0])
-        slot = next((slot for slot in sooner if self.gaps.fits(item, slot)), None)
-        self.gaps.take(item, slot or was)
+    def _move_earlier(self, item: Item) -> bool:
+        was = self.capacity.leave(item)
+        sooner = (slot for slot in self.capacity.possible(item) if slot[0] < was[0])
+        slot = next((slot for slot in sooner if self.capacity.fits(item, slot)), None)
+        self.capacity.take(item, slot or was)
         return slot is not None
 
-    def _hasten(self, overdue: Sequence[Item]) -> list[Item]:
+    def _advance(self, overdue: Sequence[Item]) -> list[Item]:
         """Give what is overdue the first day on which it can have a place, before what is less urgent.
 
         Return what has no place any more: something else that is open, and waits.
         """
-        self._waits: list[Item] = []
+        self._displaced: list[Item] = []
         for item in overdue:
-            was = self.gaps.slots.get(item.number)
+            was = self.capacity.slots.get(item.number)
             if was is not None:
-                earlier = (slot for slot in self.gaps.possible(item) if slot[0] < was[0])
-                any(self._hasten_to(item, slot) for slot in earlier)
-        return self._waits
+                earlier = (slot for slot in self.capacity.possible(item) if slot[0] < was[0])
+                any(self._advance_to(item, slot) for slot in earlier)
+        return self._displaced
 
     @staticmethod
     def _order(item: Item) -> tuple[int, int, int, int]:
         return *item.rank, -item.job.minutes, item.number
 
     def _place(self, item: Item) -> bool:
-        slot = self.gaps.find(item, self._loads())
+        slot = self.capacity.find(item, self._loads())
         if slot is None:
             return False
-        self.gaps.take(item, slot)
+        self.capacity.take(item, slot)
         return True
 
     # --- others move ---
@@ -117,59 +115,61 @@ class Repair:
     def _make_room(self, item: Item) -> bool:
         """Let others move within their windows so that an item finds a place; tell whether it did."""
         self._tries = TRIES
-        moves = self._chain(item, DEPTH, {item.number}, list(self.gaps.possible(item)), item)
+        moves = self._chain(item, DEPTH, {item.number}, list(self.capacity.possible(item)), item)
         if moves is None:
             return False
         for one, _ in moves[1:]:
-            self.gaps.leave(one)
+            self.capacity.leave(one)
         for one, slot in moves:
-            self.gaps.take(one, slot)
+            self.capacity.take(one, slot)
         return True
 
     def _chain(
         self, item: Item, depth: int, moving: set[int], slots: Sequence[Slot], whose: Item
-    ) -> list[Move] | None:
+    ) -> list[Assignment] | None:
         """Return an item and its place, then each that makes way for the one before; None where there is no such chain.
 
         `whose` is the item for which all of them move: what is overdue waits longer only for what is more urgent.
         """
-        gaps = self.gaps
-        direct = next((slot for slot in slots if gaps.fits(item, slot)), None)
+        capacity = self.capacity
+        direct = next((slot for slot in slots if capacity.fits(item, slot)), None)
         if direct is not None:
             return [(item, direct)]
         if not depth:
             return None
         for slot in slots:
-            refusal = gaps.refusal(item, slot)
+            refusal = capacity.refusal(item, slot)
             if refusal is None or refusal.kind != "minutes":
                 continue
             lacks = refusal.needs - refusal.has
-            for other in sorted(gaps.items.get(slot, ()), key=lambda i: (i.job.minutes, i.number)):
+            for other in sorted(capacity.items.get(slot, ()), key=lambda i: (i.job.minutes, i.number)):
                 self._tries -= 1
                 if self._tries < 0:
                     return None
                 if other.job.minutes < lacks or other.number in moving:
                     continue
-                gaps.leave(other)
-                gaps.take(item, slot)
+                capacity.leave(other)
+                capacity.take(item, slot)
                 places = [
                     place
-                    for place in gaps.possible(other)
-                    if place[0] <= slot[0] or other.occurrence.state != "overdue" or _gives_way(other, whose)
+                    for place in capacity.possible(other)
+                    if place[0] <= slot[0]
+                    or other.occurrence.state != "overdue"
+                    or _may_displace(whose, other)
                 ]
                 found = self._chain(other, depth - 1, {*moving, other.number}, places, whose)
-                gaps.leave(item)
-                gaps.take(other, slot)
+                capacity.leave(item)
+                capacity.take(other, slot)
                 if found is not None:
                     return [(item, slot), *found]
         return None
 
-    # --- others give way ---
+    # --- others are displaced ---
 
     def _displace(self, item: Item) -> list[Item] | None:
         """Give an item the place of what is less urgent, and return that; None where nothing less urgent makes room."""
         choices = []
-        for slot in self.gaps.possible(item):
+        for slot in self.capacity.possible(item):
             for others in self._less_urgent(item, slot):
                 lost = tuple(
                     sum(o.job.minutes for o in others if urgency(o.job) == cls)
@@ -180,66 +180,66 @@ class Repair:
             return None
         _, slot, _, others = min(choices, key=lambda c: c[:3])
         for other in others:
-            self.gaps.leave(other)
-        self.gaps.take(item, slot)
+            self.capacity.leave(other)
+        self.capacity.take(item, slot)
         return others
 
     def _less_urgent(self, item: Item, slot: Slot) -> Iterable[list[Item]]:
-        """Yield what could be given up so that a slot has room for an item: of that day; or another round of the week."""
-        refusal = self.gaps.refusal(item, slot)
+        """Yield what could be displaced so that a slot has room for an item: of that day; or another round of the week."""
+        refusal = self.capacity.refusal(item, slot)
         if refusal is None:
             return
         if refusal.kind == "minutes":
-            lower = [o for o in self.gaps.items.get(slot, ()) if _gives_way(o, item)]
+            lower = [o for o in self.capacity.items.get(slot, ()) if _may_displace(item, o)]
             chosen = _enough(lower, refusal.needs - refusal.has)
             if chosen:
                 yield chosen
         elif refusal.kind == "rounds":
-            for day in sorted(self.gaps.rounds(slot) - {slot[0]}):
-                own = self.gaps.items.get((day, slot[1]), [])
-                if own and all(_gives_way(o, item) for o in own):
+            for day in sorted(self.capacity.rounds(slot) - {slot[0]}):
+                own = self.capacity.items.get((day, slot[1]), [])
+                if own and all(_may_displace(item, o) for o in own):
                     yield list(own)
 
-    def _hasten_to(self, item: Item, slot: Slot) -> bool:
-        """Bring an item forward to a slot where that has room, or those who give way find another place; tell whether."""
-        gaps = self.gaps
-        was = gaps.leave(item)
-        if gaps.fits(item, slot):
-            gaps.take(item, slot)
+    def _advance_to(self, item: Item, slot: Slot) -> bool:
+        """Bring an item forward to a slot where that has room, or what is displaced finds another place; tell whether."""
+        capacity = self.capacity
+        was = capacity.leave(item)
+        if capacity.fits(item, slot):
+            capacity.take(item, slot)
             return True
-        refusal = gaps.refusal(item, slot)
+        refusal = capacity.refusal(item, slot)
         others: list[Item] = []
         if refusal is not None and refusal.kind == "minutes":
-            lower = [o for o in gaps.items.get(slot, ()) if _gives_way(o, item)]
+            lower = [o for o in capacity.items.get(slot, ()) if _may_displace(item, o)]
             others = _enough(lower, refusal.needs - refusal.has)
         if not others:
-            gaps.take(item, was)
+            capacity.take(item, was)
             return False
         for other in others:
-            gaps.leave(other)
-        gaps.take(item, slot)
+            capacity.leave(other)
+        capacity.take(item, slot)
         placed: list[Item] = []
         for other in sorted(others, key=self._order):
-            found = gaps.find(other, self._loads())
+            found = capacity.find(other, self._loads())
             if found is not None:
-                gaps.take(other, found)
+                capacity.take(other, found)
                 placed.append(other)
             elif not other.waited:
                 break
         else:
-            self._waits += [other for other in others if other.number not in gaps.slots]
+            self._displaced += [other for other in others if other.number not in capacity.slots]
             return True
         for other in placed:
-            gaps.leave(other)
-        gaps.leave(item)
+            capacity.leave(other)
+        capacity.leave(item)
         for other in others:
-            gaps.take(other, slot)
-        gaps.take(item, was)
+            capacity.take(other, slot)
+        capacity.take(item, was)
         return False
 
 
-def _gives_way(other: Item, item: Item) -> bool:
-    """Tell whether an item gives way to another: it is of a lower class, or of the same and open for fewer days."""
+def _may_displace(item: Item, other: Item) -> bool:
+    """Tell whether an item may displace another, of a lower class, or of the same and open for fewer days."""
     return item.rank < other.rank
 
 

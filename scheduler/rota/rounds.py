@@ -7,11 +7,10 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from scheduler.care import Job
 from scheduler.description.site import Enclosure, Keeper, can_do
-from scheduler.rota.availability import Roster
-from scheduler.rota.capacity import Gaps
+from scheduler.rota.availability import Availability
+from scheduler.rota.capacity import Capacity
 from scheduler.rota.eligibility import refuse_load
-from scheduler.rota.matching import Slot
-from scheduler.rota.model import Item, Round, Task
+from scheduler.rota.model import Assignment, Item, Round, Slot, Task
 
 
 def place_order(enclosure: Enclosure) -> tuple[str, str, str]:
@@ -36,16 +35,16 @@ def in_order(some: Iterable[Item]) -> list[Item]:
 
 
 def rounds(
-    roster: Roster, taken: Sequence[tuple[Item, Slot]], out: Mapping[str, int], first: dt.date
+    availability: Availability, assignments: Sequence[Assignment], out: Mapping[str, int], first: dt.date
 ) -> tuple[tuple[Round, ...], tuple[Task, ...]]:
     """Return the rounds in the order of days and keepers, and the tasks for which no second person was found.
 
     `out` are rounds of the week of `first` that are over.
     """
     batches: dict[tuple[dt.date, int], list[Item]] = {}
-    for item, (day, keeper) in taken:
+    for item, (day, keeper) in assignments:
         batches.setdefault((day, keeper), []).append(item)
-    gaps = Gaps(roster, taken, out, first)
+    capacity = Capacity(availability, assignments, out, first)
     helpers: dict[int, Keeper] = {}
     helps: dict[tuple[dt.date, int], list[Task]] = {}
     alone: list[Task] = []
@@ -53,9 +52,9 @@ def rounds(
         for item in in_order(some):
             if not item.job.needs_two:
                 continue
-            helper = _helper(roster, gaps, item, (day, keeper))
-            who = None if helper is None else roster.keepers[helper]
-            task = Task(item, day, roster.keepers[keeper], who)
+            helper = _helper(availability, capacity, item, (day, keeper))
+            who = None if helper is None else availability.keepers[helper]
+            task = Task(item, day, availability.keepers[keeper], who)
             if helper is None or who is None:
                 alone.append(task)
                 continue
@@ -63,7 +62,7 @@ def rounds(
             helps.setdefault((day, helper), []).append(task)
     made = []
     for day, keeper in sorted({*batches, *helps}):
-        who = roster.keepers[keeper]
+        who = availability.keepers[keeper]
         own = in_order(batches.get((day, keeper), []))
         tasks = tuple(Task(item, day, who, helpers.get(item.number)) for item in own)
         made.append(Round(day, who, tasks, tuple(helps.get((day, keeper), ()))))
@@ -72,18 +71,18 @@ def rounds(
     return tuple(made), tuple(alone)
 
 
-def _helper(roster: Roster, gaps: Gaps, item: Item, slot: Slot) -> int | None:
+def _helper(availability: Availability, capacity: Capacity, item: Item, slot: Slot) -> int | None:
     """Return who lends a hand: somebody who lifts, has the minutes, and is there anyway if anybody is."""
     day, keeper = slot
     able = []
-    for n, other in enumerate(roster.keepers):
-        if n == keeper or not can_do(roster.site, other, ("lifting",)):
+    for n, other in enumerate(availability.keepers):
+        if n == keeper or not can_do(availability.site, other, ("lifting",)):
             continue
-        carried = gaps.carried((day, n))
-        if refuse_load(roster, other, day, carried.minutes + item.job.minutes, carried) is None:
+        workload = capacity.workload((day, n))
+        if refuse_load(availability, other, day, workload.minutes + item.job.minutes, workload) is None:
             able.append(n)
-    used = gaps.used
+    used = capacity.used
     found = min(able, key=lambda n: ((day, n) not in used, used.get((day, n), 0), n), default=None)
     if found is not None:
-        gaps.lend(item, (day, found))
+        capacity.lend(item, (day, found))
     return found

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from scheduler.description.site import Keeper
 from scheduler.plan import Occurrence
-from scheduler.rota.availability import Roster
+from scheduler.rota.availability import Availability
 from scheduler.rota.items import Quarantined, items
 from scheduler.rota.model import Item, Round, Task
 from scheduler.rota.rounds import in_order
@@ -37,12 +37,12 @@ class Sitting:
     cannot: tuple[tuple[Item, str], ...]
 
 
-def all_away(roster: Roster, first: dt.date, last: dt.date) -> Span | None:
+def all_away(availability: Availability, first: dt.date, last: dt.date) -> Span | None:
     """Return the first run of days from `first` to `last` on which every keeper is away; None where there is none."""
     begin: dt.date | None = None
     day = first
     while day <= last:
-        if roster.keepers and all(roster.away(keeper, day) for keeper in roster.keepers):
+        if availability.keepers and all(availability.away(keeper, day) for keeper in availability.keepers):
             begin = begin or day
         elif begin is not None:
             return begin, day - DAY
@@ -51,7 +51,7 @@ def all_away(roster: Roster, first: dt.date, last: dt.date) -> Span | None:
 
 
 def sitting(
-    roster: Roster,
+    availability: Availability,
     occurrences: Iterable[Occurrence],
     span: Span,
     sitter: Keeper,
@@ -68,10 +68,10 @@ def sitting(
     before: list[Moved] = []
     after: list[Moved] = []
     cannot: list[tuple[Item, str]] = []
-    for item in items(occurrences, roster, today, last + 60 * DAY, quarantined):
+    for item in items(occurrences, availability, today, last + 60 * DAY, quarantined):
         if not first <= item.occurrence.day <= last:
             continue
-        day = _elsewhere(roster, item, span)
+        day = _elsewhere(availability, item, span)
         if day is not None:
             (before if day < first else after).append(Moved(item, day))
         elif item.job.skills or item.job.needs_two:
@@ -93,13 +93,13 @@ def sitting(
     )
 
 
-def _elsewhere(roster: Roster, item: Item, span: Span) -> dt.date | None:
+def _elsewhere(availability: Availability, item: Item, span: Span) -> dt.date | None:
     """Return the nearest day of an item's window outside the span on which somebody can do it, earlier ones first."""
-    able = [roster.keepers[n] for n in roster.able(item.job.skills)]
+    able = [availability.keepers[n] for n in availability.able(item.job.skills)]
     days = [
         day
         for day in item.outer
         if not span[0] <= day <= span[1]
-        and (not roster.keepers or any(roster.comes(keeper, day) for keeper in able))
+        and (not availability.keepers or any(availability.comes(keeper, day) for keeper in able))
     ]
     return min(days, key=lambda day: (abs((day - item.occurrence.day).days), day), default=None)

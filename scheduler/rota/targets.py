@@ -10,7 +10,7 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from scheduler.rota.availability import Roster
+from scheduler.rota.availability import Availability
 from scheduler.rota.grouping import Groups
 from scheduler.rota.solver import INFINITY, Program
 
@@ -28,7 +28,7 @@ TANGENTS = (
 
 
 @dataclass(frozen=True, slots=True)
-class Level:
+class Targets:
     """The loads that are nearest to fair, in minutes of the span, and what no rota of it can cost less than."""
 
     loads: Sequence[float]
@@ -49,30 +49,30 @@ def _cost(load: float, fair: float) -> float:
     return load * load / fair if load < bend else STEEP * (load - bend / 2.0)
 
 
-def level(
-    roster: Roster,
+def solve_targets(
+    availability: Availability,
     spans: Sequence[tuple[Sequence[float], Groups]],
-    before: Sequence[float],
+    credit: Sequence[float],
     fair: Sequence[float],
-) -> Level:
-    """Return the fairest loads. `before` are minutes that count already, `fair` those that would be fair at the end.
+) -> Targets:
+    """Return the fairest loads. `credit` are minutes that count already, `fair` those that would be fair at the end.
 
     Each of the spans, weeks or all of them together, has the minutes of each keeper in it and its items.
     """
     program = Program()
-    terms: dict[int, list[tuple[int, float]]] = {k: [] for k in range(len(roster.keepers))}
+    terms: dict[int, list[tuple[int, float]]] = {k: [] for k in range(len(availability.keepers))}
     for room, groups in spans:
-        _span(program, roster, room, groups, terms)
+        _span(program, availability, room, groups, terms)
     for keeper, own in terms.items():
-        _square(program, own, before[keeper], fair[keeper])
+        _square(program, own, credit[keeper], fair[keeper])
     solved = program.relaxed().run()
     loads = [sum(solved.values[one] for one, _ in own) for own in terms.values()]
-    return Level(loads, solved.objective)
+    return Targets(loads, solved.objective)
 
 
 def _span(
     program: Program,
-    roster: Roster,
+    availability: Availability,
     room: Sequence[float],
     groups: Groups,
     terms: Mapping[int, list[tuple[int, float]]],
@@ -85,7 +85,7 @@ def _span(
         able = tuple(
             k
             for k in kind.able
-            if any(roster.minutes(roster.keepers[k], day) >= kind.minutes for day in kind.days)
+            if any(availability.minutes(availability.keepers[k], day) >= kind.minutes for day in kind.days)
         )
         if len(kind.days) == 1:
             fixed[kind.days[0], able] = fixed.get((kind.days[0], able), 0) + minutes
@@ -109,17 +109,17 @@ def _span(
             in_span.setdefault(keeper, []).append(one)
         program.row(minutes, minutes, own)
     for (keeper, day), own in on_day.items():
-        program.row(0.0, roster.minutes(roster.keepers[keeper], day), own)
+        program.row(0.0, availability.minutes(availability.keepers[keeper], day), own)
     for keeper, own in in_span.items():
         program.row(0.0, room[keeper], own)
         terms[keeper].extend(own)
 
 
-def _square(program: Program, own: Sequence[tuple[int, float]], before: float, fair: float) -> None:
+def _square(program: Program, own: Sequence[tuple[int, float]], credit: float, fair: float) -> None:
     """Let a load cost its square over the fair load, from below: by the lines that touch it."""
     costs = program.variable(1.0)
     for multiple in TANGENTS:
         # x^2 / f lies above 2 m x - m^2 f, which touches it at x = m f.
         slope = 2.0 * multiple
-        constant = slope * before - multiple * multiple * fair
+        constant = slope * credit - multiple * multiple * fair
         program.row(constant, INFINITY, [(costs, 1.0), *((one, -slope) for one, _ in own)])

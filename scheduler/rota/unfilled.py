@@ -6,35 +6,35 @@ from collections.abc import Sequence
 
 from scheduler.description.site import Keeper
 from scheduler.quantities import show_date
-from scheduler.rota.availability import Roster
-from scheduler.rota.capacity import Gaps
+from scheduler.rota.availability import Availability
+from scheduler.rota.capacity import Capacity
 from scheduler.rota.model import Item, Unfilled
 from scheduler.rota.refusal import Refusal, join_words
 
 MOST_NAMES = 4
 
 
-def explain(gaps: Gaps, item: Item) -> Unfilled:
+def explain(capacity: Capacity, item: Item) -> Unfilled:
     """Return an unfilled item with the reason, by what each keeper has otherwise."""
-    roster = gaps.roster
-    able = roster.able(item.job.skills)
+    availability = capacity.availability
+    able = availability.able(item.job.skills)
     if not able:
-        return _no_skill(roster, item)
+        return _no_skill(availability, item)
     slots = [(day, number) for day in item.days for number in able]
-    answers = {slot: gaps.refusal(item, slot) for slot in slots}
+    answers = {slot: capacity.refusal(item, slot) for slot in slots}
     refusals = [refusal for refusal in answers.values() if refusal is not None]
     there = [
         slot for slot, refusal in answers.items() if refusal is None or refusal.kind in ("minutes", "rounds")
     ]
     if not there:
-        return _not_there(item, [roster.keepers[n] for n in able], refusals)
+        return _not_there(item, [availability.keepers[n] for n in able], refusals)
     free = [slot for slot in there if answers[slot] is None]
     if free:
         spare, day, keeper = max(
             (
-                (roster.minutes(k, day) - gaps.used.get((day, n), 0), day, k)
+                (availability.minutes(k, day) - capacity.used.get((day, n), 0), day, k)
                 for day, n in free
-                for k in [roster.keepers[n]]
+                for k in [availability.keepers[n]]
             ),
             key=lambda one: (one[0], -one[1].toordinal()),
         )
@@ -55,17 +55,17 @@ def explain(gaps: Gaps, item: Item) -> Unfilled:
         )
     near = min((r for r in refusals if r.kind == "minutes"), key=lambda r: (r.needs - r.has, r.day))
     assert near.keeper is not None
-    names = _names([roster.keepers[n] for _, n in there])
+    names = _names([availability.keepers[n] for _, n in there])
     limits = f"the minutes of all who can do it and are there are used up ({names})"
     more = f"{near.needs - near.has} more minutes of {near.keeper.name} on {show_date(near.day)}"
     return Unfilled(item, limits, more)
 
 
-def _no_skill(roster: Roster, item: Item) -> Unfilled:
-    lacking = [s for s in item.job.skills if not any(s in (k.can or ()) for k in roster.keepers)]
+def _no_skill(availability: Availability, item: Item) -> Unfilled:
+    lacking = [s for s in item.job.skills if not any(s in (k.can or ()) for k in availability.keepers)]
     words = ", ".join(f'"{skill}"' for skill in (lacking or item.job.skills))
     why = f"no keeper lists {words}" if lacking else f"no single keeper lists all of {words}"
-    here = [k for k in roster.keepers if any(roster.comes(k, day) for day in item.days)]
+    here = [k for k in availability.keepers if any(availability.comes(k, day) for day in item.days)]
     whom = f" of {_names(here[:1])}" if here else ""
     return Unfilled(
         item, why, f"add it to can{whom}, if that is so, or ask somebody from outside who is fit for it"

@@ -41,29 +41,29 @@ Place = tuple[int, dt.date, bool]
 
 
 @dataclass(frozen=True, slots=True)
-class Week:
+class WeekParameters:
     """What is known before a week is shared out.
 
-    `room` are the minutes that each keeper still has on each day (none where absent), `targets` the fair minutes of each
-    in this week, `shares` the shares over their mean. `there` are the sides of rounds that somebody has already. `was`
-    counts what was published. `rounds` are the most new rounds of those keepers who want only so many in a week.
+    `minutes` are those that each keeper still has on each day (none where absent), `targets` the fair minutes of each
+    in this week, `shares` the shares over their mean. `existing` are the sides of rounds that somebody has already.
+    `published` counts what was. `rounds` are the most new rounds of those keepers who want only so many in a week.
     """
 
-    room: Mapping[tuple[int, dt.date], int]
+    minutes: Mapping[tuple[int, dt.date], int]
     targets: Sequence[float]
     shares: Sequence[float]
-    there: frozenset[Place]
-    was: Mapping[Key, int]
+    existing: frozenset[Place]
+    published: Mapping[Key, int]
     rounds: Mapping[int, int]
 
 
 class WeekProgram:
     """The program of a week: `items` are the variables that count, `places` those of each side of each round."""
 
-    def __init__(self, groups: Groups, week: Week) -> None:
+    def __init__(self, groups: Groups, parameters: WeekParameters) -> None:
         """Build it."""
         self.program = Program()
-        self.week = week
+        self.parameters = parameters
         self.kinds = list(groups)
         self.items: dict[Key, int] = {}
         self.places: dict[Place, list[tuple[Kind, int]]] = {}
@@ -76,24 +76,24 @@ class WeekProgram:
 
     def _take(self, number: int, kind: Kind, size: int) -> None:
         """Let each item of a kind be taken once, or left."""
-        week, program = self.week, self.program
+        parameters, program = self.parameters, self.program
         wish = {k: -WISH * sign for k, sign in kind.wishes}
         left = program.variable(UNFILLED * kind.minutes, size)
         self._left.append((kind, left))
         terms = [(left, 1.0)]
         for day in kind.days:
             for keeper in kind.able:
-                fit = week.room.get((keeper, day), 0) // kind.minutes
+                fit = parameters.minutes.get((keeper, day), 0) // kind.minutes
                 if fit < 1:
                     continue
                 one = program.variable(wish.get(keeper, 0.0), min(size, fit), whole=True)
                 self.items[number, day, keeper] = one
                 self.places.setdefault((keeper, day, kind.quarantine), []).append((kind, one))
                 terms.append((one, 1.0))
-                was = week.was.get((number, day, keeper), 0)
-                if was:
-                    away = program.variable(MOVED, was)
-                    program.row(was, float("inf"), [(away, 1.0), (one, 1.0)])
+                published = parameters.published.get((number, day, keeper), 0)
+                if published:
+                    moved = program.variable(MOVED, published)
+                    program.row(published, float("inf"), [(moved, 1.0), (one, 1.0)])
         program.row(size, size, terms)
 
     def _limit(self) -> None:
@@ -102,36 +102,36 @@ class WeekProgram:
         for (keeper, day, _), some in self.places.items():
             days.setdefault((keeper, day), []).extend((one, float(kind.minutes)) for kind, one in some)
         for place, terms in days.items():
-            self.program.row(0.0, self.week.room[place], terms)
+            self.program.row(0.0, self.parameters.minutes[place], terms)
 
     def _limit_rounds(self) -> None:
         """Let those who want only so many rounds a week have no more."""
-        there = {(keeper, day) for keeper, day, _ in self.week.there}
+        existing = {(keeper, day) for keeper, day, _ in self.parameters.existing}
         days: dict[int, dict[dt.date, list[tuple[int, float]]]] = {}
         for (keeper, day, _), some in self.places.items():
-            if keeper in self.week.rounds and (keeper, day) not in there:
+            if keeper in self.parameters.rounds and (keeper, day) not in existing:
                 own = days.setdefault(keeper, {}).setdefault(day, [])
                 own += [(one, float(kind.minutes)) for kind, one in some]
         for keeper, by_day in days.items():
             flags = []
             for day, terms in by_day.items():
                 comes = self.program.variable(0.0, 1.0, whole=True)
-                room = float(self.week.room[keeper, day])
-                self.program.row(-float("inf"), 0.0, [*terms, (comes, -room)])
+                most = float(self.parameters.minutes[keeper, day])
+                self.program.row(-float("inf"), 0.0, [*terms, (comes, -most)])
                 flags.append((comes, 1.0))
-            self.program.row(0.0, self.week.rounds[keeper], flags)
+            self.program.row(0.0, self.parameters.rounds[keeper], flags)
 
     def _share(self) -> None:
         """Let each keeper's minutes be near what is fair."""
-        program, week = self.program, self.week
+        program, parameters = self.program, self.parameters
         loads: dict[int, list[tuple[int, float]]] = {}
         for (keeper, _, _), some in self.places.items():
             loads.setdefault(keeper, []).extend((one, float(kind.minutes)) for kind, one in some)
         for keeper, terms in sorted(loads.items()):
-            share = week.shares[keeper]
+            share = parameters.shares[keeper]
             # Whoever has next to no share is asked only where nobody else is there, but before work is left.
             weight = min(1.0 / share, MOST_WEIGHT) if share > 0.0 else MOST_WEIGHT
-            slack, target = SLACK * share, week.targets[keeper]
+            slack, target = SLACK * share, parameters.targets[keeper]
             over, under = [], []
             for width, cost in TIERS:
                 over.append(

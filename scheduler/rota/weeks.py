@@ -3,45 +3,49 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
-from scheduler.rota.availability import Roster
+from scheduler.rota.availability import Availability
 from scheduler.rota.eligibility import can_anybody
-from scheduler.rota.model import Item
+from scheduler.rota.model import Item, Slot
 
 
-@dataclass(slots=True)
-class Weeks:
-    """The items of each week by its Monday; what a week leaves goes to the next where its window reaches there."""
+@dataclass(frozen=True, slots=True)
+class Week:
+    """The items of a week, by its Monday; what it leaves goes to the next where its window reaches there."""
 
-    first: dt.date
-    last: dt.date
-    by_monday: dict[dt.date, list[Item]] = field(default_factory=dict)
+    monday: dt.date
+    items: Sequence[Item]
 
-    def add(self, item: Item, roster: Roster, held: dt.date | None = None) -> None:
-        """Put an item into the week of the day that it keeps; else of its due day; else where somebody can take it."""
-        if held is not None:
-            self.by_monday.setdefault(monday_of(held), []).append(item)
-            return
-        home = monday_of(item.occurrence.day)
-        weeks = sorted({monday_of(day) for day in item.days}, key=lambda m: (m != home, m))
-        chosen = next(
-            (
-                monday
-                for monday in weeks
-                if can_anybody(roster, item.job, [day for day in item.days if monday_of(day) == monday])
-            ),
-            home,
-        )
-        self.by_monday.setdefault(chosen, []).append(item)
 
-    def __iter__(self) -> Iterator[tuple[dt.date, list[Item]]]:
-        """Yield each week with its items."""
-        monday = monday_of(self.first)
-        while monday <= self.last:
-            yield monday, self.by_monday.get(monday, [])
-            monday += dt.timedelta(days=7)
+def weeks_of(
+    items: Iterable[Item],
+    availability: Availability,
+    incumbent: Mapping[int, Slot],
+    first: dt.date,
+    last: dt.date,
+) -> list[Week]:
+    """Return the weeks from `first` to `last`, each with its items.
+
+    An item is of the week of its `incumbent` slot; else of its due day; else of one in which somebody can take it.
+    """
+    by_monday: dict[dt.date, list[Item]] = {}
+    for item in items:
+        slot = incumbent.get(item.number)
+        monday = _week_for(item, availability) if slot is None else monday_of(slot[0])
+        by_monday.setdefault(monday, []).append(item)
+    begin = monday_of(first)
+    mondays = (begin + dt.timedelta(days=7 * n) for n in range((last - begin).days // 7 + 1))
+    return [Week(monday, by_monday.get(monday, [])) for monday in mondays]
+
+
+def _week_for(item: Item, availability: Availability) -> dt.date:
+    home = monday_of(item.occurrence.day)
+    for monday in sorted({monday_of(day) for day in item.days}, key=lambda m: (m != home, m)):
+        if can_anybody(availability, item.job, [day for day in item.days if monday_of(day) == monday]):
+            return monday
+    return home
 
 
 def widened(item: Item) -> Item:
@@ -60,11 +64,11 @@ def days_of_week(monday: dt.date, first: dt.date, last: dt.date) -> tuple[dt.dat
     return tuple(day for day in days if first <= day <= last)
 
 
-def inside(monday: dt.date, some: Iterable[Item]) -> list[Item]:
+def inside(monday: dt.date, items: Iterable[Item]) -> list[Item]:
     """Return the items of a week with those of their days that lie in it."""
     end = monday + dt.timedelta(days=6)
-    made = []
-    for item in some:
+    cut = []
+    for item in items:
         days = tuple(day for day in item.days if monday <= day <= end)
-        made.append(item if days == item.days else replace(item, days=days))
-    return made
+        cut.append(item if days == item.days else replace(item, days=days))
+    return cut

@@ -161,12 +161,16 @@ def days_of(
 
 def _of_person(site: Site, person: Keeper, found: Iterator[Occurrence]) -> Iterator[Occurrence]:
     """Yield what a keeper did, or could take."""
-    from scheduler.rota.availability import Roster
+    from scheduler.rota.availability import Availability
     from scheduler.rota.eligibility import could_do
 
-    roster = Roster(site)
+    availability = Availability(site)
     for o in found:
-        if o.entry.keeper == person.id if o.entry is not None else could_do(roster, person, o.job, o.day):
+        if (
+            o.entry.keeper == person.id
+            if o.entry is not None
+            else could_do(availability, person, o.job, o.day)
+        ):
             yield o
 
 

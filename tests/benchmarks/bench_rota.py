@@ -1,4 +1,4 @@
-"""The rota's time and quality, each site in a process of its own, beside the rota that a person makes with a pencil.
+"""The rota's time and quality, each site in a process of its own, beside the greedy baseline.
 
 Run by hand: python tests/benchmarks/bench_rota.py [household] [rescue] [100] [300]. The sites of 100 and of 300 enclosures
 are the rescue's, copied; keepers come on other days from copy to copy, with so many minutes that nothing is left undone.
@@ -55,7 +55,7 @@ def grown(enclosures: int, keepers: int, more: float) -> str:
 def measure(file: Path, weeks: int) -> dict[str, float]:
     """Return what was measured of one site, in this process."""
     from checker import check
-    from greedy import pencilled
+    from greedy import greedy_rota
     from small_sites import case
 
     from scheduler import workflow
@@ -65,7 +65,7 @@ def measure(file: Path, weeks: int) -> dict[str, float]:
     planned = time.perf_counter()
     made = some.rota()
     shared = time.perf_counter()
-    drawn = pencilled(some.site, some.occurrences, some.first, some.last)
+    baseline = greedy_rota(some.site, some.occurrences, some.first, some.last)
     possible = {k.id: made.possible[k.id] for k in some.site.keepers}
     off = [abs(made.loads[k] - least) / least for k, least in possible.items() if least > 0]
     return {
@@ -80,11 +80,11 @@ def measure(file: Path, weeks: int) -> dict[str, float]:
         "rounds": len(made.rounds),
         "spread": made.fairness.spread,
         "gini": made.fairness.gini,
-        "pencil_gini": drawn.gini,
+        "greedy_gini": baseline.gini,
         "mixed": sum(len({t.item.quarantine for t in r.tasks}) == 2 for r in made.rounds),
-        "pencil_unfilled": drawn.unfilled,
-        "pencil_rounds": drawn.rounds,
-        "pencil_spread": drawn.spread,
+        "greedy_unfilled": baseline.unfilled,
+        "greedy_rounds": baseline.rounds,
+        "greedy_spread": baseline.spread,
     }
 
 
@@ -131,8 +131,8 @@ def main() -> None:
             f"(plan {r['plan_s']:.2f} s, rota {r['rota_s']:.2f} s, {r['mb']:.0f} MB)\n"
             f"  gap {r['gap']:.3%} of {gap:.0%} allowed, rules broken {r['broken']}, furthest from the fairest possible "
             f"load {r['off']:.1%}, rounds with quarantine and others {r['mixed']}\n"
-            f"  beside a pencil: undone {r['unfilled']} / {r['pencil_unfilled']} min, rounds {r['rounds']} / "
-            f"{r['pencil_rounds']}, spread {r['spread']:.3f} / {r['pencil_spread']:.3f}, Gini {r['gini']:.4f} / {r['pencil_gini']:.4f}"
+            f"  greedy baseline: undone {r['unfilled']} / {r['greedy_unfilled']} min, rounds {r['rounds']} / "
+            f"{r['greedy_rounds']}, spread {r['spread']:.3f} / {r['greedy_spread']:.3f}, Gini {r['gini']:.4f} / {r['greedy_gini']:.4f}"
         )
 
 

@@ -1,4 +1,4 @@
-"""The rota that a person would make with a pencil, for comparison: day by day, the longest job first.
+"""The greedy baseline that a rota is compared with: day by day, the longest job first, as a person would do it by hand.
 
 Each job goes, on the day on which it falls due, to whoever is there, can do it and has done least for his or her share.
 What nobody can take waits for the next day of its window, heavy services excepted: moved, they could come too near others.
@@ -20,8 +20,8 @@ DAY = dt.timedelta(days=1)
 
 
 @dataclass(frozen=True)
-class Pencilled:
-    """What came of it: minutes of each keeper, rounds, minutes that nobody takes, spread and Gini as `Fairness` has them."""
+class GreedyRota:
+    """What the baseline gives: minutes of each keeper, rounds, minutes that nobody takes, spread and Gini as `Fairness` has them."""
 
     loads: dict[str, int]
     rounds: int
@@ -30,8 +30,8 @@ class Pencilled:
     gini: float
 
 
-def pencilled(site: Site, occurrences: Sequence[Occurrence], first: dt.date, last: dt.date) -> Pencilled:
-    """Return the pencilled rota of the occurrences that fall due from `first` to `last`."""
+def greedy_rota(site: Site, occurrences: Sequence[Occurrence], first: dt.date, last: dt.date) -> GreedyRota:
+    """Return the greedy rota of the occurrences that fall due from `first` to `last`."""
     due: dict[dt.date, list[Occurrence]] = defaultdict(list)
     for o in occurrences:
         if first <= o.day <= last and o.state != "done":
@@ -58,7 +58,7 @@ def pencilled(site: Site, occurrences: Sequence[Occurrence], first: dt.date, las
     of_share = [loads[k.id] / k.share for k in site.keepers if k.share]
     mean = sum(of_share) / len(of_share)
     spread = (max(of_share) - min(of_share)) / mean if mean else 0.0
-    return Pencilled(loads, len(minutes), unfilled, spread, _gini(of_share))
+    return GreedyRota(loads, len(minutes), unfilled, spread, _gini(of_share))
 
 
 def _gini(loads: Sequence[float]) -> float:

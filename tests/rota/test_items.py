@@ -11,7 +11,7 @@ from scheduler.care import Every, Job, Notes
 from scheduler.plan import Occurrence
 from scheduler.plan.series import Series
 from scheduler.quantities import Span
-from scheduler.rota.availability import Roster
+from scheduler.rota.availability import Availability
 from scheduler.rota.items import items
 from scheduler.workflow import days_of, make_plan
 
@@ -57,7 +57,7 @@ def test_what_comes_less_than_half_an_interval_after_an_open_one_is_met_by_it(
     series = Series(job=job, dates=tuple(later), moves=True)
     open_ = Occurrence(WEDNESDAY, dt.time(8), job, series, "overdue", WEDNESDAY - dt.timedelta(days=5))
     due = [Occurrence(day, dt.time(8), job, series) for day in later]
-    found = items([open_, *due], Roster(site), WEDNESDAY, later[-1], lambda *_: False)
+    found = items([open_, *due], Availability(site), WEDNESDAY, later[-1], lambda *_: False)
     assert [one.occurrence.day for one in found] == [WEDNESDAY, *later[is_met:]]
 
 
@@ -83,7 +83,9 @@ def test_water_is_tested_before_it_is_changed_whatever_days_are_chosen() -> None
     site = load(HALL)
     today = WEDNESDAY
     planned = make_plan(site, today, today, 60)
-    found = items(days_of(planned), Roster(site), today, today + dt.timedelta(days=55), lambda *_: False)
+    found = items(
+        days_of(planned), Availability(site), today, today + dt.timedelta(days=55), lambda *_: False
+    )
     changes = [i for i in found if i.job.key == "water-change"]
     pairs = [
         (test, next((c for c in changes if c.due >= test.due), None))

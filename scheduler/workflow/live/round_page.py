@@ -15,7 +15,7 @@ from scheduler.log import Log
 from scheduler.log.links import Stand
 from scheduler.log.rotas import Given
 from scheduler.plan import Occurrence
-from scheduler.rota.availability import Roster
+from scheduler.rota.availability import Availability
 from scheduler.rota.eligibility import could_do
 from scheduler.rota.rounds import walking_order
 from scheduler.workflow.plan import Planned, days_of, make_plan, plan_after
@@ -61,13 +61,13 @@ class Tended:
     then for an earlier day.
     `notes` are those at each tank, of the last days or pinned.
     `given` is what was handed over of the days that are shown, and is still to be done.
-    `roster` tells who is there when, `present` are the keepers who are there today. `described` is the site as it is
+    `availability` tells who is there when, `present` are the keepers who are there today. `described` is the site as it is
     described, `site` as its record leaves it.
     """
 
     described: Site
     planned: Planned
-    roster: Roster
+    availability: Availability
     present: tuple[Keeper, ...]
     turns: Mapping[dt.date, tuple[Turn, ...]]
     done: tuple[Entry, ...]
@@ -116,7 +116,7 @@ class Tended:
         if keeper is None:
             return []
         turns = [t for t in self.turns.get(self.today, ()) if t.keeper is None]
-        return [t for t in turns if could_do(self.roster, keeper, t.occurrence.job, self.today)]
+        return [t for t in turns if could_do(self.availability, keeper, t.occurrence.job, self.today)]
 
     def recorded(self, keeper: Keeper | None) -> list[Entry]:
         """Return what a keeper recorded today or yesterday, the last first; for None what anybody did."""
@@ -133,8 +133,8 @@ class Tended:
         if keeper is None:
             return []
         on = day or self.today
-        there = [k for k in self.site.keepers if k.id != keeper.id and self.roster.comes(k, on)]
-        return [k for k in there if could_do(self.roster, k, job, on)]
+        there = [k for k in self.site.keepers if k.id != keeper.id and self.availability.comes(k, on)]
+        return [k for k in there if could_do(self.availability, k, job, on)]
 
     def got(self, keeper: Keeper | None) -> list[Given]:
         """Return what others handed over to a keeper and is still to be done."""
@@ -175,9 +175,9 @@ def tended(
     done = _of_late(log, site, today, recent)
     given = _still_given(shown, turns)
     notes = notes_at(site, recent, pins_in(log, site, today))
-    roster = Roster(site, spans_of(shown.absent) if shown is not None else None)
-    present = tuple(k for k in site.keepers if roster.comes(k, today))
-    return Tended(site, planned, roster, present, turns, done, stand, notes, given)
+    availability = Availability(site, spans_of(shown.absent) if shown is not None else None)
+    present = tuple(k for k in site.keepers if availability.comes(k, today))
+    return Tended(site, planned, availability, present, turns, done, stand, notes, given)
 
 
 def _of_late(log: Log, site: Site, today: dt.date, recent: Iterable[Entry]) -> tuple[Entry, ...]:

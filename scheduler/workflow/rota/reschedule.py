@@ -17,7 +17,7 @@ from scheduler.workflow.rota.site_rota import known_of, spans_of
 
 if TYPE_CHECKING:
     from scheduler.rota import Item, Task
-    from scheduler.rota.availability import Roster
+    from scheduler.rota.availability import Availability
     from scheduler.rota.refusal import Refusal
 
 
@@ -47,12 +47,12 @@ def shift(
     items = {item.ref: item for item in shares.items}
     if not site.keepers:
         return [_outside(items.get(one.due), one.to, today) for one in shifts]
-    from scheduler.rota.availability import Roster
+    from scheduler.rota.availability import Availability
 
     known = known_of(file, site, today)
     past = known.past(site, today)
     absent = spans_of(known.published.absent) if known.published is not None else None
-    moving = _Moving(shares.tasks, Roster(site, absent, today, past), today, past.out)
+    moving = _Moving(shares.tasks, Availability(site, absent, today, past), today, past.out)
     whys = [moving.move(items.get(one.due), one) for one in shifts]
     moved = {one.due: one.to for one, why in zip(shifts, whys, strict=True) if why is None}
     if moved and known.published is not None:
@@ -76,13 +76,15 @@ def _outside(item: Item | None, to: dt.date, today: dt.date) -> Refusal | None:
 class _Moving:
     """Moves tasks of a rota one by one, each held against the ones before."""
 
-    def __init__(self, tasks: Iterable[Task], roster: Roster, today: dt.date, out: Mapping[str, int]) -> None:
+    def __init__(
+        self, tasks: Iterable[Task], availability: Availability, today: dt.date, out: Mapping[str, int]
+    ) -> None:
         self._tasks: dict[OccurrenceRef, Task] = {task.item.ref: task for task in tasks}
-        self._roster, self._today, self._out = roster, today, out
+        self._availability, self._today, self._out = availability, today, out
 
     def move(self, item: Item | None, one: Shift) -> Refusal | None:
         """Move a task and return None, or return which rule forbids it."""
-        from scheduler.rota.eligibility import carry, refuse
+        from scheduler.rota.eligibility import refuse, workload_of
         from scheduler.rota.refusal import Refusal
 
         task, keeper, day = self._tasks.get(one.due), one.keeper, one.to
@@ -90,9 +92,9 @@ class _Moving:
             return Refusal("gone", keeper, day)
         rest = [t for due, t in self._tasks.items() if t.keeper.id == keeper.id and due != one.due]
         work = ((t.day, t.item.job.minutes) for t in rest)
-        carried = carry(day, work, self._today, self._out.get(keeper.id, 0))
+        workload = workload_of(day, work, self._today, self._out.get(keeper.id, 0))
         refusal = _outside(item, day, self._today) or refuse(
-            self._roster, keeper, task.item.job, day, carried, own_weekdays=False
+            self._availability, keeper, task.item.job, day, workload, own_weekdays=False
         )
         if refusal is None:
             self._tasks[one.due] = replace(task, day=day)

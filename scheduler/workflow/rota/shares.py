@@ -90,7 +90,7 @@ def _shared_out(file: Path, site: Site, today: dt.date, last: dt.date, as_of: dt
 
 def _everybodys(file: Path, site: Site, today: dt.date, last: dt.date, kept: Kept) -> Shares:
     from scheduler.rota import Round, Task
-    from scheduler.rota.availability import Roster
+    from scheduler.rota.availability import Availability
     from scheduler.rota.items import items
 
     known = known_of(file, site, today)
@@ -99,7 +99,7 @@ def _everybodys(file: Path, site: Site, today: dt.date, last: dt.date, kept: Kep
     to_come = [*late, *days_of(planned)]
     found = items(
         [*still_to_come(planned, to_come, kept), *to_come],
-        Roster(planned.site),
+        Availability(planned.site),
         today,
         last,
         quarantined_in(site, known.history),

@@ -26,7 +26,7 @@ def sit(
     file: Path, site: Site, today: dt.date, name: str, *, weeks: int, span: tuple[dt.date, dt.date] | None
 ) -> Sitting:
     """Return what a sitter does in a span: the given one, else the first on which all keepers are away. UsageError if none is."""
-    from scheduler.rota.availability import Roster
+    from scheduler.rota.availability import Availability
     from scheduler.rota.sitter import all_away, sitting
 
     if not name.strip() or len(name) > MOST_NAME or not name.isprintable():
@@ -34,9 +34,9 @@ def sit(
     if name.casefold() in {n.casefold() for n in by_names(site.keepers)}:
         raise UsageError(f"{name} is a keeper; name somebody else, or leave the days out of their away")
     absent = {} if span is None else {keeper.id: [span] for keeper in site.keepers}
-    roster = Roster(site, absent)
+    availability = Availability(site, absent)
     if span is None:
-        span = all_away(roster, today, today + dt.timedelta(days=weeks * 7 - 1))
+        span = all_away(availability, today, today + dt.timedelta(days=weeks * 7 - 1))
         if span is None:
             raise UsageError(
                 f"in the {weeks} weeks from {today} there is no day on which all keepers are away; "
@@ -54,7 +54,7 @@ def sit(
     late = sorted((o for o in planned.done if o.day < today), key=lambda o: o.day)
     sitter = Keeper(name=name.strip(), id=f"sitter-{slug(name)}"[:60])
     return sitting(
-        roster,
+        availability,
         [*late, *days_of(planned)],
         span,
         sitter,

@@ -22,7 +22,7 @@ from scheduler.workflow.rota.site_rota import known_of, quarantined_in, rota_of,
 if TYPE_CHECKING:
     from scheduler.log.rotas import Given
     from scheduler.rota import Assigned
-    from scheduler.rota.availability import Roster
+    from scheduler.rota.availability import Availability
 
 Jobs = Mapping[JobRef, Job]
 Choose = Callable[[Sequence["Assigned"]], list["Assigned"]]
@@ -37,7 +37,7 @@ Moved = list[tuple["Assigned", Keeper, Keeper]]
 def hand_over(
     jobs: Jobs,
     assigned: Sequence[Assigned],
-    roster: Roster,
+    availability: Availability,
     asked: Asked,
     *,
     quarantined: Callable[[str, dt.date], bool],
@@ -47,22 +47,22 @@ def hand_over(
     from scheduler.rota.refusal import sentence
 
     day, giver, taker, choose = asked
-    formats = roster.site.place.formats
+    formats = availability.site.place.formats
     round_ = [a for a in assigned if a.day == day and a.keeper == giver.id]
     if not round_:
         raise UsageError(f"{giver.name} has no round on {formats.date(day)} in the published rota")
     given = choose(round_)
-    refusal = refuse_day(roster, taker, day)
+    refusal = refuse_day(availability, taker, day)
     if refusal is not None:
         raise UsageError(f"{sentence(refusal, formats=formats)}; change the description if that is not so")
     for a in given:
-        refusal = refuse_skills(roster, taker, jobs[a.ref.job], day) if a.ref.job in jobs else None
+        refusal = refuse_skills(availability, taker, jobs[a.ref.job], day) if a.ref.job in jobs else None
         if refusal is not None:
             raise UsageError(sentence(refusal, _title(jobs, a), formats))
     own = [a for a in assigned if a.day == day and a.keeper == taker.id]
     # A job that was left and comes again today is done once.
     minutes = sum(jobs[name].minutes for name in {a.ref.job for a in (*own, *given)} if name in jobs)
-    refusal = refuse_load(roster, taker, day, minutes)
+    refusal = refuse_load(availability, taker, day, minutes)
     if refusal is not None and refusal.kind == "minutes":
         raise UsageError(
             f"{sentence(refusal, formats=formats)}; hand over fewer jobs: "
@@ -147,7 +147,7 @@ def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | No
 
     All or nothing, checked against the rules. UsageError says which rule forbids it.
     """
-    from scheduler.rota.availability import Roster
+    from scheduler.rota.availability import Availability
 
     known = known_of(file, site, today)
     if known.published is None:
@@ -165,7 +165,7 @@ def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | No
     # What is handed over is what people see: what is left of earlier days, and what is new, has its place in it.
     shown = rota_of(site, known, today, today, max(today, known.published.last))
     past = known.past(site, today)
-    roster = Roster(site, spans_of(shown.absent), today, past)
+    availability = Availability(site, spans_of(shown.absent), today, past)
 
     # An exchange is of the rounds as they were: what one gives is not given back.
     assigned: Sequence[Assigned] = shown.rota.assigned()
@@ -175,10 +175,10 @@ def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | No
     moved: list[tuple[Assigned, Keeper, Keeper]] = []
     remarks: list[str] = []
     for step in steps:
-        assigned, more, said = hand_over(jobs, assigned, roster, step, quarantined=quarantined)
+        assigned, more, said = hand_over(jobs, assigned, availability, step, quarantined=quarantined)
         moved, remarks = [*moved, *more], [*remarks, *said]
     for step in steps:
-        _not_too_many(roster, assigned, step[2], step[0], past.out.get(step[2].id, 0))
+        _not_too_many(availability, assigned, step[2], step[0], past.out.get(step[2].id, 0))
     now = {a.ref: a for a in assigned}
     stands = to_publish(shown)
     rows = tuple(now.get(a.ref, a) for a in stands.assigned)
@@ -211,14 +211,14 @@ def _chosen(site: Site, jobs: Jobs, round_: Sequence[Assigned], wish: Wish) -> l
 
 
 def _not_too_many(
-    roster: Roster, assigned: Sequence[Assigned], keeper: Keeper, day: dt.date, out: int
+    availability: Availability, assigned: Sequence[Assigned], keeper: Keeper, day: dt.date, out: int
 ) -> None:
     """Raise UsageError where a keeper has more rounds in the week of a day than wanted. `out` are over this week."""
-    from scheduler.rota.eligibility import carry, refuse_load
+    from scheduler.rota.eligibility import refuse_load, workload_of
     from scheduler.rota.refusal import sentence
 
     # The round of the day itself is what is asked about.
     others = ((a.day, 0) for a in assigned if a.keeper == keeper.id and a.day != day)
-    refusal = refuse_load(roster, keeper, day, 0, carry(day, others, roster.today, out))
+    refusal = refuse_load(availability, keeper, day, 0, workload_of(day, others, availability.today, out))
     if refusal is not None:
-        raise UsageError(sentence(refusal, formats=roster.site.place.formats))
+        raise UsageError(sentence(refusal, formats=availability.site.place.formats))
