@@ -34,6 +34,14 @@ def verify(feed: bytes, kind: str, *, complete: bool = True) -> int:
 
     With `complete=False` the bytes are a run of entries without the calendar around them.
     """
+    _check_lines(feed)
+    if complete and not (feed.startswith(b"BEGIN:VCALENDAR\r\n") and feed.endswith(b"\r\nEND:VCALENDAR\r\n")):
+        raise FeedError("the feed is cut short")
+    return _check_entries(feed, kind, complete=complete)
+
+
+def _check_lines(feed: bytes) -> None:
+    """Raise FeedError unless all lines are content lines (RFC 5545, section 3.1)."""
     if len(feed.translate(None, _CONTROLS)) != len(feed):
         raise FeedError("the feed holds a control character")
     if not feed.count(b"\r\n") == feed.count(b"\r") == feed.count(b"\n"):
@@ -44,11 +52,12 @@ def verify(feed: bytes, kind: str, *, complete: bool = True) -> int:
         feed.decode("utf-8")
     except UnicodeDecodeError:
         raise FeedError("the feed is not UTF-8") from None
-    unfolded = feed.replace(b"\r\n ", b"")
-    if not _LINES.fullmatch(unfolded):
+    if not _LINES.fullmatch(feed.replace(b"\r\n ", b"")):
         raise FeedError("the feed holds a line that is no property")
-    if complete and not (feed.startswith(b"BEGIN:VCALENDAR\r\n") and feed.endswith(b"\r\nEND:VCALENDAR\r\n")):
-        raise FeedError("the feed is cut short")
+
+
+def _check_entries(feed: bytes, kind: str, *, complete: bool) -> int:
+    """Return the number of entries; raise FeedError unless each of them is whole and has a UID of its own."""
     # At the start of a line: a name may read BEGIN:VEVENT too.
     begin, end = f"\r\nBEGIN:{kind}\r\n".encode(), f"\r\nEND:{kind}\r\n".encode()
     count = feed.count(begin) + feed.startswith(begin[2:])

@@ -130,6 +130,11 @@ def _into(
             added[id(tables), name] = new
             tables.append(new)
         return new
+    return _picked(tables, name, pick, key)
+
+
+def _picked(tables: list[dict[str, Any]], name: str, pick: str | None, key: str) -> dict[str, Any]:
+    """Return the one table of a list that is meant: the only one, or by its number, name, id or kind."""
     if pick is None:
         if len(tables) == 1:
             return tables[0]

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 
 from scheduler.description.checks import jobs, residents
 from scheduler.description.checks.common import degrees
 from scheduler.description.site import (
-    Conditioner,
     Description,
     Enclosure,
     Feed,
@@ -24,68 +24,22 @@ _HEATER_C, _LAMP_DISTANCE_CM, _PANE_MM, _TUBE_CM = (5.0, 40.0), (5.0, 300.0), (2
 
 def enclosure(e: Enclosure, path: Path, description: Description, sheets: Sheets) -> Iterator[Problem]:
     """Yield the problems of an enclosure and of everything in it."""
-    start = description.site.start
-    yield from _sizes(e, path)
-    yield from _walls(e, path)
-    for i, heater in enumerate(e.heater):
-        if heater.set_to is not None and not _HEATER_C[0] <= heater.set_to <= _HEATER_C[1]:
-            yield Problem(
-                path=(*path, "heater", i, "set_to"),
-                message=f"a heater set to {heater.set_to:.3g} degC is not believable",
-                hint=f"expected {degrees(*_HEATER_C)}",
-            )
-    named: dict[str, int] = {}
-    for i, lamp in enumerate(e.lamp):
-        yield from _lamp(lamp, (*path, "lamp", i))
-        if lamp.id and named.setdefault(lamp.id, i) != i:
-            yield Problem(
-                path=(*path, "lamp", i, "id"),
-                involves=((*path, "lamp", named[lamp.id], "id"),),
-                message=f'lamp[{named[lamp.id]}] has the id "{lamp.id}" already',
-                hint=f'write id = "{lamp.id}-2"',
-            )
-    for i, resident in enumerate(e.resident):
-        yield from residents.resident(resident, e, (*path, "resident", i), path, sheets)
-    if e.set_up and isinstance(e.cycled, dt.date) and e.cycled < e.set_up:
-        yield Problem(
-            path=(*path, "cycled"),
-            involves=((*path, "set_up"),),
-            message=f"cycled on {e.cycled}, before it was set up on {e.set_up}",
-            hint="write the later date",
-        )
-    if e.cycled is False and e.set_up is None:
-        yield Problem(
-            path=(*path, "cycled"),
-            involves=((*path, "set_up"),),
-            message="not cycled, and no day of set-up from which the tests count",
-            hint="add set_up = YYYY-MM-DD, the day it was set up",
-        )
-    if e.feed != Feed():
-        yield from residents.feed(e.feed, e, path)
-    yield from _conditioner(e.conditioner, path)
-    for key, override in e.job.items():
-        yield from jobs.cadence(override, (*path, "job", key), start, required=False)
-        if override.share is not None and key != "water-change":
-            yield Problem(
-                path=(*path, "job", key, "share"),
-                message="only water-change has a share",
-                hint="leave it out",
-            )
-    keys: dict[str, int] = {}
-    for i, extra in enumerate(e.extra_job):
-        here = (*path, "extra_job", i)
-        yield from jobs.cadence(extra, here, start, required=True)
-        if extra.key in keys:
-            yield Problem(
-                path=(*here, "key"),
-                message=f'the key "{extra.key}" stands twice in this enclosure',
-                hint=f'write "{extra.key}-2"',
-            )
-        keys.setdefault(extra.key, i)
-        yield from jobs.skills(extra, here, description.keeper)
+    at = _At(path, description, sheets)
+    for check in _ENCLOSURE_CHECKS:
+        yield from check(e, at)
 
 
-def _sizes(e: Enclosure, path: Path) -> Iterator[Problem]:
+@dataclass(frozen=True, slots=True)
+class _At:
+    """Where an enclosure stands, and what it is held against."""
+
+    path: Path
+    description: Description
+    sheets: Sheets
+
+
+def _sizes(e: Enclosure, at: _At) -> Iterator[Problem]:
+    path = at.path
     if e.height is not None and e.water_depth is not None and e.water_depth > e.height:
         yield Problem(
             path=(*path, "water_depth"),
@@ -100,7 +54,10 @@ def _sizes(e: Enclosure, path: Path) -> Iterator[Problem]:
             message=f"the width ({e.width:g} cm) is larger than the length ({e.length:g} cm)",
             hint="swap the two",
         )
-    s = e.substrate
+
+
+def _substrate(e: Enclosure, at: _At) -> Iterator[Problem]:
+    s, path = e.substrate, at.path
     if s is None:
         return
     if s.depth is not None and e.water_depth is not None and s.depth >= e.water_depth:
@@ -131,7 +88,8 @@ def _sizes(e: Enclosure, path: Path) -> Iterator[Problem]:
         )
 
 
-def _walls(e: Enclosure, path: Path) -> Iterator[Problem]:
+def _walls(e: Enclosure, at: _At) -> Iterator[Problem]:
+    path = at.path
     for key, what in (("pane", "walls"), ("empty_mass", "empty mass")):
         if e.kind == "pond" and e.outdoors and getattr(e, key) is not None:
             yield Problem(
@@ -152,11 +110,62 @@ def _walls(e: Enclosure, path: Path) -> Iterator[Problem]:
         )
 
 
-def _conditioner(conditioner: Conditioner, path: Path) -> Iterator[Problem]:
+def _heaters(e: Enclosure, at: _At) -> Iterator[Problem]:
+    for i, heater in enumerate(e.heater):
+        if heater.set_to is not None and not _HEATER_C[0] <= heater.set_to <= _HEATER_C[1]:
+            yield Problem(
+                path=(*at.path, "heater", i, "set_to"),
+                message=f"a heater set to {heater.set_to:.3g} degC is not believable",
+                hint=f"expected {degrees(*_HEATER_C)}",
+            )
+
+
+def _lamps(e: Enclosure, at: _At) -> Iterator[Problem]:
+    named: dict[str, int] = {}
+    for i, lamp in enumerate(e.lamp):
+        yield from _lamp(lamp, (*at.path, "lamp", i))
+        if lamp.id and named.setdefault(lamp.id, i) != i:
+            yield Problem(
+                path=(*at.path, "lamp", i, "id"),
+                involves=((*at.path, "lamp", named[lamp.id], "id"),),
+                message=f'lamp[{named[lamp.id]}] has the id "{lamp.id}" already',
+                hint=f'write id = "{lamp.id}-2"',
+            )
+
+
+def _residents(e: Enclosure, at: _At) -> Iterator[Problem]:
+    for i, resident in enumerate(e.resident):
+        yield from residents.resident(resident, e, (*at.path, "resident", i), at.path, at.sheets)
+
+
+def _cycled(e: Enclosure, at: _At) -> Iterator[Problem]:
+    if e.set_up and isinstance(e.cycled, dt.date) and e.cycled < e.set_up:
+        yield Problem(
+            path=(*at.path, "cycled"),
+            involves=((*at.path, "set_up"),),
+            message=f"cycled on {e.cycled}, before it was set up on {e.set_up}",
+            hint="write the later date",
+        )
+    if e.cycled is False and e.set_up is None:
+        yield Problem(
+            path=(*at.path, "cycled"),
+            involves=((*at.path, "set_up"),),
+            message="not cycled, and no day of set-up from which the tests count",
+            hint="add set_up = YYYY-MM-DD, the day it was set up",
+        )
+
+
+def _feed(e: Enclosure, at: _At) -> Iterator[Problem]:
+    if e.feed != Feed():
+        yield from residents.feed(e.feed, e, at.path)
+
+
+def _conditioner(e: Enclosure, at: _At) -> Iterator[Problem]:
+    conditioner = e.conditioner
     if conditioner.opened is not None and conditioner.treats is None:
         yield Problem(
-            path=(*path, "conditioner", "opened"),
-            involves=((*path, "conditioner", "treats"),),
+            path=(*at.path, "conditioner", "opened"),
+            involves=((*at.path, "conditioner", "treats"),),
             message="the day a bottle was opened says nothing without the water that it treats",
             hint='add treats = "1000 L", from the label of a full bottle',
         )
@@ -211,3 +220,46 @@ def _lamp(lamp: Lamp, path: Path) -> Iterator[Problem]:
                 message=f"{distance:g} cm from a lamp is not believable",
                 hint=f"expected {_LAMP_DISTANCE_CM[0]:g} to {_LAMP_DISTANCE_CM[1]:g} cm, from the lamp to the shell",
             )
+
+
+def _overrides(e: Enclosure, at: _At) -> Iterator[Problem]:
+    for key, override in e.job.items():
+        here = (*at.path, "job", key)
+        yield from jobs.cadence(override, here, at.description.site.start, required=False)
+        if override.share is not None and key != "water-change":
+            yield Problem(
+                path=(*here, "share"),
+                message="only water-change has a share",
+                hint="leave it out",
+            )
+
+
+def _extra_jobs(e: Enclosure, at: _At) -> Iterator[Problem]:
+    keys: set[str] = set()
+    for i, extra in enumerate(e.extra_job):
+        here = (*at.path, "extra_job", i)
+        yield from jobs.cadence(extra, here, at.description.site.start, required=True)
+        if extra.key in keys:
+            yield Problem(
+                path=(*here, "key"),
+                message=f'the key "{extra.key}" stands twice in this enclosure',
+                hint=f'write "{extra.key}-2"',
+            )
+        keys.add(extra.key)
+        yield from jobs.skills(extra, here, at.description.keeper)
+
+
+_ENCLOSURE_CHECKS: tuple[Callable[[Enclosure, _At], Iterator[Problem]], ...] = (
+    _sizes,
+    _substrate,
+    _walls,
+    _heaters,
+    _lamps,
+    _residents,
+    _cycled,
+    _feed,
+    _conditioner,
+    _overrides,
+    _extra_jobs,
+)
+"""In the order of their messages."""

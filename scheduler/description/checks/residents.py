@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 
 from scheduler.description.fields import MOST_NAME
 from scheduler.description.site import (
@@ -40,58 +41,96 @@ def same_resident_ids(enclosures: tuple[Enclosure, ...]) -> Iterator[Problem]:
             )
 
 
+@dataclass(frozen=True, slots=True)
+class _Resident:
+    """A resident in its enclosure, which has the path `around`."""
+
+    resident: Resident
+    enclosure: Enclosure
+    path: Path
+    around: Path
+    sheets: Sheets
+
+
 def resident(r: Resident, e: Enclosure, path: Path, around: Path, sheets: Sheets) -> Iterator[Problem]:
     """Yield the problems of a resident; `around` is the path of its enclosure."""
+    at = _Resident(r, e, path, around, sheets)
+    for check in _RESIDENT_CHECKS:
+        yield from check(at)
+
+
+def _species(at: _Resident) -> Iterator[Problem]:
+    r = at.resident
     if r.species is not None:
         try:
-            sheets[r.species]
+            at.sheets[r.species]
         except KeyError:
-            known = [name for sheet in sheets.values() for name in (sheet.species, *sheet.names)]
+            known = [name for sheet in at.sheets.values() for name in (sheet.species, *sheet.names)]
             close = nearest(r.species, known)
             hint = f'nearest: "{close}"; ' if close else ""
             yield Problem(
-                path=(*path, "species"),
+                path=(*at.path, "species"),
                 message=f"no species sheet for {clip(r.species)}",
-                hint=f"{hint}sheets: {', '.join(sheets)}; put your own beside the description, or leave species out",
+                hint=f"{hint}sheets: {', '.join(at.sheets)}; put your own beside the description, or leave species out",
             )
+
+
+def _arrived_after_birth(at: _Resident) -> Iterator[Problem]:
+    r = at.resident
     if r.born and r.arrived and r.arrived < r.born:
         yield Problem(
-            path=(*path, "arrived"),
-            involves=((*path, "born"),),
+            path=(*at.path, "arrived"),
+            involves=((*at.path, "born"),),
             message=f"arrived on {r.arrived}, before it was born on {r.born}",
             hint="swap the two, or mend the year",
         )
+
+
+def _measured_after_birth(at: _Resident) -> Iterator[Problem]:
+    r = at.resident
     if r.born and r.measured and r.measured < r.born:
         yield Problem(
-            path=(*path, "measured"),
-            involves=((*path, "born"),),
+            path=(*at.path, "measured"),
+            involves=((*at.path, "born"),),
             message=f"measured on {r.measured}, before it was born on {r.born}",
             hint="swap the two, or mend the year",
         )
+
+
+def _arrived_after_set_up(at: _Resident) -> Iterator[Problem]:
+    r, e = at.resident, at.enclosure
     if r.arrived and e.set_up and r.arrived < e.set_up:
         yield Problem(
-            path=(*path, "arrived"),
-            involves=((*around, "set_up"),),
+            path=(*at.path, "arrived"),
+            involves=((*at.around, "set_up"),),
             message=f"arrived on {r.arrived}, before the enclosure was set up on {e.set_up}",
             hint="write when it came into this enclosure",
         )
+
+
+def _quarantine(at: _Resident) -> Iterator[Problem]:
+    r = at.resident
     if r.quarantine and r.arrived is None:
         yield Problem(
-            path=(*path, "quarantine"),
-            involves=((*path, "arrived"),),
+            path=(*at.path, "quarantine"),
+            involves=((*at.path, "arrived"),),
             message="quarantine without the day of arrival",
             hint="add arrived = YYYY-MM-DD, the day it came",
         )
+
+
+def _size(at: _Resident) -> Iterator[Problem]:
+    r, e = at.resident, at.enclosure
     if r.carapace is not None and not _CARAPACE_CM[0] <= r.carapace <= _CARAPACE_CM[1]:
         yield Problem(
-            path=(*path, "carapace"),
+            path=(*at.path, "carapace"),
             message=f"a carapace of {r.carapace:g} cm is not believable",
             hint=f"expected {_CARAPACE_CM[0]:g} to {_CARAPACE_CM[1]:g} cm, in a straight line",
         )
     elif r.carapace is not None and e.length is not None and r.carapace >= e.length:
         yield Problem(
-            path=(*path, "carapace"),
-            involves=((*around, "length"),),
+            path=(*at.path, "carapace"),
+            involves=((*at.around, "length"),),
             message=f"the carapace ({r.carapace:g} cm) is as long as the enclosure ({e.length:g} cm) or longer",
             hint="measure again; lengths of the enclosure are inside lengths",
         )
@@ -100,11 +139,15 @@ def resident(r: Resident, e: Enclosure, path: Path, around: Path, sheets: Sheets
         low, high = 0.10 * r.carapace**3, 0.20 * r.carapace**3
         if not low / 1.5 <= r.mass <= high * 1.5:
             yield Problem(
-                path=(*path, "mass"),
-                involves=((*path, "carapace"),),
+                path=(*at.path, "mass"),
+                involves=((*at.path, "carapace"),),
                 message=f"{r.mass:g} g does not fit a carapace of {r.carapace:g} cm, which goes with {low:.0f} to {high:.0f} g (house rule)",
                 hint="measure again; write the carapace in a straight line, and the mass of one animal",
             )
+
+
+def _shell_width(at: _Resident) -> Iterator[Problem]:
+    r = at.resident
     if (
         r.shell_width is not None
         and r.carapace is not None
@@ -114,11 +157,23 @@ def resident(r: Resident, e: Enclosure, path: Path, around: Path, sheets: Sheets
         low, high = (share * r.carapace for share in _WIDTH_SHARES)
         if not low <= r.shell_width <= high:
             yield Problem(
-                path=(*path, "shell_width"),
-                involves=((*path, "carapace"),),
+                path=(*at.path, "shell_width"),
+                involves=((*at.path, "carapace"),),
                 message=f"a shell {r.shell_width:g} cm wide does not fit a carapace of {r.carapace:g} cm, which goes with {low:.1f} to {high:.1f} cm (house rule)",
                 hint="measure again; both in a straight line, the width where it is widest",
             )
+
+
+_RESIDENT_CHECKS: tuple[Callable[[_Resident], Iterator[Problem]], ...] = (
+    _species,
+    _arrived_after_birth,
+    _measured_after_birth,
+    _arrived_after_set_up,
+    _quarantine,
+    _size,
+    _shell_width,
+)
+"""In the order of their messages."""
 
 
 def feed(feed: Feed, e: Enclosure, path: Path) -> Iterator[Problem]:
