@@ -11,8 +11,8 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from scheduler.care import KEYS, Job
-from scheduler.care.health import VET
 from scheduler.care.leading import leading
+from scheduler.care.vet import VET
 from scheduler.description.site import Site
 from scheduler.graphemes import cut, graphemes
 from scheduler.quantities import show_minutes

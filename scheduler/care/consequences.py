@@ -6,7 +6,7 @@ from scheduler.care.engine.case import Case
 from scheduler.care.verdicts import VERDICTS
 from scheduler.care.watch import (
     acidity,
-    alarms,
+    alarm_plan,
     cycling,
     food_stop,
     illness,
@@ -24,7 +24,7 @@ _FILES = [
     subject.__name__
     for subject in (
         illness,
-        alarms,
+        alarm_plan,
         food_stop,
         acidity,
         cycling,

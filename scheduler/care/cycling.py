@@ -17,7 +17,7 @@ from scheduler.care.watch.cycling import (
     next_dose,
     starts_on_doses,
 )
-from scheduler.care.water import BEFORE_ANIMALS_SHARE
+from scheduler.care.water_change import BEFORE_ANIMALS_SHARE
 from scheduler.handbook import ammonia
 from scheduler.rules import Rule
 from scheduler.sources import Source

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 
 from scheduler.care import cautions, lamp_hours
 from scheduler.care.engine.case import Case
@@ -103,7 +104,7 @@ def feed(case: Case) -> Iterator[Job]:
                 cadence=ByRule(rule=rule, start=start, until=last),
                 minutes=10,
                 part="evening" if part == "evening" else "morning",
-                notes=lambda diet=diet: _feed_notes(case, diet),  # type: ignore[misc]
+                notes=partial(_feed_notes, case, diet),
             )
 
 

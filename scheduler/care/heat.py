@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
 
 from scheduler.care import asked, cautions, contacts, first_aid, outdoors, skills, switching
 from scheduler.care.engine.case import Case
@@ -23,51 +24,7 @@ from scheduler.sources import HOUSE, Source
 def heater_check(case: Case) -> Iterator[Job]:
     """Check thermostat and body of each heater monthly."""
     heaters = case.enclosure.heater
-
     run = water_run(case)
-
-    def notes() -> Notes:
-        aim = "the set temperature" if case.set_to_c is None else case.degrees(case.set_to_c)
-        glass = any(h.body == "glass" for h in heaters)
-        steps = [
-            f"Read the water with a second thermometer: it should show {aim}, within 1 °C (2 °F).",
-            "Turn the set point down until the heater goes off, then back: it must switch both times. "
-            "For a dial under water unplug everything first, and plug in again to look.",
-        ]
-        hottest = case.value("stuck_temperature")
-        if hottest is not None:
-            steps.append(
-                f"Know the worst: stuck on, the strongest heater brings the water to {case.degrees(hottest)} in your warmest room."
-            )
-        steps += switching.unplug(case)
-        steps.append(
-            "Look for cracks, lime and loose cords. A heater that is damaged or did not switch stays unplugged: put in a spare or "
-            "a new one today."
-        )
-        if glass:
-            steps.append(
-                "A glass body can be broken by a turtle: plan for one of titanium or hard plastic, behind a guard."
-            )
-        if run is None or run.cold:
-            steps += switching.plug_in_again(case)
-        else:
-            steps += switching.plug_in_again(case, "filter")
-            steps += switching.plug_in_again(
-                case,
-                "heater",
-                "lamp",
-                lead=f"Once the water is down to {case.degrees(run.band[1])}, plug in again, and see",
-            )
-        return Notes(
-            steps=tuple(steps),
-            amount=Amount("", f"should show {aim}"),
-            cautions=(*switching.hands_in_water(case), cautions.HEATER),
-            worked=case.known(
-                "heat_loss", "heater_power", "heater_power_needed", "heat_up_time", "stuck_temperature"
-            ),
-            reason="a thermostat that sticks cooks or chills the tank, and shows it only when somebody tests it.",
-            sources=(HOUSE, LIMITS),
-        )
 
     if heaters:
         yield Job(
@@ -79,24 +36,10 @@ def heater_check(case: Case) -> Iterator[Job]:
             window=7,
             minutes=10,
             skills=("electrics",),
-            notes=notes,
+            notes=partial(_heater_notes, case, run),
         )
-    run = water_run(case)
     if run is None or not (heaters or run.urgent):
         return
-
-    def because() -> Notes:
-        said = f"The water was {case.degrees(run.value)} on {case.date(run.last.day)}, {run.lasted(case)}; these animals want {case.band(run.band)}."
-        made = notes() if heaters else Notes(steps=(), sources=(FIRST_AID,), reason=HARM)
-        cared = made.cautions
-        return replace(
-            made,
-            steps=_at_once(case, run, said, made.steps),
-            order=_order(case, run),
-            because=said,
-            cautions=(*cared, cautions.VET) if run.urgent else cared,
-            sources=(*made.sources, LIMITS, FIRST_AID) if run.urgent else (*made.sources, LIMITS),
-        )
 
     what = f"too {'cold' if run.cold else 'warm'}"
     yield Job(
@@ -111,7 +54,67 @@ def heater_check(case: Case) -> Iterator[Job]:
         skills=("electrics",),
         recorded_as="",
         fixed=True,
-        notes=because,
+        notes=partial(_temperature_notes, case, run),
+    )
+
+
+def _temperature_notes(case: Case, run: Run) -> Notes:
+    said = f"The water was {case.degrees(run.value)} on {case.date(run.last.day)}, {run.lasted(case)}; these animals want {case.band(run.band)}."
+    made = Notes(steps=(), sources=(FIRST_AID,), reason=HARM)
+    if case.enclosure.heater:
+        made = _heater_notes(case, run)
+    cared = made.cautions
+    return replace(
+        made,
+        steps=_at_once(case, run, said, made.steps),
+        order=_order(case, run),
+        because=said,
+        cautions=(*cared, cautions.VET) if run.urgent else cared,
+        sources=(*made.sources, LIMITS, FIRST_AID) if run.urgent else (*made.sources, LIMITS),
+    )
+
+
+def _heater_notes(case: Case, run: Run | None) -> Notes:
+    aim = "the set temperature" if case.set_to_c is None else case.degrees(case.set_to_c)
+    glass = any(h.body == "glass" for h in case.enclosure.heater)
+    steps = [
+        f"Read the water with a second thermometer: it should show {aim}, within 1 °C (2 °F).",
+        "Turn the set point down until the heater goes off, then back: it must switch both times. "
+        "For a dial under water unplug everything first, and plug in again to look.",
+    ]
+    hottest = case.value("stuck_temperature")
+    if hottest is not None:
+        steps.append(
+            f"Know the worst: stuck on, the strongest heater brings the water to {case.degrees(hottest)} in your warmest room."
+        )
+    steps += switching.unplug(case)
+    steps.append(
+        "Look for cracks, lime and loose cords. A heater that is damaged or did not switch stays unplugged: put in a spare or "
+        "a new one today."
+    )
+    if glass:
+        steps.append(
+            "A glass body can be broken by a turtle: plan for one of titanium or hard plastic, behind a guard."
+        )
+    if run is None or run.cold:
+        steps += switching.plug_in_again(case)
+    else:
+        steps += switching.plug_in_again(case, "filter")
+        steps += switching.plug_in_again(
+            case,
+            "heater",
+            "lamp",
+            lead=f"Once the water is down to {case.degrees(run.band[1])}, plug in again, and see",
+        )
+    return Notes(
+        steps=tuple(steps),
+        amount=Amount("", f"should show {aim}"),
+        cautions=(*switching.hands_in_water(case), cautions.HEATER),
+        worked=case.known(
+            "heat_loss", "heater_power", "heater_power_needed", "heat_up_time", "stuck_temperature"
+        ),
+        reason="a thermostat that sticks cooks or chills the tank, and shows it only when somebody tests it.",
+        sources=(HOUSE, LIMITS),
     )
 
 
@@ -152,50 +155,7 @@ def _at_once(case: Case, run: Run, said: str, check: tuple[str, ...]) -> tuple[s
 @job("cold-season-check")
 def cold_season_check(case: Case) -> Iterator[Job]:
     """Get ready before the cold season: 1 October north, 1 April south of the equator; both while the latitude is unknown."""
-    latitude = case.site.place.latitude
-    months = months_of(latitude, north=10, south=4)
-
-    def notes() -> Notes:
-        room = case.site.place.room_low
-        known = (
-            f"The description says {case.degrees(room)} at the coldest."
-            if room is not None
-            else "Write it into the description as room_low."
-        )
-        cut = tuple(first_aid.power_cut(case))
-        steps = [
-            f"Read the coldest temperature of the room over a night. {known}",
-            *(
-                ["See that the heater holds its set point on a cold morning, and keep a spare one."]
-                if case.enclosure.heater
-                else []
-            ),
-        ]
-        if case.enclosure.outdoors:
-            steps = outdoors.before_the_cold(case)
-        by_sheets = case.species_notes("winter")
-        steps += [f"{species}: {note.words}" for species, note in by_sheets]
-        if latitude is None:
-            steps.append(NO_LATITUDE)
-        # Last, so that a note that unplugs ends with what runs again.
-        steps += cut
-        return Notes(
-            steps=tuple(steps),
-            cautions=(
-                *((cautions.MONOXIDE,) if cut else ()),
-                *((cautions.OUTDOOR_POWER,) if case.enclosure.outdoors else ()),
-                cautions.VET,
-            ),
-            reason="between 10 and 18 °C (50 and 64 °F) a turtle is too cold to digest and too warm to rest.",
-            sources=(
-                Source("danger band of 10 to 18 °C for indoor keeping", "house value"),
-                *(outdoors.sources(case) if case.enclosure.outdoors else (LIMITS,)),
-                *((MONOXIDE, warming.HEAT_BALANCE) if cut else ()),
-                *((RESTART,) if cut and case.enclosure.filter else ()),
-                *(note.cited for _, note in by_sheets),
-            ),
-            worked=case.known("power_cut_time"),
-        )
+    months = months_of(case.site.place.latitude, north=10, south=4)
 
     yield from outdoors.from_the_cold(case)
     yield from outdoors.winter(case)
@@ -209,8 +169,51 @@ def cold_season_check(case: Case) -> Iterator[Job]:
             window=14,
             minutes=20,
             skills=("adult",),
-            notes=notes,
+            notes=partial(_cold_notes, case),
         )
+
+
+def _cold_notes(case: Case) -> Notes:
+    room = case.site.place.room_low
+    known = (
+        f"The description says {case.degrees(room)} at the coldest."
+        if room is not None
+        else "Write it into the description as room_low."
+    )
+    cut = tuple(first_aid.power_cut(case))
+    steps = [
+        f"Read the coldest temperature of the room over a night. {known}",
+        *(
+            ["See that the heater holds its set point on a cold morning, and keep a spare one."]
+            if case.enclosure.heater
+            else []
+        ),
+    ]
+    if case.enclosure.outdoors:
+        steps = outdoors.before_the_cold(case)
+    by_sheets = case.species_notes("winter")
+    steps += [f"{species}: {note.words}" for species, note in by_sheets]
+    if case.site.place.latitude is None:
+        steps.append(NO_LATITUDE)
+    # Last, so that a note that unplugs ends with what runs again.
+    steps += cut
+    return Notes(
+        steps=tuple(steps),
+        cautions=(
+            *((cautions.MONOXIDE,) if cut else ()),
+            *((cautions.OUTDOOR_POWER,) if case.enclosure.outdoors else ()),
+            cautions.VET,
+        ),
+        reason="between 10 and 18 °C (50 and 64 °F) a turtle is too cold to digest and too warm to rest.",
+        sources=(
+            Source("danger band of 10 to 18 °C for indoor keeping", "house value"),
+            *(outdoors.sources(case) if case.enclosure.outdoors else (LIMITS,)),
+            *((MONOXIDE, warming.HEAT_BALANCE) if cut else ()),
+            *((RESTART,) if cut and case.enclosure.filter else ()),
+            *(note.cited for _, note in by_sheets),
+        ),
+        worked=case.known("power_cut_time"),
+    )
 
 
 @job("hot-season-check")
@@ -219,38 +222,7 @@ def hot_season_check(case: Case) -> Iterator[Job]:
     high = case.site.place.room_high
     if high is None or high < WATER_LIMITS_C[1] or case.enclosure.outdoors:
         return
-    latitude = case.site.place.latitude
-    months = months_of(latitude, north=6, south=12)
-
-    def notes() -> Notes:
-        most = case.degrees(WATER_LIMITS_C[1])
-        warms = any(lamp.kind == "heat" for lamp in case.enclosure.lamp)
-        hot: tuple[switching.Thing, ...] = ("heater", "lamp") if warms else ("heater",)
-        off = " and ".join(filter(None, (switching.named(case, "heater"), "heat lamps" if warms else "")))
-        steps = [
-            f"The room goes up to {case.degrees(high)}, and the water follows it: over {most} is an alarm. Keep the sun off the enclosure with blinds or a board outside the window.",
-            "Have a fan ready that stands dry and cannot fall in, on the ground-fault device, and blows across the water; leave mesh over every opening.",
-            "On hot days read the water at noon and in the evening, and top up what evaporates.",
-            "Set heat lamps to the cool hours of the morning; the basking surface is measured again, and UV lamps keep their hours.",
-        ]
-        steps.append(
-            f"Over {most}: {f'{off} unplugged, ' if off else ''}shade and moving air, and let it fall slowly. No ice and no cold water onto an animal. "
-            f"Call {contacts.whom(case, 'vet')} where one gapes, is limp or swims askew."
-        )
-        if latitude is None:
-            steps.append(NO_LATITUDE)
-        # Last, so that a note that unplugs ends with what runs again.
-        steps += switching.plug_in_again(
-            case,
-            *hot,
-            lead=f"Back under {most} plug in again with dry hands, and see, then and the next morning",
-        )
-        return Notes(
-            steps=tuple(steps),
-            cautions=(cautions.UNPLUG, cautions.LAMP_OFF, cautions.VET),
-            reason="a heater can be switched off, a hot room cannot: what helps has to be there before the first hot day.",
-            sources=(LIMITS, HOUSE),
-        )
+    months = months_of(case.site.place.latitude, north=6, south=12)
 
     for month in months:
         yield Job(
@@ -263,5 +235,36 @@ def hot_season_check(case: Case) -> Iterator[Job]:
             minutes=20,
             # It pulls plugs.
             skills=skills.PLUGS,
-            notes=notes,
+            notes=partial(_hot_notes, case, high),
         )
+
+
+def _hot_notes(case: Case, high: float) -> Notes:
+    most = case.degrees(WATER_LIMITS_C[1])
+    warms = any(lamp.kind == "heat" for lamp in case.enclosure.lamp)
+    hot: tuple[switching.Thing, ...] = ("heater", "lamp") if warms else ("heater",)
+    off = " and ".join(filter(None, (switching.named(case, "heater"), "heat lamps" if warms else "")))
+    steps = [
+        f"The room goes up to {case.degrees(high)}, and the water follows it: over {most} is an alarm. Keep the sun off the enclosure with blinds or a board outside the window.",
+        "Have a fan ready that stands dry and cannot fall in, on the ground-fault device, and blows across the water; leave mesh over every opening.",
+        "On hot days read the water at noon and in the evening, and top up what evaporates.",
+        "Set heat lamps to the cool hours of the morning; the basking surface is measured again, and UV lamps keep their hours.",
+    ]
+    steps.append(
+        f"Over {most}: {f'{off} unplugged, ' if off else ''}shade and moving air, and let it fall slowly. No ice and no cold water onto an animal. "
+        f"Call {contacts.whom(case, 'vet')} where one gapes, is limp or swims askew."
+    )
+    if case.site.place.latitude is None:
+        steps.append(NO_LATITUDE)
+    # Last, so that a note that unplugs ends with what runs again.
+    steps += switching.plug_in_again(
+        case,
+        *hot,
+        lead=f"Back under {most} plug in again with dry hands, and see, then and the next morning",
+    )
+    return Notes(
+        steps=tuple(steps),
+        cautions=(cautions.UNPLUG, cautions.LAMP_OFF, cautions.VET),
+        reason="a heater can be switched off, a hot room cannot: what helps has to be there before the first hot day.",
+        sources=(LIMITS, HOUSE),
+    )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
+from functools import partial
 
 from scheduler.care.engine.case import Case
 from scheduler.care.engine.job import ByRule, Cadence, Every, Job, Notes, On
@@ -79,7 +80,7 @@ def extra(case: Case) -> Iterator[Job]:
                 routine=own.routine,
                 needs_two=own.lift is not None
                 and own.lift > 1000.0 * lifting.load_limit_kg(case.house.reference_kg),
-                notes=lambda own=own: _own_notes(own),  # type: ignore[misc]
+                notes=partial(_own_notes, own),
             )
 
 

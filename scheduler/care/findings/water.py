@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from scheduler.care.engine.case import Case
 from scheduler.care.findings.finding import Finding, rule
+from scheduler.care.new_water import MATCH_K
 from scheduler.care.verdicts import Verdict
-from scheduler.care.water import MATCH_K
 from scheduler.handbook import ammonia, lifting, nitrogen
 from scheduler.sources import KEEPER, Source
 

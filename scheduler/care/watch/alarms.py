@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from scheduler.care.change_interval import nitrate_limit, tap_is_over, tap_nitrate, usual_share
@@ -21,7 +21,7 @@ from scheduler.care.limits import (
 )
 from scheduler.care.verdicts import Verdict
 from scheduler.care.watch.cycling import has_animals
-from scheduler.care.watch.registry import Consequence, once, switched_off, watch
+from scheduler.care.watch.registry import once
 from scheduler.handbook import ammonia, disinfectant
 from scheduler.history import Entry
 from scheduler.sources import Source
@@ -100,37 +100,62 @@ class Watched:
 @once
 def alarms(case: Case) -> Watched:
     """Return the alarms of an enclosure: none while nobody lives in it, since a filter is started on ammonia."""
-    found: list[Alarm] = []
-    ended: list[tuple[str, dt.date]] = []
-    high: list[tuple[dt.date, dt.date]] = []
-    for what in ("ammonia", "nitrite", "nitrate"):
-        current: Alarm | None = None
-        over: dt.date | None = None
-        since: dt.date | None = None
-        clean: list[dt.date] = []
-        readings = case.readings(what)
-        for place, reading in enumerate(readings):
-            if not has_animals(case.enclosure, reading.day):
-                continue
-            alarm = _judged(case, readings, place)
-            if alarm is not None:
-                if what == "ammonia" and since is not None and not alarm.first:
-                    alarm = replace(alarm, asks=_ask_the_tap(case, since, reading))
-                current, clean, over, since = alarm, [], None, since or reading.day
-            elif current is not None and reading.day > current.day and reading.day not in clean:
-                clean.append(reading.day)
-                if since is not None:
-                    high.extend([(since, reading.day)] if what in POISONS else [])
-                    since = None
-                if len(clean) == (CLEAN_DAYS if what in POISONS else 1):
-                    current, over = None, reading.day
-        if current is not None:
-            found.append(current)
-        if over is not None and what in POISONS:
-            ended.append((what, over))
-        if since is not None and what in POISONS:
-            high.append((since, dt.date.max))
-    return Watched(tuple(found), tuple(ended), _unfed_since(high))
+    courses = {what: _course(case, what) for what in ("ammonia", "nitrite", "nitrate")}
+    poisons = {what: courses[what] for what in POISONS}
+    return Watched(
+        open=tuple(course.open for course in courses.values() if course.open is not None),
+        ended=tuple((what, course.over) for what, course in poisons.items() if course.over is not None),
+        unfed_since=_unfed_since(span for course in poisons.values() for span in course.high()),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Course:
+    """How the readings of a substance went so far.
+
+    `open` is the alarm that is not over, `clean` the days of clean tests since, and `over` the day on which the last alarm
+    ended. `since` is the first day of readings that were high without a clean one; `past` are such spans that ended.
+    """
+
+    open: Alarm | None = None
+    over: dt.date | None = None
+    since: dt.date | None = None
+    clean: tuple[dt.date, ...] = ()
+    past: tuple[tuple[dt.date, dt.date], ...] = ()
+
+    def with_alarm(self, alarm: Alarm) -> _Course:
+        """Return the course after a reading over its limit."""
+        return replace(self, open=alarm, over=None, since=self.since or alarm.day, clean=())
+
+    def with_clean(self, day: dt.date, needed: int) -> _Course:
+        """Return the course after a clean test; an alarm is over with the `needed` day of them."""
+        if self.open is None or day <= self.open.day or day in self.clean:
+            return self
+        past = self.past if self.since is None else (*self.past, (self.since, day))
+        clean = (*self.clean, day)
+        if len(clean) == needed:
+            return replace(self, open=None, over=day, since=None, clean=clean, past=past)
+        return replace(self, since=None, clean=clean, past=past)
+
+    def high(self) -> tuple[tuple[dt.date, dt.date], ...]:
+        """Return the spans from a high reading to the clean one after it; the last may go on."""
+        return self.past if self.since is None else (*self.past, (self.since, dt.date.max))
+
+
+def _course(case: Case, what: str) -> _Course:
+    course = _Course()
+    readings = case.readings(what)
+    for place, reading in enumerate(readings):
+        if not has_animals(case.enclosure, reading.day):
+            continue
+        alarm = _judged(case, readings, place)
+        if alarm is None:
+            course = course.with_clean(reading.day, CLEAN_DAYS if what in POISONS else 1)
+            continue
+        if what == "ammonia" and course.since is not None and not alarm.first:
+            alarm = replace(alarm, asks=_ask_the_tap(case, course.since, reading))
+        course = course.with_alarm(alarm)
+    return course
 
 
 def _unfed_since(high: Iterable[tuple[dt.date, dt.date]]) -> dt.date | None:
@@ -343,66 +368,3 @@ def _share(value: float, limit: float, new: float = 0.0) -> float:
 
 def _to_a_twentieth(share: float) -> float:
     return math.ceil(share * 20.0 - 1e-9) / 20.0
-
-
-@watch
-def told(case: Case) -> Iterator[Consequence]:
-    """Say what alarms there are, and what ended."""
-    watched = alarms(case)
-    for alarm in watched.open:
-        yield Consequence(
-            key="water-change",
-            verdict=alarm.verdict,
-            reading=alarm.reading,
-            rule=alarm.rule,
-            source=alarm.source,
-            plan=_plan(case, alarm, [a for a in watched.open if a is not alarm]),
-        )
-    # What is over is not told beside what is not.
-    for what, day in watched.ended if not watched.open else ():
-        yield Consequence(
-            key="water-test",
-            verdict="fine",
-            reading=f"{what.capitalize()} was clean in the tests of two days, the second on {case.date(day)}.",
-            rule="The alarm is over.",
-            source=EXTRA,
-            plan="Extra changes and tests are no longer planned for it.",
-        )
-
-
-def _plan(case: Case, alarm: Alarm, others: list[Alarm]) -> str:
-    """Say what is done about an alarm; one that is not alone has its changes with the other substance's, where those are larger."""
-    change = "" if switched_off(case, "water-change") or not alarm.share else _change(case, alarm, others)
-    pace = alarm.pace
-    if pace and any(other.left for other in others):
-        change, pace = "", "The change that nitrite asks for comes after that, with a test of pH before it."
-    done = change if alarm.changed_on and not alarm.left else ""
-    told = (alarm.first, pace, "" if done else change, alarm.asks, _tests(case, alarm), done)
-    return " ".join(filter(None, told))
-
-
-def _change(case: Case, alarm: Alarm, others: list[Alarm]) -> str:
-    """Say whether the extra change is due, in part or not any more."""
-    if alarm.changed_on and not alarm.left:
-        return f"The extra change of {alarm.share * 100:.0f} % was done on {case.date(alarm.changed_on[-1])}."
-    binds = not alarm.first and any(other.first for other in others if other.what == "ammonia")
-    bind = (
-        "Bind the ammonia first, with a conditioner that binds ammonia, by its label; then change"
-        if binds
-        else "Change"
-    )
-    if not alarm.changed_on:
-        return f"{bind} {alarm.share * 100:.0f} % of the water now."
-    return f"{bind} another {alarm.left * 100:.0f} % of the water now: the change of {case.date(alarm.changed_on[-1])} was less than the {alarm.share * 100:.0f} % that it takes."
-
-
-def _tests(case: Case, alarm: Alarm) -> str:
-    """Say which tests follow an alarm."""
-    if alarm.what == "nitrate":
-        return "" if switched_off(case, "water-test") else "Test nitrate again with the next water test."
-    if case.described.cycled is False and case.enclosure.cycled is False:
-        return "" if switched_off(case, "cycle-test") else "Go on with the daily cycle test."
-    if switched_off(case, "water-test"):
-        return ""
-    days = [case.date(day) for day in alarm.tested_on]
-    return f"Test the water again on {', '.join(days[:-1])} and {days[-1]}, until two tests are clean."
