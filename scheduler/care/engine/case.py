@@ -6,22 +6,13 @@ import contextlib
 import datetime as dt
 from functools import cached_property
 
-from scheduler.care.engine.figure import FIGURES, Figure, NotKnown
+from scheduler.care.engine.figure import Figure, NotKnown
+from scheduler.care.engine.memo import Memo
+from scheduler.care.engine.wording import Wording
 from scheduler.care.house import House
 from scheduler.description.site import Enclosure, Resident, Site
 from scheduler.handbook import disinfectant, feeding
 from scheduler.history import NO_HISTORY, Entry, History
-from scheduler.quantities import (
-    System,
-    show_area,
-    show_length,
-    show_mass,
-    show_milligrams,
-    show_temperature,
-    show_temperature_step,
-    show_volume,
-)
-from scheduler.readings import show_reading
 from scheduler.sources import KEEPER, Source
 from scheduler.species import Band, Note, Sheet, Subject
 
@@ -29,7 +20,7 @@ CUSTOMARY_SHARE = 0.5
 """Half the water at a change: common practice, no published source."""
 
 
-class Case:
+class Case(Wording):
     """An enclosure of a site. Everything is None where the description does not say enough to compute it."""
 
     def __init__(
@@ -46,12 +37,11 @@ class Case:
         there. Where measured values have taken the place of the description's, `described` is the enclosure as it was
         written.
         """
+        super().__init__(site.place.units, site.place.formats)
         self.site, self.enclosure, self.today, self.history = site, enclosure, today, history
         self.described = described or enclosure
-        self.units: System = site.place.units
-        self.formats = site.place.formats
         self.house = House(site.place.house_values, self.formats)
-        self._figures: dict[str, Figure | NotKnown] = {}
+        self._figures = Memo(self)
 
     # --- time ---
 
@@ -96,22 +86,7 @@ class Case:
 
     def figure(self, key: str) -> Figure:
         """Return a figure of this enclosure, computed once. NotKnown when the description does not say enough for it."""
-        found = self._figures.get(key)
-        if found is None:
-            maker, unit = FIGURES[key]
-            try:
-                made = maker(self)
-                found = Figure(key, made.value, unit, made.source, made.how)
-            except NotKnown as missing:
-                found = missing.with_traceback(None)
-            except ValueError as outside:
-                # The handbook's own word on arguments outside a formula's range.
-                found = NotKnown(why=str(outside).replace("degC", "°C"))
-            self._figures[key] = found
-        if isinstance(found, NotKnown):
-            # Without what it gathered on its last way up: a kept exception would hold the frames of everybody who asked.
-            raise found.with_traceback(None)
-        return found
+        return self._figures.figure(key)
 
     def number(self, key: str) -> float:
         """Return the number of a figure. NotKnown when it cannot be computed."""
@@ -288,57 +263,6 @@ class Case:
             for note in sheet.note
             if not subjects or note.about in subjects
         ]
-
-    # --- words ---
-
-    def date(self, day: dt.date) -> str:
-        """Return a date as the site's locale has it."""
-        return self.formats.date(day)
-
-    def numeral(self, value: float, spec: str = "g") -> str:
-        """Return a number by a format of Python's, with the marks of the site's locale."""
-        return self.formats.number(value, spec)
-
-    def reading(self, name: str, value: float) -> str:
-        """Return a reading in the site's units."""
-        return show_reading(name, value, self.units, self.formats)
-
-    def litres(self, value: float) -> str:
-        """Return a volume in the site's units."""
-        return show_volume(value, self.units, self.formats)
-
-    def cm(self, value: float) -> str:
-        """Return a length in the site's units."""
-        return show_length(value, self.units, self.formats)
-
-    def area(self, value: float) -> str:
-        """Return an area of some cm2 in the site's units."""
-        return show_area(value, self.units, self.formats)
-
-    def degrees(self, value: float) -> str:
-        """Return a temperature in the site's units."""
-        return show_temperature(value, self.units, self.formats)
-
-    def degrees_apart(self, value: float) -> str:
-        """Return a difference of temperatures in the site's units."""
-        return show_temperature_step(value, self.units, self.formats)
-
-    def milligrams(self, value: float) -> str:
-        """Return milligrams, rounded up."""
-        return show_milligrams(value, self.formats)
-
-    def grams(self, value: float) -> str:
-        """Return a mass in the site's units."""
-        return show_mass(value, self.units, self.formats)
-
-    def kilograms(self, value: float) -> str:
-        """Return a mass of some kg in the site's units."""
-        return show_mass(value * 1000.0, self.units, self.formats)
-
-    def band(self, band: tuple[float, float]) -> str:
-        """Return a range of temperatures in the site's units: 22-26 °C."""
-        low, high = self.degrees(band[0]), self.degrees(band[1])
-        return f"{low.split(' ')[0]}-{high}"
 
 
 def _shared(bands: list[Band]) -> tuple[float, float] | None:

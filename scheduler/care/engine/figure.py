@@ -1,6 +1,6 @@
 """Figures: what the handbook computes about an enclosure, each with its unit, its source, and how it came about.
 
-One decorated function a figure. A figure that rests on another asks the case for it; what cannot be computed raises
+One decorated function a figure (`registry.figure`). A figure that rests on another asks the case for it; what cannot be computed raises
 `NotKnown`, which says what to measure, and whatever rests on it then says the same.
 """
 
@@ -9,13 +9,10 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import Any
 
 from scheduler.errors import SchedulerError
 from scheduler.sources import Source
-
-if TYPE_CHECKING:
-    from scheduler.care.engine.case import Case
 
 Value = float | dt.date
 Workings = Callable[[], str]
@@ -58,27 +55,12 @@ class NotKnown(SchedulerError):  # noqa: N818 - it is an answer, not a failure
         super().__init__(why or "some of the description is missing")
 
 
-Maker = Callable[["Case"], Made]
-
-FIGURES: dict[str, tuple[Maker, str]] = {}
-"""The function and the unit of each figure, by key."""
+FIGURES: dict[str, tuple[Callable[[Any], Made], str]] = {}
+"""The function and the unit of each figure, by key. What a function is given is a case, which the register checks: a case
+looks in here for its figures, so that its type cannot be named."""
 
 LABELS: dict[str, str] = {}
 """The figures' names as a keeper reads them, by key."""
 
 EXTRA: set[str] = set()
 """The figures that a complete description may well leave out: not knowing them is nothing to look at."""
-
-
-def figure(key: str, unit: str, label: str = "", *, extra: bool = False) -> Callable[[Maker], Maker]:
-    """Register the function that computes a figure. `unit` is SI-based; `label` its name, else the key's words."""
-
-    def register(maker: Maker) -> Maker:
-        if key in FIGURES:
-            raise ValueError(f"two functions for the figure {key}")
-        FIGURES[key], LABELS[key] = (maker, unit), label or key.replace("_", " ")
-        if extra:
-            EXTRA.add(key)
-        return maker
-
-    return register

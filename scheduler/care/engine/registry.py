@@ -1,13 +1,15 @@
-"""The register of care rules: one decorated function a key, and nothing else to change when a job is added."""
+"""The registers of care rules and figures: one decorated function a key, and nothing else to change when one is added."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
 from scheduler.care.engine.case import Case
+from scheduler.care.engine.figure import EXTRA, FIGURES, LABELS, Made
 from scheduler.care.engine.job import Job
 
 Rule = Callable[[Case], Iterable[Job]]
+Maker = Callable[[Case], Made]
 RULES: dict[str, Rule] = {}
 ROUTINE: set[str] = set()
 """The keys of what is done on most days, whatever its interval is today. Courses, changes, tests and alarms never are."""
@@ -26,5 +28,19 @@ def job(key: str, *, routine: bool = False) -> Callable[[Rule], Rule]:
         if routine:
             ROUTINE.add(key)
         return rule
+
+    return register
+
+
+def figure(key: str, unit: str, label: str = "", *, extra: bool = False) -> Callable[[Maker], Maker]:
+    """Register the function that computes a figure. `unit` is SI-based; `label` its name, else the key's words."""
+
+    def register(maker: Maker) -> Maker:
+        if key in FIGURES:
+            raise ValueError(f"two functions for the figure {key}")
+        FIGURES[key], LABELS[key] = (maker, unit), label or key.replace("_", " ")
+        if extra:
+            EXTRA.add(key)
+        return maker
 
     return register

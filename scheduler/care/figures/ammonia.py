@@ -5,7 +5,8 @@ from __future__ import annotations
 from scheduler.care import limits
 from scheduler.care.conditions import ph_at, water_at
 from scheduler.care.engine.case import Case
-from scheduler.care.engine.figure import Made, NotKnown, figure
+from scheduler.care.engine.figure import Made, NotKnown
+from scheduler.care.engine.registry import figure
 from scheduler.care.nitrifying import nitrifies
 from scheduler.handbook import ammonia, nitrogen
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from scheduler.care.change_interval import changing
 from scheduler.care.engine.case import Case
-from scheduler.care.engine.figure import Made, NotKnown, figure
+from scheduler.care.engine.figure import Made, NotKnown
+from scheduler.care.engine.registry import figure
 from scheduler.care.figures.heat import water_c
 from scheduler.handbook import ammonia, disinfectant, lifting, volume
 

@@ -6,7 +6,8 @@ from collections.abc import Callable, Collection
 from typing import Literal
 
 from scheduler.care.engine.case import Case, join
-from scheduler.care.engine.figure import Made, NotKnown, figure
+from scheduler.care.engine.figure import Made, NotKnown
+from scheduler.care.engine.registry import figure
 from scheduler.care.figures.change import conditioned_l, fills_by_hose
 from scheduler.description.site import Enclosure, Site
 from scheduler.handbook import feeding

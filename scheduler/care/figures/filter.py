@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from scheduler.care.engine.case import Case
-from scheduler.care.engine.figure import Made, NotKnown, figure
+from scheduler.care.engine.figure import Made, NotKnown
+from scheduler.care.engine.registry import figure
 from scheduler.care.figures.heat import water_c
 from scheduler.handbook import filtration
 

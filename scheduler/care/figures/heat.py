@@ -6,7 +6,8 @@ import math
 from collections.abc import Callable
 
 from scheduler.care.engine.case import Case
-from scheduler.care.engine.figure import Made, NotKnown, figure
+from scheduler.care.engine.figure import Made, NotKnown
+from scheduler.care.engine.registry import figure
 from scheduler.handbook import heat, warming
 from scheduler.handbook.volume import water_density
 from scheduler.sources import KEEPER, Source

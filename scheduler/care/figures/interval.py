@@ -22,7 +22,8 @@ from scheduler.care.change_interval import (
     tap_nitrate,
 )
 from scheduler.care.engine.case import CUSTOMARY_SHARE, Case
-from scheduler.care.engine.figure import Made, NotKnown, figure
+from scheduler.care.engine.figure import Made, NotKnown
+from scheduler.care.engine.registry import figure
 from scheduler.care.figures.nitrogen import is_measured
 from scheduler.care.nitrifying import nitrifies
 from scheduler.handbook import nitrogen

@@ -6,7 +6,8 @@ import datetime as dt
 
 from scheduler.care import lamps
 from scheduler.care.engine.case import Case
-from scheduler.care.engine.figure import Made, NotKnown, figure
+from scheduler.care.engine.figure import Made, NotKnown
+from scheduler.care.engine.registry import figure
 from scheduler.description.site import Lamp
 from scheduler.handbook import daylight, ultraviolet
 from scheduler.sources import KEEPER, Source

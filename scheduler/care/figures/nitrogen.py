@@ -11,7 +11,8 @@ from scheduler.care.change_interval import (
     whole_weeks,
 )
 from scheduler.care.engine.case import Case
-from scheduler.care.engine.figure import Made, NotKnown, figure
+from scheduler.care.engine.figure import Made, NotKnown
+from scheduler.care.engine.registry import figure
 from scheduler.care.feeding import meals_a_week
 from scheduler.care.measured_nitrate import MEASURED, PLANNED_BY, Measured, measured
 from scheduler.care.nitrifying import nitrifies

@@ -7,7 +7,8 @@ import math
 from functools import lru_cache
 
 from scheduler.care.engine.case import Case
-from scheduler.care.engine.figure import Made, NotKnown, figure
+from scheduler.care.engine.figure import Made, NotKnown
+from scheduler.care.engine.registry import figure
 from scheduler.description.site import Resident
 from scheduler.handbook import growth, space, volume
 from scheduler.sources import Source
