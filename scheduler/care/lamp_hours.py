@@ -7,8 +7,9 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 from scheduler.care.engine.case import Case
+from scheduler.description.enclosure import WARM_KINDS
 from scheduler.description.fields import Part
-from scheduler.description.site import WARM_KINDS, Lamp
+from scheduler.description.site import Lamp
 from scheduler.handbook import daylight
 
 _DAY = 24 * 60

@@ -25,8 +25,8 @@ from scheduler.description.site import (
     Resident,
     Site,
     Substrate,
-    Table,
 )
+from scheduler.description.table import Table
 from scheduler.errors import DescriptionError, Path, Problem
 from scheduler.species import Sheets
 

@@ -10,7 +10,7 @@ from scheduler.care import lamps
 from scheduler.care.engine.case import Case
 from scheduler.care.findings.finding import Finding, rule
 from scheduler.care.verdicts import Verdict
-from scheduler.description.site import WARM_KINDS
+from scheduler.description.enclosure import WARM_KINDS
 from scheduler.handbook import daylight, ultraviolet
 from scheduler.sources import COMMON_PRACTICE
 
