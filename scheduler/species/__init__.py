@@ -8,8 +8,8 @@ from scheduler.species.sheet import (
     Sheets,
     Subject,
     Zone,
-    load_sheets,
     read_sheet,
 )
+from scheduler.species.shipped import load_sheets
 
 __all__ = ["Band", "GrowthCurve", "Note", "Sheet", "Sheets", "Subject", "Zone", "load_sheets", "read_sheet"]

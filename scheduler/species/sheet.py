@@ -1,4 +1,4 @@
-"""The form of a species sheet, and the loader of the sheets that the package ships.
+"""The form of a species sheet.
 
 A sheet is a TOML file. Every value is a table that carries its source and status; where no figure is published the
 table says `status = "not found"` and what to ask the keeper, so that nothing is guessed on the way.
@@ -9,8 +9,6 @@ from __future__ import annotations
 import functools
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
-from importlib import resources
-from importlib.resources.abc import Traversable
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
@@ -251,17 +249,3 @@ def read_sheet(text: str) -> Sheet:
     """Return the sheet that a TOML text describes. pydantic.ValidationError or tomllib.TOMLDecodeError when it is not one."""
     data: dict[str, Any] = tomllib.loads(text)
     return Sheet.model_validate(data)
-
-
-@functools.cache
-def load_sheets() -> Sheets:
-    """Return the sheets that the package ships; each file is named after its species."""
-    folder = resources.files(__package__) / "sheets"
-    files = (entry for entry in folder.iterdir() if entry.name.endswith(".toml"))
-    return Sheets(
-        {file.name.removesuffix(".toml").replace("-", " ").capitalize(): _reader(file) for file in files}
-    )
-
-
-def _reader(file: Traversable) -> Reader:
-    return functools.cache(lambda: read_sheet(file.read_text("utf-8")))
