@@ -1,4 +1,4 @@
-"""Fewer rounds: those that can be left out without making anything worse are found by trying, the emptiest first."""
+"""Fewer rounds: those that can be left out without making anything worse are solved by trying, the emptiest first."""
 
 from __future__ import annotations
 
@@ -69,10 +69,10 @@ class Consolidation:
         """Leave out sides of rounds if that makes nothing worse; tell whether it did not."""
         sides = list(sides)
         self._leave(sides)
-        found = self._relaxed.run()
-        if found.objective <= self._allowed + worse:
-            self.now = found
-            self._allowed = max(self._allowed, found.objective)
+        solved = self._relaxed.run()
+        if solved.objective <= self._allowed + worse:
+            self.now = solved
+            self._allowed = max(self._allowed, solved.objective)
             return True
         self.left.update(sides)
         program = self._built.program
@@ -115,10 +115,10 @@ def whole_items(
     return _better(best, program.solve(within=within, seconds=seconds, nodes=nodes))
 
 
-def _good(built: WeekProgram, found: Solved | None, undone: float, most: float | None) -> bool:
-    if found is None or built.undone(found.values) > undone + 1e-6:
+def _good(built: WeekProgram, solved: Solved | None, undone: float, most: float | None) -> bool:
+    if solved is None or built.undone(solved.values) > undone + 1e-6:
         return False
-    return most is None or found.objective <= most
+    return most is None or solved.objective <= most
 
 
 def _better(one: Solved | None, other: Solved | None) -> Solved | None:

@@ -10,7 +10,7 @@ from scheduler.description.site import Keeper
 from scheduler.rota.availability import Availability
 from scheduler.rota.model import Item
 
-Wishes = tuple[tuple[int, int], ...]
+Preferences = tuple[tuple[int, int], ...]
 """(number of a keeper, 1 or -1) for those who like to take an item, or would rather not."""
 
 
@@ -22,19 +22,19 @@ class Kind:
     days: tuple[dt.date, ...]
     able: tuple[int, ...]
     quarantine: bool
-    wishes: Wishes = ()
+    preferences: Preferences = ()
 
 
 Groups = dict[Kind, list[Item]]
 
 
-def wishes(keepers: Sequence[Keeper], item: Item) -> Wishes:
+def preferences(keepers: Sequence[Keeper], item: Item) -> Preferences:
     """Return who would like to take an item, and who would rather not."""
-    found = ((number, _wish(keeper, item)) for number, keeper in enumerate(keepers))
-    return tuple((number, wish) for number, wish in found if wish)
+    signs = ((number, _preference(keeper, item)) for number, keeper in enumerate(keepers))
+    return tuple((number, preference) for number, preference in signs if preference)
 
 
-def _wish(keeper: Keeper, item: Item) -> int:
+def _preference(keeper: Keeper, item: Item) -> int:
     enclosure = item.job.enclosure
     names = {enclosure.id, enclosure.name.casefold(), item.job.key}
     liked = any(name.casefold() in names for name in keeper.prefers)
@@ -42,22 +42,22 @@ def _wish(keeper: Keeper, item: Item) -> int:
     return liked - loathed
 
 
-def grouped(availability: Availability, found: Iterable[Item]) -> Groups:
+def grouped(availability: Availability, items: Iterable[Item]) -> Groups:
     """Return the items by kind, in a fixed order."""
     groups: Groups = {}
-    wished: dict[tuple[str, str], Wishes] = {}
+    preferred: dict[tuple[str, str], Preferences] = {}
     anybody = any(k.prefers or k.avoids for k in availability.keepers)
-    for item in found:
+    for item in items:
         name = (item.job.enclosure.id, item.job.key)
-        if anybody and name not in wished:
-            wished[name] = wishes(availability.keepers, item)
+        if anybody and name not in preferred:
+            preferred[name] = preferences(availability.keepers, item)
         kind = Kind(
             item.job.minutes,
             item.days,
             availability.able(item.job.skills),
             item.quarantine,
-            wished.get(name, ()),
+            preferred.get(name, ()),
         )
         groups.setdefault(kind, []).append(item)
-    order = sorted(groups, key=lambda k: (-k.minutes, k.days, k.able, k.quarantine, k.wishes))
+    order = sorted(groups, key=lambda k: (-k.minutes, k.days, k.able, k.quarantine, k.preferences))
     return {kind: groups[kind] for kind in order}

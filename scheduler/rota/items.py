@@ -41,15 +41,15 @@ def items(
     `published` lies in the window it is among the days. What falls due in the span and was published for a day after it
     is not of the span, and what was published for a day of it and falls due later is.
     """
-    found = _without_covered(list(occurrences), availability, first, last)
-    reaches = _reaches(found, first, last, whole=False)
-    wide = _reaches(found, first, last, whole=True)
+    work = _without_covered(list(occurrences), availability, first, last)
+    reaches = _reaches(work, first, last, whole=False)
+    wide = _reaches(work, first, last, whole=True)
     held: dict[JobRef, list[Assigned]] = {}
     for one in published:
         held.setdefault(one.ref.job, []).append(one)
     days_held = {one.ref: one.day for some in held.values() for one in some}
     made: list[Item] = []
-    for number, o in enumerate(found):
+    for number, o in enumerate(work):
         if o.state == "done":
             continue
         own = held.get(o.job.ref, ())
@@ -85,7 +85,7 @@ def _due_after_span(item: Item, reach: Reach, quarantined: Quarantined) -> Item:
 
 
 def _without_covered(
-    found: list[Occurrence], availability: Availability, first: dt.date, last: dt.date
+    work: list[Occurrence], availability: Availability, first: dt.date, last: dt.date
 ) -> list[Occurrence]:
     """Leave out what is covered by an open one for which nobody comes until then.
 
@@ -93,7 +93,7 @@ def _without_covered(
     Saturday before has done this Saturday's, too, and the next comes at least half an interval later.
     """
     by_series: dict[int, list[Occurrence]] = {}
-    for o in found:
+    for o in work:
         if o.series.moves and o.state != "done":
             by_series.setdefault(id(o.series), []).append(o)
     covered: set[int] = set()
@@ -108,7 +108,7 @@ def _without_covered(
             continue
         period = min((b.day - a.day).days for a, b in pairwise(later)) if len(later) > 1 else 0
         covered |= {id(o) for o in later if o.day < soonest + (period + 1) // 2 * DAY or o.day <= soonest}
-    return [o for o in found if id(o) not in covered]
+    return [o for o in work if id(o) not in covered]
 
 
 def _days(o: Occurrence, reach: Reach) -> tuple[dt.date, ...]:
@@ -118,26 +118,26 @@ def _days(o: Occurrence, reach: Reach) -> tuple[dt.date, ...]:
     return days or (o.day,)
 
 
-def _reaches(found: list[Occurrence], first: dt.date, last: dt.date, *, whole: bool) -> list[Reach]:
+def _reaches(work: list[Occurrence], first: dt.date, last: dt.date, *, whole: bool) -> list[Reach]:
     """Return the first and the last day of each occurrence, in their order."""
-    reaches: list[Reach] = [(o.day, o.day) for o in found]
+    reaches: list[Reach] = [(o.day, o.day) for o in work]
     series: dict[int, list[int]] = {}
     heavy: dict[str, list[int]] = {}
-    for number, o in enumerate(found):
+    for number, o in enumerate(work):
         series.setdefault(id(o.series), []).append(number)
         if o.job.heavy:
             heavy.setdefault(o.job.enclosure.id, []).append(number)
     for numbers in series.values():
-        own = [found[number] for number in numbers]
+        own = [work[number] for number in numbers]
         gaps = [None, *((b.day - a.day).days for a, b in pairwise(own)), None]
         for number, o, before, after in zip(numbers, own, gaps[:-1], gaps[1:], strict=True):
             if o.state != "done":
                 reaches[number] = _reach(o, before, after, first, last, whole=whole)
     for numbers in heavy.values():
         for earlier, later in pairwise(numbers):
-            _keep_apart(found, reaches, earlier, later)
+            _keep_apart(work, reaches, earlier, later)
     if not whole:
-        _keep_before(found, reaches)
+        _keep_before(work, reaches)
     return reaches
 
 
@@ -165,34 +165,34 @@ def _window(o: Occurrence, last: dt.date, *, whole: bool) -> tuple[int, int]:
     return 0, max(late, (last - o.day).days) if whole else late
 
 
-def _keep_before(found: list[Occurrence], reaches: list[Reach]) -> None:
+def _keep_before(work: list[Occurrence], reaches: list[Reach]) -> None:
     """Shorten reaches so that what likes to fall on the eve of another comes before it, whatever days are chosen.
 
     Of the days in the whole window this is not asked: water that is tested a day late is better than none.
     """
     by_key: dict[tuple[str, str], list[int]] = {}
-    for number, o in enumerate(found):
+    for number, o in enumerate(work):
         if o.state != "done":
             by_key.setdefault((o.job.enclosure.id, o.job.key), []).append(number)
-    for number, o in enumerate(found):
+    for number, o in enumerate(work):
         if not o.job.eve_of or o.state == "done":
             continue
         others = by_key.get((o.job.enclosure.id, o.job.eve_of), ())
-        after = next((n for n in others if found[n].day >= o.day), None)
+        after = next((n for n in others if work[n].day >= o.day), None)
         if after is None:
             continue
         begin, end = reaches[after]
-        begin = min(found[after].day, max(begin, o.day + DAY))
+        begin = min(work[after].day, max(begin, o.day + DAY))
         reaches[after] = (begin, end)
         reaches[number] = (reaches[number][0], max(o.day, min(reaches[number][1], begin - DAY)))
 
 
-def _keep_apart(found: list[Occurrence], reaches: list[Reach], before: int, after: int) -> None:
+def _keep_apart(work: list[Occurrence], reaches: list[Reach], before: int, after: int) -> None:
     """Shorten the reaches of two services of one enclosure until no choice of days brings them too near."""
-    least = min(APART_DAYS, (found[after].day - found[before].day).days)
+    least = min(APART_DAYS, (work[after].day - work[before].day).days)
     while (reaches[after][0] - reaches[before][1]).days < least:
         begin, end = reaches[after]
-        if begin < found[after].day:
+        if begin < work[after].day:
             reaches[after] = (begin + DAY, end)
         else:
             start, stop = reaches[before]

@@ -75,5 +75,5 @@ def _of_keeper(refusal: Refusal, name: str, what: str, formats: Formats) -> str:
 
 def join_words(words: Iterable[str]) -> str:
     """Return words as a list in a sentence."""
-    found = list(words)
-    return ", ".join(found[:-1]) + " and " + found[-1] if len(found) > 1 else "".join(found)
+    parts = list(words)
+    return ", ".join(parts[:-1]) + " and " + parts[-1] if len(parts) > 1 else "".join(parts)

@@ -157,11 +157,11 @@ class Repair:
                     or other.occurrence.state != "overdue"
                     or _may_displace(whose, other)
                 ]
-                found = self._chain(other, depth - 1, {*moving, other.number}, places, whose)
+                chain = self._chain(other, depth - 1, {*moving, other.number}, places, whose)
                 capacity.leave(item)
                 capacity.take(other, slot)
-                if found is not None:
-                    return [(item, slot), *found]
+                if chain is not None:
+                    return [(item, slot), *chain]
         return None
 
     # --- others are displaced ---
@@ -220,9 +220,9 @@ class Repair:
         capacity.take(item, slot)
         placed: list[Item] = []
         for other in sorted(others, key=self._order):
-            found = capacity.find(other, self._loads())
-            if found is not None:
-                capacity.take(other, found)
+            place = capacity.find(other, self._loads())
+            if place is not None:
+                capacity.take(other, place)
                 placed.append(other)
             elif not other.waited:
                 break

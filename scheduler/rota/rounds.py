@@ -25,13 +25,13 @@ def walking_order(job: Job, *, quarantine: bool) -> tuple[object, ...]:
 
 def in_order(some: Iterable[Item]) -> list[Item]:
     """Return the items of a round in walking order: a tank of which one item is in quarantine is so with all of them."""
-    found = list(some)
-    apart = {item.job.enclosure.id for item in found if item.quarantine}
+    items = list(some)
+    apart = {item.job.enclosure.id for item in items if item.quarantine}
 
     def order(item: Item) -> tuple[object, ...]:
         return *walking_order(item.job, quarantine=item.job.enclosure.id in apart), item.number
 
-    return sorted(found, key=order)
+    return sorted(items, key=order)
 
 
 def rounds(
@@ -82,7 +82,7 @@ def _helper(availability: Availability, capacity: Capacity, item: Item, slot: Sl
         if refuse_load(availability, other, day, workload.minutes + item.job.minutes, workload) is None:
             able.append(n)
     used = capacity.used
-    found = min(able, key=lambda n: ((day, n) not in used, used.get((day, n), 0), n), default=None)
-    if found is not None:
-        capacity.lend(item, (day, found))
-    return found
+    helper = min(able, key=lambda n: ((day, n) not in used, used.get((day, n), 0), n), default=None)
+    if helper is not None:
+        capacity.lend(item, (day, helper))
+    return helper

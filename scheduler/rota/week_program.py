@@ -14,7 +14,7 @@ from scheduler.rota.grouping import Groups, Kind
 from scheduler.rota.solver import Program
 from scheduler.rota.targets import UNFILLED
 
-WISH = 2.0
+PREFERENCE = 2.0
 """What it costs to give an item to somebody who would rather not; what it saves to give it to one who likes it. All costs are house values, in minutes."""
 
 MOVED = 60.0
@@ -77,7 +77,7 @@ class WeekProgram:
     def _take(self, number: int, kind: Kind, size: int) -> None:
         """Let each item of a kind be taken once, or left."""
         parameters, program = self.parameters, self.program
-        wish = {k: -WISH * sign for k, sign in kind.wishes}
+        preference = {k: -PREFERENCE * sign for k, sign in kind.preferences}
         left = program.variable(UNFILLED * kind.minutes, size)
         self._left.append((kind, left))
         terms = [(left, 1.0)]
@@ -86,7 +86,7 @@ class WeekProgram:
                 fit = parameters.minutes.get((keeper, day), 0) // kind.minutes
                 if fit < 1:
                     continue
-                one = program.variable(wish.get(keeper, 0.0), min(size, fit), whole=True)
+                one = program.variable(preference.get(keeper, 0.0), min(size, fit), whole=True)
                 self.items[number, day, keeper] = one
                 self.places.setdefault((keeper, day, kind.quarantine), []).append((kind, one))
                 terms.append((one, 1.0))
