@@ -167,8 +167,32 @@ def follow(
             alone = grid.read(grid.carried(doubted, now, day, due), value)[2]
             found[-1] = replace(found[-1], odd=found[-1].odd * alone / seen)
         doubted, now = before if odd > 0.5 else None, day
-        found.append(Belief(day=day, edges=grid.edges, below=grid.below(table), odd=odd))
+        found.append(Belief(day=day, edges=grid.axes.edges, below=grid.below(table), odd=odd))
     return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Axes:
+    """The levels of the grid, and the rates between its edges, as logarithms and as they are."""
+
+    levels: Table
+    edges: Table
+    logs: Table
+    rates: Table
+
+    @property
+    def step(self) -> float:
+        """Return how far apart the edges are."""
+        return float(self.edges[1] - self.edges[0])
+
+
+def _axes(prior: Prior) -> _Axes:
+    bends = np.linspace(0.0, math.log1p(LEVEL_TOP / LEVEL_BEND), LEVELS)
+    widen = prior.spread / FOOD_SPREAD if prior.spread > FOOD_SPREAD else 1.0
+    middle = math.log(prior.rate)
+    edges = np.linspace(middle - RATES_DOWN * widen, middle + RATES_UP * widen, RATES + 1)
+    logs = (edges[1:] + edges[:-1]) / 2.0
+    return _Axes(LEVEL_BEND * np.expm1(bends), edges, logs, np.exp(logs))
 
 
 class _Grid:
@@ -176,14 +200,7 @@ class _Grid:
 
     def __init__(self, tap: float, prior: Prior, kit: Kit) -> None:
         self.tap, self.kit, self.prior = tap, kit, prior
-        bends = np.linspace(0.0, math.log1p(LEVEL_TOP / LEVEL_BEND), LEVELS)
-        self.levels = LEVEL_BEND * np.expm1(bends)
-        widen = prior.spread / FOOD_SPREAD if prior.spread > FOOD_SPREAD else 1.0
-        middle = math.log(prior.rate)
-        self.edges = np.linspace(middle - RATES_DOWN * widen, middle + RATES_UP * widen, RATES + 1)
-        self.step = float(self.edges[1] - self.edges[0])
-        self.logs = (self.edges[1:] + self.edges[:-1]) / 2.0
-        self.rates = np.exp(self.logs)
+        self.axes = _axes(prior)
         self.a_day = self._a_day()
         self.kit_error = self._spread(KIT_ERROR)
         self._shifts: dict[int, tuple[Table, Table, Table]] = {}
@@ -193,20 +210,20 @@ class _Grid:
 
     def start(self) -> Table:
         """Return the table before the first reading: any level, the rate as the prior has it."""
-        rate = np.exp(-0.5 * ((self.logs - math.log(self.prior.rate)) / self.prior.spread) ** 2)
-        level = np.gradient(self.levels)
+        rate = np.exp(-0.5 * ((self.axes.logs - math.log(self.prior.rate)) / self.prior.spread) ** 2)
+        level = np.gradient(self.axes.levels)
         one = np.outer(rate / rate.sum(), level / level.sum())
         return np.stack([one] * len(self.kit.scatters)) / len(self.kit.scatters)
 
     def _spread(self, sd: float) -> Table:
         """Return what each rate becomes when its logarithm moves by a normal error."""
-        kernel: Table = np.exp(-0.5 * ((self.logs[:, None] - self.logs[None, :]) / sd) ** 2)
+        kernel: Table = np.exp(-0.5 * ((self.axes.logs[:, None] - self.axes.logs[None, :]) / sd) ** 2)
         kernel /= kernel.sum(axis=1, keepdims=True)
         return kernel
 
     def _a_day(self) -> Table:
         """Return what a day does to the rate: a drift to the neighbours with its variance, and rarely a jump."""
-        out = DRIFT**2 / (2.0 * self.step**2)
+        out = DRIFT**2 / (2.0 * self.axes.step**2)
         drift = np.eye(RATES) * (1.0 - 2.0 * out) + out * (np.eye(RATES, k=1) + np.eye(RATES, k=-1))
         drift[0, 0] += out
         drift[-1, -1] += out
@@ -225,7 +242,7 @@ class _Grid:
             return table
         if days not in self._shifts:
             self._drifts[days] = np.linalg.matrix_power(self.a_day, days).T.copy()
-            place, part = self._places(self.levels[None, :] + self.rates[:, None] * days)
+            place, part = self._places(self.axes.levels[None, :] + self.axes.rates[:, None] * days)
             rows = np.arange(len(self.kit.scatters) * RATES).reshape(len(self.kit.scatters), RATES, 1)
             self._shifts[days] = ((rows * LEVELS + place[None]).ravel(), part, 1.0 - part)
         flat, part, rest = self._shifts[days]
@@ -239,14 +256,14 @@ class _Grid:
     def _places(self, levels: Table) -> tuple[Table, Table]:
         """Return the node under each level, and how far it lies towards the next one."""
         levels = np.minimum(levels, LEVEL_TOP)
-        place = np.minimum(np.searchsorted(self.levels, levels, side="right") - 1, LEVELS - 2)
-        low = self.levels[place]
-        return place, (levels - low) / (self.levels[place + 1] - low)
+        place = np.minimum(np.searchsorted(self.axes.levels, levels, side="right") - 1, LEVELS - 2)
+        low = self.axes.levels[place]
+        return place, (levels - low) / (self.axes.levels[place + 1] - low)
 
     def _mix(self, share: float) -> Table:
         """Return where each level goes when a share of the water becomes the tap's."""
         if share not in self._mixes:
-            place, part = self._places((1.0 - share) * self.levels + share * self.tap)
+            place, part = self._places((1.0 - share) * self.axes.levels + share * self.tap)
             mix = np.zeros((LEVELS, LEVELS))
             at = np.arange(LEVELS)
             mix[at, place] += 1.0 - part
@@ -272,10 +289,12 @@ class _Grid:
 
     def _likely(self, value: float, scatter: float) -> Table:
         """Return how likely a reading is at each level: the density of a number, the chance of a colour."""
-        spread = np.hypot(scatter * self.levels, LEAST_SCATTER)
+        spread = np.hypot(scatter * self.axes.levels, LEAST_SCATTER)
         if not self.kit.lowest:
-            return np.exp(-0.5 * ((value - self.levels) / spread) ** 2) / (spread * math.sqrt(2.0 * math.pi))
-        low, high = (_under((edge - self.levels) / spread) for edge in self.kit.cell(value))
+            return np.exp(-0.5 * ((value - self.axes.levels) / spread) ** 2) / (
+                spread * math.sqrt(2.0 * math.pi)
+            )
+        low, high = (_under((edge - self.axes.levels) / spread) for edge in self.kit.cell(value))
         return high - low
 
     def below(self, table: Table) -> Table:

@@ -112,22 +112,22 @@ def test_a_kits_own_error_is_in_the_interval(plain):
 def test_a_number_is_as_likely_as_the_normal_law_has_it(value):
     grid = nitrate_rate._Grid(5.0, prior_of(2.0), Kit(scatters=(0.05, 0.15)))
     for scatter in (0.05, 0.15):
-        spread = np.hypot(scatter * grid.levels, nitrate_rate.LEAST_SCATTER)
-        expected = stats.norm.pdf(value, grid.levels, spread)
+        spread = np.hypot(scatter * grid.axes.levels, nitrate_rate.LEAST_SCATTER)
+        expected = stats.norm.pdf(value, grid.axes.levels, spread)
         assert grid._likely(value, scatter) == pytest.approx(expected, abs=1e-12)
 
 
 def test_a_colour_is_as_likely_as_its_neighbours_leave_room():
     grid = nitrate_rate._Grid(5.0, prior_of(2.0), CHART_KIT)
     edges = [-math.inf, 2.5, 7.5, 15.0, 30.0, 60.0, 120.0, 240.0]  # halfway between the colours, by hand
-    spread = np.hypot(0.15 * grid.levels, nitrate_rate.LEAST_SCATTER)
-    everything = np.zeros_like(grid.levels)
+    spread = np.hypot(0.15 * grid.axes.levels, nitrate_rate.LEAST_SCATTER)
+    everything = np.zeros_like(grid.axes.levels)
     for colour, low, high in zip(CHART, edges[:-1], edges[1:], strict=True):
-        expected = stats.norm.cdf(high, grid.levels, spread) - stats.norm.cdf(low, grid.levels, spread)
+        expected = stats.norm.cdf(high, grid.axes.levels, spread) - stats.norm.cdf(low, grid.axes.levels, spread)
         found = grid._likely(colour, 0.15)
         assert found == pytest.approx(expected, abs=1e-9)
         everything += found
-    assert everything[grid.levels < 100] == pytest.approx(1.0, abs=1e-6)
+    assert everything[grid.axes.levels < 100] == pytest.approx(1.0, abs=1e-6)
 
 
 @pytest.mark.parametrize(
