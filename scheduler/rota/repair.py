@@ -91,13 +91,15 @@ class Repair:
 
         Return what has no place any more: something else that is open, and waits.
         """
-        self._displaced: list[Item] = []
-        for item in overdue:
-            was = self.capacity.slots.get(item.number)
-            if was is not None:
-                earlier = (slot for slot in self.capacity.possible(item) if slot[0] < was[0])
-                any(self._advance_to(item, slot) for slot in earlier)
-        return self._displaced
+        return [other for item in overdue for other in self._advance_one(item)]
+
+    def _advance_one(self, item: Item) -> list[Item]:
+        was = self.capacity.slots.get(item.number)
+        if was is None:
+            return []
+        earlier = (slot for slot in self.capacity.possible(item) if slot[0] < was[0])
+        tried = (self._advance_to(item, slot) for slot in earlier)
+        return next((displaced for displaced in tried if displaced is not None), [])
 
     @staticmethod
     def _order(item: Item) -> tuple[int, int, int, int]:
@@ -200,13 +202,16 @@ class Repair:
                 if own and all(_may_displace(item, o) for o in own):
                     yield list(own)
 
-    def _advance_to(self, item: Item, slot: Slot) -> bool:
-        """Bring an item forward to a slot where that has room, or what is displaced finds another place; tell whether."""
+    def _advance_to(self, item: Item, slot: Slot) -> list[Item] | None:
+        """Bring an item forward to a slot where that has room, or what is displaced finds another place, or can wait.
+
+        Return what waits then; None where the item stays where it was.
+        """
         capacity = self.capacity
         was = capacity.leave(item)
         if capacity.fits(item, slot):
             capacity.take(item, slot)
-            return True
+            return []
         refusal = capacity.refusal(item, slot)
         others: list[Item] = []
         if refusal is not None and refusal.kind == "minutes":
@@ -214,7 +219,7 @@ class Repair:
             others = _enough(lower, refusal.needs - refusal.has)
         if not others:
             capacity.take(item, was)
-            return False
+            return None
         for other in others:
             capacity.leave(other)
         capacity.take(item, slot)
@@ -227,15 +232,14 @@ class Repair:
             elif not other.waited:
                 break
         else:
-            self._displaced += [other for other in others if other.number not in capacity.slots]
-            return True
+            return [other for other in others if other.number not in capacity.slots]
         for other in placed:
             capacity.leave(other)
         capacity.leave(item)
         for other in others:
             capacity.take(other, slot)
         capacity.take(item, was)
-        return False
+        return None
 
 
 def _may_displace(item: Item, other: Item) -> bool:
