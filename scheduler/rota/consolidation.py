@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from scheduler.rota.solver import Solved
 from scheduler.rota.targets import UNFILLED
-from scheduler.rota.week_program import Place, WeekProgram
+from scheduler.rota.week_program import RoundSide, WeekProgram
 
 WORSE = 4.0
 """How much worse one round fewer may make a week, in minutes of cost. House value."""
@@ -31,7 +31,7 @@ class Consolidation:
         self._relaxed = built.program.relaxed()
         self.now = self._relaxed.run()
         self._allowed = self.now.objective + 1e-6
-        self.left = set(built.places)
+        self.left = set(built.sides)
         self._kept = {(k, day) for k, day, _ in built.parameters.existing}
 
     def run(self) -> None:
@@ -43,14 +43,14 @@ class Consolidation:
             rounds = {(k, day) for k, day, _ in self.left} - tried - self._kept
             if not rounds:
                 return
-            place = min(rounds, key=lambda p: (self._minutes(p), p[1], p[0]))
-            tried.add(place)
-            if self._try(self._sides(place), WORSE):
+            whole_round = min(rounds, key=lambda p: (self._minutes(p), p[1], p[0]))
+            tried.add(whole_round)
+            if self._try(self._sides(whole_round), WORSE):
                 self._empty()
 
     def _empty(self) -> None:
         """Leave out what the solution does not use: it stays a solution."""
-        unused = [place for place in self.left if self._built.minutes(self.now.values, place) < 1e-6]
+        unused = [side for side in self.left if self._built.minutes(self.now.values, side) < 1e-6]
         self.left.difference_update(unused)
         self._relaxed.limit(self._built.without(unused))
 
@@ -65,7 +65,7 @@ class Consolidation:
                     if self._try([side], PARTED):
                         break
 
-    def _try(self, sides: Iterable[Place], worse: float) -> bool:
+    def _try(self, sides: Iterable[RoundSide], worse: float) -> bool:
         """Leave out sides of rounds if that makes nothing worse; tell whether it did not."""
         sides = list(sides)
         self._leave(sides)
@@ -80,16 +80,16 @@ class Consolidation:
         self._relaxed.limit({one: program.upper[one] for one in back})
         return False
 
-    def _leave(self, sides: Iterable[Place]) -> None:
+    def _leave(self, sides: Iterable[RoundSide]) -> None:
         sides = list(sides)
         self.left.difference_update(sides)
         self._relaxed.limit(self._built.without(sides))
 
-    def _sides(self, place: tuple[int, dt.date]) -> list[Place]:
-        return [(*place, side) for side in (True, False) if (*place, side) in self.left]
+    def _sides(self, whole_round: tuple[int, dt.date]) -> list[RoundSide]:
+        return [(*whole_round, side) for side in (True, False) if (*whole_round, side) in self.left]
 
-    def _minutes(self, place: tuple[int, dt.date]) -> float:
-        return sum(self._built.minutes(self.now.values, side) for side in self._sides(place))
+    def _minutes(self, whole_round: tuple[int, dt.date]) -> float:
+        return sum(self._built.minutes(self.now.values, side) for side in self._sides(whole_round))
 
 
 def whole_items(
@@ -103,7 +103,7 @@ def whole_items(
     program, now = built.program, consolidation.now
     undone = built.undone(now.values)
     within = max(1.0, GAP * (now.objective - UNFILLED * undone))
-    closed = built.without(set(built.places) - consolidation.left)
+    closed = built.without(set(built.sides) - consolidation.left)
     near = {one: float(int(now.values[one] + 1e-6)) for one in built.items.values()}
     best = program.solve(upper=closed, lower=near, within=within, seconds=seconds, nodes=nodes)
     small = len(built.items) <= SMALL

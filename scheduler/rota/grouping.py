@@ -15,7 +15,7 @@ Preferences = tuple[tuple[int, int], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class ItemKind:
     """What items have in common: minutes, days, who may do them, whether in quarantine, and who would like to."""
 
     minutes: int
@@ -25,7 +25,7 @@ class Kind:
     preferences: Preferences = ()
 
 
-Groups = dict[Kind, list[Item]]
+Groups = dict[ItemKind, list[Item]]
 
 
 def preferences(keepers: Sequence[Keeper], item: Item) -> Preferences:
@@ -51,7 +51,7 @@ def grouped(availability: Availability, items: Iterable[Item]) -> Groups:
         name = (item.job.enclosure.id, item.job.key)
         if anybody and name not in preferred:
             preferred[name] = preferences(availability.keepers, item)
-        kind = Kind(
+        kind = ItemKind(
             item.job.minutes,
             item.days,
             availability.able(item.job.skills),

@@ -10,9 +10,9 @@ from typing import Literal
 from scheduler.description.site import Keeper
 from scheduler.locales import PLAIN, Formats
 
-Kind = Literal["job's weekday", "away", "not a day", "skill", "minutes", "rounds", "gone", "over", "window"]
+Reason = Literal["job's weekday", "away", "not a day", "skill", "minutes", "rounds", "gone", "over", "window"]
 
-_ANYBODY: frozenset[Kind] = frozenset({"over", "window", "job's weekday"})
+_ANYBODY: frozenset[Reason] = frozenset({"over", "window", "job's weekday"})
 """What forbids a job on a day to whomever."""
 
 
@@ -24,7 +24,7 @@ class Refusal:
     `days` are those on which the job could be done.
     """
 
-    kind: Kind
+    kind: Reason
     keeper: Keeper | None
     day: dt.date
     needs: int = 0

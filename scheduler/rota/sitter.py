@@ -13,7 +13,7 @@ from scheduler.rota.items import Quarantined, items
 from scheduler.rota.model import Item, Round, Task
 from scheduler.rota.rounds import in_order
 
-Span = tuple[dt.date, dt.date]
+DateRange = tuple[dt.date, dt.date]
 DAY = dt.timedelta(days=1)
 
 
@@ -30,14 +30,14 @@ class Sitting:
     """A span with a sitter: the sitter's rounds, what is moved out of it, and what can neither wait nor be left to a sitter."""
 
     sitter: Keeper
-    span: Span
+    span: DateRange
     rounds: tuple[Round, ...]
     before: tuple[Moved, ...]
     after: tuple[Moved, ...]
     cannot: tuple[tuple[Item, str], ...]
 
 
-def all_away(availability: Availability, first: dt.date, last: dt.date) -> Span | None:
+def all_away(availability: Availability, first: dt.date, last: dt.date) -> DateRange | None:
     """Return the first run of days from `first` to `last` on which every keeper is away; None where there is none."""
     begin: dt.date | None = None
     day = first
@@ -53,7 +53,7 @@ def all_away(availability: Availability, first: dt.date, last: dt.date) -> Span 
 def sitting(
     availability: Availability,
     occurrences: Iterable[Occurrence],
-    span: Span,
+    span: DateRange,
     sitter: Keeper,
     today: dt.date,
     *,
@@ -93,7 +93,7 @@ def sitting(
     )
 
 
-def _elsewhere(availability: Availability, item: Item, span: Span) -> dt.date | None:
+def _elsewhere(availability: Availability, item: Item, span: DateRange) -> dt.date | None:
     """Return the nearest day of an item's window outside the span on which somebody can do it, earlier ones first."""
     able = [availability.keepers[n] for n in availability.able(item.job.skills)]
     days = [

@@ -10,7 +10,7 @@ import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from scheduler.rota.grouping import Groups, Kind
+from scheduler.rota.grouping import Groups, ItemKind
 from scheduler.rota.solver import Program
 from scheduler.rota.targets import UNFILLED
 
@@ -36,8 +36,8 @@ Key = tuple[int, dt.date, int]
 """(number of the kind, day, number of the keeper)"""
 
 
-Place = tuple[int, dt.date, bool]
-"""(number of a keeper, day, whether in quarantine): what a round has of each side."""
+RoundSide = tuple[int, dt.date, bool]
+"""(number of a keeper, day, whether in quarantine): the part of a round in quarantine, or the rest of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,13 +52,13 @@ class WeekParameters:
     minutes: Mapping[tuple[int, dt.date], int]
     targets: Sequence[float]
     shares: Sequence[float]
-    existing: frozenset[Place]
+    existing: frozenset[RoundSide]
     published: Mapping[Key, int]
     rounds: Mapping[int, int]
 
 
 class WeekProgram:
-    """The program of a week: `items` are the variables that count, `places` those of each side of each round."""
+    """The program of a week: `items` are the variables that count, `sides` those of each side of each round."""
 
     def __init__(self, groups: Groups, parameters: WeekParameters) -> None:
         """Build it."""
@@ -66,15 +66,15 @@ class WeekProgram:
         self.parameters = parameters
         self.kinds = list(groups)
         self.items: dict[Key, int] = {}
-        self.places: dict[Place, list[tuple[Kind, int]]] = {}
-        self._left: list[tuple[Kind, int]] = []
+        self.sides: dict[RoundSide, list[tuple[ItemKind, int]]] = {}
+        self._left: list[tuple[ItemKind, int]] = []
         for number, (kind, some) in enumerate(groups.items()):
             self._take(number, kind, len(some))
         self._limit()
         self._limit_rounds()
         self._share()
 
-    def _take(self, number: int, kind: Kind, size: int) -> None:
+    def _take(self, number: int, kind: ItemKind, size: int) -> None:
         """Let each item of a kind be taken once, or left."""
         parameters, program = self.parameters, self.program
         preference = {k: -PREFERENCE * sign for k, sign in kind.preferences}
@@ -88,7 +88,7 @@ class WeekProgram:
                     continue
                 one = program.variable(preference.get(keeper, 0.0), min(size, fit), whole=True)
                 self.items[number, day, keeper] = one
-                self.places.setdefault((keeper, day, kind.quarantine), []).append((kind, one))
+                self.sides.setdefault((keeper, day, kind.quarantine), []).append((kind, one))
                 terms.append((one, 1.0))
                 published = parameters.published.get((number, day, keeper), 0)
                 if published:
@@ -99,16 +99,16 @@ class WeekProgram:
     def _limit(self) -> None:
         """Keep each day within the keeper's minutes."""
         days: dict[tuple[int, dt.date], list[tuple[int, float]]] = {}
-        for (keeper, day, _), some in self.places.items():
+        for (keeper, day, _), some in self.sides.items():
             days.setdefault((keeper, day), []).extend((one, float(kind.minutes)) for kind, one in some)
-        for place, terms in days.items():
-            self.program.row(0.0, self.parameters.minutes[place], terms)
+        for slot, terms in days.items():
+            self.program.row(0.0, self.parameters.minutes[slot], terms)
 
     def _limit_rounds(self) -> None:
         """Let those who want only so many rounds a week have no more."""
         existing = {(keeper, day) for keeper, day, _ in self.parameters.existing}
         days: dict[int, dict[dt.date, list[tuple[int, float]]]] = {}
-        for (keeper, day, _), some in self.places.items():
+        for (keeper, day, _), some in self.sides.items():
             if keeper in self.parameters.rounds and (keeper, day) not in existing:
                 own = days.setdefault(keeper, {}).setdefault(day, [])
                 own += [(one, float(kind.minutes)) for kind, one in some]
@@ -125,7 +125,7 @@ class WeekProgram:
         """Let each keeper's minutes be near what is fair."""
         program, parameters = self.program, self.parameters
         loads: dict[int, list[tuple[int, float]]] = {}
-        for (keeper, _, _), some in self.places.items():
+        for (keeper, _, _), some in self.sides.items():
             loads.setdefault(keeper, []).extend((one, float(kind.minutes)) for kind, one in some)
         for keeper, terms in sorted(loads.items()):
             share = parameters.shares[keeper]
@@ -143,9 +143,9 @@ class WeekProgram:
             program.row(-float("inf"), target + slack, [*terms, *over])
             program.row(target - slack, float("inf"), [*terms, *under])
 
-    def without(self, places: Iterable[Place]) -> dict[int, float]:
+    def without(self, sides: Iterable[RoundSide]) -> dict[int, float]:
         """Return the upper bounds of variables where these sides of rounds are left out."""
-        return {one: 0.0 for place in places for _, one in self.places.get(place, ())}
+        return {one: 0.0 for side in sides for _, one in self.sides.get(side, ())}
 
     def counts(self, values: Sequence[float]) -> Iterator[tuple[Key, int]]:
         """Yield the counts of a solution that are not zero."""
@@ -154,9 +154,9 @@ class WeekProgram:
             if count:
                 yield key, count
 
-    def minutes(self, values: Sequence[float], place: Place) -> float:
+    def minutes(self, values: Sequence[float], side: RoundSide) -> float:
         """Return the minutes of one side of a round in a solution."""
-        return sum(kind.minutes * values[one] for kind, one in self.places.get(place, ()))
+        return sum(kind.minutes * values[one] for kind, one in self.sides.get(side, ()))
 
     def undone(self, values: Sequence[float]) -> float:
         """Return the minutes of work that nobody does in a solution."""
