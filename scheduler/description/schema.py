@@ -36,5 +36,8 @@ def _cleaned(node: Any) -> Any:
     }
     choices = [choice for choice in kept.pop("anyOf", []) if choice != {"type": "null"}]
     if len(choices) == 1:
-        return {**_cleaned(choices[0]), **{k: _cleaned(v) for k, v in kept.items()}}
+        # What the key means, and then how it is written.
+        meaning, form = kept.get("description"), choices[0].get("description")
+        both = {"description": f"{meaning} ({form})"} if meaning and form else {}
+        return {**_cleaned(choices[0]), **{k: _cleaned(v) for k, v in kept.items()}, **both}
     return {k: _cleaned(v) for k, v in ({"anyOf": choices, **kept} if choices else kept).items()}
