@@ -30,13 +30,13 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 @pytest.fixture
 def golden(request: pytest.FixtureRequest) -> Callable[[str, str], None]:
-    """Compare a text with a file of the folder `golden` beside the test: golden("one-tank.txt", text)."""
+    """Compare a text with a file of the folder `golden` beside the test, or with that of a whole path: golden("one-tank.txt", text)."""
     folder, update = request.path.parent / "golden", request.config.getoption("--update-golden")
 
     def compare(name: str, text: str) -> None:
         file = folder / name
         if update:
-            folder.mkdir(exist_ok=True)
+            file.parent.mkdir(exist_ok=True)
             file.write_bytes(text.encode())
         # Bytes, since reading as text would hide a wrong line break.
         expected = file.read_bytes().decode() if file.exists() else ""

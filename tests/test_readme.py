@@ -19,30 +19,14 @@ from icalendar import Calendar
 from typer.testing import CliRunner
 
 from scheduler import care, plan, workflow
-from scheduler.care import Every
 from scheduler.care.engine.figure import FIGURES
 from scheduler.care.house import House
 from scheduler.cli.main import app
 from scheduler.description import load
 from scheduler.description.site import (
-    Conditioner,
-    Contact,
-    Description,
-    Enclosure,
     ExtraJob,
-    Feed,
-    Filter,
-    Heater,
     HouseValues,
     JobOverride,
-    Keeper,
-    Kit,
-    Lamp,
-    Place,
-    Resident,
-    Substrate,
-    TapWater,
-    Times,
 )
 from scheduler.handbook import disinfectant, nitrogen
 from scheduler.quantities import KINDS, parse
@@ -145,6 +129,7 @@ def test_every_block_is_of_a_kind_that_is_checked():
         "nginx",
         "ini",
         "daily",
+        "json",
     }
 
 
@@ -354,47 +339,8 @@ def options() -> dict[str, set[str]]:
     }
 
 
-def test_the_table_of_commands_names_every_command_and_every_option():
-    rows = re.findall(r"^\| `pondround (\w+)[^|]*\|[^|]*\|(.*)\|$", README, flags=re.MULTILINE)
-    assert {name: set(re.findall(r"--[a-z-]+", listed)) for name, listed in rows} == options()
-
-
 def test_no_option_is_named_that_does_not_exist():
     assert set(re.findall(r"(?<![\w-])--[a-z][a-z-]*", README)) == set().union(*options().values())
-
-
-def test_the_table_of_jobs_names_every_job_with_its_interval():
-    table = README[README.index("| when | keys |") :].split("\n\n")[0]
-    rows = [line.strip("| ").split(" | ") for line in table.splitlines()[2:]]
-    when = {
-        key: row[0] for row in rows for key in re.findall(r"[a-z]+(?:-[a-z]+)*", row[1]) if key in care.KEYS
-    }
-    assert set(when) == set(care.KEYS)
-    most = {
-        key: int(row.removeprefix("at most every ").split()[0])
-        for key, row in when.items()
-        if "at most" in row
-    }
-    assert set(most) == {"water-change", "top-up"}
-    shorter = set()
-    for sample in ("one-tank", "household", "rescue"):
-        site = workflow.read_site(ROOT / "sample_configs" / f"{sample}.toml")
-        for job in care.jobs(site):
-            if not isinstance(job.cadence, Every) or job.key not in when or job.key in job.enclosure.job:
-                continue
-            span = job.cadence.span
-            if job.key in most:
-                assert 1 <= span.days <= most[job.key]
-                shorter |= {job.key} if span.days < most[job.key] else set()
-            elif job.key in ("uv-lamp-order", "uv-lamp-replace"):
-                # "at most 6 or 12 months, by kind and hours"
-                assert span.interval_days <= 364, job.key
-            else:
-                # By its timer, the row says two intervals in words.
-                assert str(span) in README, job.key
-                assert when[job.key] == f"every {span}" or job.key == "lamp-timer"
-    # The samples write their own days for changes: how often nitrate asks for them is tried in tests/care/test_cadences.py.
-    assert shorter == {"top-up"}
 
 
 def test_the_units_that_it_names_are_read_as_that_kind():
@@ -411,30 +357,6 @@ def test_the_units_that_it_names_are_read_as_that_kind():
     for kind, units in named.items():
         for unit in units:
             parse(f"10 {unit}", kind)
-
-
-TABLES = {
-    "[site]": Place, "[site.times]": Times, "[site.tap_water]": TapWater, "[site.test_kit]": Kit, "[[site.contact]]": Contact, "[[keeper]]": Keeper,
-    "[[enclosure]]": Enclosure, "[enclosure.substrate]": Substrate, "[enclosure.filter]": Filter,
-    "[[enclosure.heater]]": Heater, "[[enclosure.lamp]]": Lamp, "[[enclosure.resident]]": Resident,
-    "[enclosure.feed]": Feed, "[enclosure.conditioner]": Conditioner,
-}  # fmt: skip
-
-
-def test_the_table_of_keys_names_every_key_of_the_description():
-    table = README[README.index("| table | keys |") :].split("\n\n")[0]
-    rows = dict(line.strip("| ").split(" | ") for line in table.splitlines()[2:])
-    assert set(rows) == {f"`{name}`" for name in TABLES} | {"`[site.house_values]`"}
-    tables = {field for model in (Description, Place, Enclosure) for field in model.model_fields} & {
-        name.strip("[]").rpartition(".")[2] for name in [*TABLES, "house_values", "job", "extra_job"]
-    }
-    # A key of [site] too, as text.
-    tables.remove("contact")
-    for name, model in TABLES.items():
-        assert (
-            set(re.findall(r"`(\w+)`", rows[f"`{name}`"]))
-            == {field.alias or key for key, field in model.model_fields.items()} - tables
-        ), name
 
 
 def test_the_house_values_are_shown_as_they_are():
@@ -534,18 +456,14 @@ conditioner = {treats = "1000 L", opened = 2026-11-20}
 """
 
 
-def test_the_figures_are_listed_with_their_units(clone):
-    table = README[README.index("| about | keys and units |") :].split("\n\n")[0]
-    listed = dict(re.findall(r"`(\w+)` \(([^\s,)]+)", table))
-    assert listed == {key: unit for key, (_, unit) in FIGURES.items()}
-    # And a description that says enough has all of them.
+def test_a_description_that_says_enough_has_all_figures(clone):
     Path("full.toml").write_text(FULL, "utf-8")
     result = CliRunner().invoke(app, ["check", "full.toml", "--today", "2026-12-14", "--format", "json"])
     (enclosure,) = json.loads(result.stdout)["enclosures"]
     told = {key: figure["unit"] for key, figure in enclosure["figures"].items()}
     # But for what only a filter asks for that starts without animals, and what is reckoned where nothing nitrifies.
-    there = {key: unit for key, unit in listed.items() if not key.startswith("ammonia_")}
-    assert told == there and len(listed) == len(there) + 4
+    there = {key: unit for key, (_, unit) in FIGURES.items() if not key.startswith("ammonia_")}
+    assert told == there and len(FIGURES) == len(there) + 4
     for key, unit in told.items():
         value = enclosure["figures"][key]["value"]
         assert dt.date.fromisoformat(value) if unit == "date" else isinstance(value, (int, float))

@@ -34,7 +34,11 @@ SMALL_MEALS = Source("half a meal at most while a filter starts", "house value")
 CYCLE_TIMES = Source("a new biofilter takes 1 to 6 weeks: FAO aquaponics glossary", "published")
 
 
-@job("cycle-test", routine=True)
+@job(
+    "cycle-test",
+    where="where `set_up` is given and `cycled` is false, or a day: until that day",
+    routine=True,
+)
 def cycle_test(case: Case) -> Iterator[Job]:
     """Test daily until the biofilter works. Tests are planned, a date of success is not: nobody could know it."""
     e = case.enclosure
@@ -116,7 +120,7 @@ def _little_alkalinity(case: Case) -> str:
     return f"The tap brings {case.reading('alkalinity', tap)}, and {least} or more is wanted: test it weekly."
 
 
-@job("ammonia-dose")
+@job("ammonia-dose", where="where `set_up` is given and a filter starts without animals")
 def ammonia_dose(case: Case) -> Iterator[Job]:
     """Dose ammonia where a filter starts without animals: on the day after set-up, and again whenever a dose is gone."""
     e = case.enclosure

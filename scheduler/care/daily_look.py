@@ -16,7 +16,7 @@ from scheduler.rules import Rule
 from scheduler.sources import Source
 
 
-@job("daily-look", routine=True)
+@job("daily-look", where="always", routine=True)
 def daily_look(case: Case) -> Iterator[Job]:
     """Look at temperatures, flow, behaviour and leftovers every day."""
 

@@ -68,7 +68,7 @@ def _meals(case: Case, resident: Resident, stage: int) -> int:
     return found.get(name, feeding.MEALS_A_WEEK[name])
 
 
-@job("feed", routine=True)
+@job("feed", where="where animals live", routine=True)
 def feed(case: Case) -> Iterator[Job]:
     """Feed on the days of the life stage; the stage changes on its date."""
     if not case.enclosure.resident:
@@ -208,9 +208,9 @@ def _unsure(case: Case) -> str:
     return join(tuple(sorted(unknown)))
 
 
-@job("cuttlebone")
+@job("cuttlebone", where="where animals live")
 def cuttlebone(case: Case) -> Iterator[Job]:
-    """Give cuttlebone monthly."""
+    """Give cuttlebone every four weeks."""
     if not case.enclosure.resident:
         return
 

@@ -56,7 +56,7 @@ def _careful(case: Case) -> tuple[Caution, ...]:
     )
 
 
-@job("filter-check")
+@job("filter-check", where="where there is a filter")
 def filter_check(case: Case) -> Iterator[Job]:
     """Open the filter every four weeks: sponges, hoses and impeller, never the biological media."""
     if case.enclosure.filter is None:
@@ -123,7 +123,9 @@ def _which_half(case: Case) -> str:
     return f"half {next_half(case)} of the media"
 
 
-@job("media-rinse")
+@job(
+    "media-rinse", where="where there is a filter, and `cycled` is not false; one half of the media each time"
+)
 def media_rinse(case: Case) -> Iterator[Job]:
     """Rinse half of the biological media, the other half at the next turn; never before the filter works."""
     cycled = case.enclosure.cycled

@@ -20,7 +20,7 @@ from scheduler.quantities import Span
 from scheduler.sources import HOUSE, Source
 
 
-@job("heater-check")
+@job("heater-check", where="where there is a heater; without one when the water is dangerously cold or warm")
 def heater_check(case: Case) -> Iterator[Job]:
     """Check thermostat and body of each heater monthly."""
     heaters = case.enclosure.heater
@@ -152,7 +152,7 @@ def _at_once(case: Case, run: Run, said: str, check: tuple[str, ...]) -> tuple[s
     )
 
 
-@job("cold-season-check")
+@job("cold-season-check", where="always; outdoors also every week of the cold months, and once they are over")
 def cold_season_check(case: Case) -> Iterator[Job]:
     """Get ready before the cold season: 1 October north, 1 April south of the equator; both while the latitude is unknown."""
     months = months_of(case.site.place.latitude, north=10, south=4)
@@ -216,7 +216,7 @@ def _cold_notes(case: Case) -> Notes:
     )
 
 
-@job("hot-season-check")
+@job("hot-season-check", where="indoors, where `room_high` is 30 °C or more")
 def hot_season_check(case: Case) -> Iterator[Job]:
     """Get ready for hot days where the room brings water to the alarm: 1 June north, 1 December south; both while the latitude is unknown."""
     high = case.site.place.room_high

@@ -25,7 +25,7 @@ def _span(case: Case, lamp: Lamp, installed: dt.date) -> Span:
     return Span(max(SHORTEST_LIFE_DAYS, lamps.life(case, lamp, installed).days))
 
 
-@job("uv-lamp-order")
+@job("uv-lamp-order", where="for each lamp that gives ultraviolet and has its day `installed`")
 def uv_lamp_order(case: Case) -> Iterator[Job]:
     """Order a UV lamp four weeks before its replacement."""
     for variant, lamp, installed in lamps.dated(case):
@@ -91,7 +91,7 @@ def _order_notes(case: Case, lamp: Lamp, installed: dt.date) -> Notes:
     )
 
 
-@job("uv-lamp-replace")
+@job("uv-lamp-replace", where="for each lamp that gives ultraviolet and has its day `installed`")
 def uv_lamp_replace(case: Case) -> Iterator[Job]:
     """Replace a UV lamp by the calendar; a falling reading brings it forward."""
     for variant, lamp, installed in lamps.dated(case):

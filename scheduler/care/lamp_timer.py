@@ -14,7 +14,7 @@ from scheduler.handbook import daylight
 from scheduler.quantities import Span
 
 
-@job("lamp-timer")
+@job("lamp-timer", where="where there is a lamp; more often where lamps follow the daylight")
 def lamp_timer(case: Case) -> Iterator[Job]:
     """Set the timer by the season, or see that it still keeps the time."""
     found = case.enclosure.lamp

@@ -18,7 +18,7 @@ from scheduler.quantities import Span
 from scheduler.sources import HOUSE
 
 
-@job("lamp-clean")
+@job("lamp-clean", where="where there is a lamp")
 def lamp_clean(case: Case) -> Iterator[Job]:
     """Dust lamps and reflectors monthly."""
     if not case.enclosure.lamp:
@@ -52,7 +52,7 @@ def _clean_notes(case: Case) -> Notes:
     )
 
 
-@job("uvi-reading")
+@job("uvi-reading", where="where a lamp gives ultraviolet")
 def uvi_reading(case: Case) -> Iterator[Job]:
     """Measure the UV Index at the basking place monthly."""
     found = [lamp for _, lamp in lamps.lamps(case) if lamp.gives_uv]
@@ -171,7 +171,10 @@ def _read_lamp(case: Case, lamp: Lamp) -> str:
     return f"Write down the UVI of the {lamp.kind} lamp{at}{before}."
 
 
-@job("burn-in-baseline")
+@job(
+    "burn-in-baseline",
+    where="for each lamp that gives ultraviolet, has its day `installed`, and its `hours_a_day`",
+)
 def burn_in_baseline(case: Case) -> Iterator[Job]:
     """Read a new UV lamp once it has burned in: that value is what later readings are compared with."""
     for variant, lamp, installed in lamps.dated(case):

@@ -170,7 +170,11 @@ def while_quarantined(rule: Callable[[Case, Quarantine], Iterable[Job]]) -> Care
     return with_quarantine
 
 
-@job("quarantine-watch", routine=True)
+@job(
+    "quarantine-watch",
+    where="while an animal with `quarantine` and a day `arrived` is kept apart",
+    routine=True,
+)
 @while_quarantined
 def quarantine_watch(case: Case, q: Quarantine) -> Iterator[Job]:
     """Watch quarantined animals daily, after all others."""
@@ -216,7 +220,7 @@ def _animals(case: Case) -> Amount:
     return Amount("", f"{count} animals, one by one" if count > 1 else "1 animal")
 
 
-@job("quarantine-weigh")
+@job("quarantine-weigh", where="while an animal with `quarantine` and a day `arrived` is kept apart")
 @while_quarantined
 def quarantine_weigh(case: Case, q: Quarantine) -> Iterator[Job]:
     """Weigh quarantined animals on arrival and every week."""
@@ -256,10 +260,10 @@ def quarantine_weigh(case: Case, q: Quarantine) -> Iterator[Job]:
 FAECAL = "faecal-test"
 
 
-@job(FAECAL)
+@job(FAECAL, where="while an animal with `quarantine` and a day `arrived` is kept apart")
 @while_quarantined
 def faecal_test(case: Case, q: Quarantine) -> Iterator[Job]:
-    """Have droppings of each animal tested three times, two to four weeks apart, counted from its own arrival."""
+    """Have droppings of each animal tested on days 14, 42 and 70 after its own arrival."""
     for group in q.groups:
         days = test_days(case, group)[len(_tested_before(case, group)) :]
         if not days:
@@ -296,10 +300,10 @@ def faecal_test(case: Case, q: Quarantine) -> Iterator[Job]:
         )
 
 
-@job("quarantine-release")
+@job("quarantine-release", where="while an animal with `quarantine` and a day `arrived` is kept apart")
 @while_quarantined
 def quarantine_release(case: Case, q: Quarantine) -> Iterator[Job]:
-    """Decide on release at the end of the quarantine."""
+    """Decide on release at the end of the quarantine, 90 days after the last arrival unless you chose otherwise."""
 
     def notes() -> Notes:
         days = (q.release - q.restart).days

@@ -12,7 +12,7 @@ from scheduler.quantities import Span
 from scheduler.sources import HOUSE, Source
 
 
-@job("rcd-test")
+@job("rcd-test", where="where something has a plug")
 def rcd_test(case: Case) -> Iterator[Job]:
     """Press the test button of the ground-fault device monthly."""
     if not switching.is_electric(case):
@@ -47,7 +47,7 @@ def rcd_test(case: Case) -> Iterator[Job]:
     )
 
 
-@job("cord-check")
+@job("cord-check", where="where something has a plug")
 def cord_check(case: Case) -> Iterator[Job]:
     """Look over cords, hoses, seals and the stand every quarter."""
     if not switching.is_electric(case):

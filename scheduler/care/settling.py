@@ -30,7 +30,7 @@ def _day(day: dt.date, days: int) -> dt.date:
     return day + dt.timedelta(days=days)
 
 
-@job("treat-driftwood")
+@job("treat-driftwood", where="where `set_up` is given, and `driftwood` is not false")
 def treat_driftwood(case: Case) -> Iterator[Job]:
     """Boil driftwood on the day before set-up, unless the description says that there is none."""
     e = case.enclosure
@@ -61,7 +61,7 @@ def treat_driftwood(case: Case) -> Iterator[Job]:
     )
 
 
-@job("fit-out")
+@job("fit-out", where="where `set_up` is given")
 def fit_out(case: Case) -> Iterator[Job]:
     """Fit the enclosure out, in the order that keeps water, electricity and animals apart."""
     if case.enclosure.set_up is None:
@@ -161,7 +161,7 @@ def _fit_out_notes(case: Case) -> Notes:
     )
 
 
-@job("pre-arrival-check")
+@job("pre-arrival-check", where="for each day `arrived`")
 def pre_arrival_check(case: Case) -> Iterator[Job]:
     """Check temperatures, ultraviolet and cover on the day before an animal comes."""
     for day, residents in case.arrivals.items():
@@ -228,7 +228,7 @@ def _pre_arrival_notes(case: Case) -> Notes:
     )
 
 
-@job("basking-watch", routine=True)
+@job("basking-watch", where="for each day `arrived`, but of species that rarely bask", routine=True)
 def basking_watch(case: Case) -> Iterator[Job]:
     """Watch daily for basking on days 1 to 14 after arrival, once the lamps are warm."""
     for day, residents in _basking(case).items():
@@ -268,7 +268,7 @@ def _lit_part(case: Case) -> Part:
     return lamp_hours.part_with(case, lamp_hours.warm_lamps(case), case.house.warm_up) or "morning"
 
 
-@job("basking-review")
+@job("basking-review", where="for each day `arrived`, but of species that rarely bask")
 def basking_review(case: Case) -> Iterator[Job]:
     """Decide on day 14 what to change if no basking was seen."""
     for day, residents in _basking(case).items():

@@ -22,7 +22,7 @@ def _ask_about_it(case: Case) -> str:
     return f" (your authority: {named})" if named else ""
 
 
-@job("space-review")
+@job("space-review", where="where animals live; also on the day from which the enclosure may be outgrown")
 def space_review(case: Case) -> Iterator[Job]:
     """Hold size of animals and enclosure against the codes, twice a year."""
     if not case.enclosure.resident:

@@ -17,7 +17,7 @@ from scheduler.sources import HOUSE, Source
 EVERY = Span(28)
 
 
-@job("supplies")
+@job("supplies", where="always; also on the days to order food or conditioner")
 def supplies(case: Case) -> Iterator[Job]:
     """Look at the shelf every four weeks."""
 

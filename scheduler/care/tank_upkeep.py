@@ -15,9 +15,9 @@ from scheduler.quantities import Span
 from scheduler.sources import HOUSE
 
 
-@job("top-up")
+@job("top-up", where="always")
 def top_up(case: Case) -> Iterator[Job]:
-    """Replace what evaporated; how much the line tells."""
+    """Replace what evaporated, weekly or sooner by how fast the line falls; how much the line tells."""
 
     fall = _fall_cm_a_day(case)
     days = 7 if not fall else max(1, min(7, math.floor(case.house.top_up_fall_cm / fall)))
@@ -88,7 +88,7 @@ def _fall_cm_a_day(case: Case) -> float | None:
     return evaporated / volume.gross_litres(*case.floor, 1.0)
 
 
-@job("wipe-down")
+@job("wipe-down", where="of a tank or tub")
 def wipe_down(case: Case) -> Iterator[Job]:
     """Wipe panes and basking place; a pond has no panes."""
     kind = case.enclosure.kind

@@ -25,7 +25,10 @@ VET = "Vet: "
 """What a lost weight asks for, before the animal's name."""
 
 
-@job("vet-check")
+@job(
+    "vet-check",
+    where="where animals live; also at once when weights or a sign of illness say so, and in autumn for those that winter outdoors",
+)
 def vet_check(case: Case) -> Iterator[Job]:
     """See a reptile vet every year."""
     if not case.enclosure.resident:

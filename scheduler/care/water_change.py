@@ -33,7 +33,10 @@ LEAST_SPACED_DAYS = 6
 """Between changes that come more often no day is three days away from both: filter service then falls where it can."""
 
 
-@job("water-change")
+@job(
+    "water-change",
+    where="always; while a new filter runs without animals, from the first of them on, or from `cycled` on; also at once after an alarm",
+)
 def water_change(case: Case) -> Iterator[Job]:
     """Change water as often as nitrate asks for: by common practice half of it every two weeks at most."""
     own = case.enclosure.job.get("water-change")

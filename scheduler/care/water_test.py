@@ -26,7 +26,10 @@ LEFTOVERS = Source(
 )
 
 
-@job("water-test")
+@job(
+    "water-test",
+    where="once the filter works, cycle-test being there until then; also on the days after an alarm, or a rinse of media",
+)
 def water_test(case: Case) -> Iterator[Job]:
     """Test weekly, on the weekday of the water change and before it, when the values are at their worst.
 

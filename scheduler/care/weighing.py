@@ -26,7 +26,7 @@ def _sizes(case: Case, resident: Resident) -> Iterator[str]:
         yield f"a carapace of {case.cm(resident.carapace)}"
 
 
-@job("weigh-measure")
+@job("weigh-measure", where="where animals live")
 def weigh_measure(case: Case) -> Iterator[Job]:
     """Weigh and measure monthly; the weekly weighing of a quarantine comes first."""
     if not case.enclosure.resident:

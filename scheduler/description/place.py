@@ -37,29 +37,35 @@ from scheduler.quantities import System
 class Times(Table):
     """When the jobs of each part of the day start, and from when on mails of the day's rounds go; local time."""
 
-    morning: TimeOfDay = dt.time(7, 30)
-    evening: TimeOfDay = dt.time(18, 30)
-    remind: TimeOfDay | None = None
+    morning: TimeOfDay = Field(dt.time(7, 30), description="when the morning's jobs start")
+    evening: TimeOfDay = Field(dt.time(18, 30), description="when the evening's jobs start")
+    remind: TimeOfDay | None = Field(
+        None, description="from when on mails of the day's rounds go; without it two hours before the morning"
+    )
 
 
 class TapWater(Table):
     """What comes out of the tap, from the utility's report and a thermometer."""
 
-    disinfectant: Literal["none", "chlorine", "chloramine", "unknown"] = "unknown"
-    disinfectant_level: Concentration | None = None
-    nitrate: Concentration | None = None
-    alkalinity: Concentration | None = None
-    ph: Ph | None = None
-    cold: Temperature | None = None
-    hot: Temperature | None = None
+    disinfectant: Literal["none", "chlorine", "chloramine", "unknown"] = Field(
+        "unknown", description="what the waterworks add; unknown counts as chloramine at the US legal ceiling"
+    )
+    disinfectant_level: Concentration | None = Field(None, description="how much of it, as Cl2")
+    nitrate: Concentration | None = Field(
+        None, description="nitrate of the tap, as NO3: with the food it decides how often water is changed"
+    )
+    alkalinity: Concentration | None = Field(None, description="alkalinity of the tap, as CaCO3")
+    ph: Ph | None = Field(None, description="pH of the tap")
+    cold: Temperature | None = Field(None, description="temperature of the cold tap")
+    hot: Temperature | None = Field(None, description="temperature of the hot tap")
 
 
 class Kit(Table):
     """What the keeper's test kits read as: the element N, or the ion or molecule."""
 
-    ammonia: Literal["N", "NH3", "NH4"] | None = None
-    nitrite: Literal["N", "NO2"] | None = None
-    nitrate: Literal["N", "NO3"] | None = None
+    ammonia: Literal["N", "NH3", "NH4"] | None = Field(None, description="what the ammonia kit reads as")
+    nitrite: Literal["N", "NO2"] | None = Field(None, description="what the nitrite kit reads as")
+    nitrate: Literal["N", "NO3"] | None = Field(None, description="what the nitrate kit reads as")
 
 
 class HouseValues(Table):
@@ -68,48 +74,97 @@ class HouseValues(Table):
     What is not given stays None here; the care rules know the project's choice, so that they can tell whose value it is.
     """
 
-    nitrate_look: Concentration | None = None
-    nitrate_act: Concentration | None = None
-    nitrate_over_tap: Concentration | None = None
-    change_least_days: Annotated[int, Field(ge=1, le=14, strict=True)] | None = None
-    ammonia_clean: Concentration | None = None
-    ammonia_dose: Concentration | None = None
-    ammonia_look: Concentration | None = None
-    ammonia_act: Concentration | None = None
-    nitrite_look: Concentration | None = None
-    nitrite_act: Concentration | None = None
-    weight_loss: Share | None = None
-    weight_loss_young: Share | None = None
-    no_food: Interval | None = None
-    no_food_young: Interval | None = None
-    nitrogen: Literal["all", "fish"] | None = None
-    humidity: Annotated[float, Field(gt=0, le=1, strict=True)] | None = None
-    evaporation_activity: Annotated[float, Field(ge=0.1, le=2, strict=True)] | None = None
-    top_up_fall: Length | None = None
-    size_ratio_look: Ratio | None = None
-    size_ratio_act: Ratio | None = None
-    females_per_male: Ratio | None = None
-    free_rim: Length | None = None
-    bring_in: Temperature | None = None
-    feed_less: Temperature | None = None
-    ph_low: Ph | None = None
-    ph_high: Ph | None = None
-    ph_step: Annotated[float, Field(ge=0.1, le=5, strict=True)] | None = None
-    pail: Volume | None = None
-    reference_mass: Mass | None = None
-    hose_from: Volume | None = None
-    warm_up: Minutes | None = None
-    feed_after: Minutes | None = None
-    lamps_ahead: Interval | None = None
-    supplies_ahead: Interval | None = None
+    nitrate_look: Concentration | None = Field(
+        None, description="water is changed often enough to stay under it"
+    )
+    nitrate_act: Concentration | None = Field(None, description="from it on the review says: act")
+    nitrate_over_tap: Concentration | None = Field(
+        None, description="where the tap brings much: so far over it nitrate may stand"
+    )
+    change_least_days: Annotated[int, Field(ge=1, le=14, strict=True)] | None = Field(
+        None,
+        description="days between changes where the filter works, on the food alone; readings may bring more",
+    )
+    ammonia_clean: Concentration | None = Field(
+        None, description="ammonia in all, as N: up to it a test is clean"
+    )
+    ammonia_dose: Concentration | None = Field(
+        None, description="as N: what a filter is started on where no animal lives yet"
+    )
+    ammonia_look: Concentration | None = Field(
+        None, description="un-ionised, as N, freed or measured: from it on look"
+    )
+    ammonia_act: Concentration | None = Field(
+        None, description="un-ionised, as N, freed or measured: from it on act"
+    )
+    nitrite_look: Concentration | None = Field(None, description="measured, as N: under it a test is clean")
+    nitrite_act: Concentration | None = Field(None, description="measured, as N: from it on act")
+    weight_loss: Share | None = Field(
+        None, description="share of the best weight in a year: weighed again within 3 days, then the vet"
+    )
+    weight_loss_young: Share | None = Field(None, description="the same of a hatchling")
+    no_food: Interval | None = Field(
+        None, description="longest time without food while ammonia or nitrite is high"
+    )
+    no_food_young: Interval | None = Field(None, description="the same where a hatchling lives")
+    nitrogen: Literal["all", "fish"] | None = Field(
+        None, description="how much of the food's nitrogen reaches the water: all, or as growing fish excrete"
+    )
+    humidity: Annotated[float, Field(gt=0, le=1, strict=True)] | None = Field(
+        None, description="of the room's air"
+    )
+    evaporation_activity: Annotated[float, Field(ge=0.1, le=2, strict=True)] | None = Field(
+        None, description="how the surface moves: 0.5 still, 1 splashing"
+    )
+    top_up_fall: Length | None = Field(None, description="most that the line may fall between top-ups")
+    size_ratio_look: Ratio | None = Field(
+        None, description="the longest animal of an enclosure against the shortest: from it on look"
+    )
+    size_ratio_act: Ratio | None = Field(
+        None, description="the longest animal of an enclosure against the shortest: from it on act"
+    )
+    females_per_male: Ratio | None = Field(None, description="where they live together")
+    free_rim: Length | None = Field(
+        None,
+        description="over the water of an open enclosure; while you choose none, also half the longest carapace",
+    )
+    bring_in: Temperature | None = Field(
+        None, description="water outdoors under which animals that do not brumate come in"
+    )
+    feed_less: Temperature | None = Field(
+        None, description="water outdoors under which animals get half of a meal"
+    )
+    ph_low: Ph | None = Field(None, description="of the water: from it down act")
+    ph_high: Ph | None = Field(None, description="of the water: from it up act")
+    ph_step: Annotated[float, Field(ge=0.1, le=5, strict=True)] | None = Field(
+        None, description="from one reading to the next: from it on act"
+    )
+    pail: Volume | None = Field(None, description="as full as it is carried, in one hand")
+    reference_mass: Mass | None = Field(
+        None,
+        description="ISO 11228-1: 25 kg men to 45, 20 kg women to 45 and men over 45, 15 kg women over 45",
+    )
+    hose_from: Volume | None = Field(None, description="from such a change on, a hose")
+    warm_up: Minutes | None = Field(
+        None, description="minutes after which a lamp counts: for basking, and for its UVI"
+    )
+    feed_after: Minutes | None = Field(None, description="minutes that the lamps have been on before a meal")
+    lamps_ahead: Interval | None = Field(
+        None, description="how long before its replacement a lamp is ordered"
+    )
+    supplies_ahead: Interval | None = Field(
+        None, description="how long before they run out food and conditioner are ordered"
+    )
 
 
 class Contact(Table):
     """Somebody to be called: a `[[site.contact]]`, and for what."""
 
-    name: Name
-    phone: Phone
-    duties: Annotated[Duties, Field(alias="for")]
+    name: Name = Field(description="who it is")
+    phone: Phone = Field(description="the number, as it is dialled; whoever has a feed or a page has it")
+    duties: Annotated[
+        Duties, Field(alias="for", description="what they are called for; notes that say so have the number")
+    ]
 
 
 def _form(value: object) -> str:
@@ -127,19 +182,31 @@ Contacts = Annotated[
 class Place(Table):
     """The `[site]` table."""
 
-    name: Name
-    id: Id = ""
-    time_zone: Zone = "UTC"
-    units: System = "metric"
-    locale: LocaleTag | None = None
-    start: Day | None = None
-    latitude: Annotated[float, Field(ge=-90, le=90, strict=True)] | None = None
-    room_low: Temperature | None = None
-    room_high: Temperature | None = None
-    contact: Contacts | None = None
-    log: LogUrl | None = None
-    not_logged: Annotated[tuple[Id, ...], Field(max_length=100)] = ()
-    former: Annotated[tuple[Name, ...], Field(max_length=1000)] = ()
+    name: Name = Field(description="what the place is called")
+    id: Id = Field("", description="what files and calendar entries call it; by default made from the name")
+    time_zone: Zone = Field("UTC", description="IANA name of the time zone, such as Europe/Dublin")
+    units: System = Field("metric", description="how amounts are printed")
+    locale: LocaleTag | None = Field(None, description="how dates, hours and numbers are written for people")
+    start: Day | None = Field(None, description="first day to plan; without it today")
+    latitude: Annotated[float, Field(ge=-90, le=90, strict=True)] | None = Field(
+        None, description="degrees north, south below 0: seasons and the length of days hang on it"
+    )
+    room_low: Temperature | None = Field(
+        None, description="the coldest the room gets: what the heaters have to make up for"
+    )
+    room_high: Temperature | None = Field(None, description="the warmest the room gets")
+    contact: Contacts | None = Field(
+        None, description="whom to call; as text, whom a page says to tell when the description has a mistake"
+    )
+    log: LogUrl | None = Field(
+        None, description="where the record is kept; without it a file beside the description"
+    )
+    not_logged: Annotated[tuple[Id, ...], Field(max_length=100)] = Field(
+        (), description="keys of jobs that are never recorded"
+    )
+    former: Annotated[tuple[Name, ...], Field(max_length=1000)] = Field(
+        (), description="ids of enclosures, keepers and animals that are gone for good"
+    )
     times: Times = Field(default_factory=Times.model_construct)
     tap_water: TapWater = Field(default_factory=TapWater.model_construct)
     test_kit: Kit = Field(default_factory=Kit.model_construct)

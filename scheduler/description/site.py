@@ -42,18 +42,30 @@ from scheduler.species import Sheet, Sheets
 class Keeper(Table):
     """A person who does jobs."""
 
-    name: Name
-    id: Id = ""
-    weekdays: Weekdays | None = None
-    minutes: Minutes | None = None
-    share: Annotated[float, Field(ge=0, le=1000, strict=True)] = 1.0
-    can: tuple[Skill, ...] | None = None
-    away: tuple[AwaySpan, ...] = ()
-    rounds_a_week: Annotated[int, Field(ge=1, le=7, strict=True)] | None = None
-    prefers: Annotated[tuple[Name, ...], Field(max_length=100)] = ()
-    avoids: Annotated[tuple[Name, ...], Field(max_length=100)] = ()
-    email: Email | None = None
-    remind: Annotated[tuple[Literal["morning", "changes"], ...], Field(max_length=2)] = ()
+    name: Name = Field(description="what the person is called")
+    id: Id = Field("", description="what files and calendar entries call them; by default made from the name")
+    weekdays: Weekdays | None = Field(None, description="when they come; without it every day")
+    minutes: Minutes | None = Field(None, description="most minutes of one day")
+    share: Annotated[float, Field(ge=0, le=1000, strict=True)] = Field(
+        1.0, description="fair share of the work, against the others'"
+    )
+    can: tuple[Skill, ...] | None = Field(
+        None, description="skills that jobs ask for: adult, electrics, lifting, testing"
+    )
+    away: tuple[AwaySpan, ...] = Field((), description="spans of days away")
+    rounds_a_week: Annotated[int, Field(ge=1, le=7, strict=True)] | None = Field(
+        None, description="most rounds in a week"
+    )
+    prefers: Annotated[tuple[Name, ...], Field(max_length=100)] = Field(
+        (), description="enclosures or jobs that they like to take"
+    )
+    avoids: Annotated[tuple[Name, ...], Field(max_length=100)] = Field(
+        (), description="enclosures or jobs that they would rather not take"
+    )
+    email: Email | None = Field(None, description="where mails of the round go")
+    remind: Annotated[tuple[Literal["morning", "changes"], ...], Field(max_length=2)] = Field(
+        (), description="which mails: in the morning of a round, and when a round changes"
+    )
 
 
 class Description(Table):

@@ -123,7 +123,9 @@ def test_a_colour_is_as_likely_as_its_neighbours_leave_room():
     spread = np.hypot(0.15 * grid.axes.levels, nitrate_rate.LEAST_SCATTER)
     everything = np.zeros_like(grid.axes.levels)
     for colour, low, high in zip(CHART, edges[:-1], edges[1:], strict=True):
-        expected = stats.norm.cdf(high, grid.axes.levels, spread) - stats.norm.cdf(low, grid.axes.levels, spread)
+        expected = stats.norm.cdf(high, grid.axes.levels, spread) - stats.norm.cdf(
+            low, grid.axes.levels, spread
+        )
         found = grid._likely(colour, 0.15)
         assert found == pytest.approx(expected, abs=1e-9)
         everything += found

@@ -14,17 +14,21 @@ RULES: dict[str, Rule] = {}
 ROUTINE: set[str] = set()
 """The keys of what is done on most days, whatever its interval is today. Courses, changes, tests and alarms never are."""
 
+WHERE: dict[str, str] = {}
+"""Where the jobs of each key are there, in words."""
 
-def job(key: str, *, routine: bool = False) -> Callable[[Rule], Rule]:
+
+def job(key: str, *, where: str, routine: bool = False) -> Callable[[Rule], Rule]:
     """Register the function that makes the jobs of a key for an enclosure: none, one, or several variants.
 
-    The order of registration is the order of jobs inside a round. `routine` are those that a calendar shows together.
+    The order of registration is the order of jobs inside a round. `where` says in words when there are any: the guide's page
+    of jobs has it. `routine` are those that a calendar shows together.
     """
 
     def register(rule: Rule) -> Rule:
         if key in RULES:
             raise ValueError(f"two rules for the job {key}")
-        RULES[key] = rule
+        RULES[key], WHERE[key] = rule, where
         if routine:
             ROUTINE.add(key)
         return rule

@@ -76,7 +76,13 @@ def _identifier(value: object) -> str:
 Id = Annotated[
     str,
     BeforeValidator(_identifier),
-    WithJsonSchema({"type": "string", "pattern": "^[a-z0-9]+(-[a-z0-9]+)*$"}),
+    WithJsonSchema(
+        {
+            "type": "string",
+            "description": "an id of small letters, digits and hyphens",
+            "pattern": "^[a-z0-9]+(-[a-z0-9]+)*$",
+        }
+    ),
 ]
 
 
@@ -95,7 +101,13 @@ def _log(value: object) -> str:
 LogUrl = Annotated[
     str,
     BeforeValidator(_log),
-    WithJsonSchema({"type": "string", "pattern": "^(sqlite:///.+|postgresql(\\+psycopg)?://.+)$"}),
+    WithJsonSchema(
+        {
+            "type": "string",
+            "description": 'the address of a log, "sqlite:///turtles.db"',
+            "pattern": "^(sqlite:///.+|postgresql(\\+psycopg)?://.+)$",
+        }
+    ),
 ]
 
 

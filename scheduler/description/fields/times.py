@@ -136,7 +136,13 @@ def _time(value: object) -> dt.time:
 TimeOfDay = Annotated[
     dt.time,
     BeforeValidator(_time),
-    WithJsonSchema({"type": "string", "pattern": "^([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?$"}),
+    WithJsonSchema(
+        {
+            "type": "string",
+            "description": 'a time of day, "07:30"',
+            "pattern": "^([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?$",
+        }
+    ),
 ]
 
 
@@ -193,7 +199,7 @@ AwaySpan = Annotated[
     WithJsonSchema(
         {
             "type": "string",
-            "description": "ISO 8601 interval, both days included",
+            "description": 'an ISO 8601 interval, both days included, "2026-12-20/2026-12-28"',
             "pattern": r"^\d{4}-\d\d-\d\d/\d{4}-\d\d-\d\d$",
         }
     ),
@@ -214,7 +220,9 @@ def _rule(value: object) -> rules.Rule:
 RuleText = Annotated[
     Any,
     BeforeValidator(_rule),
-    WithJsonSchema({"type": "string", "description": "RFC 5545 recurrence rule, daily or slower"}),
+    WithJsonSchema(
+        {"type": "string", "description": 'an RFC 5545 rule, daily or slower, "FREQ=MONTHLY;BYDAY=1SA"'}
+    ),
 ]
 
 
@@ -232,7 +240,13 @@ def _weekday(value: object) -> str:
 Weekday = Annotated[
     WeekdayName,
     BeforeValidator(_weekday),
-    WithJsonSchema({"type": "string", "enum": [*WEEKDAY_NAMES, *FULL_WEEKDAY_NAMES]}),
+    WithJsonSchema(
+        {
+            "type": "string",
+            "description": 'a weekday, "Sat" or "Saturday"',
+            "enum": [*WEEKDAY_NAMES, *FULL_WEEKDAY_NAMES],
+        }
+    ),
 ]
 Weekdays = Annotated[tuple[Weekday, ...], Field(min_length=1, max_length=7)]
 Minutes = Annotated[int, Field(ge=1, le=1440, strict=True)]
