@@ -228,5 +228,5 @@ class Enclosure(Table):
     resident: tuple[Resident, ...] = ()
     feed: Feed = Field(default_factory=Feed.model_construct)
     conditioner: Conditioner = Field(default_factory=Conditioner.model_construct)
-    job: dict[str, JobOverride] = Field(default_factory=dict)
+    job: dict[str, JobOverride] = Field(default={})
     extra_job: tuple[ExtraJob, ...] = ()

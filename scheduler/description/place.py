@@ -69,7 +69,7 @@ class Kit(Table):
 
 
 class HouseValues(Table):
-    """The `[site.house_values]` table: what this project chose, for the keeper to choose otherwise.
+    """What this project chose, for the keeper to choose otherwise.
 
     What is not given stays None here; the care rules know the project's choice, so that they can tell whose value it is.
     """
@@ -158,7 +158,7 @@ class HouseValues(Table):
 
 
 class Contact(Table):
-    """Somebody to be called: a `[[site.contact]]`, and for what."""
+    """Somebody to be called, and for what."""
 
     name: Name = Field(description="who it is")
     phone: Phone = Field(description="the number, as it is dialled; whoever has a feed or a page has it")
@@ -180,7 +180,7 @@ Contacts = Annotated[
 
 
 class Place(Table):
-    """The `[site]` table."""
+    """The place, and what holds for all of it."""
 
     name: Name = Field(description="what the place is called")
     id: Id = Field("", description="what files and calendar entries call it; by default made from the name")

@@ -20,6 +20,8 @@ from scheduler.web.deadline import RETRY, in_time
 from scheduler.web.error_pages import WORDS, ended_page, trouble_page
 from scheduler.web.feeds import feed_response
 from scheduler.web.forms import read_form
+from scheduler.web.guide import GUIDE, is_of_guide
+from scheduler.web.guide import ROUTES as GUIDE_ROUTES
 from scheduler.web.pages import Pages, sent_in_vain
 from scheduler.web.rate_limit import Limit, network_of
 from scheduler.web.scripts import ROUTES
@@ -174,6 +176,7 @@ def make_app(sites: Sites, settings: Settings) -> Guard:
         Route("/style.css", style, methods=["GET"]),
         Route("/style-{hash}.css", style, methods=["GET"]),
         *ROUTES,
+        *GUIDE_ROUTES,
         Route("/healthz", app.health, methods=["GET"]),
         Route("/", _home, methods=["GET"]),
     ]
@@ -192,6 +195,7 @@ def make_app(sites: Sites, settings: Settings) -> Guard:
 HOME = (
     "Calendars and pages of turtle keepers are served here, each at an address of its own.\n"
     "Whoever runs this server makes them: pondround links FILE --page KEEPER\n"
+    f"How all of it works: {GUIDE}\n"
 )
 
 
@@ -216,6 +220,9 @@ async def _broken(request: Request, error: Exception) -> Response:
 
 def _told(request: Request, status: int, text: str, headers: dict[str, str]) -> Response:
     """Return an answer that tells what went wrong: to people as a page, to programs as text."""
+    if is_of_guide(request.url.path):
+        told = "The guide has no such page." if status == 404 else text
+        return trouble_page(status, told, GUIDE, headers, way="All pages of the guide")
     if not request.url.path.startswith(PAGES):
         return PlainTextResponse(f"{text}\n", status, headers=headers)
     secret = request.path_params.get("secret", "")

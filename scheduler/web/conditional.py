@@ -41,23 +41,29 @@ def combined(lines: Iterable[tuple[bytes, bytes]]) -> dict[str, str]:
     return found
 
 
-def verdict(headers: Mapping[str, str], tag: str, modified: dt.datetime) -> Verdict:
+def verdict(headers: Mapping[str, str], tag: str, modified: dt.datetime | None) -> Verdict:
     """Return what the conditions of a GET or HEAD say, in the order of RFC 9110, section 13.2.2.
 
-    `tag` is the opaque tag of what would be sent, in the encoding in which it would be; `modified` is UTC, without zone.
-    A date that cannot be read, or that stands beside a list of tags, counts for nothing.
+    `tag` is the opaque tag of what would be sent, in the encoding in which it would be; `modified` is UTC, without zone;
+    None where nobody knows it: then no date counts (sections 13.1.3 and 13.1.4). A date that cannot be read, or that stands beside a list of tags, counts for nothing.
     """
     match = headers.get("if-match")
     if match is not None:
         if not _listed(match, tag, weak=False):
             return "failed"
-    elif (since := read_date(headers.get("if-unmodified-since", ""), modified.year)) and modified > since:
+    elif modified is not None and _is_after(modified, headers.get("if-unmodified-since", "")) is True:
         return "failed"
     none_match = headers.get("if-none-match")
     if none_match is not None:
         return "not modified" if _listed(none_match, tag, weak=True) else "send"
-    since = read_date(headers.get("if-modified-since", ""), modified.year)
-    return "not modified" if since is not None and modified <= since else "send"
+    is_newer = None if modified is None else _is_after(modified, headers.get("if-modified-since", ""))
+    return "not modified" if is_newer is False else "send"
+
+
+def _is_after(modified: dt.datetime, date: str) -> bool | None:
+    """Tell whether something changed after a date; None where that cannot be read."""
+    since = read_date(date, modified.year)
+    return None if since is None else modified > since
 
 
 def _listed(header: str, tag: str, *, weak: bool) -> bool:

@@ -145,13 +145,20 @@ def failure_page(failure: Failure) -> Response:
 def ended_page(form: Mapping[str, str]) -> Response:
     """Return the page for a form that was sent to a link that opens nothing (any more), with what was typed into it."""
     kept = [(_called(name), text) for name, text in form.items() if _called(name) and text.strip()]
-    return trouble_page(404, WORDS[404], "", {}, kept)
+    return trouble_page(404, WORDS[404], "", {}, kept=kept)
 
 
 def trouble_page(
-    status: int, told: str, back: str, headers: Mapping[str, str], kept: Sequence[tuple[str, str]] = ()
+    status: int,
+    told: str,
+    back: str,
+    headers: Mapping[str, str],
+    *,
+    kept: Sequence[tuple[str, str]] = (),
+    way: str = "",
 ) -> Response:
-    """Return the page of a status; `back` is the address of the page that it is about, empty where nobody may know it.
+    """Return the page of a status; `back` is the address of the page that it is about, empty where nobody may know it;
+    `way` is what it is called there, without it the round.
 
     `kept` is what somebody typed and can send nowhere.
     """
@@ -160,7 +167,10 @@ def trouble_page(
         title=TITLES.get(status, "This was not done"),
         told=told,
         back=back or "/",
-        way=("Try again" if status in (429, 503) else "Back to the round") if back else "What this server is",
+        way=way
+        or (
+            ("Try again" if status in (429, 503) else "Back to the round") if back else "What this server is"
+        ),
         again=None,
         kept=kept,
     )

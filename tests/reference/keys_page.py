@@ -40,14 +40,14 @@ def keys_section() -> str:
     parts = ["## The tables"]
     for name, model in TABLES.items():
         rows = [
-            (f"`{field.alias or key}`", written(field), ours.get(key) or default(field), field.description)
+            (f"`{field.alias or key}`", field.description, written(field), ours.get(key) or default(field))
             for key, field in model.model_fields.items()
             if field.description is not None
         ]
         parts += [
             f"### `{name}`",
             first_paragraph(model.__doc__ or ""),
-            table(("key", "written as", "by default", "what it means"), rows),
+            table(("key", "what it means", "written as", "by default"), rows),
         ]
     return "\n\n".join(parts) + "\n"
 

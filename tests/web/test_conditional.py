@@ -44,6 +44,14 @@ def test_comparison(one: str, other: str, strong: str, weak: str) -> None:
     )
 
 
+def test_dates_count_for_nothing_where_nobody_knows_when_it_changed() -> None:
+    # 13.1.3 and 13.1.4: MUST ignore where the resource has no date of modification.
+    assert verdict({"if-modified-since": AFTER}, TAG, None) == "send"
+    assert verdict({"if-unmodified-since": BEFORE}, TAG, None) == "send"
+    assert verdict({"if-none-match": f'"{TAG}"'}, TAG, None) == "not modified"
+    assert verdict({"if-match": '"other"'}, TAG, None) == "failed"
+
+
 # --- 13.1.1 to 13.1.4, and 13.2.2 Precedence ---
 
 
