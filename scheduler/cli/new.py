@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import shlex
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -28,6 +29,10 @@ Text = str | None
 def new(
     file: FileArgument = FILE,
     yes: Annotated[bool, typer.Option("--yes", help="Ask nothing: options and defaults say it all.")] = False,
+    sample: Annotated[
+        Text,
+        _option("--sample", "NAME", "Write a copy of a sample instead: household, one-tank or rescue."),
+    ] = None,
     name: Annotated[Text, _option("--name", "TEXT", "Name of the place; Home.")] = None,
     time_zone: Annotated[
         Text, _option("--time-zone", "ZONE", "Such as Europe/Dublin; the machine's own.")
@@ -55,6 +60,14 @@ def new(
 
     answers = {key: answer for key, answer in given.items() if answer is not None}
     with told(file, writes=True):
+        if sample is not None:
+            if answers:
+                options = ", ".join(_option_of(key) for key in answers)
+                raise UsageError(f"a sample is written as it is; leave out {options}")
+            text = workflow.sample_text(sample)
+            workflow.refuse_taken(file)
+            _write(file, text)
+            return
         if not yes and not (sys.stdin is not None and sys.stdin.isatty()):
             raise UsageError(
                 "standard input is no terminal, so nothing can be asked; add --yes, and options for what you know"
@@ -70,13 +83,18 @@ def new(
                 "the machine's time zone is not known; add --time-zone Europe/Dublin or the like"
             )
         answers["time_zone"] = answers.get("time_zone") or zone
-        workflow.write_starter(file, starter_text(answers))
-        from scheduler.sheets.terminal import safe
+        _write(file, starter_text(answers))
 
-        shown = safe(shlex.quote(str(file)))
-        talk(f"{safe(str(file))} is written. Look it over, then:")
-        talk(f"  pondround check {shown}")
-        talk(f"  pondround export {shown} --to calendars")
+
+def _write(file: Path, text: str) -> None:
+    """Write the description, and say how to go on."""
+    from scheduler.sheets.terminal import safe
+
+    workflow.write_starter(file, text)
+    shown = safe(shlex.quote(str(file)))
+    talk(f"{safe(str(file))} is written. Look it over, then:")
+    talk(f"  pondround check {shown}")
+    talk(f"  pondround export {shown} --to calendars")
 
 
 def _refuse(problems: Problems) -> None:

@@ -24,7 +24,7 @@ from scheduler.workflow.guide import TOPICS as GUIDE_TOPICS
 from scheduler.workflow.guide import guide_page
 from scheduler.workflow.lost_names import lost_names
 from scheduler.workflow.name_lookup import by_names, parse_day, parse_span, pick
-from scheduler.workflow.new import refuse_taken, write_starter
+from scheduler.workflow.new import refuse_taken, sample_text, write_starter
 from scheduler.workflow.outlook import MOST_MONTHS, outlook
 from scheduler.workflow.plan import MOST_DAYS, MOST_WEEKS, Planned, days_of, entries_for, make_plan
 from scheduler.workflow.record.done import did
@@ -93,6 +93,7 @@ __all__ = [
     "refuse_taken",
     "review",
     "rota_to_export",
+    "sample_text",
     "schema_text",
     "sheets_beside",
     "sit",

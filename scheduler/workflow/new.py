@@ -1,11 +1,41 @@
-"""A new description as a file."""
+"""A new description as a file: the starter, or one of the samples that ship."""
 
 from __future__ import annotations
 
 import os
+from importlib.resources import files
+from importlib.resources.abc import Traversable
 from pathlib import Path
 
-from scheduler.errors import WriteError, clip
+from scheduler.errors import UsageError, WriteError, clip
+
+SCHEMA_LINE = "#:schema "
+"""How a description begins that names its JSON Schema for editors, by a path of its own."""
+
+
+def sample_names() -> list[str]:
+    """Return the names of the samples that ship."""
+    found = (file.name for file in _samples().iterdir())
+    return sorted(name.removesuffix(".toml") for name in found if name.endswith(".toml"))
+
+
+def sample_text(name: str) -> str:
+    """Return a sample as it is written for somebody: without the path of a schema, which lies elsewhere then.
+
+    UsageError lists the names where there is none of that name.
+    """
+    names = sample_names()
+    if name not in names:
+        raise UsageError(f"there is no sample {clip(name)}; there are: {', '.join(names)}")
+    lines = (_samples() / f"{name}.toml").read_text("utf-8").splitlines(keepends=True)
+    return "".join(lines[1:] if lines[0].startswith(SCHEMA_LINE) else lines)
+
+
+def _samples() -> Traversable:
+    """Return where the samples lie: in the package as it is installed, beside it in a clone."""
+    package = files("scheduler")
+    installed = package / "samples"
+    return installed if installed.is_dir() else Path(str(package)).parent / "sample_configs"
 
 
 def refuse_taken(file: Path) -> None:

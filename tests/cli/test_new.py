@@ -51,6 +51,37 @@ def test_yes_asks_nothing_and_says_how_to_go_on(place):
     assert [e.name for e in site.enclosures] == ["Tank"]
 
 
+SAMPLES = Path(__file__).parents[2] / "sample_configs"
+
+
+@pytest.mark.parametrize("name", ["household", "one-tank", "rescue"])
+def test_a_sample_is_written_as_it_is_but_for_the_path_of_its_schema(place, name):
+    result = run("home.toml", "--sample", name)
+    assert (result.exit_code, result.stdout) == (0, "")
+    assert result.stderr.splitlines()[1] == "  pondround check home.toml"
+    schema, _, text = (SAMPLES / f"{name}.toml").read_text("utf-8").partition("\n")
+    assert schema.startswith("#:schema ../scheduler/")
+    assert (place / "home.toml").read_text("utf-8") == text
+    assert workflow.read_site(place / "home.toml").enclosures
+
+
+def test_a_sample_that_is_not_there_is_told_with_those_that_are(place):
+    result = run("home.toml", "--sample", "houshold")
+    assert (result.exit_code, list(place.iterdir())) == (2, [])
+    assert result.stderr == 'there is no sample "houshold"; there are: household, one-tank, rescue\n'
+    assert {f"{name}.toml" for name in starting.sample_names()} == {file.name for file in SAMPLES.iterdir()}
+
+
+def test_a_sample_is_not_changed_by_options_and_changes_no_file(place):
+    result = run("home.toml", "--sample", "household", "--name", "Mill Lane", "--set-up", "2026-12-01")
+    assert (result.exit_code, list(place.iterdir())) == (2, [])
+    assert result.stderr == "a sample is written as it is; leave out --name, --set-up\n"
+    (place / "home.toml").write_text("mine", "utf-8")
+    result = run("home.toml", "--sample", "household")
+    assert result.exit_code == 1 and "it exists already and stays as it is" in result.stderr
+    assert (place / "home.toml").read_text("utf-8") == "mine"
+
+
 def test_the_two_commands_that_it_names_work(place):
     assert run("my tank.toml", "--yes", "--length", "36 in", "--width", "18 in").exit_code == 0
     said = run("other tank.toml", "--yes").stderr.splitlines()
