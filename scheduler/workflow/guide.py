@@ -23,6 +23,7 @@ TOPICS = {
     "safety": "people first",
     "sources": "where the numbers come from",
     "limits": "what it does not promise",
+    "changes": "what is new in each version",
 }
 """The pages and what they are about, in the order of reading."""
 
