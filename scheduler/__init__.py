@@ -1,6 +1,7 @@
 """pondround: the care of freshwater turtles, planned and put on people's calendars.
 
-The library's face. Names are looked up when they are used, so that a command that plans does not load what exports.
+The library's face; the guide's page `library` shows how it is used. Names are looked up when they are used, so that a command
+that plans does not load what exports.
 
 Decisions
 ---------
@@ -17,23 +18,37 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from scheduler.care import jobs
-    from scheduler.description import load
+    from scheduler.errors import DescriptionError, UsageError, WriteError
     from scheduler.plan import occurrences, schedule
-    from scheduler.workflow import export as write_calendars
+    from scheduler.workflow.library import assign, load, loads, write_calendars
 
 _HOMES = {
-    "load": ("scheduler.description", "load"),
-    "jobs": ("scheduler.care", "jobs"),
-    "schedule": ("scheduler.plan", "schedule"),
-    "occurrences": ("scheduler.plan", "occurrences"),
-    "write_calendars": ("scheduler.workflow", "export"),
+    "scheduler.care": ("jobs",),
+    "scheduler.errors": ("DescriptionError", "UsageError", "WriteError"),
+    "scheduler.plan": ("occurrences", "schedule"),
+    "scheduler.workflow.library": ("assign", "load", "loads", "write_calendars"),
 }
 
-__all__ = ["jobs", "load", "occurrences", "schedule", "write_calendars"]
+__all__ = [
+    "DescriptionError",
+    "UsageError",
+    "WriteError",
+    "assign",
+    "jobs",
+    "load",
+    "loads",
+    "occurrences",
+    "schedule",
+    "write_calendars",
+]
 
 
 def __getattr__(name: str) -> Any:
-    if name not in _HOMES:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    module, attribute = _HOMES[name]
-    return getattr(importlib.import_module(module), attribute)
+    for home, names in _HOMES.items():
+        if name in names:
+            return getattr(importlib.import_module(home), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

@@ -6,18 +6,16 @@ import datetime as dt
 from collections.abc import Iterable
 
 import scheduler
-from scheduler import care
 from scheduler.description import Site
 from scheduler.history import Entry, History
 from scheduler.readings import QUANTITIES, named_of
-from scheduler.species import load_sheets
 from scheduler.workflow import Planned, make_plan
 
 RECORDED = dt.datetime(2026, 12, 1, 12)  # noqa: DTZ001 - UTC, as the log keeps it
 
 
 def load(text: str) -> Site:
-    return scheduler.load(text, load_sheets(), (care.check,))
+    return scheduler.loads(text)
 
 
 def entry(line: str, enclosure: str = "sedge", number: int = 0) -> Entry:

@@ -130,6 +130,8 @@ def test_every_block_is_of_a_kind_that_is_checked():
         "ini",
         "daily",
         "json",
+        "python",
+        "printed",
     }
 
 
@@ -230,6 +232,17 @@ def test_links_are_made_as_shown(clone):
         printed = re.sub(r"(?<=/)[\w-]{27}(?=\n|\.ics\n)", "SECRET", run(command))
         dated = re.sub(r"\d{4}-\d\d-\d\d", "2026-11-26", printed)
         assert dated.rstrip("\n") == shown
+
+
+def test_the_library_lists_what_is_shown_and_what_the_command_lists(clone, capsys):
+    (program,), (shown,) = blocks("python"), blocks("printed")
+    exec(compile(program, "library.md", "exec"), {})
+    assert capsys.readouterr().out == shown
+    listed = run("pondround jobs sample_configs/one-tank.toml --today 2026-12-19 --days 3 --format json")
+    entries = [json.loads(line) for line in listed.splitlines()]
+    assert [line[17:] for line in shown.splitlines()] == [
+        f"Tejo {entry['title']} {entry['minutes']} min" for entry in entries
+    ]
 
 
 def test_the_unit_starts_what_there_is():

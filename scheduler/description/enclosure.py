@@ -230,3 +230,7 @@ class Enclosure(Table):
     conditioner: Conditioner = Field(default_factory=Conditioner.model_construct)
     job: dict[str, JobOverride] = Field(default={})
     extra_job: tuple[ExtraJob, ...] = ()
+
+    def __repr__(self) -> str:
+        """Return its identity on one line: its tables hold all of it."""
+        return f"<Enclosure {self.id}>"

@@ -88,6 +88,10 @@ class Site:
         self.enclosures = tuple(map(_ordered, sorted(description.enclosure, key=lambda e: e.id)))
         self.sheets = sheets
 
+    def __repr__(self) -> str:
+        """Return what and how large it is, on one line."""
+        return f"<Site {self.place.id}, enclosures: {len(self.enclosures)}, keepers: {len(self.keepers)}>"
+
     def with_enclosures(self, enclosures: tuple[Enclosure, ...]) -> Site:
         """Return the site with other enclosures in the place of its own, in the same order."""
         other = Site.__new__(Site)

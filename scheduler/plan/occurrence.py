@@ -15,7 +15,7 @@ from scheduler.plan.series import Series
 State = Literal["due", "overdue", "done"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Occurrence:
     """One dated instance of a job. `since` is the day on which an open one fell due; `entry` says who did a done one."""
 
@@ -26,6 +26,10 @@ class Occurrence:
     state: State = "due"
     since: dt.date | None = None
     entry: Entry | None = None
+
+    def __repr__(self) -> str:
+        """Return its job, its day and how it stands, on one line."""
+        return f"<Occurrence {self.job.enclosure.id}/{self.job.word}, {self.day} {self.time:%H:%M}, {self.state}>"
 
     @property
     def due(self) -> dt.date:

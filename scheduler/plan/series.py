@@ -25,7 +25,7 @@ class Open:
     of: dt.date | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
 class Series:
     """The occurrences of a job.
 
@@ -46,6 +46,11 @@ class Series:
     open: Open | None = None
     met: Mapping[dt.date, dt.date] = field(default_factory=dict)
     moves: bool = False
+
+    def __repr__(self) -> str:
+        """Return its job and what tells its days, on one line."""
+        days = f"{len(self.dates)} days" if self.rule is None else f"{self.rule.text()} from {self.first}"
+        return f"<Series {self.job.enclosure.id}/{self.job.word}: {days}>"
 
     def between(self, first: dt.date, last: dt.date) -> Iterator[dt.date]:
         """Yield the days of the occurrences from `first` to `last`, both included; one that is open comes on its day."""

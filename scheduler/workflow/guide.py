@@ -20,6 +20,7 @@ TOPICS = {
     "to-dos": "to-dos on telephones, both ways",
     "commands": "every command and option",
     "json": "what commands print for other programs",
+    "library": "its steps for programs in Python",
     "safety": "people first",
     "sources": "where the numbers come from",
     "limits": "what it does not promise",

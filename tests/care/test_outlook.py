@@ -11,18 +11,17 @@ from hypothesis import strategies as st
 
 import scheduler
 from scheduler import workflow
-from scheduler.care import Case, check
+from scheduler.care import Case
 from scheduler.care.outlook import outlook
 from scheduler.care.outlook.coming import line_of
 from scheduler.care.outlook.orders import orders
 from scheduler.history import History
-from scheduler.species import load_sheets
 
 TODAY = dt.date(2026, 12, 1)
 
 
 def load(text):
-    return scheduler.load(text, load_sheets(), (check,))
+    return scheduler.loads(text)
 
 
 def look(text, months=12, today=TODAY, enclosure=None):

@@ -19,6 +19,7 @@ import scheduler
 from scheduler import workflow
 from scheduler.care import check
 from scheduler.cli.main import app
+from scheduler.description import load
 from scheduler.errors import DescriptionError
 from scheduler.species import load_sheets
 
@@ -152,7 +153,7 @@ def test_problems_and_consequences_of_many_enclosures_take_no_time_together():
         for i in range(n)
     )
     with pytest.raises(DescriptionError) as caught:
-        scheduler.load(text, load_sheets(), (check,))
+        load(text, load_sheets(), (check,))
     assert len(caught.value.problems) == 2 * n
 
 
@@ -452,7 +453,7 @@ def mutated(draw):
 def load_or_refuse(text):
     """Load a text; return the site, or nothing when it was refused as it should be."""
     try:
-        return scheduler.load(text, load_sheets(), (check,))
+        return load(text, load_sheets(), (check,))
     except DescriptionError as error:
         assert error.problems
         for problem in error.problems:

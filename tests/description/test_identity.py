@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-import scheduler
+from scheduler.description import load
 from scheduler.description.identity import slug
 from scheduler.errors import DescriptionError
 from scheduler.species import load_sheets
@@ -20,7 +20,7 @@ def ids(*tables):
     text = '[site]\nname = "Fen Lane"\n'
     for name, own in tables:
         text += f'[[enclosure]]\nname = "{name}"\n' + (f'id = "{own}"\n' if own else "")
-    return {e.name: e.id for e in scheduler.load(text, load_sheets()).enclosures}
+    return {e.name: e.id for e in load(text, load_sheets()).enclosures}
 
 
 @pytest.mark.parametrize(
@@ -105,7 +105,7 @@ def test_ids_are_distinct_or_the_clash_is_reported(names):
     text = '[site]\nname = "Fen Lane"\n' + "".join(f'[[enclosure]]\nname = "{name}"\n' for name in names)
     same = [" ".join(name.split()).lower() for name in names]
     try:
-        found = [e.id for e in scheduler.load(text, load_sheets()).enclosures]
+        found = [e.id for e in load(text, load_sheets()).enclosures]
     except DescriptionError as error:
         assert "" in same or len(set(same)) < len(names), error.problems
         assert all(problem.where.endswith(".name") for problem in error.problems)
@@ -133,7 +133,7 @@ def test_ids_are_distinct_or_the_clash_is_reported(names):
 def test_an_id_that_is_not_safe_is_refused(own):
     text = f'[site]\nname = "Fen Lane"\n[[enclosure]]\nname = "Sedge"\nid = "{own}"\n'
     with pytest.raises(DescriptionError) as caught:
-        scheduler.load(text, load_sheets())
+        load(text, load_sheets())
     (problem,) = caught.value.problems
     assert problem.where == "enclosure[0].id"
     assert problem.message.endswith("expected an id of small letters, digits and single hyphens")
@@ -144,7 +144,7 @@ def residents(*tables):
     """Return the names and ids of the residents of a tank."""
     text = '[site]\nname = "Fen Lane"\n[[enclosure]]\nname = "Sedge"\n'
     text += "".join(f"[[enclosure.resident]]\n{table}\n" for table in tables)
-    [tank] = scheduler.load(text, load_sheets()).enclosures
+    [tank] = load(text, load_sheets()).enclosures
     return [(r.name, r.id) for r in tank.resident]
 
 

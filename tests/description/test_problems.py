@@ -10,6 +10,7 @@ import pytest
 
 import scheduler
 from scheduler.care import KEYS, check
+from scheduler.description import load
 from scheduler.description.lines import line_index, line_of
 from scheduler.errors import DescriptionError
 from scheduler.species import load_sheets
@@ -21,7 +22,7 @@ CHECKOUT = Path(scheduler.__file__).parents[1]
 def problems(text):
     """Return the problems of a description; an empty list when it is right."""
     try:
-        scheduler.load(text, load_sheets(), (check,))
+        load(text, load_sheets(), (check,))
     except DescriptionError as error:
         return list(error.problems)
     return []
@@ -451,7 +452,7 @@ species = "Trachemys scriptum"
 every = "10 days"
 """
     with pytest.raises(DescriptionError) as raised:
-        scheduler.load(text, load_sheets(), (check,))
+        load(text, load_sheets(), (check,))
     assert [p.where for p in raised.value.problems] == [
         "enclosure[0].resident[0].species",
         "enclosure[0].job.water-chnge",

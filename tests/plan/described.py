@@ -6,8 +6,6 @@ import tomli_w
 from hypothesis import strategies as st
 
 import scheduler
-from scheduler.care import check
-from scheduler.species import load_sheets
 
 WEEKDAYS = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
 NAMES = ["Sedge", "Reed", "Old pond", "Mallow"]
@@ -16,7 +14,7 @@ TODAY = dt.date(2028, 2, 20)
 
 
 def load(text):
-    return scheduler.load(text, load_sheets(), (check,))
+    return scheduler.loads(text)
 
 
 def plan(site, first, horizon):

@@ -20,7 +20,6 @@ from scheduler.plan import Move, Next
 from scheduler.sheets.recorded import recorded_lines, recorded_object
 from scheduler.sheets.terminal import cells
 from scheduler.sources import Source
-from scheduler.species import load_sheets
 
 DAY = dt.date(2026, 12, 5)
 NOW = dt.datetime(2026, 12, 5, 18, 30)  # noqa: DTZ001 - UTC, as the log keeps it
@@ -39,7 +38,7 @@ resident = [{name = "Fern", species = "painted turtle"}]
 def load(units: str = "metric", keepers: Iterable[str] = (), more: str = REED) -> Site:
     text = f'[site]\nname = "Fen Lane"\nunits = "{units}"\n'
     text += "".join(f'[[keeper]]\nname = "{name}"\n' for name in keepers)
-    return scheduler.load(text + more, load_sheets(), (care.check,))
+    return scheduler.loads(text + more)
 
 
 SITE = load()

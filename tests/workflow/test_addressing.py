@@ -14,14 +14,13 @@ from scheduler.description import Site
 from scheduler.errors import UsageError
 from scheduler.history import NO_HISTORY, History, JobRef
 from scheduler.plan import Next
-from scheduler.species import load_sheets
 from scheduler.workflow.record.job_words import Meant, jobs_named
 
 DAY = dt.date(2026, 12, 5)
 
 
 def load(text: str) -> Site:
-    return scheduler.load(f'[site]\nname = "Fen Lane"\n{text}', load_sheets(), (care.check,))
+    return scheduler.loads(f'[site]\nname = "Fen Lane"\n{text}')
 
 
 def tank(name: str, more: str = "") -> str:

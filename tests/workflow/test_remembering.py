@@ -14,11 +14,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 import scheduler
-from scheduler import care
 from scheduler.description import Site
 from scheduler.errors import LogError, UsageError
 from scheduler.history import NO_HISTORY, Entry
-from scheduler.species import load_sheets
 from scheduler.workflow import site_log
 from scheduler.workflow.site_log import (
     history_of,
@@ -33,7 +31,7 @@ DAY = dt.date(2026, 12, 5)
 
 def load(more: str = "", zone: str = "Europe/Dublin") -> Site:
     text = f'[site]\nname = "Fen Lane"\ntime_zone = "{zone}"\n{more}\n[[enclosure]]\nname = "Sedge"\nset_up = 2026-06-01\n'
-    return scheduler.load(text, load_sheets(), (care.check,))
+    return scheduler.loads(text)
 
 
 @pytest.fixture(autouse=True)

@@ -114,7 +114,7 @@ class Notes:
         return "\n".join(f"{number}. {step}" for number, step in enumerate(self.steps, start=1))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
 class Job:
     """A standing duty for one enclosure.
 
@@ -157,7 +157,11 @@ class Job:
     asks: Asks | None = None
     read_first: bool = False
     routine: bool = False
-    notes: Callable[[], Notes] = field(repr=False, compare=False)
+    notes: Callable[[], Notes] = field(compare=False)
+
+    def __repr__(self) -> str:
+        """Return its identity on one line: its fields hold the whole enclosure."""
+        return f"<Job {self.enclosure.id}/{self.word}>"
 
     @property
     def ref(self) -> JobRef:
