@@ -69,7 +69,7 @@ def test_a_sample_that_is_not_there_is_told_with_those_that_are(place):
     result = run("home.toml", "--sample", "houshold")
     assert (result.exit_code, list(place.iterdir())) == (2, [])
     assert result.stderr == 'there is no sample "houshold"; there are: household, one-tank, rescue\n'
-    assert {f"{name}.toml" for name in starting.sample_names()} == {file.name for file in SAMPLES.iterdir()}
+    assert {f"{name}.toml" for name in new.sample_names()} == {file.name for file in SAMPLES.iterdir()}
 
 
 def test_a_sample_is_not_changed_by_options_and_changes_no_file(place):
