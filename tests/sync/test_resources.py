@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from icalendar import Calendar, Component
 from ponds import NOBODY, bare
-from test_conflicts import TODAY, wanted
+from test_remote_changes import TODAY, wanted
 
 from scheduler.calendar import Options, Writer
 from scheduler.calendar.continuity import Was

@@ -17,7 +17,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from scheduler.errors import LogError, UncertainError
 from scheduler.log.store import Log
-from scheduler.web import in_time
+from scheduler.web import deadline
 
 order, write, read = Path(sys.argv.pop(1)), Log.writing, Log.reading
 held = threading.Event()
@@ -32,8 +32,8 @@ async def wait_until_held(task, _seconds):
         await asyncio.wait({task}, timeout=0.02)
     return task.result()
 
-in_time.asyncio = type(sys)("asyncio")
-in_time.asyncio.__dict__.update(asyncio.__dict__, wait_for=wait_until_held)
+deadline.asyncio = type(sys)("asyncio")
+deadline.asyncio.__dict__.update(asyncio.__dict__, wait_for=wait_until_held)
 
 @contextmanager
 def writing(self, site):
@@ -57,8 +57,8 @@ def reading(self):
 
 Log.writing, Log.reading = writing, reading
 
-from scheduler.web import limits
-made, stood = limits.Limit.__init__, []
+from scheduler.web import rate_limit
+made, stood = rate_limit.Limit.__init__, []
 
 def clock():
     if told() == "stopped":
@@ -67,7 +67,7 @@ def clock():
     stood.clear()
     return time.monotonic()
 
-limits.Limit.__init__ = lambda limit, at_once, a_second, _: made(limit, at_once, a_second, clock)
+rate_limit.Limit.__init__ = lambda limit, at_once, a_second, _: made(limit, at_once, a_second, clock)
 from scheduler.cli.main import run
 run()
 """

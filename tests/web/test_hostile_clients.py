@@ -106,9 +106,9 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
 # --- floods ---
 
 NO_TIME_PASSES = """
-from scheduler.web import limits
-made = limits.Limit.__init__
-limits.Limit.__init__ = lambda limit, at_once, a_second, clock: made(limit, at_once, a_second, lambda: 0.0)
+from scheduler.web import rate_limit
+made = rate_limit.Limit.__init__
+rate_limit.Limit.__init__ = lambda limit, at_once, a_second, clock: made(limit, at_once, a_second, lambda: 0.0)
 """
 """Nobody is given more goes while a flood is on, however long that takes."""
 
@@ -183,10 +183,10 @@ def test_a_flood_of_posts_to_one_page(flooded: House) -> None:
 
 BY_HAND = """
 import asyncio, signal, sys
-from scheduler.web import forms, impatient, style
+from scheduler.web import forms, slow_clients, style
 style.STYLE = b" " * 6_000_000
 forms.MOST_SECONDS = 0.5
-made, waits = impatient.Impatient.__init__, []
+made, waits = slow_clients.Impatient.__init__, []
 
 class Handle:
     def __init__(self, what):
@@ -201,7 +201,7 @@ class ByHand:
 
     def call_later(self, seconds, what, *given):
         handle = Handle(lambda: what(*given))
-        if seconds != impatient.KEEP_SECONDS:
+        if seconds != slow_clients.KEEP_SECONDS:
             waits.append(handle)
         return handle
 
@@ -218,7 +218,7 @@ def time_passes():
             handle.come()
     print("time has passed", file=sys.stderr, flush=True)
 
-impatient.Impatient.__init__ = begin
+slow_clients.Impatient.__init__ = begin
 """
 """A server to whose connections time passes when it is sent SIGUSR1, and at no other time.
 
@@ -226,9 +226,9 @@ All of them have waited long enough for their client then; but where nothing is 
 """
 
 CROWDED = """
-from scheduler.web import impatient
-impatient.HEAD_SECONDS = impatient.KEEP_SECONDS = 100_000.0
-impatient.MOST_WAITING = 50
+from scheduler.web import slow_clients
+slow_clients.HEAD_SECONDS = slow_clients.KEEP_SECONDS = 100_000.0
+slow_clients.MOST_WAITING = 50
 """
 """Nobody is let go for being slow, but for others."""
 
@@ -855,8 +855,8 @@ def test_a_postgresql_log_that_goes_away_and_comes_back(server: Server, tmp_path
 
 
 SHORT_WAIT = """
-from scheduler.web import in_time
-in_time.LONGEST_SECONDS = 3.0
+from scheduler.web import deadline
+deadline.LONGEST_SECONDS = 3.0
 """
 
 

@@ -22,8 +22,8 @@ from scheduler.workflow.clock import now_utc
 __all__ = ["certificate"]
 
 QUICK = """
-from scheduler.workflow import postman
-postman.LOOK_SECONDS, postman.FIRST_WAIT, postman.LONGEST_WAIT = 0.1, 0.2, 0.5
+from scheduler.workflow.mail import dispatcher
+dispatcher.LOOK_SECONDS, dispatcher.FIRST_WAIT, dispatcher.LONGEST_WAIT = 0.1, 0.2, 0.5
 """
 
 

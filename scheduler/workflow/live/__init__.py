@@ -12,7 +12,7 @@ A server has no state but the log
     never lies in the future of the answer that carries it.
 
 A link is held against what stands now, on each request
-    Whoever asks waits for a look at description and log that began after they came (`web/batches.py`): one
+    Whoever asks waits for a look at description and log that began after they came (`web/coalescing.py`): one
     indexed query, shared by all who came meanwhile, so that a thousand requests a second cost some hundred
     looks. A fifth of a second without a look, which was believed before, becomes for ever where others
     poll, and a revoked page went on recording. It follows that a log that cannot be reached is answered
@@ -21,7 +21,7 @@ A link is held against what stands now, on each request
     cannot be made. What is unknown is looked up in all sites at most every two seconds. A log that cannot
     be reached is asked once a second. One that is there and does not answer, or a disk that does not, holds
     one thread of each process: the others wait five seconds for that one, then say 503, and no request
-    waits longer than twenty (`web/in_time.py`).
+    waits longer than twenty (`web/deadline.py`).
 
 The last good description is in the log
     The last good description is in the log (`log/last_good.py`), by a keyed hash of the path of its file: a
