@@ -11,6 +11,7 @@ from dateutil.rrule import rrulestr
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from readers.rfc5545_examples import DAYS, EXAMPLES, SUB_DAILY, ZONE
+from support.depth import examples
 
 from scheduler.rules import MOST_INSTANCES, RuleError, parse
 
@@ -316,7 +317,7 @@ def test_week_numbers_with_other_parts(text, days):
     assert list(parse(text).dates(dt.date(2026, 12, 20), dt.date(2028, 6, 1))) == days
 
 
-@settings(deadline=None, max_examples=400)
+@settings(deadline=None, max_examples=examples(400))
 @given(text=rule_texts(), start=st.dates(dt.date(2020, 1, 1), dt.date(2031, 12, 31)))
 def test_a_portable_rule_is_the_same_rule_when_written_aloud_and_read_back(text, start):
     """What goes into a feed: from the rule's own first instance, the day of DTSTART written out, no WKST, no end."""

@@ -20,7 +20,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from servers import programs, running
+from support.servers import programs, running
 
 from scheduler.history import Entry, Kind, Looks
 from scheduler.log import open_log

@@ -21,7 +21,7 @@ import tomli_w
 
 HERE = Path(__file__).parent
 SAMPLES = HERE.parents[1] / "sample_configs"
-sys.path.insert(0, str(HERE.parent / "rota"))
+sys.path.insert(0, str(HERE.parent))
 
 TODAY = dt.date(2026, 12, 1)
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -54,9 +54,9 @@ def grown(enclosures: int, keepers: int, more: float) -> str:
 
 def measure(file: Path, weeks: int) -> dict[str, float]:
     """Return what was measured of one site, in this process."""
-    from checker import check
-    from greedy import greedy_rota
-    from small_sites import case
+    from support.rota.checker import check
+    from support.rota.greedy import greedy_rota
+    from support.rota.small_sites import case
 
     from scheduler import workflow
 

@@ -23,11 +23,10 @@ from pathlib import Path
 from urllib.parse import urlencode, urlsplit
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-sys.path.insert(0, str(Path(__file__).parents[1] / "web"))
 
-from http_client import Answer, ask, feed_path, forms, link, page_path
-from servers import programs, running
-from serving import Served, serving
+from support.servers import programs, running
+from support.web.http_client import Answer, ask, feed_path, forms, link, page_path
+from support.web.serving import Served, serving
 
 from scheduler.workflow import read_site
 from scheduler.workflow.feeds.links import Opened

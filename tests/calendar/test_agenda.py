@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-import told
-from recorded import history, load
+from support import told
+from support.recorded import history, load
 
 from scheduler import workflow
 from scheduler.calendar import Agenda, Options, Writer
@@ -99,8 +99,15 @@ class Exported:
 
 @pytest.fixture(
     scope="module",
-    params=[(s, r) for s in ("one-tank", "household", "rescue") for r in (False, True)],
-    ids=lambda one: f"{one[0]}, {'lived in' if one[1] else 'new'}",
+    params=[
+        pytest.param(
+            (sample, is_recorded),
+            id=f"{sample}, {'lived in' if is_recorded else 'new'}",
+            marks=pytest.mark.slow if sample == "rescue" else (),
+        )
+        for sample in ("one-tank", "household", "rescue")
+        for is_recorded in (False, True)
+    ],
 )
 def exported(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Exported:
     sample, is_recorded = request.param

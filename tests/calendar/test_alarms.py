@@ -7,9 +7,10 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
-import told
 from icalendar import Component
-from recorded import load
+from support import told
+from support.recorded import load
+from support.samples import RESCUE
 
 from scheduler import workflow
 from scheduler.calendar import Options
@@ -55,7 +56,7 @@ def test_each_part_of_each_day_of_the_plan_rings_once(sample, feed, expected, tm
     assert rings(export(tmp_path, sample, rota=False)[feed]) == expected
 
 
-@pytest.mark.parametrize("sample", ["household", "rescue"])
+@pytest.mark.parametrize("sample", ["household", RESCUE])
 def test_each_round_rings_once(sample, tmp_path):
     """A keeper's calendar for each part of a day, the site's once a day as far as rounds are planned, and after that once a part."""
     feeds = export(tmp_path, sample, rota=True)

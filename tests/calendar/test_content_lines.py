@@ -6,6 +6,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from icalendar import Calendar
+from support.depth import examples
 
 from scheduler.calendar.text import LINE_OCTETS, escape, fold, text_line
 
@@ -44,7 +45,7 @@ def read_back(*lines):
     return entry
 
 
-@settings(max_examples=300)
+@settings(max_examples=examples(300))
 @given(TEXTS)
 @example("a\r\nEND:VEVENT\r\nBEGIN:VEVENT\r\nUID:forged")
 @example("\\n is no line break, \n is")
@@ -54,7 +55,7 @@ def test_any_text_comes_back_as_it_was(text):
     assert set(entry) == {"SUMMARY", "DESCRIPTION"}
 
 
-@settings(max_examples=300)
+@settings(max_examples=examples(300))
 @given(TEXTS, TEXTS)
 def test_categories_keep_their_commas(one, two):
     """CATEGORIES is a list of texts (RFC 5545, section 3.8.1.2): a comma inside one must not make two."""
@@ -62,7 +63,7 @@ def test_categories_keep_their_commas(one, two):
     assert [str(category) for category in entry["CATEGORIES"].cats] == [clean(one), clean(two)]
 
 
-@settings(max_examples=300)
+@settings(max_examples=examples(300))
 @given(TEXTS)
 @example("x" * 62 + "\\" * 30)  # the 75th octet is the first of two backslashes
 @example("x" * 61 + "🐢" * 20)

@@ -4,8 +4,8 @@ import datetime as dt
 import re
 
 import pytest
-from feeds import NOTHING_ELSE, export
 from icalendar import Calendar
+from support.feeds import NOTHING_ELSE, export
 
 from scheduler.calendar import Options
 

@@ -7,8 +7,8 @@ import uuid
 
 import pytest
 from dateutil.rrule import rrulestr
-from feeds import NOTHING_ELSE, entries, export, unfolded
 from icalendar import Calendar
+from support.feeds import NOTHING_ELSE, entries, export, unfolded
 
 from scheduler.calendar import Options
 

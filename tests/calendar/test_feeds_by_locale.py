@@ -6,8 +6,8 @@ import datetime as dt
 from collections.abc import Callable
 from pathlib import Path
 
-from feeds import export
 from icalendar import Calendar
+from support.feeds import export
 
 SAMPLE = Path("sample_configs/one-tank.toml").read_text("utf-8")
 FIRST = dt.date(2026, 12, 1)

@@ -12,8 +12,8 @@ from zoneinfo import ZoneInfo
 import pytest
 import vobject
 from dateutil import tz
-from feeds import NOTHING_ELSE, entries, export
 from icalendar import Calendar
+from support.feeds import NOTHING_ELSE, entries, export
 from vobject.icalendar import tzinfo_eq
 
 from scheduler.calendar import Options, verify

@@ -11,7 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from icalendar import Calendar
-from recorded import history, load, planned
+from support.depth import examples
+from support.recorded import history, load, planned
 
 from scheduler import care, workflow
 from scheduler.calendar import Options
@@ -295,7 +296,7 @@ def test_to_dos_that_are_done_are_completed(tmp_path, zone, hour, utc):
 KEYS = [job.key for job in care.jobs(load(TANK)) if not job.variant]
 
 
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(
     st.lists(st.tuples(st.integers(0, 40), st.sampled_from(KEYS)), max_size=25, unique=True),
     st.integers(20, 60),

@@ -16,8 +16,9 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from icalendar import Calendar
-from recorded import history, load
 from recurring_ical_events import of
+from support.depth import examples
+from support.recorded import history, load
 
 from scheduler import workflow
 from scheduler.calendar import Options
@@ -290,7 +291,7 @@ STEP = st.one_of(
 )
 
 
-@settings(max_examples=15)
+@settings(max_examples=examples(15))
 @given(st.lists(STEP, min_size=3, max_size=9), st.sampled_from(FORMS), st.booleans())
 @example(
     [("did", "net"), ("undo", 0), ("days", 1), ("did", "net"), ("off", "net"), ("days", 95), ("off", "net")],

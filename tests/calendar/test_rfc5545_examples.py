@@ -7,8 +7,8 @@ import datetime as dt
 from zoneinfo import ZoneInfo
 
 import pytest
-from feeds import NOTHING_ELSE, plan, read
 from readers.rfc5545_examples import DAYS, ZONE
+from support.feeds import NOTHING_ELSE, plan, read
 
 from scheduler import workflow
 from scheduler.calendar import Options

@@ -7,7 +7,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
-from feeds import read
+from support.feeds import read
 
 from scheduler import workflow
 from scheduler.calendar import Options, uid_of

@@ -14,9 +14,9 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
-import told
 from icalendar import Calendar, Component
-from told import Told
+from support import told
+from support.told import Told
 from typer.testing import CliRunner
 
 from scheduler import care, workflow

@@ -6,9 +6,9 @@ import datetime as dt
 from pathlib import Path
 
 import pytest
-import told
 from icalendar import Component
-from recorded import history, load
+from support import told
+from support.recorded import history, load
 
 from scheduler import workflow
 from scheduler.calendar import Options

@@ -6,9 +6,9 @@ import datetime as dt
 from pathlib import Path
 
 import pytest
-import told
-from feeds import export, read
-from recorded import history, load
+from support import told
+from support.feeds import export, read
+from support.recorded import history, load
 
 from scheduler import workflow
 from scheduler.calendar import Options

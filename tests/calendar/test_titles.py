@@ -11,7 +11,7 @@ import pytest
 import tomli_w
 from hypothesis import given
 from hypothesis import strategies as st
-from recorded import load
+from support.recorded import load
 
 from scheduler import care
 from scheduler.calendar.titles import (

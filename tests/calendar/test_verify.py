@@ -4,7 +4,7 @@ import datetime as dt
 import re
 
 import pytest
-from feeds import NOTHING_ELSE, export, plan, read
+from support.feeds import NOTHING_ELSE, export, plan, read
 
 from scheduler import workflow
 from scheduler.calendar import FeedError, Options, referee, verify

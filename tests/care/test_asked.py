@@ -5,8 +5,8 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
-from recorded import load
-from watching import TANK, case_of
+from support.care.watching import TANK, case_of
+from support.recorded import load
 
 from scheduler import care
 from scheduler.care.asked import CYCLE_TEST, UNFINISHED, WATER_TEST, Measured

@@ -5,13 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from support.samples import EVERY_FILE
 
 from scheduler import care, workflow
 from scheduler.care import cautions
 from scheduler.care.cautions import Caution
 from scheduler.care.house import House
 
-SAMPLES = sorted((Path(__file__).parents[2] / "sample_configs").glob("*.toml"))
 FIXED = [one for one in vars(cautions).values() if isinstance(one, Caution)]
 PAILS = [cautions.lift(litres) for litres in (5.0, 7.5, 10.0, 14.0, 25.0)]
 
@@ -74,7 +74,7 @@ def test_a_short_caution_is_a_sentence_of_its_own(caution: Caution) -> None:
     assert caution.short.rstrip(".").casefold() not in caution.text.casefold()
 
 
-@pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("sample", EVERY_FILE)
 def test_every_caution_of_the_samples_has_one(sample: Path) -> None:
     site = workflow.read_site(sample)
     met = {one for job in care.jobs(site) for one in job.notes().cautions}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from watching import TANK, case_of, notes, said
+from support.care.watching import TANK, case_of, notes, said
 
 from scheduler import care
 from scheduler.care import contacts

@@ -7,8 +7,8 @@ import datetime as dt
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from recorded import listed, planned
-from watching import IN_US, TANK, case_of, first_step, follows, history, in_order, meaning, notes
+from support.care.watching import IN_US, TANK, case_of, first_step, follows, history, in_order, meaning, notes
+from support.recorded import listed, planned
 
 from scheduler import care
 from scheduler.care.watch.alarms import HELPS, LEAST_SHARE, MOST_SHARE

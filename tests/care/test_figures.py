@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
 from scipy.optimize import brentq
-from weir_cottage import FULL as TANK
+from support.care.weir_cottage import FULL as TANK
+from support.samples import EVERY_FILE
 
 from scheduler import care, workflow
 from scheduler.description import load
@@ -104,7 +105,7 @@ def check_record(found):
     assert verdicts == sorted(verdicts, key=["act", "look", "fine"].index), "worst first"
 
 
-@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", EVERY_FILE)
 def test_every_documented_key_of_the_samples_is_a_figure_or_named_by_a_finding(path):
     site = workflow.read_site(path)
     found = records(site)

@@ -6,7 +6,8 @@ import re
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from weir_cottage import FULL
+from support.care.weir_cottage import FULL
+from support.depth import examples
 
 from scheduler import care, workflow
 from scheduler.description import load
@@ -364,7 +365,7 @@ def test_eight_hours_have_no_more_than_480_minutes():
 
 # --- Which way it goes ----------------------------------------------------------------------------------------------
 
-short = settings(max_examples=25)
+short = settings(max_examples=examples(25))
 
 
 @short

@@ -8,7 +8,7 @@ hours come from the heat balance of the handbook (computed, see tests/handbook/t
 from __future__ import annotations
 
 import pytest
-from watching import TANK, case_of, follows, notes
+from support.care.watching import TANK, case_of, follows, notes
 
 from scheduler import care
 

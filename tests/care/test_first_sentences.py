@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from watching import NEW, TANK, meaning
+from support.care.watching import NEW, TANK, meaning
 
 CHLORAMINE = TANK.replace(
     "[[enclosure]]",

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator
 
 import pytest
-from kept_blind import RECORDS, SITES, jobs
+from support.care.kept_blind import RECORDS, SITES, jobs
 
 from scheduler.care import Job, Notes
 from scheduler.care.cautions import HEATER, HOT_WATER, LAMP_OFF, LAMP_ON, MERCURY, SIPHON, UNPLUG, Caution
@@ -19,7 +19,10 @@ from scheduler.quantities import show_temperature
 
 ALL = [(name, record) for name in SITES for record in RECORDS if name not in {"the sample rescue"}]
 # 25 enclosures in one description: without readings, and with those that bring the most notes.
-ALL += [("the sample rescue", record) for record in ("nothing read", "ammonia", "too warm")]
+ALL += [
+    pytest.param("the sample rescue", record, marks=pytest.mark.slow)
+    for record in ("nothing read", "ammonia", "too warm")
+]
 
 HANDS_IN_WATER = {
     "basking-review", "filter-check", "fit-out", "heater-check", "media-rinse", "pre-arrival-check", "quarantine-release", "quarantine-weigh",

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from recorded import listed, planned
-from watching import TANK, follows, history, in_order, meaning, notes
+from support.care.watching import TANK, follows, history, in_order, meaning, notes
+from support.recorded import listed, planned
 
 # 4 cm are under 0.4 of a painted turtle's 13.6 cm (the middle of its range): a hatchling.
 HATCHLING = TANK.replace('carapace = "12 cm", mass = "300 g"', 'carapace = "4 cm", mass = "12 g"')

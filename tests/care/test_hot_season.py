@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
-from watching import TANK, load
+from support.care.watching import TANK, load
 
 from scheduler import care
 from scheduler.care import ByRule

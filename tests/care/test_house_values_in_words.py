@@ -7,8 +7,9 @@ import re
 from pathlib import Path
 
 import pytest
-import recorded
-from watching import IN_US, NEW, TANK
+from support import recorded
+from support.care.watching import IN_US, NEW, TANK
+from support.samples import EVERY_FILE
 
 from scheduler import care
 from scheduler.care import Case, check
@@ -139,7 +140,7 @@ def test_no_house_value_of_ours_is_left_where_the_keeper_chose_another(name):
     assert ours(words(text, lines, HouseValues.model_validate(UNUSUAL))) == {}
 
 
-@pytest.mark.parametrize("file", SAMPLES, ids=lambda file: file.stem)
+@pytest.mark.parametrize("file", EVERY_FILE)
 def test_no_house_value_of_ours_is_left_in_the_samples(file):
     assert ours(words(file.read_text("utf-8"), [], HouseValues.model_validate(UNUSUAL))) == {}
 

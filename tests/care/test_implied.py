@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from recorded import listed, load, planned
-from watching import BEGUN, NEW, TANK, case_of, history
+from support.care.watching import BEGUN, NEW, TANK, case_of, history
+from support.recorded import listed, load, planned
 
 from scheduler import care
 from scheduler.history import History

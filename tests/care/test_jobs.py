@@ -9,14 +9,13 @@ from pathlib import Path
 
 import ephem
 import pytest
+from support.samples import EVERY_FILE
 
 from scheduler import care
 from scheduler.care import ByRule, Every, Job, On
 from scheduler.description import load
 from scheduler.sources import Status
 from scheduler.species import load_sheets
-
-SAMPLES = sorted((Path(__file__).parents[2] / "sample_configs").glob("*.toml"))
 
 FULL = """
 [site]
@@ -453,7 +452,7 @@ def test_an_extra_job_is_the_keepers_own() -> None:
 STATUSES = set(Status.__args__)  # type: ignore[attr-defined]
 
 
-@pytest.mark.parametrize("sample", SAMPLES, ids=lambda p: p.stem)
+@pytest.mark.parametrize("sample", EVERY_FILE)
 def test_every_note_is_whole(sample: Path) -> None:
     site = load(sample.read_text("utf-8"), load_sheets(), (care.check,))
     for one in care.jobs(site):

@@ -4,7 +4,7 @@ import datetime as dt
 import re
 
 import pytest
-from watching import TANK
+from support.care.watching import TANK
 
 from scheduler import care
 from scheduler.care import check

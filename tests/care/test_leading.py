@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from watching import TANK, case_of
+from support.care.watching import TANK, case_of
 
 from scheduler import care
 from scheduler.care.leading import ORDER, leading

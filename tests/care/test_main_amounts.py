@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from watching import case_of
+from support.care.watching import case_of
+from support.samples import EVERY_SAMPLE
 
 from scheduler import care
 from scheduler.care import Notes
@@ -39,7 +40,7 @@ def test_the_amount_of_each_job() -> None:
     assert found["cold-season-check"] is None
 
 
-@pytest.mark.parametrize("name", ["household", "one-tank", "rescue"])
+@pytest.mark.parametrize("name", EVERY_SAMPLE)
 def test_an_amount_stands_in_a_step_too(name: str) -> None:
     """So that sheet and note never say two things."""
     site = read_site(SAMPLES / f"{name}.toml")

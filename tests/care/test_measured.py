@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
-from watching import NEW, TANK, case_of, follows
+from support.care.watching import NEW, TANK, case_of, follows
 
 from scheduler import care
 

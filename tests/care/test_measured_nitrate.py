@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
-from watching import TANK, case_of
+from support.care.watching import TANK, case_of
 
 from scheduler.care.figures.nitrogen import by_readings
 from scheduler.care.measured_nitrate import judge, points, seen_since

@@ -5,8 +5,8 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
-from recorded import history
-from watching import BEGUN, NEW, TANK
+from support.care.watching import BEGUN, NEW, TANK
+from support.recorded import history
 
 from scheduler import care
 from scheduler.care import Every

@@ -8,10 +8,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-import recorded
-from recorded import load
-from watching import TANK
-from weir_cottage import FULL
+from support import recorded
+from support.care.watching import TANK
+from support.care.weir_cottage import FULL
+from support.recorded import load
 
 from scheduler import care
 from scheduler.history import NO_HISTORY, History

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
-from watching import case_of, first_step, follows, load, notes, said
+from support.care.watching import case_of, first_step, follows, load, notes, said
 
 from scheduler import care
 

@@ -8,6 +8,7 @@ import pytest
 import tomli_w
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from support.depth import examples
 
 import scheduler
 from scheduler import workflow
@@ -606,7 +607,7 @@ def sites(draw):
 
 
 @given(sites(), st.integers(1, 18), st.integers(1, 18))
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 def test_lines_are_in_order_within_the_span_and_a_longer_one_only_adds(text, months, more):
     short, long = look(text, months), look(text, months + more)
     for found in (short, long):
@@ -625,7 +626,7 @@ def test_lines_are_in_order_within_the_span_and_a_longer_one_only_adds(text, mon
 
 
 @given(sites(), st.integers(1, 24))
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 def test_the_packs_that_are_bought_are_those_of_the_lines(text, months):
     found = look(text, months)
     for unit, container in (("g", "pack"), ("L", "bottle")):
@@ -636,7 +637,7 @@ def test_the_packs_that_are_bought_are_those_of_the_lines(text, months):
 
 
 @given(sites())
-@settings(max_examples=30)
+@settings(max_examples=examples(30))
 def test_the_enclosures_one_by_one_have_all_lines_between_them(text):
     whole = look(text)
     apart = [look(text, enclosure=e.id) for e in whole.enclosures]

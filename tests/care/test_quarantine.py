@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 
 import pytest
-from watching import TANK, case_of, meaning, notes, said
+from support.care.watching import TANK, case_of, meaning, notes, said
 
 from scheduler import care
 from scheduler.care import On, cautions

@@ -11,8 +11,8 @@ from itertools import combinations
 from pathlib import Path
 
 import pytest
-from recorded import load
-from watching import IN_US, TANK, case_of
+from support.care.watching import IN_US, TANK, case_of
+from support.recorded import load
 
 from scheduler import care
 from scheduler.care import Every, Job, Notes

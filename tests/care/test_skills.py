@@ -10,7 +10,8 @@ import re
 from pathlib import Path
 
 import pytest
-from watching import TANK, case_of
+from support.care.watching import TANK, case_of
+from support.samples import EVERY_SAMPLE
 
 from scheduler import care
 from scheduler.description import Site, load
@@ -75,7 +76,7 @@ def test_where_nobody_lists_testing_a_grown_up_tests() -> None:
     assert {job.skills for job in care.jobs(rescue) if job.key == "water-test"} == {("adult",)}
 
 
-@pytest.mark.parametrize("sample", ["one-tank", "household", "rescue"])
+@pytest.mark.parametrize("sample", EVERY_SAMPLE)
 def test_who_pulls_plugs_is_grown_up_or_knows_electrics(sample: str) -> None:
     for job in care.jobs(read_site(SAMPLES / f"{sample}.toml")):
         if re.search(r"[Uu]nplug|plug(ged)? in\b", " ".join(job.notes().steps)):

@@ -1,7 +1,7 @@
 """What a species sheet notes reaches the keeper: the size to plan room for, the law, climbing aids, no cooling."""
 
 import pytest
-from recorded import load
+from support.recorded import load
 
 from scheduler import care
 

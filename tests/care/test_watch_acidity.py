@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from watching import TANK, said
+from support.care.watching import TANK, said
 
 ACID = (
     "Measure again now, with a fresh sample and another kit where there is one. Test ammonia and alkalinity with it, and the pH of the tap. Acid water stops the "

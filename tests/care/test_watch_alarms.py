@@ -3,8 +3,18 @@
 from __future__ import annotations
 
 import pytest
-from recorded import listed, planned
-from watching import IN_US, NEW, TANK, first_step, follows, history, in_order, meaning, switched_off
+from support.care.watching import (
+    IN_US,
+    NEW,
+    TANK,
+    first_step,
+    follows,
+    history,
+    in_order,
+    meaning,
+    switched_off,
+)
+from support.recorded import listed, planned
 
 # Emerson et al. 1975, their table at 25 degC: 5.38 % are un-ionised at pH 8, 0.566 % at pH 7 (from memory).
 # Of 2 mg/L that is 0.108 and 0.0113.

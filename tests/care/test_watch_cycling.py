@@ -6,7 +6,7 @@ import datetime as dt
 import re
 
 import pytest
-from watching import NEW, case_of, follows, notes, said
+from support.care.watching import NEW, case_of, follows, notes, said
 
 from scheduler import care
 from scheduler.care import On

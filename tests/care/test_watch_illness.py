@@ -6,7 +6,7 @@ Which signs are of which list: veterinary page; the days are house values. That 
 from __future__ import annotations
 
 import pytest
-from watching import TANK, case_of, follows, notes, said
+from support.care.watching import TANK, case_of, follows, notes, said
 
 from scheduler import care
 from scheduler.care.signs import soon, today

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from watching import NEW, TANK, case_of, said
+from support.care.watching import NEW, TANK, case_of, said
 
 from scheduler import care
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
-from watching import TANK, load, said
+from support.care.watching import TANK, load, said
 
 from scheduler.history import NO_HISTORY
 from scheduler.workflow.record import readings

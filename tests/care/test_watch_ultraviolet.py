@@ -8,8 +8,8 @@ import math
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from recorded import listed, planned
-from watching import BEGUN, TANK, case_of, first_step, follows, history, said, switched_off
+from support.care.watching import BEGUN, TANK, case_of, first_step, follows, history, said, switched_off
+from support.recorded import listed, planned
 
 from scheduler import care
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from watching import IN_US, TANK, follows, said, switched_off
+from support.care.watching import IN_US, TANK, follows, said, switched_off
 
 NO_HEATER = TANK.replace('heater = [{power = "200 W", set_to = "25 degC"}]\n', "")
 

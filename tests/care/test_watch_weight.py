@@ -9,8 +9,8 @@ import pytest
 import statsmodels.api as sm
 from hypothesis import given
 from hypothesis import strategies as st
-from recorded import listed, planned
-from watching import BEGUN, IN_US, TANK, first_step, follows, history, meaning, said
+from support.care.watching import BEGUN, IN_US, TANK, first_step, follows, history, meaning, said
+from support.recorded import listed, planned
 
 from scheduler.care.watch.weight import called_since, judge
 from scheduler.handbook import weighing

@@ -12,7 +12,7 @@ import pytest
 import statsmodels.api as sm
 from hypothesis import given
 from hypothesis import strategies as st
-from recorded import history, load
+from support.recorded import history, load
 
 from scheduler import care
 from scheduler.care import Case, Consequence, On

@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
-from recorded import entry, load
+from support.recorded import entry, load
 
 from scheduler import care
 from scheduler.care.quarantine import span_of

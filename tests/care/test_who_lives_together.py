@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
-from recorded import load
+from support.recorded import load
 
 from scheduler import care
 from scheduler.care.findings import together

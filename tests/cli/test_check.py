@@ -10,6 +10,7 @@ from itertools import pairwise
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from support.depth import examples
 from typer.testing import CliRunner
 
 from scheduler.cli.main import app
@@ -445,7 +446,7 @@ WORDS = [
 VALUES = st.text(st.characters(exclude_categories=["Cs"]), max_size=12) | st.sampled_from(WORDS)
 
 
-@settings(max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=examples(150), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.builds("{}={}".format, st.sampled_from(KEYS), VALUES), min_size=1, max_size=4))
 def test_whatever_is_changed_is_reviewed_or_told(file, changes):
     before = file.read_bytes()

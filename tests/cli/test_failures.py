@@ -11,8 +11,8 @@ import tempfile
 from pathlib import Path
 
 import pytest
-from cut_short import HANG_SECONDS, MOST_STEPS, cut_short
 from icalendar import Calendar
+from support.cut_short import HANG_SECONDS, MOST_STEPS, cut_short
 from typer.testing import CliRunner
 
 from scheduler.cli.main import app

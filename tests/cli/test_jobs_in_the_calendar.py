@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from dateutil.rrule import rrulestr
 from icalendar import Calendar, Event
+from support.samples import EVERY_SAMPLE, RESCUE
 from typer.testing import CliRunner
 
 from scheduler.cli.main import app
@@ -90,12 +91,14 @@ def check(file: Path, today: str) -> int:
     return in_site
 
 
-@pytest.mark.parametrize("file", ["one-tank", "household", "rescue"], indirect=True)
+@pytest.mark.parametrize("file", EVERY_SAMPLE, indirect=True)
 def test_every_line_stands_in_an_entry(file: Path) -> None:
     assert check(file, TODAY)
 
 
-@pytest.mark.parametrize("file", ["one-tank", "household", "rescue"], indirect=True)
+@pytest.mark.parametrize(
+    "file", ["one-tank", pytest.param("household", marks=pytest.mark.slow), RESCUE], indirect=True
+)
 def test_every_line_stands_in_an_entry_once_things_are_late_and_done(file: Path) -> None:
     """A week of people who forget: some of it was done, and not always on its day."""
     due = [

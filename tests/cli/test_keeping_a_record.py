@@ -17,6 +17,7 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from support.depth import examples
 from typer.testing import CliRunner
 
 from scheduler.cli.main import app
@@ -485,6 +486,7 @@ while True:
 """
 
 
+@pytest.mark.slow
 def test_whoever_is_killed_has_lost_nothing_that_was_acknowledged(fen):
     """PONDROUND_KILL_ROUNDS=500 pytest -k killed runs it for long."""
     rounds = int(environ.get("PONDROUND_KILL_ROUNDS", "6"))
@@ -518,7 +520,7 @@ def test_whoever_is_killed_has_lost_nothing_that_was_acknowledged(fen):
 words = st.lists(st.sampled_from(["Sedge", "Reed", "feed", "water-change", "fen.toml", "ph=7", "=", "x/y", "uv/", "--on", "2026-12-01", "--by", "noor", "🐢", "-", "", "w"]) | st.text(max_size=8), max_size=6)  # fmt: skip
 
 
-@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=examples(40), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.sampled_from(["did", "reading", "undo", "history"]), words)
 def test_whatever_is_typed_there_is_an_answer(fen, command, typed):
     code, _, err = run(command, *typed)

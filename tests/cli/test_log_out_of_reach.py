@@ -15,7 +15,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from servers import Server, programs_or_skip, running
+from support.servers import Server, programs_or_skip, running
 from typer.testing import CliRunner
 
 from scheduler.cli.main import app

@@ -5,6 +5,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from support.samples import EVERY_SAMPLE
 from typer.testing import CliRunner
 
 from scheduler.cli.main import app
@@ -38,7 +39,7 @@ def test_the_table_is_printed_at_the_width_of_the_terminal():
     assert max(map(len, run("outlook", SAMPLES / "one-tank.toml", *TODAY, columns=60)[1].splitlines())) == 60
 
 
-@pytest.mark.parametrize("sample", ["one-tank", "household", "rescue"])
+@pytest.mark.parametrize("sample", EVERY_SAMPLE)
 def test_the_object_has_the_documented_keys(sample):
     found = look(SAMPLES / f"{sample}.toml")
     assert list(found) == ["from", "to", "lines", "buy", "unknown", "costs", "minutes"]

@@ -18,11 +18,12 @@ from typing import Any
 
 import pytest
 import sqlalchemy as sa
-from cut_short import MOST_STEPS, cut_short
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
-from servers import Server, programs_or_skip, running
 from sqlalchemy.engine.default import DefaultDialect
+from support.cut_short import MOST_STEPS, cut_short
+from support.depth import examples
+from support.servers import Server, programs_or_skip, running
 from typer.testing import CliRunner
 
 from scheduler.cli.main import app
@@ -645,7 +646,7 @@ anything = st.lists(
 )  # fmt: skip
 
 
-@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=examples(60), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(command=st.sampled_from(["did", "reading", "undo"]), words=anything)
 @example(command="did", words=["x" * 300, "feed"])
 @example(command="reading", words=["x" * 5000, "ph=7"])

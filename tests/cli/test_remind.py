@@ -14,7 +14,7 @@ from email.message import EmailMessage
 from pathlib import Path
 
 import pytest
-from mail_server import IN_URL, PASSWORD, MailServer, certificate, serving_mail
+from support.mail_server import IN_URL, PASSWORD, MailServer, certificate, serving_mail
 from test_rota import MONDAY, ok, run, stand
 from test_swap import FEN, SITE, WEEK, assigned
 

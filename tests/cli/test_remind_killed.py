@@ -13,7 +13,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from mail_server import MailServer, certificate
+from support.mail_server import MailServer, certificate
 from test_remind import fen, post, remind, weeks
 from test_rota import MONDAY, ok
 

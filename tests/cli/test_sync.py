@@ -10,7 +10,7 @@ from types import SimpleNamespace
 from typing import Any
 
 import pytest
-from caldav_servers import PASSWORD, USER, Caldav, Phone, Way, radicale, way_to
+from support.caldav_servers import PASSWORD, USER, Caldav, Phone, Way, radicale, way_to
 from test_rota import bare, ok, run, stand
 
 from scheduler.sync.credentials import credentials

@@ -3,16 +3,15 @@
 import datetime as dt
 import math
 import re
-import subprocess
-import sys
 import tomllib
-from pathlib import Path
 
 import pytest
 import tomli_w
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from icalendar import Calendar
+from support.commands import run_command
+from support.depth import examples
 from typer.testing import CliRunner
 
 import scheduler
@@ -24,31 +23,19 @@ from scheduler.errors import DescriptionError
 from scheduler.species import load_sheets
 
 TANK = '[site]\nname = "Fen Lane"\n[[enclosure]]\nname = "Sedge"\n'
-SECONDS = 180
-"""What takes longer hangs; how fast a machine is fails no test."""
-
-CHECKOUT = Path(scheduler.__file__).parents[1]
-"""Also where the package is not installed the command is the one that is tested."""
 
 
 def run(*args, cwd):
     """Run the command as a keeper would; one that is not done in time fails the test."""
-    return subprocess.run(
-        [sys.executable, "-m", "scheduler", *map(str, args)],
-        cwd=cwd,
-        env={"COLUMNS": "80", "PYTHONUTF8": "1", "PYTHONPATH": str(CHECKOUT)},
-        capture_output=True,
-        timeout=SECONDS,
-        check=False,
-    )
+    return run_command(*args, cwd=cwd, env={"COLUMNS": "80"})
 
 
 def refused(file, cwd):
     """Export a description that is no good, and return what is said; nothing may be written."""
     done = run("export", file, "--to", "calendars", cwd=cwd)
-    said = done.stderr.decode()
+    said = done.stderr
     assert done.returncode == 2, said[-2000:]
-    assert done.stdout == b""
+    assert done.stdout == ""
     assert "Traceback" not in said
     assert not (cwd / "calendars").exists()
     assert re.search(r"\n\d+ problems?\. Nothing was written\.\n$", said)
@@ -467,7 +454,7 @@ def load_or_refuse(text):
 
 
 @given(mutated())
-@settings(max_examples=400, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(400), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def test_a_changed_description_is_planned_or_refused(data):
     site = load_or_refuse(tomli_w.dumps(data))
     if site is not None:
@@ -488,13 +475,15 @@ pieces = st.sampled_from(
 
 
 @given(st.lists(pieces, max_size=40).map("".join) | st.text(max_size=200))
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(300), deadline=None)
 def test_any_text_is_a_description_or_refused(text):
     load_or_refuse(text)
 
 
 @given(st.binary(max_size=300), st.integers(0, len(TANK)))
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=examples(150), deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
 def test_any_bytes_are_a_description_or_refused(tmp_path, raw, at):
     file = tmp_path / "site.toml"
     file.write_bytes(TANK.encode()[:at] + raw + TANK.encode()[at:])

@@ -2,21 +2,16 @@
 
 import json
 import re
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+from support.commands import run_command
 
-import scheduler
 from scheduler.care import KEYS, check
 from scheduler.description import load
 from scheduler.description.lines import line_index, line_of
 from scheduler.errors import DescriptionError
 from scheduler.species import load_sheets
-
-CHECKOUT = Path(scheduler.__file__).parents[1]
-"""Also where the package is not installed the command is the one that is tested."""
 
 
 def problems(text):
@@ -29,16 +24,7 @@ def problems(text):
 
 
 def run(*args, cwd):
-    return subprocess.run(
-        [sys.executable, "-m", "scheduler", *args],
-        cwd=cwd,
-        env={"COLUMNS": "80", "PYTHONUTF8": "1", "PYTHONPATH": str(CHECKOUT)},
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-        timeout=180,
-        check=False,
-    )
+    return run_command(*args, cwd=cwd, env={"COLUMNS": "80"})
 
 
 # --- All of them in one run -------------------------------------------------------------------------------------

@@ -10,6 +10,7 @@ import tomllib
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.depth import examples
 
 from scheduler import care
 from scheduler.description import load
@@ -245,7 +246,7 @@ def valid_answers(draw):
 
 
 @given(valid_answers())
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 def test_the_text_loads_and_says_what_was_answered(answers):
     assert starter_problems(answers, load_sheets()) == ()
     text = starter_text(answers)
@@ -269,7 +270,7 @@ def test_the_text_loads_and_says_what_was_answered(answers):
 
 
 @given(st.fixed_dictionaries({}, optional={question.key: st.text(max_size=120) for question in QUESTIONS}))
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 def test_no_answer_breaks_out_of_its_line(answers):
     """Whatever is answered: it is refused with a problem, or the tables of the text are those of the template."""
     if starter_problems(answers, load_sheets()):

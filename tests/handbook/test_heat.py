@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from iapws.humidAir import Air
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
+from support.depth import examples
 
 from scheduler.handbook import heat, warming
 from scheduler.handbook.volume import water_density
@@ -337,7 +338,7 @@ def test_a_power_cut_undone_takes_as_long(start, room, ua, mass, hours):
     assert warming.reach_hours(start, start - drop, room, 0, ua, mass) == pytest.approx(hours, rel=1e-6)
 
 
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 @given(st.floats(200, 2000), st.floats(1, 1000), st.booleans())
 def test_more_power_warms_faster(power, more, covered):
     loss = loss_of(16, covered)

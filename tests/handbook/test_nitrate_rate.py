@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from scipy import stats
 from scipy.integrate import cumulative_trapezoid
 from statsmodels.tsa.statespace.kalman_filter import KalmanFilter
+from support.depth import examples
 
 from scheduler.handbook import nitrate_rate
 from scheduler.handbook.nitrate_rate import CHART, Change, Kit, Prior, follow, kit_of, prior_of
@@ -233,7 +234,7 @@ plans = st.lists(st.builds(Change, day=days, share=st.integers(5, 100).map(lambd
 records = st.lists(st.tuples(days, st.integers(0, 3000).map(lambda n: n / 10)), min_size=1, max_size=8)
 
 
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(records, plans, st.integers(0, 30), st.sampled_from([None, 0.05, 2.0, 30.0]))
 def test_any_record_tells_a_rate_in_order(read, changes, tap, by_food):
     found = follow(read, changes, tap, prior_of(by_food), kit_of([value for _, value in read]))
@@ -244,7 +245,7 @@ def test_any_record_tells_a_rate_in_order(read, changes, tap, by_food):
         assert 0.0 <= belief.odd <= 1.0
 
 
-@settings(max_examples=15)
+@settings(max_examples=examples(15))
 @given(records, plans, st.randoms(use_true_random=False), st.sampled_from([-400, 1, 739_951]))
 def test_neither_order_nor_where_days_are_counted_from_matters(read, changes, random, shift):
     read = list({day: (day, value) for day, value in read}.values())

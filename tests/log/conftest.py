@@ -1,5 +1,5 @@
 """The databases of the tests of this folder."""
 
-from servers import server, url
+from support.servers import empty_log, new_url, server, url
 
-__all__ = ["server", "url"]
+__all__ = ["empty_log", "new_url", "server", "url"]

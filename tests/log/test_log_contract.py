@@ -12,7 +12,7 @@ from typing import Any
 import psycopg
 import pytest
 import sqlalchemy as sa
-from logged import DAY, NOW, SITE, done, reading, take_back, told
+from support.logged import DAY, NOW, SITE, done, reading, take_back, told
 
 from scheduler.errors import UsageError
 from scheduler.history import Entry, Looks

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 import sqlalchemy as sa
-from logged import NOW, SITE
+from support.logged import NOW, SITE
 
 from scheduler.log import open_log
 from scheduler.log.last_good import Described, content_of, keep_described, last_described

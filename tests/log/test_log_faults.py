@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
-from logged import DAY, SITE, done, take_back
+from support.logged import DAY, SITE, done, take_back
 
 from scheduler.errors import LogError
 from scheduler.history import Looks

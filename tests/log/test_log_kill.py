@@ -19,8 +19,8 @@ from typing import Any
 # Loaded before the processes fork, so that each begins at once.
 import alembic.command  # noqa: F401
 import pytest
-from logged import NOW, SITE, done
-from servers import POSTGRESQL, SQLITE, new_log
+from support.logged import NOW, SITE, done
+from support.servers import POSTGRESQL, SQLITE, new_log
 
 from scheduler.log import engine, open_log
 from scheduler.log.location import read_url
@@ -100,6 +100,7 @@ def check_file(url: str) -> None:
         connection.close()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", [SQLITE, POSTGRESQL])
 def test_killed_at_any_instant(kind: str, request: pytest.FixtureRequest) -> None:
     """Every fifth round begins a new log, so that some are killed while its tables are made.
@@ -153,6 +154,7 @@ def records_a_little(url: str, tank: str, gate: Barrier, answer: Connection) -> 
     answer.send([(entry.uid(SITE), entry.name, new) for entry, new in answers])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", [SQLITE, POSTGRESQL])
 def test_fifty_writers_at_once(kind: str, request: pytest.FixtureRequest) -> None:
     """They all find no log, and begin once all of them are there."""

@@ -7,7 +7,7 @@ import gzip
 from dataclasses import replace
 
 import pytest
-from logged import DAY, NOW, SITE, done
+from support.logged import DAY, NOW, SITE, done
 
 from scheduler.errors import LogError, UsageError
 from scheduler.log import Log, open_log

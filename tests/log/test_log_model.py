@@ -10,8 +10,9 @@ from tempfile import TemporaryDirectory
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from logged import DAY, NOW, SITE, told
-from servers import Server
+from support.depth import examples
+from support.logged import DAY, NOW, SITE, told
+from support.servers import Server
 
 from scheduler.history import Entry, History, JobRef, Looks
 from scheduler.log import Log, open_log
@@ -152,7 +153,7 @@ def check(url: str, folder: Path, drawn: Drawn) -> None:
 
 
 drawn = st.tuples(steps, days, looks)
-few = settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+few = settings(max_examples=examples(25), suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
 @few

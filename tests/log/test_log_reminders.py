@@ -7,7 +7,7 @@ import threading
 from dataclasses import replace
 
 import pytest
-from logged import DAY, NOW, SITE
+from support.logged import DAY, NOW, SITE
 
 from scheduler.errors import LogError
 from scheduler.history import OccurrenceRef

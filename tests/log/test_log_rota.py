@@ -14,7 +14,8 @@ import pytest
 import sqlalchemy as sa
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from logged import DAY, NOW, SITE, done, reading, take_back
+from support.depth import examples
+from support.logged import DAY, NOW, SITE, done, reading, take_back
 
 from scheduler.errors import LogError
 from scheduler.log import Log, Published, open_log
@@ -188,8 +189,8 @@ def test_a_log_that_is_only_read_takes_no_rota(url: str, log: Log) -> None:
     assert bodies(url) == before
 
 
-def test_where_there_is_no_log_there_is_no_rota(url: str, tmp_path: Path) -> None:
-    with open_log(url, create=False) as log:
+def test_where_there_is_no_log_there_is_no_rota(new_url: str, tmp_path: Path) -> None:
+    with open_log(new_url, create=False) as log:
         assert log.published(SITE) is None
         assert log.worked(SITE, DAY, LAST) == ([], [])
         with pytest.raises(ValueError, match="opened to be read"):
@@ -267,7 +268,7 @@ SOME_DAYS = st.dates(dt.date(1950, 1, 1), dt.date(2199, 12, 31))
 TASKS = st.builds(Assigned, NAMES, NAMES, NAMES, SOME_DAYS, SOME_DAYS, NAMES)
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=25)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=examples(25))
 @given(tasks=st.lists(TASKS, max_size=8), first=SOME_DAYS, last=SOME_DAYS)
 def test_any_rota_comes_back(log: Log, tasks: list[Assigned], first: dt.date, last: dt.date) -> None:
     made = Published(first, last, NOW, tuple(tasks))
@@ -349,7 +350,7 @@ WORK = st.tuples(
 SITES = (f"site-{n}" for n in itertools.count())
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=15)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=examples(15))
 @given(some=st.lists(WORK, max_size=20))
 def test_sums_are_those_of_the_entries(log: Log, some: list[tuple[str, str, int, str, int, bool]]) -> None:
     """Added up here from what the log gives back one by one."""

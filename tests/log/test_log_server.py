@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 import pytest
 import sqlalchemy as sa
-from logged import SITE, done
-from servers import Server, programs_or_skip, running
+from support.logged import SITE, done
+from support.servers import Server, programs_or_skip, running
 
 from scheduler.errors import LogError
 from scheduler.history import Entry

@@ -14,7 +14,7 @@ import sqlalchemy as sa
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from logged import DAY, NOW, SITE, done, reading, take_back
+from support.logged import DAY, NOW, SITE, done, reading, take_back
 
 import scheduler.log
 from scheduler.errors import LogError
@@ -25,6 +25,12 @@ from scheduler.log.links import Link, change_links, links, stand
 from scheduler.log.location import read_url
 from scheduler.log.schema import FORMS, MIGRATIONS, VERSION_TABLE
 from scheduler.log.tables import metadata
+
+
+@pytest.fixture
+def url(new_url: str) -> str:
+    """Give the URL of a log that is not there yet."""
+    return new_url
 
 
 @pytest.fixture
@@ -190,11 +196,11 @@ def test_no_entry_is_ever_changed_or_deleted(url: str) -> None:
 def test_many_may_open_a_new_log_at_once(url: str) -> None:
     """Six processes find no log, and all record the same and something of their own."""
     code = (
-        "import sys; from scheduler.log import open_log; from logged import *\n"
+        "import sys; from scheduler.log import open_log; from support.logged import *\n"
         "with open_log(sys.argv[1]) as log:\n"
         "    print(log.record(SITE, [done('shared'), done('own', enclosure=sys.argv[2])])[0][1])"
     )
-    environment = {"PYTHONPATH": str(Path(__file__).parent)}
+    environment = {"PYTHONPATH": str(Path(__file__).parents[1])}
     started = [
         subprocess.Popen(
             [sys.executable, "-c", code, url, f"tank-{n}"],

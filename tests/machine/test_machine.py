@@ -12,7 +12,7 @@ import os
 import pytest
 from hypothesis import HealthCheck, seed, settings
 from hypothesis.stateful import run_state_machine_as_test
-from machine import PROMISES, Machine
+from support.machine.machine import PROMISES, Machine
 
 OPEN: dict[str, str] = {}
 """Promises that are not kept yet, and why; looked at only where they are named. test_sequences.py has what breaks them."""

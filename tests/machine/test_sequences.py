@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
-from machine import Machine
+from support.machine.machine import Machine
 
 
 @pytest.fixture
@@ -113,7 +113,7 @@ def test_without_a_record_nothing_is_overdue_in_a_collection(machine: Machine) -
     machine.syncs()
 
 
-@pytest.mark.parametrize("write", range(34, 42))
+@pytest.mark.parametrize("write", [34, *(pytest.param(n, marks=pytest.mark.slow) for n in range(35, 42))])
 def test_what_a_broken_off_sync_had_put_goes_when_it_is_wanted_no_more(machine: Machine, write: int) -> None:
     """Killed at each write of one entry in turn, into the log or to the server; then the animal moves, and its feeding goes."""
     machine.holds = frozenset({"views"})

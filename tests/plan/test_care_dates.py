@@ -5,7 +5,7 @@ import json
 from itertools import pairwise
 
 import pytest
-from described import days, load, plan
+from support.described import days, load, plan
 from typer.testing import CliRunner
 
 from scheduler.cli.main import app

@@ -4,9 +4,9 @@ import datetime as dt
 from itertools import pairwise
 
 import pytest
-from described import WEEKDAYS, days, load, plan, text_of
 from hypothesis import given
 from hypothesis import strategies as st
+from support.described import WEEKDAYS, days, load, plan, text_of
 
 FIRST, LAST = dt.date(2027, 1, 4), dt.date(2029, 12, 31)
 DAY = dt.timedelta(days=1)

@@ -6,8 +6,8 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from described import load
-from recorded import history, planned
+from support.described import load
+from support.recorded import history, planned
 
 from scheduler import workflow
 from scheduler.workflow.site_files import read_site

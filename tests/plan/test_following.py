@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
-from recorded import history, listed, load, planned
+from support.recorded import history, listed, load, planned
 
 from scheduler import workflow
 from scheduler.plan import moves, next_days

@@ -5,9 +5,10 @@ from itertools import pairwise
 
 import pytest
 from dateutil.relativedelta import relativedelta
-from described import TODAY, days, descriptions, load, plan, text_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.depth import examples
+from support.described import TODAY, days, descriptions, load, plan, text_of
 
 import scheduler
 from scheduler.care import Case, Every, jobs_of
@@ -17,7 +18,7 @@ DAY = dt.timedelta(days=1)
 
 
 @given(descriptions())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 def test_no_gap_exceeds_the_interval_and_its_window(description):
     site = load(text_of(description))
     first, horizon = dt.date(2026, 1, 1), dt.date(2028, 12, 31)
@@ -36,7 +37,7 @@ def test_no_gap_exceeds_the_interval_and_its_window(description):
 
 
 @given(descriptions(), st.integers(1, 200))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 def test_a_longer_horizon_only_adds(description, more):
     site = load(text_of(description))
     horizon = TODAY + 60 * DAY
@@ -66,7 +67,7 @@ job.media-rinse = {every = "25 days", window = "4 days"}
 
 
 @given(descriptions(), st.integers(1, 100))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 def test_a_later_view_is_the_rest_of_the_earlier_one(description, later):
     site = load(text_of(description))
     horizon = TODAY + 150 * DAY
@@ -75,7 +76,7 @@ def test_a_later_view_is_the_rest_of_the_earlier_one(description, later):
 
 
 @given(descriptions(), st.dates(dt.date(2026, 1, 1), dt.date(2029, 12, 31)))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 def test_no_job_rests_on_today(description, today):
     # Some figures grow from day to day, and their case knows the day; if a job rested on one, every export would move it.
     site = load(text_of(description))

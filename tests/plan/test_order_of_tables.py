@@ -3,9 +3,10 @@
 import tempfile
 from pathlib import Path
 
-from described import TODAY, descriptions, text_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.depth import examples
+from support.described import TODAY, descriptions, text_of
 from typer.testing import CliRunner
 
 from scheduler.cli.main import app
@@ -34,7 +35,7 @@ def shuffled(value, chance):
 
 
 @given(descriptions(most=3), st.randoms(use_true_random=False))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25), deadline=None)
 def test_tables_in_another_order_give_the_same_calendars(description, chance):
     text, other = text_of(description), text_of(shuffled(description, chance))
     assert calendars(text) == calendars(other)

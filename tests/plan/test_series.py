@@ -4,9 +4,10 @@ import datetime as dt
 
 import pytest
 from dateutil.rrule import rrulestr
-from described import TODAY, descriptions, load, text_of
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from support.depth import examples
+from support.described import TODAY, descriptions, load, text_of
 
 import scheduler
 from scheduler.care import On
@@ -46,7 +47,7 @@ def moments(text, start, low, high):
     st.integers(0, 400),
     st.none() | st.integers(0, 1200),
 )
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 def test_the_days_between_two_days_are_those_of_the_rule(text, day, before, length, end):
     instances = moments(text, day, day, day + 1500 * DAY)
     assume(instances)
@@ -120,7 +121,7 @@ def test_a_keepers_rule_falls_on_the_days_of_rfc_5545(rule, regular, view):
 
 
 @given(descriptions())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 def test_which_jobs_are_no_rule_is_known_as_by_planning_them(description):
     # The review asks for these alone, and plans only where something may be irregular.
     site = load(text_of(description))

@@ -138,7 +138,7 @@ def evening(book: Book, found: list[Occurrence], today: dt.date, seen: list[Occu
 
 
 @pytest.mark.parametrize("seed", range(KEEPERS))
-@pytest.mark.parametrize("sample", ["one-tank", "household"])
+@pytest.mark.parametrize("sample", ["one-tank", pytest.param("household", marks=pytest.mark.slow)])
 def test_no_job_is_lost_and_none_doubled(sample: str, seed: int) -> None:
     site = read_site(SAMPLES / f"{sample}.toml")
     keeper = random.Random(f"{sample} {seed}")

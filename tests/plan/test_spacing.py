@@ -4,7 +4,10 @@ import datetime as dt
 from itertools import pairwise
 
 import pytest
-from described import (
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from support.depth import examples
+from support.described import (
     TODAY,
     WEEKDAYS,
     days,
@@ -16,8 +19,6 @@ from described import (
     text_of,
     weekdays,
 )
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 import scheduler
 
@@ -49,7 +50,7 @@ def one_tank(set_up, keeper_days=None, **job):
 
 
 @given(st.none() | set_up_days, st.none() | weekdays)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 def test_the_customary_services_keep_apart_on_days_that_somebody_has(set_up, keeper_days):
     found = services(one_tank(set_up, keeper_days))
     assert {key for _, key in found} == set(HEAVY)
@@ -60,7 +61,7 @@ def test_the_customary_services_keep_apart_on_days_that_somebody_has(set_up, kee
 
 
 @given(set_up_days, st.integers(7, 20), st.integers(21, 45), st.integers(46, 90))
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=examples(50), deadline=None)
 def test_any_intervals_keep_apart_where_every_day_is_free(set_up, change, check, rinse):
     # Changes a week or more apart leave two free days or more in every seven: one in 11 for the check, one in 29 for
     # the rinse.
@@ -86,7 +87,7 @@ def test_a_weekly_change_on_the_only_free_day_leaves_that_day_to_it(weekday):
 
 
 @given(set_up_days, st.sampled_from(["14 days", "28 days", "56 days"]), weekdays)
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=examples(30), deadline=None)
 def test_the_keepers_own_weekdays_win_over_the_keepers_days(set_up, every, named):
     site = one_tank(set_up, ["Mon"], **{"water-change": {"every": every, "weekdays": named}})
     found = days(plan(site, FIRST, LAST), "sedge", "water-change")
@@ -145,7 +146,7 @@ def test_days_with_more_hands_get_more_of_the_work():
 
 
 @given(descriptions(most=3), enclosures("Zostera"))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 def test_a_new_enclosure_moves_no_job_of_the_others(description, new):
     horizon = TODAY + dt.timedelta(days=120)
     before = plan(load(text_of(description)), TODAY, horizon)

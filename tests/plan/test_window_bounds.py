@@ -3,7 +3,7 @@
 import datetime as dt
 
 import pytest
-from recorded import history, listed, load, planned
+from support.recorded import history, listed, load, planned
 
 from scheduler.care import Every, Job, Notes
 from scheduler.plan.days import Days

@@ -7,8 +7,8 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
-from checker import RULES, check
-from small_sites import DAY, Case, duties
+from support.rota.checker import RULES, check
+from support.rota.small_sites import DAY, Case, duties
 
 from scheduler.rota import Rota, Task, Unfilled
 

@@ -5,7 +5,7 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from small_sites import duties
+from support.rota.small_sites import duties
 
 from scheduler.rota.fairness import gini, jain, spread
 

@@ -1,12 +1,19 @@
 """The rota beside the greedy baseline: never more undone, never less even, never more rounds."""
 
 import pytest
-from greedy import greedy_rota
-from small_sites import MONDAY, duties, sample
+from support.rota.greedy import greedy_rota
+from support.rota.small_sites import MONDAY, duties, sample
 
 
 @pytest.mark.parametrize(
-    ("name", "weeks"), [("household", 4), ("rescue", 4), ("household", 12), ("rescue", 12)]
+    ("name", "weeks"),
+    [
+        ("household", 4),
+        *(
+            pytest.param(*case, marks=pytest.mark.slow)
+            for case in (("rescue", 4), ("household", 12), ("rescue", 12))
+        ),
+    ],
 )
 def test_never_worse_than_the_greedy_baseline(name, weeks):
     some = sample(name, weeks)

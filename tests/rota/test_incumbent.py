@@ -8,8 +8,8 @@ from functools import cache
 from math import floor
 
 import pytest
-from checker import check
-from small_sites import DAY, MONDAY, TODAY, Case, duties, moved, sample, shown, slots
+from support.rota.checker import check
+from support.rota.small_sites import DAY, MONDAY, TODAY, Case, duties, moved, sample, shown, slots
 
 from scheduler.rota import Rota
 
@@ -33,7 +33,9 @@ def again(case: Case, before: Rota, **changes: object) -> Rota:
     return made
 
 
-SAMPLES = pytest.mark.parametrize(("name", "weeks"), [("household", 4), ("rescue", 4)])
+SAMPLES = pytest.mark.parametrize(
+    ("name", "weeks"), [("household", 4), pytest.param("rescue", 4, marks=pytest.mark.slow)]
+)
 
 
 @SAMPLES

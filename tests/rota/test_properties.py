@@ -8,10 +8,11 @@ from dataclasses import replace
 
 import pytest
 import tomli_w
-from checker import check
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from small_sites import DAY, MONDAY, Case, case, duties, loaded, quarantine_of, sample, slots
+from support.depth import examples
+from support.rota.checker import check
+from support.rota.small_sites import DAY, MONDAY, Case, case, duties, loaded, quarantine_of, sample, slots
 
 from scheduler.errors import DescriptionError
 from scheduler.rota import Assigned, Past, Rota
@@ -111,7 +112,7 @@ pasts = st.builds(
 
 
 @given(descriptions(), st.data())
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 def test_every_rota_keeps_the_rules(description, data):
     """Jobs that take two, heavy services, a quarantine, a record, somebody ill: all at once."""
     some = case_of(description)
@@ -135,7 +136,7 @@ def test_every_rota_keeps_the_rules(description, data):
 
 
 @given(descriptions(), st.data())
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 def test_what_is_open_is_not_put_before_today_and_what_is_done_is_not_given_again(description, data):
     some = case_of(description)
     states = [
@@ -150,7 +151,7 @@ def test_what_is_open_is_not_put_before_today_and_what_is_done_is_not_given_agai
 
 
 @given(descriptions(), st.data())
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 def test_whatever_was_published_the_rules_are_kept(description, data):
     """Even where it was published by somebody who had never read them."""
     some = case_of(description)
@@ -179,7 +180,7 @@ KEYS = {"duty-0": "feed", "duty-1": "water-change"}
 
 
 @given(descriptions(), st.data())
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 def test_what_is_scarce_goes_to_animals_first(description, data):
     """Somebody ill, a backlog, and jobs of three classes: the checker tells what is left for something less urgent."""
     some = case_of(description).with_jobs(lambda j: replace(j, key=KEYS.get(j.key, j.key)))
@@ -191,7 +192,7 @@ def test_what_is_scarce_goes_to_animals_first(description, data):
 
 
 @given(descriptions())
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 def test_what_is_published_and_made_again_stays(description):
     some = case_of(description)
     before = some.rota()
@@ -199,7 +200,7 @@ def test_what_is_published_and_made_again_stays(description):
 
 
 @given(descriptions(), st.data())
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 def test_what_is_published_with_a_backlog_stays_as_well(description, data):
     """Who asks a second time, after the first answer was published, gets the same."""
     some = case_of(description).with_jobs(lambda j: replace(j, key=KEYS.get(j.key, j.key)))
@@ -215,7 +216,7 @@ def undone(made: Rota) -> int:
 
 
 @given(descriptions(most_keepers=3), keepers("Zeno"))
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 def test_one_keeper_more_never_leaves_more_undone(description, more):
     """One who lists skills, where nobody did, or does not, where others do, changes who can do what: left out here."""
     listed = {"can" in k for k in description["keeper"]}
@@ -235,7 +236,7 @@ def renamed(description, names):
 
 
 @given(descriptions(), st.permutations(NAMES))
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 def test_other_names_change_nothing_but_the_names(description, order):
     """Keepers who are alike in all else are told apart by their names alone: there it is the loads that stay."""
     names = dict(zip(NAMES, order, strict=True))

@@ -8,8 +8,8 @@ from dataclasses import replace
 from textwrap import dedent
 
 import pytest
-from checker import check
-from small_sites import DAY, MONDAY, Case, case, duties, loaded, sample, shown
+from support.rota.checker import check
+from support.rota.small_sites import DAY, MONDAY, Case, case, duties, loaded, sample, shown
 
 from scheduler.errors import UsageError
 from scheduler.rota import Assigned, Past, Rota
@@ -573,7 +573,9 @@ def test_without_keepers_there_is_no_rota():
     )
 
 
-@pytest.mark.parametrize(("name", "weeks"), [("household", 4), ("rescue", 4)])
+@pytest.mark.parametrize(
+    ("name", "weeks"), [("household", 4), pytest.param("rescue", 4, marks=pytest.mark.slow)]
+)
 def test_the_samples_keep_every_rule(name, weeks):
     some = sample(name, weeks)
     found = made(some)

@@ -12,11 +12,12 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
-from checker import check
-from exhaustive import best, cost_of
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from small_sites import DAY, MONDAY, duties
+from support.depth import examples
+from support.rota.checker import check
+from support.rota.exhaustive import best, cost_of
+from support.rota.small_sites import DAY, MONDAY, duties
 
 from scheduler.errors import DescriptionError
 from scheduler.rota.targets import cost
@@ -111,19 +112,19 @@ def against_every_rota(text, windows=False):
 
 
 @given(weeks())
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 def test_weeks_without_windows(text):
     against_every_rota(text)
 
 
 @given(weeks(windows=(0, 1, 2)))
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 def test_weeks_with_windows(text):
     against_every_rota(text, windows=True)
 
 
 @given(weeks(windows=(0, 1), rounds=True))
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 def test_weeks_with_so_many_rounds_and_no_more(text):
     against_every_rota(text, windows=True)
 

@@ -14,7 +14,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import LinearConstraint, linprog, milp
 from scipy.sparse import csr_matrix
-from small_sites import sample
+from support.depth import examples
+from support.rota.small_sites import sample
 
 from scheduler.rota.solver import Program, Relaxed
 
@@ -98,7 +99,10 @@ def relaxed_programs(monkeypatch):
     return found
 
 
-@pytest.mark.parametrize(("name", "weeks", "at_least"), [("household", 4, 15), ("rescue", 2, 20)])
+@pytest.mark.parametrize(
+    ("name", "weeks", "at_least"),
+    [("household", 4, 15), pytest.param("rescue", 2, 20, marks=pytest.mark.slow)],
+)
 def test_every_linear_program_of_a_rota_is_solved_to_the_proven_least(
     relaxed_programs, name, weeks, at_least
 ):
@@ -110,7 +114,9 @@ def test_every_linear_program_of_a_rota_is_solved_to_the_proven_least(
         assert answer.objective == pytest.approx(certified(program), rel=1e-6, abs=1e-4)
 
 
-@pytest.mark.parametrize(("name", "weeks"), [("household", 4), ("rescue", 4)])
+@pytest.mark.parametrize(
+    ("name", "weeks"), [("household", 4), pytest.param("rescue", 4, marks=pytest.mark.slow)]
+)
 def test_the_bound_of_a_rota_is_the_proven_least_of_its_first_program(relaxed_programs, name, weeks):
     """The first one is that of the whole span; nothing that any rota of it can cost lies below."""
     made = sample(name, weeks).rota()
@@ -207,7 +213,7 @@ def best_by_trying(program):
 
 
 @given(small_programs())
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 def test_small_integer_programs_against_trying_everything(program):
     program.whole = [True] * len(program.cost)
     best, answer = best_by_trying(program), program.solve()
@@ -221,7 +227,7 @@ def test_small_integer_programs_against_trying_everything(program):
 
 
 @given(small_programs(), st.data())
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 def test_bounds_for_one_time_hold_that_time_and_no_longer(program, data):
     program.whole = [True] * len(program.cost)
     upper = {n: float(data.draw(st.integers(0, int(most)))) for n, most in enumerate(program.upper)}
@@ -249,7 +255,7 @@ def always_solvable(draw):
 
 
 @given(always_solvable())
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 def test_small_linear_programs_against_linprog(program):
     answer = program.relaxed().run()
     assert answer.objective == pytest.approx(certified(program), abs=NEAR)
@@ -257,7 +263,7 @@ def test_small_linear_programs_against_linprog(program):
 
 
 @given(always_solvable(), st.data())
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 def test_going_on_from_the_last_solution_is_as_good_as_beginning_anew(program, data):
     relaxed = program.relaxed()
     relaxed.run()
@@ -281,7 +287,7 @@ def has_a_solution(program):
 
 
 @given(always_solvable())
-@settings(max_examples=30)
+@settings(max_examples=examples(30))
 def test_the_bound_in_fractions_is_never_above_the_best_in_whole_numbers(program):
     assert program.relaxed().run().objective <= program.solve().objective + NEAR
 

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from support.samples import EVERY_SAMPLE
 
 from scheduler import care, workflow
 from scheduler.care.outlook import Outlook
@@ -45,7 +46,7 @@ def test_the_samples_read_well(
 
 
 @pytest.mark.parametrize("width", [10, 40, 60, 80, 100])
-@pytest.mark.parametrize("sample", ["one-tank", "household", "rescue"])
+@pytest.mark.parametrize("sample", EVERY_SAMPLE)
 def test_no_line_is_wider_than_asked(sample: str, width: int) -> None:
     lines = list(outlook_lines(look(read(sample), 12), width))
     assert max(map(cells, lines)) <= max(width, 40)

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from support.samples import EVERY_FILE
 
 from scheduler import care, workflow
 from scheduler.care import Review
@@ -17,7 +18,6 @@ from scheduler.sheets.terminal import cells
 from scheduler.species import load_sheets
 
 TODAY = dt.date(2026, 12, 1)
-SAMPLES = sorted((Path(__file__).parents[2] / "sample_configs").glob("*.toml"))
 
 TANK = """
 [site]
@@ -134,7 +134,7 @@ def test_both_columns_stand_beside_each_other() -> None:
 @pytest.mark.parametrize("width", [40, 60, 80, 100])
 @pytest.mark.parametrize("explain", [False, True])
 @pytest.mark.parametrize("units", ["metric", "us"])
-@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", EVERY_FILE)
 def test_no_line_is_wider_than_asked(path: Path, units: str, explain: bool, width: int) -> None:
     text = path.read_text("utf-8")
     text = re.sub(r'^units = ".*?"', f'units = "{units}"', text, count=1, flags=re.M)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
-from recorded import load
+from support.recorded import load
 
 from scheduler import workflow
 from scheduler.sheets.sitter import sitter_lines

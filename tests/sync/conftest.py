@@ -6,21 +6,11 @@ import shutil
 from pathlib import Path
 
 import pytest
-from caldav_servers import PASSWORD, USER, caldav, radicale, xandikos
-from ponds import Pond
-from servers import server
+from support.caldav_servers import PASSWORD, USER, caldav, radicale, xandikos
+from support.ponds import Pond
+from support.servers import empty_log, server
 
-from scheduler.log import open_log
-
-__all__ = ["caldav", "radicale", "server", "xandikos"]
-
-
-@pytest.fixture(scope="session")
-def empty_log(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Make a log without entries once: its tables take as long as a sync."""
-    file = tmp_path_factory.mktemp("log") / "empty.db"
-    with open_log(f"sqlite:///{file}"):
-        return file
+__all__ = ["caldav", "empty_log", "radicale", "server", "xandikos"]
 
 
 @pytest.fixture

@@ -20,9 +20,9 @@ from pathlib import Path
 # Loaded before the processes fork, so that each begins at once.
 import alembic.command  # noqa: F401
 import pytest
-from caldav_servers import Caldav, Phone, Way, way_to
-from ponds import NOBODY, Pond, moved, ticked
-from recorded import entry
+from support.caldav_servers import Caldav, Phone, Way, way_to
+from support.ponds import NOBODY, Pond, moved, ticked
+from support.recorded import entry
 
 import scheduler.sync.session  # noqa: F401
 from scheduler.log import open_log

@@ -9,8 +9,8 @@ import datetime as dt
 from dataclasses import dataclass, replace
 
 import pytest
-from ponds import NOBODY
-from recorded import load
+from support.ponds import NOBODY
+from support.recorded import load
 
 from scheduler import care
 from scheduler.calendar import Options, Writer

@@ -10,8 +10,8 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Any
 
 import pytest
-from caldav_servers import Caldav, Phone, Way, way_to
-from ponds import ALONE, NOBODY, TWO, Pond, flat, ticked
+from support.caldav_servers import Caldav, Phone, Way, way_to
+from support.ponds import ALONE, NOBODY, TWO, Pond, flat, ticked
 
 import scheduler.sync.session as session
 

@@ -11,8 +11,8 @@ from zoneinfo import ZoneInfo
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from ponds import NOBODY
-from recorded import load
+from support.ponds import NOBODY
+from support.recorded import load
 
 from scheduler import care
 from scheduler.calendar import Options, Writer

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from icalendar import Calendar, Component
-from ponds import NOBODY, bare
+from support.ponds import NOBODY, bare
 from test_remote_changes import TODAY, wanted
 
 from scheduler.calendar import Options, Writer

@@ -8,9 +8,9 @@ from os import environ  # noqa: TID251 - tests are told what has to be there
 from pathlib import Path
 
 import pytest
-from browsing import CHROMIUM, DRIVER, PHONE, Browser, browsing
-from places import SPECIAL, TODAY, Place, fen, write
-from serving import Served, serving
+from support.web.browsing import CHROMIUM, DRIVER, PHONE, Browser, browsing
+from support.web.places import SPECIAL, TODAY, Place, fen, write
+from support.web.serving import Served, serving
 
 HERE = Path(__file__).parent
 

@@ -14,12 +14,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browsing import DESKTOP, PHONE, Browser, browsing
-from http_client import HANG_SECONDS
 from icalendar import Calendar, Component
-from places import BEN, NOOR, TANK, TODAY, Place, site, write
 from selenium.webdriver import ActionChains
-from serving import serving
+from support.web.browsing import DESKTOP, PHONE, Browser, browsing
+from support.web.http_client import HANG_SECONDS
+from support.web.places import BEN, NOOR, TANK, TODAY, Place, site, write
+from support.web.serving import serving
 from typer.testing import CliRunner
 
 from scheduler.cli.main import app

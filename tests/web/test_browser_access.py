@@ -15,9 +15,9 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
-from browsing import DESKTOP, NARROW, PHONE, TABLET, Browser
-from places import IMAGE, LONG, Place
 from selenium.webdriver.common.keys import Keys
+from support.web.browsing import DESKTOP, NARROW, PHONE, TABLET, Browser
+from support.web.places import IMAGE, LONG, Place
 
 pytestmark = pytest.mark.browser
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
-from browsing import PHONE, Browser
-from http_client import ask
-from places import NOOR, OFF, TANK, TODAY, Place, site, write
-from serving import serving
+from support.web.browsing import PHONE, Browser
+from support.web.http_client import ask
+from support.web.places import NOOR, OFF, TANK, TODAY, Place, site, write
+from support.web.serving import serving
 
 from scheduler import care, workflow
 from scheduler.calendar import Options

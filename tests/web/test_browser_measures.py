@@ -16,8 +16,8 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from browsing import Browser
-from serving import make_link, pondround, serving
+from support.web.browsing import Browser
+from support.web.serving import make_link, pondround, serving
 from test_browser_access import tree
 
 pytestmark = pytest.mark.browser

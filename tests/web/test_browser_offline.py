@@ -11,13 +11,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browsing import CHROMIUM, PHONE, Browser, browsing
-from cable import Cable
-from places import site
 from selenium.common.exceptions import WebDriverException
 from selenium.webdriver.remote.webelement import WebElement
 from selenium.webdriver.support.ui import WebDriverWait
-from serving import make_link, pondround, serving
+from support.web.browsing import CHROMIUM, PHONE, Browser, browsing
+from support.web.cable import Cable
+from support.web.places import site
+from support.web.serving import make_link, pondround, serving
 
 from scheduler.care import KEYS
 

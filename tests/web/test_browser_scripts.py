@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from urllib.parse import quote
 
 import pytest
-from browsing import Browser, browsing
-from places import IMAGE, SCRIPT, Place
 from selenium.common.exceptions import NoAlertPresentException
+from support.web.browsing import Browser, browsing
+from support.web.places import IMAGE, SCRIPT, Place
 
 from scheduler.web.style import STYLE_ADDRESS
 

@@ -10,8 +10,8 @@ from itertools import count
 from pathlib import Path
 
 import pytest
-from http_client import FEN, TODAY, Form, ask, feed_path, link, page_path, post, tick_of, write
-from serving import Served, serving
+from support.web.http_client import FEN, TODAY, Form, ask, feed_path, link, page_path, post, tick_of, write
+from support.web.serving import Served, serving
 
 from scheduler.log import open_log
 from scheduler.workflow import read_site
@@ -77,7 +77,7 @@ def recorded(file: Path) -> list[str]:
         return [entry.name for entry in log.entries(read_site(file).place.id)]
 
 
-@pytest.mark.parametrize("workers", [1, 2])
+@pytest.mark.parametrize("workers", [1, pytest.param(2, marks=pytest.mark.slow)])
 def test_a_link_that_was_revoked_or_renewed(tmp_path: Path, workers: int) -> None:
     file = write(tmp_path / "fen-lane.toml")
     site, sam, noor, tank = (
@@ -110,7 +110,7 @@ def test_a_link_that_was_revoked_or_renewed(tmp_path: Path, workers: int) -> Non
     assert recorded(file) == []
 
 
-@pytest.mark.parametrize("workers", [1, 2])
+@pytest.mark.parametrize("workers", [1, pytest.param(2, marks=pytest.mark.slow)])
 def test_a_keeper_or_an_enclosure_that_is_gone(tmp_path: Path, workers: int) -> None:
     file = write(tmp_path / "fen-lane.toml")
     site, sam, rush = link(file, "site"), link(file, "page", "sam"), link(file, "enclosure", "rush")
@@ -128,7 +128,7 @@ def test_a_keeper_or_an_enclosure_that_is_gone(tmp_path: Path, workers: int) -> 
     assert recorded(file) == []
 
 
-@pytest.mark.parametrize("workers", [1, 2])
+@pytest.mark.parametrize("workers", [1, pytest.param(2, marks=pytest.mark.slow)])
 def test_a_link_of_a_site_whose_id_changed(tmp_path: Path, workers: int) -> None:
     """The links belong to the site that was: the new one's feed is for those who are given a link of it."""
     file = write(tmp_path / "fen-lane.toml")

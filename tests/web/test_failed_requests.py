@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from failing import failing
-from http_client import (
+from support.web.failing import failing
+from support.web.http_client import (
     TODAY,
     Answer,
     Form,
@@ -23,7 +23,7 @@ from http_client import (
     until,
     write,
 )
-from serving import Served
+from support.web.serving import Served
 
 from scheduler.log import open_log
 from scheduler.web.style import STYLE_ADDRESS

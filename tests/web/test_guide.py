@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from http_client import ask, link, page_path, write
-from serving import Served, serving
+from support.web.http_client import ask, link, page_path, write
+from support.web.serving import Served, serving
 
 from scheduler import workflow
 from scheduler.web.guide import as_html

@@ -15,8 +15,9 @@ from collections import Counter
 from http.client import HTTPException
 from pathlib import Path
 
-from http_client import HANG_SECONDS, Form, ask, forms, link, page_path, post, write
-from serving import serving
+import pytest
+from support.web.http_client import HANG_SECONDS, Form, ask, forms, link, page_path, post, write
+from support.web.serving import serving
 
 from scheduler.log import open_log
 from scheduler.workflow.feeds.links import Opened
@@ -54,6 +55,7 @@ def ticks(url: str, mine: list[Form], number: int, answered: list[tuple[str, str
         return
 
 
+@pytest.mark.slow
 def test_no_answered_tick_is_lost(tmp_path: Path) -> None:
     """Four people tick, each of them jobs of their own and some that all tick; the server is killed while they do.
 

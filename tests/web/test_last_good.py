@@ -13,9 +13,9 @@ from urllib.parse import quote, urlsplit
 
 import pytest
 import sqlalchemy as sa
-from http_client import FEN, HANG_SECONDS, TODAY, ask, feed_path, link, page_path, write
-from servers import server
-from serving import Served, serving
+from support.servers import server
+from support.web.http_client import FEN, HANG_SECONDS, TODAY, ask, feed_path, link, page_path, write
+from support.web.serving import Served, serving
 
 from scheduler.errors import DescriptionError, LogError
 from scheduler.log import open_log

@@ -6,9 +6,9 @@ import datetime as dt
 from collections.abc import Iterator
 
 import pytest
-from house import House, made, site_of
-from http_client import TODAY, Answer, Form, ask, forms, page_path
-from serving import serving
+from support.web.house import House, made, site_of
+from support.web.http_client import TODAY, Answer, Form, ask, forms, page_path
+from support.web.serving import serving
 
 from scheduler.care import KEYS
 from scheduler.history import Entry

@@ -6,9 +6,9 @@ import json
 from collections.abc import Iterator
 
 import pytest
-from house import House, made
-from http_client import TODAY, Answer, Form, ask, forms, page_path
-from serving import pondround, serving
+from support.web.house import House, made
+from support.web.http_client import TODAY, Answer, Form, ask, forms, page_path
+from support.web.serving import pondround, serving
 
 from scheduler.care import KEYS
 

@@ -7,9 +7,9 @@ from collections.abc import Callable, Iterator
 from html import unescape
 
 import pytest
-from house import House, made, site_of
-from http_client import ask, forms, post
-from serving import serving
+from support.web.house import House, made, site_of
+from support.web.http_client import ask, forms, post
+from support.web.serving import serving
 from test_page_readings import BEFORE, KIT, fill, pool, sheet, stored
 
 from scheduler.log import open_log

@@ -7,9 +7,9 @@ import json
 from collections.abc import Iterator
 
 import pytest
-from house import House, made, site_of
-from http_client import FEN, TODAY, Form, forms
-from serving import pondround, serving
+from support.web.house import House, made, site_of
+from support.web.http_client import FEN, TODAY, Form, forms
+from support.web.serving import pondround, serving
 
 from scheduler.history import Entry
 from scheduler.log import open_log

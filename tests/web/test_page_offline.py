@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from http_client import FEN, Answer, Form, ask, forms, link, page_path, post, tick_of, write
-from serving import Served, pondround, serving
+from support.web.http_client import FEN, Answer, Form, ask, forms, link, page_path, post, tick_of, write
+from support.web.serving import Served, pondround, serving
 
 from scheduler.errors import UsageError
 from scheduler.history import Entry

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
-from house import House, made
-from http_client import TODAY, Form, ask, forms, page_path
-from serving import serving
+from support.web.house import House, made
+from support.web.http_client import TODAY, Form, ask, forms, page_path
+from support.web.serving import serving
 
 from scheduler.care import KEYS
 

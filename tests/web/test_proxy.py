@@ -11,8 +11,8 @@ from os import environ  # noqa: TID251 - where nginx is, and whether it has to b
 from pathlib import Path
 
 import pytest
-from http_client import HANG_SECONDS, until
-from serving import make_link, serving
+from support.web.http_client import HANG_SECONDS, until
+from support.web.serving import make_link, serving
 
 ROOT = Path(__file__).parents[2]
 GUIDE = (ROOT / "scheduler/guide/subscribe.md").read_text("utf-8")

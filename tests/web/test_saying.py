@@ -10,8 +10,8 @@ from http.client import HTTPConnection
 from pathlib import Path
 from urllib.parse import urlsplit
 
-from http_client import HANG_SECONDS, until
-from serving import Served, serving
+from support.web.http_client import HANG_SECONDS, until
+from support.web.serving import Served, serving
 
 ONE_TANK = Path(__file__).parents[2] / "sample_configs" / "one-tank.toml"
 TODAY = "2026-12-14"

@@ -13,8 +13,8 @@ from pathlib import Path
 from urllib.request import urlopen
 
 import pytest
-from mail_server import IN_URL, WAIT_SECONDS, MailServer, certificate, serving_mail
-from serving import Served, make_link, pondround, serving
+from support.mail_server import IN_URL, WAIT_SECONDS, MailServer, certificate, serving_mail
+from support.web.serving import Served, make_link, pondround, serving
 
 from scheduler.care import KEYS
 from scheduler.workflow.clock import now_utc

@@ -16,7 +16,8 @@ from types import SimpleNamespace
 from typing import Any
 
 import pytest
-from http_client import (
+from support.servers import Server, server
+from support.web.http_client import (
     FEN,
     HANG_SECONDS,
     RUSH,
@@ -33,8 +34,7 @@ from http_client import (
     until,
     write,
 )
-from servers import Server, server
-from serving import Served, pondround, serving
+from support.web.serving import Served, pondround, serving
 
 from scheduler.workflow import read_site
 from scheduler.workflow.feeds.links import Opened, renew_link, revoke_link

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 import uvicorn
-from http_client import write
+from support.web.http_client import write
 
 from scheduler.web import server
 from scheduler.web.server import Serving, Workers, serve

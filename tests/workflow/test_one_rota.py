@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from recorded import load
+from support.recorded import load
 
 from scheduler import workflow
 from scheduler.history import Entry, History, OccurrenceRef

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from recorded import entry
+from support.depth import examples
+from support.recorded import entry
 
 from scheduler import care
 from scheduler.description import Site
@@ -98,9 +99,15 @@ HOUSEHOLD = read_site(SAMPLES / "household.toml")
 RESCUE = read_site(SAMPLES / "rescue.toml")
 
 
-@pytest.mark.parametrize("site", [HOUSEHOLD, RESCUE], ids=["household", "rescue"])
+@pytest.mark.parametrize(
+    "site",
+    [
+        pytest.param(HOUSEHOLD, id="household"),
+        pytest.param(RESCUE, id="rescue", marks=pytest.mark.slow),
+    ],
+)
 def test_the_plan_after_a_record_is_that_of_the_whole_site(site: Site) -> None:
-    @settings(max_examples=12, deadline=None)
+    @settings(max_examples=examples(12), deadline=None)
     @given(st.lists(st.lists(entries(site), min_size=1, max_size=4) | st.none(), min_size=1, max_size=6))
     def holds(steps: list[list[Entry] | None]) -> None:
         with tempfile.TemporaryDirectory() as folder, open_log(f"sqlite:///{folder}/turtles.db") as log:

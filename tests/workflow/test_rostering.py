@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.depth import examples
 
 from scheduler import workflow
 from scheduler.care import KEYS
@@ -186,7 +187,7 @@ def test_what_was_taken_back_is_nobodys(file: Path) -> None:
 WORK = st.tuples(st.integers(0, 30), st.sampled_from(["ben", "noor", "zoe"]), st.integers(0, 200))
 
 
-@settings(max_examples=12)
+@settings(max_examples=examples(12))
 @given(before=st.lists(WORK, max_size=12))
 def test_what_some_are_ahead_others_are_behind(
     tmp_path_factory: pytest.TempPathFactory, before: list[tuple[int, str, int]]

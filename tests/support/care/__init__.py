@@ -1,0 +1,1 @@
+"""Descriptions and records whose jobs and notes are looked at."""
