@@ -21,6 +21,7 @@ from scheduler.cli.shared import (
     width,
 )
 from scheduler.errors import UsageError, clip
+from scheduler.workflow.workspace import Workspace
 
 
 def check(
@@ -58,8 +59,8 @@ def check(
             raise UsageError(f"{clip(more[0])}: changed values follow --what-if")
         site = workflow.read_site(file).in_plain_formats()
         day = workflow.parse_day(today) if today else workflow.today_in(site)
-        history = workflow.history_of(site, file, day)
-        pinned = workflow.pinned_notes(site, file, day)
+        history = workflow.history_of(Workspace(file, site, day))
+        pinned = workflow.pinned_notes(Workspace(file, site, day))
         reviews = workflow.review(site, day, enclosure, history, pinned=pinned)
         tell_lost_names(file, site, every=True)
         if unsure := workflow.unsure_zone(site):

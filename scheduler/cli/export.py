@@ -16,6 +16,7 @@ import typer
 from scheduler import workflow
 from scheduler.cli.shared import FILE, FileArgument, FromOption, TodayOption, talk, told
 from scheduler.errors import UsageError
+from scheduler.workflow.workspace import Workspace
 
 SLOW_ENCLOSURES = 100
 """From so many enclosures on an export takes long enough for a progress bar."""
@@ -110,7 +111,9 @@ def export(
         whole, keepers = workflow.page_links(file, site, link or ())
         day = workflow.parse_day(today) if today else workflow.today_in(site)
         first = workflow.parse_day(from_) if from_ else day
-        history = workflow.history_of(site, file, day, done_since=day - dt.timedelta(days=workflow.DONE_DAYS))
+        history = workflow.history_of(
+            Workspace(file, site, day), done_since=day - dt.timedelta(days=workflow.DONE_DAYS)
+        )
         planned = workflow.make_plan(site, day, first, weeks * 7, history)
         options = Options(
             to_dos=as_ is As.TO_DOS,
@@ -122,7 +125,11 @@ def export(
             keeper_links=keepers,
         )
         # Without keepers everything is the owner's; an old view has no rounds any more.
-        shared = workflow.rota_to_export(file, site, day, max(day, first)) if rota and site.keepers else None
+        shared = (
+            workflow.rota_to_export(Workspace(file, site, day), max(day, first))
+            if rota and site.keepers
+            else None
+        )
         with _bar(len(site.enclosures)) as progress:
             done = workflow.export(
                 planned,

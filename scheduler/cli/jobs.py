@@ -19,6 +19,7 @@ from scheduler.cli.shared import (
     told,
     width,
 )
+from scheduler.workflow.workspace import Workspace
 
 
 def jobs(
@@ -53,7 +54,7 @@ def jobs(
         site = workflow.read_site(file).in_plain_formats()
         day = workflow.parse_day(today) if today else workflow.today_in(site)
         first = workflow.parse_day(from_) if from_ else day
-        history = workflow.history_of(site, file, day, done_since=first)
+        history = workflow.history_of(Workspace(file, site, day), done_since=first)
         planned = workflow.make_plan(site, day, first, days, history)
         found = workflow.days_of(planned, enclosure, keeper, job)
         tell_lost_names(file, site)
@@ -61,7 +62,9 @@ def jobs(
             from scheduler.sheets.records import job_lines
 
             # As an export of the same day has it.
-            shared = workflow.rota_to_export(file, site, day, max(day, first)) if site.keepers else None
+            shared = (
+                workflow.rota_to_export(Workspace(file, site, day), max(day, first)) if site.keepers else None
+            )
             rota = shared.rota if shared is not None else None
             takers = {} if rota is None else {one.ref: one.keeper for one in rota.assigned()}
             entries = workflow.entries_for(planned, rota)

@@ -9,6 +9,7 @@ import typer
 
 from scheduler import workflow
 from scheduler.cli.shared import FILE, FileArgument, Format, FormatOption, TodayOption, told, width
+from scheduler.workflow.workspace import Workspace
 
 
 def outlook(
@@ -27,7 +28,9 @@ def outlook(
     with told(file, output):
         site = workflow.read_site(file).in_plain_formats()
         day = workflow.parse_day(today) if today else workflow.today_in(site)
-        found = workflow.outlook(site, day, months, workflow.history_of(site, file, day), enclosure)
+        found = workflow.outlook(
+            site, day, months, workflow.history_of(Workspace(file, site, day)), enclosure
+        )
         from scheduler.sheets.outlook import outlook_lines, outlook_object
 
         if output is Format.JSON:

@@ -13,6 +13,7 @@ import typer
 from scheduler import workflow
 from scheduler.cli.shared import FILE, FileArgument, Format, FormatOption, TodayOption, talk, told, width
 from scheduler.errors import DoubtError, UsageError, clip
+from scheduler.workflow.workspace import Workspace
 
 OnOption = Annotated[
     str | None, typer.Option("--on", metavar="DATE", help="The day on which it was; the default is today.")
@@ -62,7 +63,9 @@ def did(
         site = workflow.read_site(file).in_plain_formats()
         day = workflow.parse_day(today) if today else workflow.today_in(site)
         who = _who(on, at, by, note, today)
-        done = workflow.did(file, site, day, rest, who, again=again, share=_share(share), half=half)
+        done = workflow.did(
+            Workspace(file, site, day), rest, who, again=again, share=_share(share), half=half
+        )
         _show(done, output)
 
 
@@ -94,7 +97,9 @@ def reading(
         day = workflow.parse_day(today) if today else workflow.today_in(site)
         who = _who(on, at, by, note, today)
         try:
-            done = workflow.read(file, site, day, names, values, who=who, of=of, ask=_ask(), sure=sure)
+            done = workflow.read(
+                Workspace(file, site, day), names, values, who=who, of=of, ask=_ask(), sure=sure
+            )
         except DoubtError as error:
             right = "it is" if len(error.doubts) == 1 else "they are"
             raise UsageError(f"{error}\nnothing was recorded; if {right} right add --sure") from None
@@ -121,7 +126,7 @@ def undo(
     with told(file, output, writes=True):
         site = workflow.read_site(file).in_plain_formats()
         day = workflow.parse_day(today) if today else workflow.today_in(site)
-        _show(workflow.undo(file, site, day, _who(None, None, by, note, today), entry), output)
+        _show(workflow.undo(Workspace(file, site, day), _who(None, None, by, note, today), entry), output)
 
 
 def _file_of(words: list[str]) -> tuple[Path, list[str]]:

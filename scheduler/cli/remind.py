@@ -13,6 +13,7 @@ from scheduler import workflow
 from scheduler.cli.shared import NOT_POSSIBLE, FileArgument, TodayOption, talk, told
 from scheduler.description import Site
 from scheduler.errors import UsageError, clip
+from scheduler.workflow.workspace import Workspace
 
 
 def remind(
@@ -44,7 +45,7 @@ def remind(
             return
         post = reminders.post_office()
         failed = False
-        for one in reminders.remind(file, site, post, now, as_of):
+        for one in reminders.remind(Workspace(file, site, now.date(), as_of), post, now):
             failed = failed or bool(one.failure)
             if one.failure:
                 talk(f"{one.keeper.name}: {one.subject}: {one.failure}")

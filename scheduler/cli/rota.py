@@ -24,6 +24,7 @@ from scheduler.cli.shared import (
     width,
 )
 from scheduler.errors import UsageError
+from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
     from scheduler.description.site import Keeper
@@ -111,7 +112,7 @@ def rota(
             days = workflow.parse_span(span) if span else None
             _sit(
                 site,
-                workflow.sit(file, site, day, sitter, weeks=weeks or USUAL_WEEKS, span=days),
+                workflow.sit(Workspace(file, site, day), sitter, weeks=weeks or USUAL_WEEKS, span=days),
                 to,
                 day,
                 output,
@@ -129,10 +130,10 @@ def rota(
             # What is published anew reaches ahead; what is only looked at is what everybody sees.
             weeks = USUAL_WEEKS
         made = workflow.make_rota(
-            file, site, day, first, weeks, absent=absent, afresh=afresh, seconds=float(seconds)
+            Workspace(file, site, day), first, weeks, absent=absent, afresh=afresh, seconds=float(seconds)
         )
         if publish:
-            workflow.publish_rota(file, site, made, as_of)
+            workflow.publish_rota(Workspace(file, site, day, as_of), made)
         _print(site, made, person, output)
         if publish:
             talk(f"Published: the rota of {made.rota.first} to {made.rota.last}.")
@@ -216,7 +217,7 @@ def swap(
             tuple(jobs or ()),
             workflow.parse_day(back) if back else None,
         )
-        done = workflow.swap(file, site, day, wish, as_of)
+        done = workflow.swap(Workspace(file, site, day, as_of), wish)
         from scheduler.sheets.rota import handed_lines
 
         for line in handed_lines(done.moved, done.titles, width()):

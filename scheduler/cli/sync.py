@@ -10,6 +10,7 @@ import typer
 from scheduler import workflow
 from scheduler.cli.export import As
 from scheduler.cli.shared import NOT_POSSIBLE, Format, FormatOption, TodayOption, talk, told, width
+from scheduler.workflow.workspace import Workspace
 
 
 def sync(
@@ -65,9 +66,8 @@ def sync(
             to_dos=as_ is As.TO_DOS,
             weeks=weeks,
             seconds=timeout,
-            as_of=as_of,
         )
-        done = run(file, site, as_of or workflow.today_in(site), address, wish)
+        done = run(Workspace(file, site, as_of or workflow.today_in(site), as_of), address, wish)
         if output is Format.JSON:
             print(report.outcome_object(site, done))
         else:

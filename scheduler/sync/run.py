@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from pathlib import Path
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from scheduler.calendar import Feed, Options, Writer
@@ -31,6 +30,7 @@ from scheduler.workflow import Recorded, by_names, pick
 from scheduler.workflow.record.completions import BeforeSetUp, StillDone, Tick, record_ticks, take_back
 from scheduler.workflow.rota.reschedule import Shift, shift
 from scheduler.workflow.rota.shares import Kept, Shares, shares_of
+from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
     from scheduler.sync.session import Session
@@ -43,48 +43,46 @@ Found = list[tuple[CollectionSync, RemoteChange]]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SyncWish:
-    """What is wanted of a sync: which collection, whose, as to-dos or events, how many weeks, how long to wait in seconds.
-
-    `as_of` is the day that counts as today where one was given.
-    """
+    """What is wanted of a sync: which collection, whose, as to-dos or events, how many weeks, how long to wait in seconds."""
 
     collection: str | None = None
     keeper: str | None = None
     to_dos: bool = True
     weeks: int = 4
     seconds: int = 30
-    as_of: dt.date | None = None
 
 
-def sync(file: Path, site: Site, today: dt.date, address: Address, wish: SyncWish) -> Outcome:
+def sync(space: Workspace, address: Address, wish: SyncWish) -> Outcome:
     """Bring to-dos to a CalDAV server and back what was done with them.
 
     UsageError for what does not fit together, SyncError where nothing could be read; what fails later is in the outcome.
     """
-    person = pick(wish.keeper, by_names(site.keepers), "keeper") if wish.keeper is not None else None
+    person = pick(wish.keeper, by_names(space.site.keepers), "keeper") if wish.keeper is not None else None
     user, password = credentials(address.user)
     outcome = Outcome()
-    writer = Writer(site, Options(to_dos=wish.to_dos))
+    writer = Writer(space.site, Options(to_dos=wish.to_dos))
     with _connect(address, user, password, wish.seconds) as session:
         place = find(session)
         there = collections_in(session, place.home)
-        pairs = _people_and_collections(session, place, there, site, person=person, wish=wish, writer=writer)
-        with Ledger(file, site) as ledger:
+        pairs = _people_and_collections(
+            session, place, there, space.site, person=person, wish=wish, writer=writer
+        )
+        with Ledger(space.file, space.site) as ledger:
             targets = [
-                CollectionSync(session, ledger, collection, keeper, writer=writer, today=today)
+                CollectionSync(session, ledger, collection, keeper, writer=writer, today=space.today)
                 for keeper, collection in pairs
             ]
             if person is None and wish.collection is None and place.one is None:
                 used = [collection for _, collection in pairs]
-                left = left_over(place, there, ledger.collections(), site.place.id, used)
+                left = left_over(place, there, ledger.collections(), space.site.place.id, used)
                 targets += [
-                    CollectionSync(session, ledger, one, who, writer=writer, today=today, left=True)
-                    for who, one in ((_who_left(one, site), one) for one in left)
+                    CollectionSync(session, ledger, one, who, writer=writer, today=space.today, left=True)
+                    for who, one in ((_who_left(one, space.site), one) for one in left)
                 ]
                 # A collection of the other kind of entries has nothing of this one.
                 targets = [target for target in targets if target.bases.by_uid or not target.left]
             outcome.tallies = [target.tally for target in targets]
-            _Run(file, site, today, wish, ledger=ledger, targets=targets, outcome=outcome).run()
+            _Run(space, wish, ledger=ledger, targets=targets, outcome=outcome).run()
     return outcome
 
 
@@ -145,16 +143,14 @@ class _Run:
 
     def __init__(
         self,
-        file: Path,
-        site: Site,
-        today: dt.date,
+        space: Workspace,
         wish: SyncWish,
         *,
         ledger: Ledger,
         targets: list[CollectionSync],
         outcome: Outcome,
     ) -> None:
-        self._file, self._site, self._today, self._wish = file, site, today, wish
+        self._space, self._wish = space, wish
         self._ledger, self._targets, self._outcome = ledger, targets, outcome
         self._news = False
         """Whether the pass that is made now recorded or moved anything."""
@@ -224,7 +220,7 @@ class _Run:
 
     def _done(self) -> Mapping[JobRef, list[Entry]]:
         found: dict[JobRef, list[Entry]] = {}
-        for entry in self._ledger.done(self._today):
+        for entry in self._ledger.done(self._space.today):
             found.setdefault(entry.job, []).append(entry)
         return found
 
@@ -235,13 +231,13 @@ class _Run:
         ticked = [(target, change) for target, change in found if change.verdict == "ticked"]
         lent = [(target, change) for target, change in ticked if change.base.job is None]
         for target, change in lent:
-            target.bases.agree_done(change, _moment(change)[0] or self._today, None, ticked=False)
+            target.bases.agree_done(change, _moment(change)[0] or self._space.today, None, ticked=False)
         ticked = [(target, change) for target, change in ticked if change.base.job is not None]
         if not ticked:
             return
         ticks = [_tick_of(target, change) for target, change in ticked]
         # What it says of them is printed.
-        made = record_ticks(self._file, self._site.in_plain_formats(), self._today, ticks, self._wish.as_of)
+        made = record_ticks(self._printed_space(), ticks)
         if made.recorded is not None:
             self._outcome.recorded.append(made.recorded)
             self._news = True
@@ -271,12 +267,9 @@ class _Run:
                 done = (base.log_name, base.done)
                 who = None if target.left else target.keeper
                 taken = take_back(
-                    self._file,
-                    self._site.in_plain_formats(),
-                    self._today,
+                    self._printed_space(),
                     done,
                     keeper=who,
-                    as_of=self._wish.as_of,
                 )
             if isinstance(taken, StillDone):
                 target.write_again(change)
@@ -303,11 +296,7 @@ class _Run:
             for target, change in moved
             if change.base.job is not None and change.to is not None
         ]
-        whys = iter(
-            shift(self._file, self._site, self._today, shares, shifts, as_of=self._wish.as_of)
-            if shifts
-            else ()
-        )
+        whys = iter(shift(self._space, shares, shifts) if shifts else ())
         any_moved = False
         for target, change in moved:
             base = change.base
@@ -321,9 +310,12 @@ class _Run:
         self._news = self._news or any_moved
         return self._shares(kept) if any_moved else shares
 
+    def _printed_space(self) -> Workspace:
+        """Return the workspace for what is printed of it: the command line has no locale."""
+        return replace(self._space, site=self._space.site.in_plain_formats())
+
     def _shares(self, kept: Kept) -> Shares:
-        wish = self._wish
-        return shares_of(self._file, self._site, self._today, wish.weeks, kept=kept, as_of=wish.as_of)
+        return shares_of(self._space, self._wish.weeks, kept=kept)
 
 
 def _tick_of(target: CollectionSync, change: RemoteChange) -> Tick:

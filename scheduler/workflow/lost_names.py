@@ -54,7 +54,7 @@ def lost_names(file: Path, site: Site, *, every: bool = False) -> list[LostName]
     Without `every` only where some name may have: an animal that left is no news each time. LogError where the log
     cannot be read.
     """
-    log = open_to_read(site, file)
+    log = open_to_read(file, site)
     if log is None:
         return []
     with log:

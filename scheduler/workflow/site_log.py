@@ -13,6 +13,7 @@ from scheduler import care
 from scheduler.description import Site
 from scheduler.errors import UsageError
 from scheduler.history import NO_HISTORY, History
+from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
     from scheduler.log import Log
@@ -22,7 +23,7 @@ VARIABLE = "PONDROUND_LOG"
 SQLITE = "sqlite:///"
 
 
-def log_url(site: Site, file: Path) -> str:
+def log_url(file: Path, site: Site) -> str:
     """Return where the log of a description is: PONDROUND_LOG, else `log` of the description, else a file beside it.
 
     A SQLite file that is named without its folder lies beside the description.
@@ -60,14 +61,14 @@ def _is_there(file: Path) -> bool:
         return True
 
 
-def open_to_record(site: Site, file: Path) -> Log:
+def open_to_record(file: Path, site: Site) -> Log:
     """Open the log of a site to write into it; it is made where there is none."""
     from scheduler.log import open_log
 
-    return open_log(log_url(site, file))
+    return open_log(log_url(file, site))
 
 
-def open_to_read(site: Site, file: Path) -> Log | None:
+def open_to_read(file: Path, site: Site) -> Log | None:
     """Open the log of a site to read it; None where there is none yet: most sites begin without."""
     return log_there(site.place.log, file)
 
@@ -84,21 +85,17 @@ def log_there(named: str | None, file: Path) -> Log | None:
 
 
 def history_of(
-    site: Site,
-    file: Path,
-    today: dt.date,
-    done_since: dt.date | None = None,
-    enclosures: Collection[str] | None = None,
+    space: Workspace, done_since: dt.date | None = None, enclosures: Collection[str] | None = None
 ) -> History:
     """Return the history of a site as a plan for a day needs it; none where there is no log, or nothing in it.
 
     Every done entry is in it from `done_since` on. Entries of later days are left out: they are of no use for that day.
     """
-    log = open_to_read(site, file)
+    log = open_to_read(space.file, space.site)
     if log is None:
         return NO_HISTORY
     with log:
-        return history_in(log, site, today, done_since, enclosures)
+        return history_in(log, space.site, space.today, done_since, enclosures)
 
 
 def history_in(

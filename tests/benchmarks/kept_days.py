@@ -29,6 +29,7 @@ from scheduler.workflow.record.done import record_jobs
 from scheduler.workflow.record.standing import BEFORE_SET_UP, Known
 from scheduler.workflow.rota import publication
 from scheduler.workflow.site_log import log_url
+from scheduler.workflow.workspace import Workspace
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 FIRST = dt.date(2026, 12, 1)
@@ -69,8 +70,8 @@ class Kept:
         """Yield the sample on each morning, its calendars not yet exported; between two of them a day's work is done."""
         for _ in range(count):
             if len(self.site.keepers) > 1:
-                shown = workflow.rota_to_export(self.file, self.site, self.today, self.today)
-                publication.renew(self.file, self.site, shown, self.today)
+                shown = workflow.rota_to_export(Workspace(self.file, self.site, self.today), self.today)
+                publication.renew(Workspace(self.file, self.site, self.today, self.today), shown)
             yield self
             self._work()
             self.today += DAY
@@ -111,14 +112,14 @@ class Kept:
 
     def _planned(self, days: int) -> workflow.Planned:
         since = self.today - workflow.DONE_DAYS * DAY
-        history = workflow.history_of(self.site, self.file, self.today, done_since=since)
+        history = workflow.history_of(Workspace(self.file, self.site, self.today), done_since=since)
         return workflow.make_plan(self.site, self.today, self.today, days, history)
 
     def _turns(self) -> Iterator[tuple[dt.date, Job, str]]:
         """Yield what is to be done today and shortly after: the day, the job, the name of who does it."""
         last = self.today + EARLY_DAYS * DAY
         if len(self.site.keepers) > 1:
-            shown = workflow.rota_to_export(self.file, self.site, self.today, self.today)
+            shown = workflow.rota_to_export(Workspace(self.file, self.site, self.today), self.today)
             for one in shown.rota.rounds:
                 if one.day <= last:
                     yield from ((one.day, task.item.job, one.keeper.name) for task in one.tasks)
@@ -154,7 +155,7 @@ class Kept:
             return
         planned = self._planned(1)
         known = Known(planned.site, self.today, planned.history)
-        with open_log(log_url(self.site, self.file)) as log:
+        with open_log(log_url(self.file, self.site)) as log:
             seen = max((e.number for e in log.entries(self.site.place.id)), default=0)
             for who in dict.fromkeys(name for _, name in work):
                 told = workflow.Who(on=day, by=who or None, as_of=self.today)

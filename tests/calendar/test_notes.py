@@ -28,6 +28,7 @@ from scheduler.plan import occurrences, schedule
 from scheduler.rota import Round
 from scheduler.sources import HOUSE, KEEPER
 from scheduler.workflow.rota.site_rota import quarantined_in
+from scheduler.workflow.workspace import Workspace
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 NAMES = ("one-tank", "household", "rescue")
@@ -64,7 +65,7 @@ def routines(name: str) -> Iterator[list[Work]]:
 def rounds() -> tuple[Round, ...]:
     """Return the rounds of four weeks of a rescue."""
     site = workflow.read_site(SAMPLES / "rescue.toml")
-    made = workflow.make_rota(SAMPLES / "rescue.toml", site, TODAY, TODAY, 4)
+    made = workflow.make_rota(Workspace(SAMPLES / "rescue.toml", site, TODAY), TODAY, 4)
     assert len(made.rota.rounds) > 100
     return made.rota.rounds
 

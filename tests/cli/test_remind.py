@@ -21,6 +21,7 @@ from test_swap import FEN, SITE, WEEK, assigned
 from scheduler.log import Published, open_log
 from scheduler.mail import submission
 from scheduler.workflow import publish_rota, read_site, rota_to_export
+from scheduler.workflow.workspace import Workspace
 
 __all__ = ["certificate"]
 
@@ -50,7 +51,7 @@ def weeks(tmp_path_factory: pytest.TempPathFactory) -> Published:
     sunday = dt.datetime.combine(day - dt.timedelta(days=1), dt.time(18))
     with open_log(f"sqlite:///{folder}/enclosures.db") as log:
         log.publish(SITE, Published(day, day + dt.timedelta(days=6), sunday, assigned(WEEK)))
-        publish_rota(file, site, rota_to_export(file, site, day, day), None)
+        publish_rota(Workspace(file, site, day), rota_to_export(Workspace(file, site, day), day))
         made = log.published(SITE)
     assert made is not None
     return replace(made, recorded=sunday)

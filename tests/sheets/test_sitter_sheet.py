@@ -8,6 +8,7 @@ from support.recorded import load
 
 from scheduler import workflow
 from scheduler.sheets.sitter import sitter_lines
+from scheduler.workflow.workspace import Workspace
 
 TEXT = """
 [site]
@@ -39,7 +40,7 @@ quarantine = true
 
 def lines(text, tmp_path):
     site, today = load(text), dt.date(2026, 12, 7)
-    made = workflow.sit(tmp_path / "quay.toml", site, today, "Pia", weeks=2, span=None)
+    made = workflow.sit(Workspace(tmp_path / "quay.toml", site, today), "Pia", weeks=2, span=None)
     return " ".join("\n".join(sitter_lines(site, made, 200)).split())
 
 

@@ -19,6 +19,7 @@ from scheduler.log.caldav_resources import StoredResource
 from scheduler.sync.resource import base_of, done_content, local_of, sent_of, text_of
 from scheduler.workflow import read_site
 from scheduler.workflow.rota.shares import shares_of
+from scheduler.workflow.workspace import Workspace
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 
@@ -32,7 +33,7 @@ def described(zone: str, pump: str = "minutes = 25", more: str = "") -> str:
 def entries(folder: Path, sample: str, to_dos: bool) -> Iterator[tuple[str, Calendar, Component]]:
     """Yield every resource of two weeks of a sample: its UID, its calendar and its entry."""
     site = read_site(SAMPLES / sample)
-    shares = shares_of(folder / sample, site, dt.date(2027, 3, 22), 2, kept={}, as_of=None)
+    shares = shares_of(Workspace(folder / sample, site, dt.date(2027, 3, 22)), 2, kept={})
     writer = Writer(shares.site, Options(to_dos=to_dos))
     for share in shares.shares:
         for one in local_of(writer, share.rounds):

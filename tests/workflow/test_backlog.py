@@ -27,7 +27,7 @@ def house(folder: Path, cadence: str) -> tuple[Log, Path]:
         f'[site]\nname = "Alder"\ntime_zone = "Europe/Dublin"\n\n[[enclosure]]\nname = "Sedge"\nset_up = 2026-01-05\n'
         f'job = {{{OFF}}}\nextra_job = [{{key = "own", title = "own", {cadence}}}]\n'
     )
-    log = open_log(log_url(read_site(file), file))
+    log = open_log(log_url(file, read_site(file)))
     first = Entry(
         kind="done", enclosure="sedge", name="own", day=dt.date(2026, 11, 23), title="own",
         recorded=dt.datetime(2026, 11, 23, 9),  # noqa: DTZ001 - the log keeps UTC without zone

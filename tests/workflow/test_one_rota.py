@@ -28,6 +28,7 @@ from scheduler.workflow.rota.site_rota import (
     to_publish,
 )
 from scheduler.workflow.site_log import open_to_read, open_to_record
+from scheduler.workflow.workspace import Workspace
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 DAY = dt.timedelta(days=1)
@@ -65,15 +66,15 @@ def all_alike(file: Path, today: dt.date) -> Slots:
     """Hold the page against the calendars, the command of one, two and four weeks, and a sync; return what it shows."""
     site, week = workflow.read_site(file), today + 7 * DAY
     shown = page(file, today)
-    assert slots(rota_to_export(file, site, today, today).rota, week) == shown
+    assert slots(rota_to_export(Workspace(file, site, today), today).rota, week) == shown
     for weeks in (2, 4):
-        made = make_rota(file, site, today, today, weeks)
+        made = make_rota(Workspace(file, site, today), today, weeks)
         assert slots(made.rota, week) == shown
         assert made.changes == ()
-    one = make_rota(file, site, today, today, 1)
+    one = make_rota(Workspace(file, site, today), today, 1)
     assert slots(one.rota, today + 6 * DAY) == {n: s for n, s in shown.items() if s[0] < week}
     assert one.changes == ()
-    shares = shares_of(file, site, today, 4, kept={}, as_of=today)
+    shares = shares_of(Workspace(file, site, today, today), 4, kept={})
     assert {t.item.ref: (t.day, t.keeper.id) for t in shares.tasks if t.day <= week} == shown
     assert page(file, today) == shown
     return shown
@@ -81,18 +82,18 @@ def all_alike(file: Path, today: dt.date) -> Slots:
 
 def publish(file: Path, today: dt.date, *ill: str) -> None:
     site = workflow.read_site(file)
-    made = make_rota(file, site, today, today, 4, absent=absences(site, today, ill))
-    publication.publish(file, site, made, today)
+    made = make_rota(Workspace(file, site, today), today, 4, absent=absences(site, today, ill))
+    publication.publish(Workspace(file, site, today, today), made)
 
 
 def did(file: Path, today: dt.date, enclosure: str, job: str, by: str) -> None:
     site = workflow.read_site(file)
-    done.did(file, site, today, [enclosure, job], who=Who(by=by, as_of=today))
+    done.did(Workspace(file, site, today), [enclosure, job], who=Who(by=by, as_of=today))
 
 
 def read(file: Path, today: dt.date, enclosure: str, written: str) -> None:
     site = workflow.read_site(file)
-    readings.read(file, site, today, [enclosure], [written], who=Who(as_of=today))
+    readings.read(Workspace(file, site, today), [enclosure], [written], who=Who(as_of=today))
 
 
 @pytest.mark.parametrize("day", [dt.date(2026, 12, 25), dt.date(2026, 12, 1)])
@@ -115,7 +116,7 @@ def test_a_rescues_page_three_days_after_publishing_is_its_rota(tmp_path: Path) 
     publish(file, day)
     today = day + 3 * DAY
     shown = page(file, today)
-    rota = rota_to_export(file, workflow.read_site(file), today, today).rota
+    rota = rota_to_export(Workspace(file, workflow.read_site(file), today), today).rota
     assert slots(rota, today + 7 * DAY) == shown
     assert {"magda", "percival"} <= {keeper for _, keeper in shown.values()}
 
@@ -132,7 +133,7 @@ def test_who_is_published_as_ill_stays_ill(tmp_path: Path) -> None:
     # On the next day he is back, and whoever shares out anew forgets it.
     assert [n for n, slot in all_alike(file, today + DAY).items() if slot[1] == "desmond"]
     site = workflow.read_site(file)
-    afresh = make_rota(file, site, today, today, 1, afresh=True)
+    afresh = make_rota(Workspace(file, site, today), today, 1, afresh=True)
     assert not afresh.absent
 
 
@@ -148,7 +149,7 @@ def test_what_nobody_takes_is_on_nobodys_page(tmp_path: Path) -> None:
     assert len([k for k in workflow.read_site(file).keepers if k.away]) == 4
     shown = all_alike(file, today)
     assert not [n for n, (day, _) in shown.items() if day <= today + 2 * DAY]
-    with open_to_read(workflow.read_site(file), file) as log:  # type: ignore[union-attr]
+    with open_to_read(file, workflow.read_site(file)) as log:  # type: ignore[union-attr]
         published = log.published("pruitt-street")
     assert published is not None and published.left
     assert not [a for a in published.assigned if today <= a.day <= today + 2 * DAY]
@@ -172,7 +173,7 @@ def test_what_uses_up_a_day_takes_work_away_and_that_is_published(tmp_path: Path
         minutes=40,
         recorded=noon,
     )
-    with open_to_record(site, file) as log:
+    with open_to_record(file, site) as log:
         log.record(site.place.id, [entry], again=True)
     after = all_alike(file, today)
     assert not [n for n, slot in after.items() if slot == (today, "ives")]
@@ -185,7 +186,7 @@ def test_an_ill_keeper_alone_is_what_ill_lists(tmp_path: Path) -> None:
     publish(file, today)
     later = today + 2 * DAY
     site = workflow.read_site(file)
-    made = make_rota(file, site, later, later, 1, absent=absences(site, later, ["Ives"]))
+    made = make_rota(Workspace(file, site, later), later, 1, absent=absences(site, later, ["Ives"]))
     assert made.changes
     for change in made.changes:
         assert change.before == (later, "ives") or (change.before and change.before[0] >= later)
@@ -255,7 +256,7 @@ def test_what_is_overdue_waits_for_the_first_round_that_anybody_can_take(tmp_pat
     saturday = dt.date(2026, 12, 5)
     did(file, saturday, "sedge", "change", "Noor")
     for today in (saturday + 9 * DAY, saturday + 12 * DAY, saturday + 14 * DAY):
-        shown = rota_to_export(file, workflow.read_site(file), today, today).rota
+        shown = rota_to_export(Workspace(file, workflow.read_site(file), today), today).rota
         assert not shown.unfilled
         first = shown.rounds[0]
         assert (first.day, [t.item.due for t in first.tasks]) == (saturday + 14 * DAY, [saturday + 7 * DAY])
@@ -271,7 +272,7 @@ def test_a_backlog_gives_a_round_of_a_days_minutes_the_most_urgent_first(tmp_pat
     begun = dt.date(2026, 12, 1)
     did(file, begun, site.enclosures[0].id, "daily-look", "Noor")
     today = begun + 15 * DAY
-    rota = rota_to_export(file, site, today, today).rota
+    rota = rota_to_export(Workspace(file, site, today), today).rota
     first = rota.rounds[0]
     assert first.day == today and first.minutes <= 45
     keys = [t.item.job.key for t in first.tasks]

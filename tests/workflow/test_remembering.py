@@ -25,6 +25,7 @@ from scheduler.workflow.site_log import (
     open_to_read,
     open_to_record,
 )
+from scheduler.workflow.workspace import Workspace
 
 DAY = dt.date(2026, 12, 5)
 
@@ -69,15 +70,15 @@ def test_the_variable_goes_before_the_description_before_the_file_beside_it(
     if variable is not None:
         monkeypatch.setenv("PONDROUND_LOG", variable)
     site = load(f'log = "{said}"' if said else "")
-    assert log_url(site, file) == where.format(file.parent)
+    assert log_url(file, site) == where.format(file.parent)
 
 
 def test_where_one_stands_does_not_matter(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     site = load('log = "sqlite:///kept.db"')
-    assert log_url(site, Path("sub/turtles.toml")) == f"sqlite:///{tmp_path}/sub/kept.db"
+    assert log_url(Path("sub/turtles.toml"), site) == f"sqlite:///{tmp_path}/sub/kept.db"
     monkeypatch.chdir("/")
-    assert log_url(site, tmp_path / "sub/turtles.toml") == f"sqlite:///{tmp_path}/sub/kept.db"
+    assert log_url(tmp_path / "sub/turtles.toml", site) == f"sqlite:///{tmp_path}/sub/kept.db"
 
 
 @pytest.mark.parametrize("variable", ["sqlite:///", "sqlite:///  "])
@@ -119,14 +120,14 @@ def entry(day: dt.date, recorded: dt.datetime | None = None, name: str = "wipe-d
 
 
 def record(site: Site, file: Path, *entries: Entry) -> None:
-    with open_to_record(site, file) as log:
+    with open_to_record(file, site) as log:
         for one in entries:
             log.record(site.place.id, [one])
 
 
 def test_reading_makes_no_file(file: Path) -> None:
-    assert open_to_read(load(), file) is None
-    assert history_of(load(), file, DAY) is NO_HISTORY
+    assert open_to_read(file, load()) is None
+    assert history_of(Workspace(file, load(), DAY)) is NO_HISTORY
     assert list(file.parent.iterdir()) == []
 
 
@@ -140,7 +141,9 @@ def test_whatever_the_folder_is_called_the_log_lies_beside_the_description(tmp_p
     for site, there in ((load(), "turtles.db"), (load('log = "sqlite:///kept.db"'), "kept.db")):
         record(site, folder / "turtles.toml", entry(DAY))
         assert (folder / there).is_file()
-        assert history_of(site, folder / "turtles.toml", DAY).last == {("sedge", "wipe-down", ""): DAY}
+        assert history_of(Workspace(folder / "turtles.toml", site, DAY)).last == {
+            ("sedge", "wipe-down", ""): DAY
+        }
     assert [path.name for path in tmp_path.iterdir()] == [name]
 
 
@@ -151,7 +154,7 @@ letters = st.characters(exclude_categories=["Cs"], exclude_characters="/\0")
 @given(name=st.text(letters, min_size=1, max_size=20).filter(lambda name: name not in (".", "..")))
 def test_any_name_of_a_folder_comes_back_from_its_url(tmp_path: Path, name: str) -> None:
     """Read by SQLAlchemy, which reads the URL when the log is opened."""
-    url = sa.make_url(log_url(load(), tmp_path / name / "turtles.toml"))
+    url = sa.make_url(log_url(tmp_path / name / "turtles.toml", load()))
     assert (url.database, dict(url.query)) == (str(tmp_path / name / "turtles.db"), {})
 
 
@@ -167,17 +170,19 @@ def no_sqlalchemy(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
 
 def test_where_nothing_is_recorded_no_database_is_opened(file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     with no_sqlalchemy(monkeypatch):
-        assert history_of(load(), file, DAY) is NO_HISTORY
+        assert history_of(Workspace(file, load(), DAY)) is NO_HISTORY
         file.with_suffix(".db").touch()
         with pytest.raises(AssertionError, match="the log was opened"):
-            history_of(load(), file, DAY)
+            history_of(Workspace(file, load(), DAY))
 
 
 # --- what a day may know of ---
 
 
 def done_by(site: Site, file: Path, today: dt.date) -> list[dt.date]:
-    return [e.day for e in history_of(site, file, today, done_since=dt.date(2026, 1, 1)).done("sedge")]
+    return [
+        e.day for e in history_of(Workspace(file, site, today), done_since=dt.date(2026, 1, 1)).done("sedge")
+    ]
 
 
 def day(text: str) -> dt.date:
@@ -190,7 +195,7 @@ def test_entries_of_later_days_are_left_out_and_kept(file: Path) -> None:
     record(site, file, *map(entry, days))
     assert done_by(site, file, day("2026-12-08")) == days[:2]
     assert done_by(site, file, day("2026-12-05")) == days[:1]
-    assert history_of(site, file, day("2026-12-04")) is NO_HISTORY
+    assert history_of(Workspace(file, site, day("2026-12-04"))) is NO_HISTORY
     assert done_by(site, file, day("2026-12-09")) == days
 
 
@@ -210,7 +215,7 @@ BEGUN = [
 def test_when_the_record_begins(file: Path, _: str, recorded: list[str], today: str, begun: str | None) -> None:  # fmt: skip
     site = load()
     record(site, file, *(entry(day(text)) for text in recorded))
-    found = history_of(site, file, day(today)).begun
+    found = history_of(Workspace(file, site, day(today))).begun
     assert found == (None if begun is None else day(begun))
 
 
@@ -218,14 +223,14 @@ def test_what_was_written_down_later_does_not_move_the_beginning(file: Path) -> 
     """The first entry was made on 5 December, for 20 November: what fell due before 5 December counts as done."""
     site = load()
     record(site, file, entry(day("2026-11-20"), dt.datetime.fromisoformat("2026-12-05T12:00")))
-    found = history_of(site, file, day("2026-12-06"), done_since=day("2026-11-01"))
+    found = history_of(Workspace(file, site, day("2026-12-06")), done_since=day("2026-11-01"))
     assert (found.begun, [e.day for e in found.done("sedge")]) == (day("2026-12-05"), [day("2026-11-20")])
 
 
 def test_what_was_taken_back_begins_nothing(file: Path) -> None:
     site = load()
     record(site, file, entry(day("2026-12-05")), entry(day("2026-12-06")))
-    with open_to_record(site, file) as log:
+    with open_to_record(file, site) as log:
         first = log.first(site.place.id)
         assert first is not None
         log.void(
@@ -235,7 +240,7 @@ def test_what_was_taken_back_begins_nothing(file: Path) -> None:
             note="",
             recorded=dt.datetime.fromisoformat("2026-12-06T12:00"),
         )
-    assert history_of(site, file, day("2026-12-07")).begun == day("2026-12-06")
+    assert history_of(Workspace(file, site, day("2026-12-07"))).begun == day("2026-12-06")
 
 
 ZONES = [
@@ -252,7 +257,7 @@ ZONES = [
 def test_the_record_begins_on_a_day_of_the_site(file: Path, zone: str, instant: str, begun: str) -> None:
     site = load(zone=zone)
     record(site, file, entry(day("2026-12-01"), dt.datetime.fromisoformat(instant)))
-    assert history_of(site, file, day("2026-12-31")).begun == day(begun)
+    assert history_of(Workspace(file, site, day("2026-12-31"))).begun == day(begun)
 
 
 @pytest.fixture

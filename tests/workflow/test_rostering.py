@@ -20,6 +20,7 @@ from scheduler.rota import Assigned, Past, Rota
 from scheduler.workflow import Rostered
 from scheduler.workflow.rota.site_rota import known_of
 from scheduler.workflow.site_log import open_to_record
+from scheduler.workflow.workspace import Workspace
 
 MONDAY = dt.date(2026, 12, 7)
 DAY = dt.timedelta(days=1)
@@ -65,7 +66,7 @@ def done(day: dt.date, keeper: str, minutes: int, name: str = "look", enclosure:
 
 
 def record(site: workflow.Site, file: Path, *entries: Entry) -> None:
-    with open_to_record(site, file) as log:
+    with open_to_record(file, site) as log:
         for entry in entries:
             log.record(site.place.id, [entry], again=True)
 
@@ -74,13 +75,13 @@ def publish(site: workflow.Site, file: Path, *rows: tuple[dt.date, str, str] | A
     """Publish (day, keeper, job): each falls due on its day."""
     tasks = [a if isinstance(a, Assigned) else Assigned("sedge", a[2], "", a[0], a[0], a[1]) for a in rows]
     days = [a.day for a in tasks]
-    with open_to_record(site, file) as log:
+    with open_to_record(file, site) as log:
         recorded = dt.datetime.combine(MONDAY, dt.time(6))
         log.publish(site.place.id, Published(min(days), max(days), recorded, tuple(tasks)))
 
 
 def made(site: workflow.Site, file: Path, today: dt.date = MONDAY, weeks: int = 1) -> Rostered:
-    return workflow.make_rota(file, site, today, today, weeks)
+    return workflow.make_rota(Workspace(file, site, today), today, weeks)
 
 
 def listed(rota: Rota) -> list[str]:
@@ -162,7 +163,7 @@ def test_who_is_ahead(
 
 
 def past(site: workflow.Site, file: Path, today: dt.date = MONDAY) -> Past:
-    return known_of(file, site, today).past(site, today)
+    return known_of(Workspace(file, site, today)).past(site, today)
 
 
 def test_shares_count(file: Path) -> None:
@@ -177,7 +178,7 @@ def test_shares_count(file: Path) -> None:
 def test_what_was_taken_back_is_nobodys(file: Path) -> None:
     site = describe(file, TWO, TENS)
     record(site, file, done(MONDAY - 9 * DAY, "ben", 10), done(MONDAY - 9 * DAY, "noor", 10))
-    with open_to_record(site, file) as log:
+    with open_to_record(file, site) as log:
         [(wrong, _)] = log.record("fen", [done(MONDAY - 2 * DAY, "ben", 500, "feel")])
         assert past(site, file).ahead["ben"] == pytest.approx(250)
         log.void("fen", wrong.uid("fen"), keeper="", note="", recorded=wrong.recorded)
@@ -363,7 +364,7 @@ def test_what_is_published_holds_though_it_is_not_fair(file: Path) -> None:
     site = describe(file, TWO, TENS)
     publish(site, file, *((MONDAY + n * DAY, "ben", job) for n in range(7) for job in ("look", "feel")))
     assert made(site, file).rota.loads == {"ben": 140, "noor": 0}
-    fresh = workflow.make_rota(file, site, MONDAY, MONDAY, 1, afresh=True)
+    fresh = workflow.make_rota(Workspace(file, site, MONDAY), MONDAY, 1, afresh=True)
     assert abs(fresh.rota.loads["ben"] - 70) <= 10
     assert fresh.changes
 
@@ -372,12 +373,12 @@ def test_publishing_keeps_the_days_before_and_after(file: Path) -> None:
     """A rota of one week in the middle of a published month replaces that week alone."""
     site = describe(file, TWO, [DAILY.format(10)])
     first = made(site, file, weeks=4)
-    workflow.publish_rota(file, site, first, MONDAY)
+    workflow.publish_rota(Workspace(file, site, MONDAY, MONDAY), first)
     second = workflow.make_rota(
-        file, site, MONDAY, MONDAY + 7 * DAY, 1, absent={"ben": [(MONDAY, MONDAY + 27 * DAY)]}
+        Workspace(file, site, MONDAY), MONDAY + 7 * DAY, 1, absent={"ben": [(MONDAY, MONDAY + 27 * DAY)]}
     )
-    workflow.publish_rota(file, site, second, MONDAY)
-    held = known_of(file, site, MONDAY).published
+    workflow.publish_rota(Workspace(file, site, MONDAY, MONDAY), second)
+    held = known_of(Workspace(file, site, MONDAY)).published
     assert held is not None
     assert (held.first, held.last) == (MONDAY, MONDAY + 27 * DAY)
     by_day = {a.day: a.keeper for a in held.assigned}
@@ -393,8 +394,8 @@ def test_what_is_published_does_not_grow_with_the_years(file: Path) -> None:
     site = describe(file, TWO, [DAILY.format(10)])
     for week in range(0, 30, 2):
         today = MONDAY + 7 * week * DAY
-        workflow.publish_rota(file, site, made(site, file, today, weeks=4), today)
-    held = known_of(file, site, MONDAY).published
+        workflow.publish_rota(Workspace(file, site, today, today), made(site, file, today, weeks=4))
+    held = known_of(Workspace(file, site, MONDAY)).published
     assert held is not None
     assert (held.first, held.last) == (today - 35 * DAY, today + 27 * DAY)
     assert [a.day for a in held.assigned] == [held.first + n * DAY for n in range(63)]
@@ -402,7 +403,7 @@ def test_what_is_published_does_not_grow_with_the_years(file: Path) -> None:
 
 def test_rotas_of_another_site_are_another_sites(file: Path) -> None:
     site = describe(file, TWO, [DAILY.format(10)])
-    with open_to_record(site, file) as log:
+    with open_to_record(file, site) as log:
         recorded = dt.datetime.combine(MONDAY, dt.time(6))
         log.publish("other", Published(MONDAY, MONDAY, recorded, (net(MONDAY),)))
         log.record("other", [done(MONDAY - DAY, "ben", 500)])

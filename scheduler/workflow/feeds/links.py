@@ -104,7 +104,7 @@ def links_of(file: Path, site: Site) -> list[Link]:
     """Return the links of a site that hold, in the order in which they were made."""
     from scheduler.log.links import links
 
-    log = open_to_read(site, file)
+    log = open_to_read(file, site)
     if log is None:
         return []
     with log:
@@ -148,7 +148,7 @@ def make_link(file: Path, site: Site, wanted: Wanted) -> Opened:
     if wanted.offline:
         _refuse_offline(kind)
     opened = _new(key, kind, of, name=name, form=form, now=now_as_of(site, None), offline=wanted.offline)
-    with open_to_record(site, file) as log:
+    with open_to_record(file, site) as log:
         change_links(log, site.place.id, [opened.link], now=opened.link.made)
     return opened
 
@@ -168,7 +168,7 @@ def renew_link(file: Path, site: Site, name: str, *, offline: bool | None = None
     opened = _new(
         key, old.kind, old.of, name=old.name, form=old.form, now=now_as_of(site, None), offline=kept
     )
-    with open_to_record(site, file) as log:
+    with open_to_record(file, site) as log:
         change_links(log, site.place.id, [opened.link], [old.number], now=opened.link.made)
     return opened
 
@@ -178,7 +178,7 @@ def revoke_link(file: Path, site: Site, name: str) -> Link:
     from scheduler.log.links import change_links
 
     old: Link = pick(name, {one.name: one for one in links_of(file, site)}, "link")
-    with open_to_record(site, file) as log:
+    with open_to_record(file, site) as log:
         change_links(log, site.place.id, (), [old.number], now=now_as_of(site, None))
     return old
 
@@ -192,7 +192,7 @@ def change_link(file: Path, site: Site, name: str, *, offline: bool) -> Link:
 
     old: Link = pick(name, {one.name: one for one in links_of(file, site)}, "link")
     _refuse_offline(old.kind)
-    with open_to_record(site, file) as log:
+    with open_to_record(file, site) as log:
         set_offline(log, site.place.id, old.number, offline=offline)
     return old
 

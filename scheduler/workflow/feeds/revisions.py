@@ -38,7 +38,7 @@ class LoggedRevisions:
         """Return the book of each feed by its file name; nothing where there is no log. LogError where it cannot be read."""
         from scheduler.log.revisions import revisions_of
 
-        log = open_to_read(self._site, self._file)
+        log = open_to_read(self._file, self._site)
         if log is None:
             return {}
         with log:
@@ -47,7 +47,7 @@ class LoggedRevisions:
 
     def keep(self, books: Mapping[str, bytes]) -> bool:
         """Keep the books of some feeds; return whether there is a log that could be written."""
-        log = open_to_read(self._site, self._file)
+        log = open_to_read(self._file, self._site)
         if log is None:
             return False
         with log:
@@ -57,7 +57,7 @@ class LoggedRevisions:
         if not news:
             return True
         try:
-            with open_to_record(self._site, self._file) as log:
+            with open_to_record(self._file, self._site) as log:
                 self._keep(log, news)
         except LogError:
             # Read-only, or in other hands for long: the hidden file beside the calendars will do.

@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import Literal
 
 from scheduler.care.asked import Measured
@@ -24,6 +23,7 @@ from scheduler.workflow.record.standing import Recorded, Standing, Who, what_fol
 from scheduler.workflow.record.value_sheets import Filled, Stored, store_values
 from scheduler.workflow.rota.swap import Wish, swap
 from scheduler.workflow.site_log import day_there, history_in, hour_there, now_as_of
+from scheduler.workflow.workspace import Workspace
 
 Ticked = Literal["recorded", "known", "taken back"]
 """What became of a tick: it was recorded; it was known, and a note is with it; it was taken back since the page was made."""
@@ -46,17 +46,24 @@ class Tending:
     Methods raise UsageError for what cannot be, with nothing recorded, and LogError where the log cannot be reached.
     """
 
-    file: Path
-    site: Site
-    today: dt.date
+    space: Workspace
     keeper: Keeper | None
-    as_of: dt.date | None = None
+
+    @property
+    def site(self) -> Site:
+        """The site that is described."""
+        return self.space.site
+
+    @property
+    def today(self) -> dt.date:
+        """The day of the page."""
+        return self.space.today
 
     def who(self, note: str = "", on: dt.date | None = None) -> Who:
         """Return who records. What is done today was done at this hour; when it was yesterday nobody knows."""
         by = self.keeper.id if self.keeper is not None else None
         at = None if on is not None else hour_there(self.site)
-        return Who(on=on, at=at, by=by, note=note, as_of=self.as_of)
+        return Who(on=on, at=at, by=by, note=note, as_of=self.space.as_of)
 
     def tick(
         self, log: Log, tended: Tended, name: JobRef, seen: int, *, note: str = "", on: dt.date | None = None
@@ -154,12 +161,12 @@ class Tending:
         """Take back an entry that the page shows, with its values; nothing is changed where that was done before."""
         site, by = self.site.place.id, self.keeper.id if self.keeper is not None else ""
         uids = [entry.uid(site) for entry in self.with_it(log, tended, number)]
-        log.void_all(site, uids, keeper=by, recorded=now_as_of(self.site, self.as_of))
+        log.void_all(site, uids, keeper=by, recorded=now_as_of(self.site, self.space.as_of))
 
     def store(self, log: Log, tended: Tended, filled: Filled, seen: int) -> Stored:
         """Record the values of a sheet and the jobs that are done by them; see `store_values`."""
         by = self.keeper.id if self.keeper is not None else None
-        return store_values(log, tended.known, filled, Who(by=by, as_of=self.as_of), seen)
+        return store_values(log, tended.known, filled, Who(by=by, as_of=self.space.as_of), seen)
 
     def measure(
         self, log: Log, tended: Tended, reading: Written, seen: int, *, sure: bool = False
@@ -179,7 +186,7 @@ class Tending:
             tended.known,
             place,
             f"{reading.name}={typed}",
-            Who(by=by, as_of=self.as_of),
+            Who(by=by, as_of=self.space.as_of),
             seen=seen,
             of=reading.whose or None,
             sure=sure,
@@ -224,7 +231,7 @@ class Tending:
             if any(a.ref in tasks and a.keeper != self.keeper.id for a in since.assigned):
                 return False
         wish = Wish(day, self.keeper.id, taker, tasks=tuple(tasks))
-        swap(self.file, self.site, self.today, wish, self.as_of)
+        swap(self.space, wish)
         return True
 
     def take_over_again(self, log: Log, tended: Tended, tasks: Sequence[OccurrenceRef]) -> None:
@@ -244,7 +251,7 @@ class Tending:
             raise UsageError("take back one round at a time")
         for (day, taker), refs in by_round.items():
             wish = Wish(day, taker, self.keeper.id, tasks=tuple(refs))
-            swap(self.file, self.site, self.today, wish, self.as_of)
+            swap(self.space, wish)
 
 
 def _without(history: History, site: Site, numbers: Collection[int]) -> History:

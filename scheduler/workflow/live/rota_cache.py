@@ -12,6 +12,7 @@ from scheduler.workflow.live.moment import Moment, Observed
 from scheduler.workflow.plan import plan_after
 from scheduler.workflow.rota.publication import renew
 from scheduler.workflow.rota.site_rota import rota_to_export
+from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
     from scheduler.workflow.plan import Planned
@@ -44,9 +45,9 @@ class RotaCache:
                 if self._shown is not None and self._shown.state == state:
                     return self._shown.rota
                 shown = rota_to_export(
-                    self._file, moment.site, moment.today, moment.today, self._plan_of(moment)
+                    Workspace(self._file, moment.site, moment.today), moment.today, self._plan_of(moment)
                 )
-                if renew(self._file, moment.site, shown, self._as_of):
+                if renew(Workspace(self._file, moment.site, moment.today, self._as_of), shown):
                     state = self._after_publication(moment)
                 self._shown = _Shown(state, shown, moment.entry)
                 if state == self._observed.moment.state:

@@ -29,6 +29,7 @@ from scheduler.workflow.live.page_cache import PageCache
 from scheduler.workflow.live.rota_cache import RotaCache
 from scheduler.workflow.lost_names import lost_names
 from scheduler.workflow.site_log import log_url, open_to_record
+from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
     from scheduler.log import Log
@@ -110,7 +111,7 @@ class LiveSite:
         read = self._description.now
         log = self._log_of(read.site)
         seen = stand(log, read.site.place.id)
-        self._links.refresh(log, log_url(read.site, self.file), read.site.place.id, seen.link)
+        self._links.refresh(log, log_url(self.file, read.site), read.site.place.id, seen.link)
         self._tell_lost_names()
         self.moment = Moment(read.site, read.content, self._as_of or today_in(read.site), seen)
 
@@ -127,14 +128,14 @@ class LiveSite:
         return self._log_of(self.site)
 
     def _log_of(self, site: Site) -> Log:
-        url = log_url(site, self.file)
+        url = log_url(self.file, site)
         if self._log is None or self._log[0] != url:
-            self._log = (url, open_to_record(site, self.file))
+            self._log = (url, open_to_record(self.file, site))
         return self._log[1]
 
     def log_place(self) -> str:
         """Return where the log is."""
-        return log_url(self.site, self.file)
+        return log_url(self.file, self.site)
 
     # --- links ---
 
@@ -186,9 +187,8 @@ class LiveSite:
         """Return what records for a page."""
         from scheduler.workflow.live.page_record import Tending
 
-        return Tending(
-            file=self.file, site=tended.described, today=tended.today, keeper=keeper, as_of=self._as_of
-        )
+        space = Workspace(self.file, tended.described, tended.today, self._as_of)
+        return Tending(space=space, keeper=keeper)
 
     @contextmanager
     def _telling(self) -> Iterator[None]:

@@ -30,6 +30,7 @@ from scheduler.workflow.mail.news import RoundNews
 from scheduler.workflow.rota.publication import renew
 from scheduler.workflow.rota.site_rota import rota_to_export
 from scheduler.workflow.site_log import day_there, log_url, open_to_record
+from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
     from scheduler.mail.submission import MailServer, Submission
@@ -89,31 +90,31 @@ def asks(site: Site) -> list[Keeper]:
     return [keeper for keeper in site.keepers if keeper.remind and keeper.email]
 
 
-def round_of_now(file: Path, site: Site, today: dt.date, as_of: dt.date | None, *, dry: bool) -> Tended:
+def round_of_now(space: Workspace, *, dry: bool) -> Tended:
     """Return the site as its pages show it, its rota published anew where something is new; not where it is a `dry` run."""
-    shown = rota_to_export(file, site, today, today)
+    shown = rota_to_export(space, space.today)
     if not dry:
-        renew(file, site, shown, as_of)
-    with open_log(log_url(site, file), create=False) as log:
-        return tended(log, site, today, stand(log, site.place.id), shown=shown)
+        renew(space, shown)
+    with open_log(log_url(space.file, space.site), create=False) as log:
+        return tended(log, space.site, space.today, stand(log, space.site.place.id), shown=shown)
 
 
-def remind(file: Path, site: Site, post: Post, now: dt.datetime, as_of: dt.date | None) -> Iterator[Delivery]:
-    """Send what is due at a local time of the site, without zone, and yield what became of each mail.
+def remind(space: Workspace, post: Post, now: dt.datetime) -> Iterator[Delivery]:
+    """Send what is due at a local time of the site, without zone and of its today, and yield what became of each mail.
 
     MailError where the server cannot be reached: then nothing more is tried.
     """
     from scheduler.mail.submission import Submission
 
-    shown = round_of_now(file, site, now.date(), as_of, dry=False)
-    with open_to_record(site, file) as log, Submission(post.server, post.sender) as submission:
+    shown = round_of_now(space, dry=False)
+    with open_to_record(space.file, space.site) as log, Submission(post.server, post.sender) as submission:
         yield from deliver(log, shown, submission, now)
 
 
 def due_mails(file: Path, site: Site, now: dt.datetime) -> list[tuple[Keeper, Letter]]:
     """Return what would be sent at a local time of the site; nothing is published, noted or sent."""
-    shown = round_of_now(file, site, now.date(), None, dry=True)
-    with open_log(log_url(site, file), create=False) as log:
+    shown = round_of_now(Workspace(file, site, now.date()), dry=True)
+    with open_log(log_url(file, site), create=False) as log:
         again = [(k, _letter(mail)) for k, mail in _begun(log, shown, (), now)]
         return again + [(mail.keeper, mail.letter) for mail in _due(log, shown, "", now, ())]
 

@@ -6,7 +6,6 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
-from pathlib import Path
 
 from scheduler.care import Job
 from scheduler.description import Site
@@ -26,6 +25,7 @@ from scheduler.workflow.record.standing import (
 )
 from scheduler.workflow.record.undo import undo
 from scheduler.workflow.site_log import now_as_of, open_to_read
+from scheduler.workflow.workspace import Workspace
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,22 +71,20 @@ class StillDone(Enum):
     NOT_FROM_THERE = "it was not recorded from there; `pondround undo --entry` takes it back"
 
 
-def record_ticks(
-    file: Path, site: Site, today: dt.date, ticks: Sequence[Tick], as_of: dt.date | None
-) -> Ticked:
+def record_ticks(space: Workspace, ticks: Sequence[Tick]) -> Ticked:
     """Record what was ticked, all at once; a job counts once for a day, so that the same tick twice is harmless.
 
     A day that is still to come, or none that could be meant, is taken as today: a clock that is wrong loses no tick.
     """
-    before = standing_before(file, site, today)
+    before = standing_before(space)
     jobs = {job.ref: job for job in before.jobs}
-    found = [_entry(site, before, jobs, tick, as_of) for tick in ticks]
+    found = [_entry(space.site, before, jobs, tick, space.as_of) for tick in ticks]
     entries = [one for one in found if isinstance(one, Entry)]
     if not entries:
         return Ticked(tuple(found), None)
-    with opened(file, site) as log:
-        done = log.record(site.place.id, entries)
-        after = standing_after(log, site, today)
+    with opened(space.file, space.site) as log:
+        done = log.record(space.site.place.id, entries)
+        after = standing_after(log, space.site, space.today)
     stored = iter(entry for entry, _ in done)
     kept = tuple(next(stored) if isinstance(one, Entry) else one for one in found)
     new = [(entry, is_new) for entry, is_new in done if is_new]
@@ -132,25 +130,19 @@ def _entry(
 
 
 def take_back(
-    file: Path,
-    site: Site,
-    today: dt.date,
-    done: tuple[JobRef, dt.date],
-    *,
-    keeper: Keeper | None,
-    as_of: dt.date | None,
+    space: Workspace, done: tuple[JobRef, dt.date], *, keeper: Keeper | None
 ) -> Recorded | StillDone:
     """Take back what was done on a day, because its tick was taken away; or return why it stays done.
 
     What was done later rests on it, and would be left in the air.
     """
     (enclosure, key, of), day = done
-    log = open_to_read(site, file)
+    log = open_to_read(space.file, space.site)
     if log is None:
         return StillDone.UNKNOWN
     with log:
         entries = log.entries(
-            site.place.id, since=day, enclosure=enclosure, names=[key], kind="done", voided=False
+            space.site.place.id, since=day, enclosure=enclosure, names=[key], kind="done", voided=False
         )
         own = [entry for entry in entries if entry.of == of]
     if any(entry.day > day for entry in own):
@@ -158,5 +150,7 @@ def take_back(
     target = next((entry for entry in reversed(own) if entry.day == day), None)
     if target is None:
         return StillDone.UNKNOWN
-    who = Who(by=keeper.name if keeper is not None else None, note="unticked in the calendar", as_of=as_of)
-    return undo(file, site, today, who, target.number)
+    who = Who(
+        by=keeper.name if keeper is not None else None, note="unticked in the calendar", as_of=space.as_of
+    )
+    return undo(space, who, target.number)

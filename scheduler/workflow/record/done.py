@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from scheduler import care
@@ -29,15 +28,14 @@ from scheduler.workflow.record.standing import (
     what_follows,
 )
 from scheduler.workflow.site_log import now_as_of
+from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
     from scheduler.log import Log
 
 
 def did(
-    file: Path,
-    site: Site,
-    today: dt.date,
+    space: Workspace,
     words: Sequence[str],
     who: Who,
     *,
@@ -46,9 +44,9 @@ def did(
     half: int | None = None,
 ) -> Recorded:
     """Record jobs as done. UsageError for words that name nothing, and for days on which nothing can have been done."""
-    day = day_of(who, today)
-    before = standing_before(file, site, today)
-    meant = Meant(day=day, today=today, next=before.next, history=before.history)
+    day = day_of(who, space.today)
+    before = standing_before(space)
+    meant = Meant(day=day, today=space.today, next=before.next, history=before.history)
     jobs = jobs_named(before.site, before.jobs, words, meant)
     for job in jobs:
         refuse_before_set_up(job.enclosure, day, job.key)
@@ -56,18 +54,18 @@ def did(
         raise UsageError("--share says how much of the water was changed; it goes with water-change alone")
     if half is not None and any(job.key != "media-rinse" for job in jobs):
         raise UsageError("--half says which half of the media was rinsed; it goes with media-rinse alone")
-    whole = replace(who, on=day, by=keeper_id(site, who.by))
-    recorded = now_as_of(site, who.as_of)
+    whole = replace(who, on=day, by=keeper_id(space.site, who.by))
+    recorded = now_as_of(space.site, who.as_of)
     entries = [_entry(job, whole, recorded, value_of(before.known, job, share, half)) for job in jobs]
-    with opened(file, site) as log:
-        done = log.record(site.place.id, entries, again=again)
-        words = unnamed_lines(site, who, done)
+    with opened(space.file, space.site) as log:
+        done = log.record(space.site.place.id, entries, again=again)
+        words = unnamed_lines(space.site, who, done)
         noted: list[Entry] = []
         for n, (job, (entry, new)) in enumerate(zip(jobs, done, strict=True)):
             if new or not who.note:
                 continue
             # As on the page: a note on what is recorded already is kept with that.
-            with_note = add_note(log, site, job, entry, whole)
+            with_note = add_note(log, space.site, job, entry, whole)
             if with_note is None:
                 words.append(
                     f"{job.enclosure.name}: {job.title} was taken back just now; the note is not kept"
@@ -75,7 +73,7 @@ def did(
                 continue
             done[n] = (with_note, False)
             noted.append(with_note)
-        after = standing_after(log, site, today)
+        after = standing_after(log, space.site, space.today)
     follows = what_follows(before, done, after, {job.enclosure.id for job in jobs}, words)
     return replace(follows, noted=tuple(noted))
 

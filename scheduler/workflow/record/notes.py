@@ -9,7 +9,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from scheduler.description import Site
@@ -17,6 +16,7 @@ from scheduler.errors import UsageError
 from scheduler.history import Entry
 from scheduler.workflow.record.standing import Who, keeper_id
 from scheduler.workflow.site_log import now_as_of, open_to_read
+from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
     from scheduler.log import Log
@@ -85,13 +85,13 @@ def pins_in(log: Log, site: Site, today: dt.date) -> list[Entry]:
     return list(log.entries(site.place.id, until=today, names={PINNED}, kind="reading", voided=False))
 
 
-def pinned_notes(site: Site, file: Path, today: dt.date) -> list[Entry]:
+def pinned_notes(space: Workspace) -> list[Entry]:
     """Return what is pinned for the vet by the log of a description; nothing where there is no log."""
-    log = open_to_read(site, file)
+    log = open_to_read(space.file, space.site)
     if log is None:
         return []
     with log:
-        return pins_in(log, site, today)
+        return pins_in(log, space.site, space.today)
 
 
 def keep_note(

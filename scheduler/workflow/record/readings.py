@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from scheduler import care
@@ -30,6 +29,7 @@ from scheduler.workflow.record.standing import (
     what_follows,
 )
 from scheduler.workflow.site_log import now_as_of
+from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
     from scheduler.log import Log
@@ -83,9 +83,7 @@ def record_reading(
 
 
 def read(
-    file: Path,
-    site: Site,
-    today: dt.date,
+    space: Workspace,
     names: Sequence[str],
     values: Sequence[str],
     *,
@@ -98,28 +96,28 @@ def read(
 
     UsageError for what is no reading; a value that looks mistyped is asked about.
     """
-    day = day_of(who, today)
-    place = _enclosure(site, names)
+    day = day_of(who, space.today)
+    place = _enclosure(space.site, names)
     refuse_before_set_up(place, day, "")
-    before = standing_before(file, site, today)
+    before = standing_before(space)
     # By the enclosure as the record leaves it: a lamp keeps its identity through a replacement.
     place = next(e for e in before.site.enclosures if e.id == place.id)
-    parsed, words = parsed_values(site, place, values, of)
+    parsed, words = parsed_values(space.site, place, values, of)
     doubts = [] if sure else doubts_of(before, place, parsed, day)
     if doubts and ask is None:
         raise DoubtError(doubts)
     for doubt in doubts:
         if ask is not None and not ask(doubt):
             raise UsageError("nothing was recorded")
-    keeper, recorded = keeper_id(site, who.by), now_as_of(site, who.as_of)
+    keeper, recorded = keeper_id(space.site, who.by), now_as_of(space.site, who.as_of)
     entries = [
         replace(entry, day=day, time=who.at, keeper=keeper, note=who.note, recorded=recorded)
         for entry in parsed
     ]
-    with opened(file, site) as log:
-        done = log.record(site.place.id, entries)
-        after = standing_after(log, site, today)
-    return what_follows(before, done, after, {place.id}, [*words, *unnamed_lines(site, who, done)])
+    with opened(space.file, space.site) as log:
+        done = log.record(space.site.place.id, entries)
+        after = standing_after(log, space.site, space.today)
+    return what_follows(before, done, after, {place.id}, [*words, *unnamed_lines(space.site, who, done)])
 
 
 def _enclosure(site: Site, names: Sequence[str]) -> Enclosure:

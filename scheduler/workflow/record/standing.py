@@ -18,6 +18,7 @@ from scheduler.plan import Move, Next
 from scheduler.workflow.name_lookup import by_names, pick
 from scheduler.workflow.plan import make_plan
 from scheduler.workflow.site_log import history_in, history_of, open_to_record
+from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
     from scheduler.log import Log
@@ -94,16 +95,16 @@ class Standing:
         ]
 
 
-def standing_before(file: Path, site: Site, today: dt.date) -> Standing:
+def standing_before(space: Workspace) -> Standing:
     """Return how a site stands before something is recorded. LogError says that nothing was."""
     with _nothing_recorded():
-        return Standing(site, history_of(site, file, today), today)
+        return Standing(space.site, history_of(space), space.today)
 
 
 def opened(file: Path, site: Site) -> Log:
     """Open the log of a site to record. LogError says that nothing was recorded."""
     with _nothing_recorded():
-        return open_to_record(site, file)
+        return open_to_record(file, site)
 
 
 def standing_after(log: Log, site: Site, today: dt.date) -> Standing:

@@ -42,7 +42,7 @@ def entries_of(file: Path, site: Site, wanted: Wanted) -> Iterator[Entry] | None
 
     UsageError at once for a word that names nothing, neither of the description nor of the log.
     """
-    log = open_to_read(site, file)
+    log = open_to_read(file, site)
     if log is None:
         return None
     name, of = (None, None) if wanted.job is None else _named(wanted.job, site, log)
@@ -148,7 +148,7 @@ def take_in(file: Path, site: Site, source: Path) -> tuple[int, int, tuple[str, 
         )
         if gone
     )
-    with open_to_record(site, file) as log:
+    with open_to_record(file, site) as log:
         added, there = log.join(site.place.id, found)
     return added, there, words
 

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from scheduler.description import Site
 from scheduler.errors import UsageError
 from scheduler.workflow.record.standing import (
     Recorded,
@@ -19,38 +16,39 @@ from scheduler.workflow.record.standing import (
     what_follows,
 )
 from scheduler.workflow.site_log import now_as_of, open_to_read
+from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
     pass
 
 
-def undo(file: Path, site: Site, today: dt.date, who: Who, number: int | None = None) -> Recorded:
+def undo(space: Workspace, who: Who, number: int | None = None) -> Recorded:
     """Take back the last entry, or the one of a number, and say what follows. UsageError when there is none."""
     nothing = UsageError("there is nothing to take back: nothing is recorded yet")
-    before = standing_before(file, site, today)
-    there = open_to_read(site, file)
+    before = standing_before(space)
+    there = open_to_read(space.file, space.site)
     if there is None:
         raise nothing
     with there as log:
         if number is None:
-            target = log.latest(site.place.id)
+            target = log.latest(space.site.place.id)
         else:
-            target = next((e for e in log.entries(site.place.id) if e.number == number), None)
+            target = next((e for e in log.entries(space.site.place.id) if e.number == number), None)
     if target is None:
         raise (
             nothing
             if number is None
             else UsageError(f"the log has no entry {number}; `pondround history` lists what there is")
         )
-    with opened(file, site) as log:
+    with opened(space.file, space.site) as log:
         taken = log.void(
-            site.place.id,
-            target.uid(site.place.id),
-            keeper=keeper_id(site, who.by),
+            space.site.place.id,
+            target.uid(space.site.place.id),
+            keeper=keeper_id(space.site, who.by),
             note=who.note,
-            recorded=now_as_of(site, who.as_of),
+            recorded=now_as_of(space.site, who.as_of),
         )
-        after = standing_after(log, site, today)
+        after = standing_after(log, space.site, space.today)
     told = replace(target, kind="void", voids=taken[0].voids)
     follows = what_follows(before, [(told, taken[1])], after, {target.enclosure})
     return replace(follows, stored=(taken[0],))

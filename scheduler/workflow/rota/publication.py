@@ -7,14 +7,12 @@ is shared out and the whole is published; whoever looks next sees the same.
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from scheduler.description import Site
 from scheduler.workflow.rota.site_rota import Rostered, in_order, to_publish
 from scheduler.workflow.site_log import now_as_of, open_to_record
+from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
     from scheduler.log import Published
@@ -34,30 +32,30 @@ def is_news(shown: Rostered) -> bool:
     )
 
 
-def renew(file: Path, site: Site, shown: Rostered, as_of: dt.date | None) -> bool:
+def renew(space: Workspace, shown: Rostered) -> bool:
     """Publish a rota that is shown where something is new in it; tell whether that was so."""
     if not is_news(shown):
         return False
-    publish(file, site, shown, as_of)
+    publish(space, shown)
     return True
 
 
-def publish(file: Path, site: Site, shown: Rostered, as_of: dt.date | None) -> None:
+def publish(space: Workspace, shown: Rostered) -> None:
     """Store a rota in the log: it holds from now on."""
-    store(file, site, to_publish(shown), as_of)
+    store(space, to_publish(shown))
 
 
-def store(file: Path, site: Site, published: Published, as_of: dt.date | None) -> None:
+def store(space: Workspace, published: Published) -> None:
     """Store a published rota in the log, as of now."""
     held = {a.ref: (a.day, a.keeper) for a in published.assigned}
     left = tuple(ref for ref in published.left if ref not in held)
     made = replace(
         published,
-        recorded=now_as_of(site, as_of),
+        recorded=now_as_of(space.site, space.as_of),
         assigned=in_order(published.assigned),
         left=left,
         # A job that went on to somebody else, or to another day, is no longer as it was given.
         given=tuple(one for one in published.given if held.get(one.ref) == (one.day, one.taker)),
     )
-    with open_to_record(site, file) as log:
-        log.publish(site.place.id, made)
+    with open_to_record(space.file, space.site) as log:
+        log.publish(space.site.place.id, made)

@@ -5,15 +5,14 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from scheduler.description import Site
 from scheduler.description.site import Keeper
 from scheduler.history import OccurrenceRef
 from scheduler.workflow.rota.publication import store
 from scheduler.workflow.rota.shares import Shares
 from scheduler.workflow.rota.site_rota import known_of, spans_of
+from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
     from scheduler.rota import Item, Task
@@ -30,34 +29,26 @@ class Shift:
     to: dt.date
 
 
-def shift(
-    file: Path,
-    site: Site,
-    today: dt.date,
-    shares: Shares,
-    shifts: Sequence[Shift],
-    *,
-    as_of: dt.date | None,
-) -> list[Refusal | None]:
+def shift(space: Workspace, shares: Shares, shifts: Sequence[Shift]) -> list[Refusal | None]:
     """Move what may be moved, and return for each why it may not; None where it was moved.
 
     The published rota changes by those days alone. A site without keepers has none: there nothing is stored, and the window
     alone decides.
     """
     items = {item.ref: item for item in shares.items}
-    if not site.keepers:
-        return [_outside(items.get(one.due), one.to, today) for one in shifts]
+    if not space.site.keepers:
+        return [_outside(items.get(one.due), one.to, space.today) for one in shifts]
     from scheduler.rota.availability import Availability
 
-    known = known_of(file, site, today)
-    past = known.past(site, today)
+    known = known_of(space)
+    past = known.past(space.site, space.today)
     absent = spans_of(known.published.absent) if known.published is not None else None
-    moving = _Moving(shares.tasks, Availability(site, absent, today, past), today, past.out)
+    moving = _Moving(shares.tasks, Availability(space.site, absent, space.today, past), space.today, past.out)
     whys = [moving.move(items.get(one.due), one) for one in shifts]
     moved = {one.due: one.to for one, why in zip(shifts, whys, strict=True) if why is None}
     if moved and known.published is not None:
         rows = tuple(replace(a, day=moved.get(a.ref, a.day)) for a in known.published.assigned)
-        store(file, site, replace(known.published, assigned=rows), as_of)
+        store(space, replace(known.published, assigned=rows))
     return whys
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from scheduler.care import Job
@@ -23,6 +22,7 @@ from scheduler.workflow.rota.site_rota import (
     shown_rota,
     still_to_come,
 )
+from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
     from scheduler.rota import Item, Round, Task
@@ -58,29 +58,29 @@ class Shares:
     untaken: int
 
 
-def shares_of(
-    file: Path, site: Site, today: dt.date, weeks: int, *, kept: Kept, as_of: dt.date | None
-) -> Shares:
+def shares_of(space: Workspace, weeks: int, *, kept: Kept) -> Shares:
     """Return who does what. Without keepers there is no rota: each occurrence is on its day, or where it was `kept`.
 
     The rota is the published one: what people have on their telephones has to hold still. Where none is, or two weeks of
     those that are asked for are missing, it is published.
     """
-    last = today + dt.timedelta(days=weeks * 7 - 1)
-    if site.keepers:
-        return _shared_out(file, site, today, last, as_of)
-    return _everybodys(file, site, today, last, kept)
+    last = space.today + dt.timedelta(days=weeks * 7 - 1)
+    if space.site.keepers:
+        return _shared_out(space, last)
+    return _everybodys(space, last, kept)
 
 
-def _shared_out(file: Path, site: Site, today: dt.date, last: dt.date, as_of: dt.date | None) -> Shares:
+def _shared_out(space: Workspace, last: dt.date) -> Shares:
     # The same rota as in the calendars, unless more of it is asked for.
-    known = known_of(file, site, today)
-    made = shown_rota(site, known, today, today)
-    if made.rota.last < last - FURTHER and (last - today).days >= EXPORTED_WEEKS * 7:
-        made = further(site, known, made, last)
-    renew(file, site, made, as_of)
+    known = known_of(space)
+    made = shown_rota(space.site, known, space.today, space.today)
+    if made.rota.last < last - FURTHER and (last - space.today).days >= EXPORTED_WEEKS * 7:
+        made = further(space.site, known, made, last)
+    renew(space, made)
     rounds = [one for one in made.rota.rounds if one.day <= last]
-    shares = tuple(Share(k, tuple(one for one in rounds if one.keeper.id == k.id)) for k in site.keepers)
+    shares = tuple(
+        Share(k, tuple(one for one in rounds if one.keeper.id == k.id)) for k in space.site.keepers
+    )
     tasks = tuple(made.rota.tasks())
     untaken = sum(u.item.occurrence.day <= last for u in made.rota.unfilled)
     jobs = {series.job.ref: series.job for series in made.planned.series}
@@ -88,23 +88,25 @@ def _shared_out(file: Path, site: Site, today: dt.date, last: dt.date, as_of: dt
     return Shares(made.planned.site, shares, items, tasks, jobs, untaken)
 
 
-def _everybodys(file: Path, site: Site, today: dt.date, last: dt.date, kept: Kept) -> Shares:
+def _everybodys(space: Workspace, last: dt.date, kept: Kept) -> Shares:
     from scheduler.rota import Round, Task
     from scheduler.rota.availability import Availability
     from scheduler.rota.items import items
 
-    known = known_of(file, site, today)
-    planned = make_plan(site, today, today, (last - today).days + 1 + MARGIN_DAYS, known.history)
-    late = sorted((o for o in planned.done if o.day < today), key=lambda o: o.day)
+    known = known_of(space)
+    planned = make_plan(
+        space.site, space.today, space.today, (last - space.today).days + 1 + MARGIN_DAYS, known.history
+    )
+    late = sorted((o for o in planned.done if o.day < space.today), key=lambda o: o.day)
     to_come = [*late, *days_of(planned)]
     found = items(
         [*still_to_come(planned, to_come, kept), *to_come],
         Availability(planned.site),
-        today,
+        space.today,
         last,
-        quarantined_in(site, known.history),
+        quarantined_in(space.site, known.history),
     )
-    nobody = Keeper(name=site.place.name, id=site.place.id)
+    nobody = Keeper(name=space.site.place.name, id=space.site.place.id)
     rounds = []
     for item in found:
         day = kept.get(item.ref, item.occurrence.day)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from scheduler import care
@@ -17,6 +16,7 @@ from scheduler.workflow.name_lookup import by_names, parse_span, pick
 from scheduler.workflow.plan import Planned, days_of, make_plan
 from scheduler.workflow.rota.differences import Change, changes_since
 from scheduler.workflow.site_log import history_in, open_to_read
+from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
     from scheduler.log import Published
@@ -67,9 +67,7 @@ class Known:
 
 
 def make_rota(
-    file: Path,
-    site: Site,
-    today: dt.date,
+    space: Workspace,
     first: dt.date,
     weeks: int | None,
     *,
@@ -82,27 +80,27 @@ def make_rota(
     Where a rota is published it is the one that calendars and pages show, of other weeks; and of what is `absent` besides
     it tells what that alone changes. Without a number of weeks it is the one that calendars show.
     """
-    known = known_of(file, site, today)
+    known = known_of(space)
     last = _shown_until(known, first) if weeks is None else first + dt.timedelta(days=weeks * 7 - 1)
     if afresh or known.published is None:
-        return rota_of(site, known, today, first, last, absent=absent, afresh=afresh, seconds=seconds)
-    shown = shown_rota(site, known, today, first, seconds=seconds)
+        return rota_of(
+            space.site, known, space.today, first, last, absent=absent, afresh=afresh, seconds=seconds
+        )
+    shown = shown_rota(space.site, known, space.today, first, seconds=seconds)
     return (
         shown
         if not absent and shown.rota.last == last
-        else further(site, known, shown, last, absent=absent, seconds=seconds)
+        else further(space.site, known, shown, last, absent=absent, seconds=seconds)
     )
 
 
-def rota_to_export(
-    file: Path, site: Site, today: dt.date, first: dt.date, planned: Planned | None = None
-) -> Rostered:
+def rota_to_export(space: Workspace, first: dt.date, planned: Planned | None = None) -> Rostered:
     """Return the rota that holds: to the end of the published one, or of four weeks where that is near.
 
     What is published stays as it is. What is new, or may not stay, is shared out; whoever shows it to others publishes
     it, by `publication.renew`. A plan of now that is `planned` already is taken where it is of the same days.
     """
-    return shown_rota(site, known_of(file, site, today, planned), today, first, judged=False)
+    return shown_rota(space.site, known_of(space, planned), space.today, first, judged=False)
 
 
 def shown_rota(
@@ -198,23 +196,25 @@ def spans_of(absent: Iterable[Absence]) -> Absent:
     return found
 
 
-def known_of(file: Path, site: Site, today: dt.date, planned: Planned | None = None) -> Known:
+def known_of(space: Workspace, planned: Planned | None = None) -> Known:
     """Return what the log knows of a site; its history is that of the plan of now, where that is `planned` already."""
-    log = open_to_read(site, file)
+    log = open_to_read(space.file, space.site)
     if log is None:
         return Known()
     from scheduler.rota import LATE_DAYS
 
     with log:
         history = (
-            history_in(log, site, today, today - dt.timedelta(days=DONE_DAYS))
+            history_in(log, space.site, space.today, space.today - dt.timedelta(days=DONE_DAYS))
             if planned is None
             else planned.history
         )
-        by_day, of_late = log.worked(site.place.id, today - dt.timedelta(days=LATE_DAYS), today)
+        by_day, of_late = log.worked(
+            space.site.place.id, space.today - dt.timedelta(days=LATE_DAYS), space.today
+        )
         return Known(
             history,
-            log.published(site.place.id),
+            log.published(space.site.place.id),
             [(w.day, w.keeper, w.minutes) for w in by_day if w.day is not None],
             [(w.keeper, w.enclosure, w.job, w.minutes, w.times) for w in of_late],
             planned,

@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from scheduler import care
@@ -18,6 +17,7 @@ from scheduler.workflow.name_lookup import by_names, pick
 from scheduler.workflow.record.job_words import is_meant
 from scheduler.workflow.rota.publication import store
 from scheduler.workflow.rota.site_rota import known_of, quarantined_in, rota_of, spans_of, to_publish
+from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
     from scheduler.log.rotas import Given
@@ -142,34 +142,34 @@ class Wish:
     tasks: tuple[OccurrenceRef, ...] = ()
 
 
-def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | None) -> HandedOver:
+def swap(space: Workspace, wish: Wish) -> HandedOver:
     """Hand jobs of a published round over to another keeper; or exchange it for one of that keeper's.
 
     All or nothing, checked against the rules. UsageError says which rule forbids it.
     """
     from scheduler.rota.availability import Availability
 
-    known = known_of(file, site, today)
+    known = known_of(space)
     if known.published is None:
         raise UsageError("no rota is published yet; `pondround rota --publish` does it")
     day, back = wish.day, wish.back
-    giver, taker = (pick(name, by_names(site.keepers), "keeper") for name in (wish.giver, wish.taker))
+    giver, taker = (pick(name, by_names(space.site.keepers), "keeper") for name in (wish.giver, wish.taker))
     if giver.id == taker.id:
         raise UsageError("the two keepers are the same")
     if back == day:
         raise UsageError("an exchange is of two days; on one day hand over jobs by name")
-    if min(day, back or day) < today:
-        raise UsageError(f"{min(day, back or day)} is over; today is {today}")
-    jobs = {j.ref: j for j in care.jobs(site, known.history)}
-    quarantined = quarantined_in(site, known.history)
+    if min(day, back or day) < space.today:
+        raise UsageError(f"{min(day, back or day)} is over; today is {space.today}")
+    jobs = {j.ref: j for j in care.jobs(space.site, known.history)}
+    quarantined = quarantined_in(space.site, known.history)
     # What is handed over is what people see: what is left of earlier days, and what is new, has its place in it.
-    shown = rota_of(site, known, today, today, max(today, known.published.last))
-    past = known.past(site, today)
-    availability = Availability(site, spans_of(shown.absent), today, past)
+    shown = rota_of(space.site, known, space.today, space.today, max(space.today, known.published.last))
+    past = known.past(space.site, space.today)
+    availability = Availability(space.site, spans_of(shown.absent), space.today, past)
 
     # An exchange is of the rounds as they were: what one gives is not given back.
     assigned: Sequence[Assigned] = shown.rota.assigned()
-    steps: list[Asked] = [(day, giver, taker, lambda round_: _chosen(site, jobs, round_, wish))]
+    steps: list[Asked] = [(day, giver, taker, lambda round_: _chosen(space.site, jobs, round_, wish))]
     if back is not None:
         steps.append((back, taker, giver, list))
     moved: list[tuple[Assigned, Keeper, Keeper]] = []
@@ -183,7 +183,7 @@ def swap(file: Path, site: Site, today: dt.date, wish: Wish, as_of: dt.date | No
     stands = to_publish(shown)
     rows = tuple(now.get(a.ref, a) for a in stands.assigned)
     given = _given_after(stands.given, moved)
-    store(file, site, replace(stands, assigned=rows, given=given), as_of)
+    store(space, replace(stands, assigned=rows, given=given))
     titles = {name: f"{job.enclosure.name}: {job.title}" for name, job in jobs.items()}
     return HandedOver(tuple(moved), titles, tuple(remarks))
 

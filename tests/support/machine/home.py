@@ -24,6 +24,7 @@ from scheduler.workflow.live.feed_cache import SERVED_WEEKS
 from scheduler.workflow.live.round_page import Tended
 from scheduler.workflow.live.site import LiveSite
 from scheduler.workflow.site_log import log_url
+from scheduler.workflow.workspace import Workspace
 from support.machine.calendar_server import URL, CalendarServer, HousePhone
 from support.machine.household import FIRST, Household
 from support.machine.kills import Kills
@@ -90,7 +91,7 @@ class Home:
 
     def entries(self) -> list[Entry]:
         """Return the whole log."""
-        with open_log(log_url(self.site, self.file), create=False) as log:
+        with open_log(log_url(self.file, self.site), create=False) as log:
             return list(log.entries(self.site.place.id))
 
     def planned(self) -> list[tuple[object, ...]]:
@@ -100,7 +101,7 @@ class Home:
 
     def _plan(self, days: int) -> workflow.Planned:
         since = self.today - dt.timedelta(days=workflow.DONE_DAYS)
-        history = workflow.history_of(self.site, self.file, self.today, done_since=since)
+        history = workflow.history_of(Workspace(self.file, self.site, self.today), done_since=since)
         return workflow.make_plan(self.site, self.today, self.today, days, history)
 
     def due(self) -> list[Occurrence]:
@@ -109,7 +110,7 @@ class Home:
 
     def rota(self) -> Rota:
         """Return the rota as `pondround rota` makes it."""
-        return workflow.make_rota(self.file, self.site, self.today, self.today, 4).rota
+        return workflow.make_rota(Workspace(self.file, self.site, self.today), self.today, 4).rota
 
     # --- processes ---
 
@@ -160,7 +161,7 @@ class Home:
         """Record a job by the command."""
         _, key, variant = one.job.log_name
         words = [one.job.enclosure.name, f"{key}/{variant}" if variant else key]
-        done = workflow.did(self.file, self.site, self.today, words, self.who(by, back))
+        done = workflow.did(Workspace(self.file, self.site, self.today), words, self.who(by, back))
         return list(done.entries)
 
     def tick(self, process: int, one: Occurrence, by: str, back: int = 0) -> str:
@@ -175,39 +176,39 @@ class Home:
         """Record a reading by the command."""
         names = [self.household.names[enclosure]]
         made = workflow.read(
-            self.file, self.site, self.today, names, [written], who=self.who(by, back), sure=True
+            Workspace(self.file, self.site, self.today), names, [written], who=self.who(by, back), sure=True
         )
         return list(made.entries)
 
     def undo(self, by: str, number: int | None = None) -> None:
         """Take an entry back, the last one without a number."""
-        workflow.undo(self.file, self.site, self.today, self.who(by), number)
+        workflow.undo(Workspace(self.file, self.site, self.today), self.who(by), number)
 
     def publish(self, weeks: int, ill: Sequence[str] = (), *, afresh: bool = False) -> Rota:
         """Publish a rota, with who is ill on which days (`Noor`, `Noor=2026-12-15/2026-12-17`)."""
         absent = workflow.absences(self.site, self.today, ill)
         made = workflow.make_rota(
-            self.file, self.site, self.today, self.today, weeks, absent=absent, afresh=afresh
+            Workspace(self.file, self.site, self.today), self.today, weeks, absent=absent, afresh=afresh
         )
-        workflow.publish_rota(self.file, self.site, made, self.today)
+        workflow.publish_rota(Workspace(self.file, self.site, self.today, self.today), made)
         return made.rota
 
     def swap(self, one: tuple[dt.date, str], taker: str, job: str = "") -> None:
         """Hand a round over, or a job of it."""
         day, giver = one
         wish = workflow.Wish(day, giver, taker, (job,) if job else ())
-        workflow.swap(self.file, self.site, self.today, wish, self.today)
+        workflow.swap(Workspace(self.file, self.site, self.today, self.today), wish)
 
     def export(self) -> dict[str, bytes]:
         """Export into a folder; return its calendars by their file names."""
         site, to = self.site, self.folder / "calendars"
-        shared = workflow.rota_to_export(self.file, site, self.today, self.today)
+        shared = workflow.rota_to_export(Workspace(self.file, site, self.today), self.today)
         planned = self._plan(SERVED_WEEKS * 7)
         workflow.export(planned, to, Options(), keep_starts=True, rota=shared.rota)
         return {file.name: file.read_bytes() for file in sorted(to.glob("*.ics"))}
 
     def sync(self) -> Outcome:
         """Sync with the calendar server."""
-        wish = SyncWish(weeks=SYNCED_WEEKS, as_of=self.today)
+        wish = SyncWish(weeks=SYNCED_WEEKS)
         with self.server.reached():
-            return sync(self.file, self.site, self.today, read_address(URL), wish)
+            return sync(Workspace(self.file, self.site, self.today, self.today), read_address(URL), wish)

@@ -44,7 +44,7 @@ class House:
 
     def entries(self) -> list[Entry]:
         site = read_site(self.file)
-        with open_log(log_url(site, self.file), create=False) as log:
+        with open_log(log_url(self.file, site), create=False) as log:
             return list(log.entries(site.place.id))
 
     def recorded(self, key: str = "pane") -> int:
