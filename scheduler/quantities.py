@@ -61,7 +61,7 @@ _SPELLINGS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class Dimension:
     """One kind of quantity: its name, the unit it is kept in, what a keeper may write, and the believable range."""
 
     name: str
@@ -73,17 +73,19 @@ class Kind:
 
 
 # The ranges only catch slips of the pen (a tank of 40 m, a lamp of 20 kW); they are house limits, not husbandry.
-KINDS: Mapping[str, Kind] = {
+KINDS: Mapping[str, Dimension] = {
     k.name: k
     for k in (
-        Kind("length", "cm", ("cm", "in", "mm", "m", "ft"), '"91 cm" or "36 in"', 0.05, 10_000.0),
-        Kind("area", "square_meter", ("m2", "ft2"), '"1.5 m2"', 0.001, 10_000.0),
-        Kind("volume", "L", ("L", "gal", "imp gal", "mL"), '"150 L" or "40 gal"', 0.01, 1_000_000.0),
-        Kind("mass", "g", ("g", "kg", "oz", "lb"), '"480 g" or "1.1 lb"', 0.1, 1_000_000.0),
-        Kind("flow", "L/h", ("L/h", "gal/h", "imp gal/h"), '"1200 L/h" or "315 gal/h"', 1.0, 1_000_000.0),
-        Kind("power", "W", ("W", "kW"), '"200 W"', 0.5, 10_000.0),
-        Kind("temperature", "degC", ("degC", "degF"), '"25 degC" or "77 degF"', -30.0, 95.0),
-        Kind("concentration", "mg/L", ("mg/L",), '"1.5 mg/L"', 0.0, 10_000.0),
+        Dimension("length", "cm", ("cm", "in", "mm", "m", "ft"), '"91 cm" or "36 in"', 0.05, 10_000.0),
+        Dimension("area", "square_meter", ("m2", "ft2"), '"1.5 m2"', 0.001, 10_000.0),
+        Dimension("volume", "L", ("L", "gal", "imp gal", "mL"), '"150 L" or "40 gal"', 0.01, 1_000_000.0),
+        Dimension("mass", "g", ("g", "kg", "oz", "lb"), '"480 g" or "1.1 lb"', 0.1, 1_000_000.0),
+        Dimension(
+            "flow", "L/h", ("L/h", "gal/h", "imp gal/h"), '"1200 L/h" or "315 gal/h"', 1.0, 1_000_000.0
+        ),
+        Dimension("power", "W", ("W", "kW"), '"200 W"', 0.5, 10_000.0),
+        Dimension("temperature", "degC", ("degC", "degF"), '"25 degC" or "77 degF"', -30.0, 95.0),
+        Dimension("concentration", "mg/L", ("mg/L",), '"1.5 mg/L"', 0.0, 10_000.0),
     )
 }
 

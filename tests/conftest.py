@@ -19,7 +19,7 @@ from support import depth
 from support.new_logs import copying
 
 from scheduler.log import store
-from scheduler.log.location import Place
+from scheduler.log.location import LogLocation
 
 # Examples are drawn anew at each run by hand; where a change is judged the same ones are drawn every time, so that a
 # verdict does not hang on luck. More of them: pytest --hypothesis-profile=long
@@ -48,13 +48,13 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 @pytest.fixture(scope="session")
-def copied_log(tmp_path_factory: pytest.TempPathFactory) -> Callable[[Place], None]:
+def copied_log(tmp_path_factory: pytest.TempPathFactory) -> Callable[[LogLocation], None]:
     return copying(tmp_path_factory.mktemp("log"))
 
 
 @pytest.fixture(autouse=True)
 def _new_logs_are_copies(
-    request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch, copied_log: Callable[[Place], None]
+    request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch, copied_log: Callable[[LogLocation], None]
 ) -> None:
     """Copy a new log instead of making its tables, but where logs themselves are tested."""
     if request.path.parent.name != "log":

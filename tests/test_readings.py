@@ -13,7 +13,7 @@ from scheduler.quantities import KINDS
 from scheduler.readings import (
     QUANTITIES,
     SIGNS,
-    Measured,
+    ParsedReading,
     assumption,
     field_unit,
     in_field,
@@ -127,7 +127,7 @@ YARD = "inch 2.54 cm: international yard and pound agreement 1959 (value from me
 )
 def test_numbers_with_their_units(name, text, value, source):
     given_text = " ".join(text.split())
-    assert parse_reading(name, text) == Measured(value=pytest.approx(value), given=given_text), source
+    assert parse_reading(name, text) == ParsedReading(value=pytest.approx(value), given=given_text), source
 
 
 # --- What a kit reads as ----------------------------------------------------------------------------------------
@@ -189,7 +189,7 @@ def test_what_the_text_says_that_the_kit_reads_as(name, text, said, value, sourc
 )
 def test_what_the_description_says_that_the_kit_reads_as(name, basis, value):
     found = parse_reading(name, "8 ppm", basis)
-    assert found == Measured(value=pytest.approx(value, rel=1e-4), given="8 ppm", said=basis)
+    assert found == ParsedReading(value=pytest.approx(value, rel=1e-4), given="8 ppm", said=basis)
     assert assumption(name, found) is None
 
 
@@ -218,7 +218,7 @@ def test_what_the_description_says_that_the_kit_reads_as(name, basis, value):
 )
 def test_where_nobody_says_it_something_is_taken_and_told(name, said, sentence):
     found = parse_reading(name, "8 mg/L")
-    assert found == Measured(value=8, given="8 mg/L", said=said, assumed=True)
+    assert found == ParsedReading(value=8, given="8 mg/L", said=said, assumed=True)
     assert assumption(name, found) == sentence
     assert parse_reading(name, "8 mg/L " + sentence.split('"8 mg/L ')[1].split('"')[0]).value != 8
 

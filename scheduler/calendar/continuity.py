@@ -28,7 +28,7 @@ KEEP_START_DAYS = 90
 
 
 @dataclass(frozen=True, slots=True)
-class Was:
+class PublishedEntry:
     """How an entry stood in the earlier feed; its body only where that was asked for, its rule where it recurs."""
 
     stamp: bytes
@@ -44,11 +44,11 @@ def digest(body: bytes) -> bytes:
     return blake2b(body, digest_size=12).digest()
 
 
-def read_earlier(feed: bytes, kind: str, *, bodies: bool = False) -> dict[bytes, Was]:
+def read_earlier(feed: bytes, kind: str, *, bodies: bool = False) -> dict[bytes, PublishedEntry]:
     """Return the entries of an earlier feed by UID. What does not look like this program's writing is passed over."""
     # At the start of a line: a name may read BEGIN:VEVENT too.
     begin, end = (re.compile(f"^{word}:{kind}\r\n".encode(), re.M) for word in ("BEGIN", "END"))
-    found: dict[bytes, Was] = {}
+    found: dict[bytes, PublishedEntry] = {}
     for block in begin.split(feed)[1:]:
         lead = _LEAD.match(block)
         last = end.search(block)
@@ -58,7 +58,9 @@ def read_earlier(feed: bytes, kind: str, *, bodies: bool = False) -> dict[bytes,
             with contextlib.suppress(ValueError):  # the 99th of a damaged feed
                 day = dt.date(*map(int, start.groups()))
                 kept = body if bodies else b""
-                found[lead[1]] = Was(lead[2], int(lead[3]), digest(body), day, kept, _rule_in(body))
+                found[lead[1]] = PublishedEntry(
+                    lead[2], int(lead[3]), digest(body), day, kept, _rule_in(body)
+                )
     return found
 
 
@@ -71,7 +73,7 @@ def _rule_in(body: bytes) -> bytes:
     return found[1].replace(b"\r\n ", b"") if found else b""
 
 
-def keep_start(entry: Recurring, earlier: Mapping[bytes, Was], today: dt.date) -> Recurring:
+def keep_start(entry: Recurring, earlier: Mapping[bytes, PublishedEntry], today: dt.date) -> Recurring:
     """Return an entry with a rule from the start that it had before, if it is still the same.
 
     A view begins today, and tomorrow a day later: without this every rule would begin anew with every export, and
@@ -107,7 +109,7 @@ def later(stamp: bytes, earlier: bytes) -> bytes:
     return (moment + dt.timedelta(seconds=1)).strftime(form).encode()
 
 
-def revision(body: bytes, was: Was | None, known: Revision | None, stamp: bytes) -> Revision:
+def revision(body: bytes, was: PublishedEntry | None, known: Revision | None, stamp: bytes) -> Revision:
     """Return the revision that an entry with this content is, of which `was` stood in the earlier feed.
 
     `known` is what was published of it last, here or elsewhere. What has not changed keeps its stamp and number; a

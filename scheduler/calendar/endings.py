@@ -12,7 +12,7 @@ import re
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
-from scheduler.calendar.continuity import Was
+from scheduler.calendar.continuity import PublishedEntry
 from scheduler.calendar.feed import day_of_stamp
 from scheduler.calendar.text import fold
 from scheduler.calendar.titles import DONE, LATE
@@ -37,7 +37,7 @@ class Leaving:
     zone: ZoneInfo
     cancel: bool
 
-    def last(self, was: Was) -> bytes | None:
+    def last(self, was: PublishedEntry) -> bytes | None:
         """Return the body with which an entry stays that is gone from the plan; None where it leaves.
 
         With `cancel` what is still to come, what was open and what was taken back is cancelled. What does not look like
@@ -54,14 +54,14 @@ class Leaving:
             return None
         return self._cancelled(lines) if self.cancel and self._misleads(was, lines) else None
 
-    def _misleads(self, was: Was, lines: list[bytes]) -> bool:
+    def _misleads(self, was: PublishedEntry, lines: list[bytes]) -> bool:
         """Tell whether whoever keeps a single entry is misled by it: it is still to come, was open, or was taken back."""
         summary = _line(lines, b"SUMMARY:").removeprefix(b"SUMMARY:")
         if was.start >= self.today or summary.startswith(LATE.encode()):
             return True
         return summary.startswith(DONE.encode()) and (self.today - was.start).days <= DONE_DAYS
 
-    def _ended(self, was: Was, lines: list[bytes], since: dt.date) -> bytes | None:
+    def _ended(self, was: PublishedEntry, lines: list[bytes], since: dt.date) -> bytes | None:
         """Return a rule as it ends: with its last day before today, or without any where nothing of it lies behind."""
         start, time = _start_of(lines)
         rule = parse(was.rule.decode()).ending(self.zone, time or dt.time())

@@ -19,7 +19,7 @@ UNFINISHED = "unfinished"
 """The name in the log of a remark that a sheet was left with values missing; `of` is the key of its job."""
 
 
-class Measured(NamedTuple):
+class AskedQuantity(NamedTuple):
     """What one value is: the name of its quantity, and whom or what it is of (a resident's id, a lamp's)."""
 
     name: str
@@ -35,9 +35,9 @@ class Value(NamedTuple):
     since: dt.date | None = None
 
     @property
-    def measured(self) -> Measured:
+    def measured(self) -> AskedQuantity:
         """Return what it is."""
-        return Measured(self.name, self.of)
+        return AskedQuantity(self.name, self.of)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +51,7 @@ class Asks:
         """Return the values of a day: an animal that has not come yet is not weighed."""
         return tuple(value for value in self.values if value.since is None or value.since <= day)
 
-    def missing(self, there: Collection[Measured], day: dt.date) -> tuple[Value, ...]:
+    def missing(self, there: Collection[AskedQuantity], day: dt.date) -> tuple[Value, ...]:
         """Return the values that a day lacks before the job is done; where it needs none, all while there is none."""
         asked = self.on(day)
         needed = tuple(value for value in asked if value.needed)
@@ -59,7 +59,7 @@ class Asks:
             return () if any(value.measured in there for value in asked) else asked
         return tuple(value for value in needed if value.measured not in there)
 
-    def met_by(self, there: Collection[Measured], day: dt.date, *, unfinished: bool = False) -> bool:
+    def met_by(self, there: Collection[AskedQuantity], day: dt.date, *, unfinished: bool = False) -> bool:
         """Tell whether readings of a day are the job; of a sheet that was left `unfinished` all that is needed has to be there."""
         asked = [value for value in self.on(day) if value.needed]
         if asked and all(value.measured in there for value in asked):

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Collection, Iterator
 
 from scheduler.care import asked
-from scheduler.care.asked import UNFINISHED, Measured
+from scheduler.care.asked import UNFINISHED, AskedQuantity
 from scheduler.care.house import House
 from scheduler.care.watch.cycling import passed_on
 from scheduler.description.site import Enclosure, Site
@@ -35,7 +35,7 @@ def _implied(enclosure: Enclosure, history: History, house: House) -> Iterator[E
     recorded = {(e.name, e.day) for e in history.done(enclosure.id)}
     cycling_until = _cycling_until(enclosure, history, house)
     for day, read in sorted(by_day.items()):
-        there = {Measured(name, of) for name, of in read}
+        there = {AskedQuantity(name, of) for name, of in read}
         last = max(read.values(), key=lambda e: e.moment)
         cycling = day <= cycling_until
         for key, asks, may_be in (
@@ -45,7 +45,7 @@ def _implied(enclosure: Enclosure, history: History, house: House) -> Iterator[E
             ("weigh-measure", asked.weights(enclosure), True),
             ("quarantine-weigh", asked.weights(enclosure), quarantined),
         ):
-            unfinished = Measured(UNFINISHED, key) in there
+            unfinished = AskedQuantity(UNFINISHED, key) in there
             if may_be and (key, day) not in recorded and asks.met_by(there, day, unfinished=unfinished):
                 yield Entry(
                     kind="done",

@@ -20,7 +20,7 @@ from scheduler.care.watch.registry import once
 from scheduler.sources import Source
 
 if TYPE_CHECKING:
-    from scheduler.handbook.nitrate_rate import Belief, Change
+    from scheduler.handbook.nitrate_rate import Belief, WaterChange
 
 LEAST_READINGS, LEAST_DAYS = 3, 14
 """Fewer readings, or readings that span fewer days, move nothing. House values."""
@@ -73,7 +73,7 @@ class Rate:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Measured:
+class MeasuredRate:
     """What the readings say: the rate with its interval in mg/L a day, the direction they ask for, and what it lacks.
 
     `rise` is the one to plan by, None where the plan stays; `lacks` then says why, "" where there is nothing to ask for.
@@ -109,7 +109,7 @@ def are_few(days: Sequence[dt.date]) -> bool:
 
 def measured(
     case: Case, tap: float, days_at: Callable[[float], int], by_food: float | None, planned: int | None
-) -> Measured | None:
+) -> MeasuredRate | None:
     """Return what the readings say; None where they are too few, or none found any nitrate.
 
     `tap` is the nitrate of new water. `days_at` returns the interval to plan at a rise in mg/L a day, and `by_food` is
@@ -145,7 +145,7 @@ def judge(
     zero: dt.date,
     planned: int | None = None,
     by: Quantiles = (MORE, PLANNED_BY),
-) -> Measured:
+) -> MeasuredRate:
     """Return what readings and changes, by days after `zero`, say: as `measured`, by other quantiles if need be."""
     from scheduler.handbook import nitrate_rate
 
@@ -173,7 +173,7 @@ def judge(
     if not lacks and days == planned and asks:
         lacks = "only the last reading does so far"
     settled = None if lacks or direction == "as it is" else max(LEAST_RISE, rise)
-    return Measured(
+    return MeasuredRate(
         rate=rate,
         direction=direction,
         rise=settled,
@@ -235,11 +235,11 @@ def _falls(readings: Sequence[Reading], changes: Sequence[tuple[int, float]], sc
     return fell > 2.0 * math.sqrt(spread)
 
 
-def _with_unwritten(changes: Sequence[tuple[int, float]], until: int) -> list[Change]:
+def _with_unwritten(changes: Sequence[tuple[int, float]], until: int) -> list[WaterChange]:
     """Return the changes on record, and where the rhythm of those around has gaps, those that may have been made too."""
-    from scheduler.handbook.nitrate_rate import Change
+    from scheduler.handbook.nitrate_rate import WaterChange
 
-    found = [Change(day=day, share=share) for day, share in changes]
+    found = [WaterChange(day=day, share=share) for day, share in changes]
     days = [day for day, _ in changes]
     gaps = [b - a for a, b in itertools.pairwise(days)]
     for n, (day, share) in enumerate(changes):
@@ -252,5 +252,7 @@ def _with_unwritten(changes: Sequence[tuple[int, float]], until: int) -> list[Ch
             usual = gaps[n] / (missed + 1)
         else:
             missed = math.ceil((until - day) / usual) - 1
-        found += [Change(day=round(day + k * usual), share=share, chance=DUE) for k in range(1, missed + 1)]
+        found += [
+            WaterChange(day=round(day + k * usual), share=share, chance=DUE) for k in range(1, missed + 1)
+        ]
     return found

@@ -16,14 +16,14 @@ HATCHLING, JUVENILE, ADULT = range(3)
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class StageChange:
     """From `day` on (None: all along) a resident is in a stage, 0 hatchling to 2 adult."""
 
     day: dt.date | None
     stage: int
 
 
-def stages(case: Case, resident: Resident) -> list[Change]:
+def stages(case: Case, resident: Resident) -> list[StageChange]:
     """Return the resident's life stages in time.
 
     By size where carapace and adult size are known; the ages of the species sheet then only move it on. An animal
@@ -34,13 +34,13 @@ def stages(case: Case, resident: Resident) -> list[Change]:
     size = case.stage_by_size(resident)
     birthdays = _birthdays(resident, case.sheet(resident))
     if not birthdays:
-        return [Change(None, 1 if size is None else size)]
+        return [StageChange(None, 1 if size is None else size)]
     known_on = resident.arrived or case.anchor
     if size is not None and known_on is not None and sum(day <= known_on for day in birthdays) > size:
-        return [Change(None, size)]
+        return [StageChange(None, size)]
     first = 0 if size is None else size
-    later = (Change(day, stage) for stage, day in enumerate(birthdays, start=1) if stage > first)
-    return [Change(None, first), *later]
+    later = (StageChange(day, stage) for stage, day in enumerate(birthdays, start=1) if stage > first)
+    return [StageChange(None, first), *later]
 
 
 def _birthdays(resident: Resident, sheet: Sheet | None) -> list[dt.date]:
@@ -51,6 +51,6 @@ def _birthdays(resident: Resident, sheet: Sheet | None) -> list[dt.date]:
     return [resident.born + relativedelta(months=age.months, days=age.days) for age in ages]
 
 
-def stage_at(timeline: list[Change], day: dt.date | None) -> int:
+def stage_at(timeline: list[StageChange], day: dt.date | None) -> int:
     """Return the stage of a timeline on a day; None asks for the one all along."""
     return [c for c in timeline if c.day is None or (day is not None and c.day <= day)][-1].stage

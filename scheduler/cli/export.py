@@ -22,7 +22,7 @@ SLOW_ENCLOSURES = 100
 """From so many enclosures on an export takes long enough for a progress bar."""
 
 
-class As(StrEnum):
+class EntryForm(StrEnum):
     """What the entries of the calendars are."""
 
     EVENTS = "events"
@@ -35,8 +35,8 @@ def export(
         Path, typer.Option("--to", metavar="DIR", help="The folder that the .ics files go into.")
     ] = Path("calendars"),
     as_: Annotated[
-        As, typer.Option("--as", help="Events, which every calendar shows, or to-dos, which few do.")
-    ] = As.EVENTS,
+        EntryForm, typer.Option("--as", help="Events, which every calendar shows, or to-dos, which few do.")
+    ] = EntryForm.EVENTS,
     all_day: Annotated[
         bool | None,
         typer.Option(
@@ -116,7 +116,7 @@ def export(
         )
         planned = workflow.make_plan(site, day, first, weeks * 7, history)
         options = Options(
-            to_dos=as_ is As.TO_DOS,
+            to_dos=as_ is EntryForm.TO_DOS,
             all_day=all_day,
             alarms=alarms,
             each_job=by_job,

@@ -62,7 +62,7 @@ def history(
             print(f"{added} entries added, {known} known already")
             return
         tell_lost_names(file, site)
-        wanted = workflow.Wanted(
+        wanted = workflow.EntryQuery(
             enclosure=enclosure,
             job=job,
             by=by,

@@ -16,7 +16,7 @@ from scheduler.errors import UsageError, WriteError
 
 if TYPE_CHECKING:
     from scheduler.log.links import Link, LinkKind
-    from scheduler.workflow.feeds.links import Opened
+    from scheduler.workflow.feeds.links import IssuedLink
 
 
 def links(
@@ -88,7 +88,7 @@ def links(
     """List the links to feeds and pages of a site; make, renew and revoke them. A secret is shown once."""
     with told(file, output):
         from scheduler.workflow.feeds.links import (
-            Wanted,
+            LinkRequest,
             change_link,
             links_of,
             make_link,
@@ -136,7 +136,7 @@ def links(
             opened = renew_link(file, place, renew, offline=offline)
         else:
             kind, of = _wanted(site=site, enclosure=enclosure, rounds=rounds, page=page)
-            wanted = Wanted(kind=kind, of=of, name=name, forms=forms, offline=bool(offline))
+            wanted = LinkRequest(kind=kind, of=of, name=name, forms=forms, offline=bool(offline))
             opened = make_link(file, place, wanted)
         _show(opened, checked_url(url) or f"http://127.0.0.1:{PORT}", output, qr=qr, svg=svg)
 
@@ -158,7 +158,7 @@ def _wanted(
     return "page", "" if page == "-" else str(page)
 
 
-def _show(opened: Opened, base: str, output: Format, *, qr: bool, svg: Path | None) -> None:
+def _show(opened: IssuedLink, base: str, output: Format, *, qr: bool, svg: Path | None) -> None:
     link = opened.link
     addresses = {}
     if link.kind == "page":

@@ -34,7 +34,7 @@ USUAL_WEEKS = 4
 """So many weeks are shared out where nobody says how many. House value."""
 
 
-class As(StrEnum):
+class RotaForm(StrEnum):
     """How a rota is printed."""
 
     TABLE = "table"
@@ -93,14 +93,14 @@ def rota(
         Path | None, typer.Option("--to", metavar="DIR", help="Write the sitter's calendar into this folder.")
     ] = None,
     output: Annotated[
-        As, typer.Option("--format", help="A table, CSV, or JSON for other programs.")
-    ] = As.TABLE,
+        RotaForm, typer.Option("--format", help="A table, CSV, or JSON for other programs.")
+    ] = RotaForm.TABLE,
 ) -> None:
     """Share the work out: fairly, in few rounds, and with as little change as possible."""
-    with told(file, Format.JSON if output is As.JSON else Format.TABLE, writes=publish):
+    with told(file, Format.JSON if output is RotaForm.JSON else Format.TABLE, writes=publish):
         described = workflow.read_site(file)
         # A sitter's sheet is printed and handed over: it is written as the pages are.
-        on_paper = sitter is not None and output is not As.JSON
+        on_paper = sitter is not None and output is not RotaForm.JSON
         site = described if on_paper else described.in_plain_formats()
         as_of = workflow.parse_day(today) if today else None
         day = as_of or workflow.today_in(site)
@@ -150,12 +150,12 @@ def _only(others: dict[str, object]) -> None:
         raise UsageError(f"{', '.join(named)} mean{'s' * (len(named) == 1)} nothing with --sitter")
 
 
-def _sit(site: workflow.Site, made: Sitting, to: Path | None, today: dt.date, output: As) -> None:
+def _sit(site: workflow.Site, made: Sitting, to: Path | None, today: dt.date, output: RotaForm) -> None:
     from scheduler.sheets import sitter as sheet
 
-    if output is As.JSON:
+    if output is RotaForm.JSON:
         print(sheet.sitter_object(site, made))
-    elif output is As.CSV:
+    elif output is RotaForm.CSV:
         raise UsageError("--sitter prints a table or JSON")
     else:
         for line in sheet.sitter_lines(site, made, width()):
@@ -167,7 +167,7 @@ def _sit(site: workflow.Site, made: Sitting, to: Path | None, today: dt.date, ou
         raise typer.Exit(NOT_POSSIBLE)
 
 
-def _print(site: workflow.Site, made: workflow.Rostered, person: Keeper | None, output: As) -> None:
+def _print(site: workflow.Site, made: workflow.SiteRota, person: Keeper | None, output: RotaForm) -> None:
     """Print a rota; of one person the rounds alone."""
     from scheduler.sheets import rota as sheet
     from scheduler.sheets.rota_records import rota_csv, rota_object
@@ -175,9 +175,9 @@ def _print(site: workflow.Site, made: workflow.Rostered, person: Keeper | None, 
     shown = (
         made.rota if person is None else replace(made.rota, rounds=tuple(sheet.of_keeper(made.rota, person)))
     )
-    if output is As.JSON:
+    if output is RotaForm.JSON:
         print(rota_object(site, shown, made.changes))
-    elif output is As.CSV:
+    elif output is RotaForm.CSV:
         if hasattr(sys.stdout, "reconfigure"):
             sys.stdout.reconfigure(newline="")
         sys.stdout.writelines(rota_csv(shown))
@@ -210,7 +210,7 @@ def swap(
         site = workflow.read_site(file).in_plain_formats()
         as_of = workflow.parse_day(today) if today else None
         day = as_of or workflow.today_in(site)
-        wish = workflow.Wish(
+        wish = workflow.SwapRequest(
             workflow.parse_day(date),
             giver,
             taker,

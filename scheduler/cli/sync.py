@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from scheduler import workflow
-from scheduler.cli.export import As
+from scheduler.cli.export import EntryForm
 from scheduler.cli.shared import NOT_POSSIBLE, Format, FormatOption, TodayOption, talk, told, width
 from scheduler.workflow.workspace import Workspace
 
@@ -30,8 +30,9 @@ def sync(
         str | None, typer.Option("--keeper", metavar="NAME", help="Only what this keeper does.")
     ] = None,
     as_: Annotated[
-        As, typer.Option("--as", help="To-dos, which can be ticked, or events, which can only be moved.")
-    ] = As.TO_DOS,
+        EntryForm,
+        typer.Option("--as", help="To-dos, which can be ticked, or events, which can only be moved."),
+    ] = EntryForm.TO_DOS,
     weeks: Annotated[
         int,
         typer.Option(
@@ -63,7 +64,7 @@ def sync(
         wish = SyncWish(
             collection=collection,
             keeper=keeper,
-            to_dos=as_ is As.TO_DOS,
+            to_dos=as_ is EntryForm.TO_DOS,
             weeks=weeks,
             seconds=timeout,
         )

@@ -13,7 +13,7 @@ import tomllib
 from collections.abc import Callable, Iterable
 from typing import Any
 
-from scheduler.description.site import Enclosure, HouseValues, Place, TapWater
+from scheduler.description.site import Enclosure, HouseValues, SiteSettings, TapWater
 from scheduler.errors import UsageError, clip, nearest
 
 ARRAYS = ("keeper", "enclosure", "heater", "lamp", "resident", "extra_job")
@@ -76,13 +76,18 @@ def _starts(
     if first in Enclosure.model_fields:
         return [(enclosure, steps) for enclosure in enclosures]
     for fields, before in (
-        (Place.model_fields, ["site"]),
+        (SiteSettings.model_fields, ["site"]),
         (TapWater.model_fields, ["site", "tap_water"]),
         (HouseValues.model_fields, ["site", "house_values"]),
     ):
         if first in fields:
             return [(data, [*((name, None) for name in before), *steps])]
-    known = [*Enclosure.model_fields, *Place.model_fields, *TapWater.model_fields, *HouseValues.model_fields]
+    known = [
+        *Enclosure.model_fields,
+        *SiteSettings.model_fields,
+        *TapWater.model_fields,
+        *HouseValues.model_fields,
+    ]
     close = nearest(first, known)
     raise UsageError(f"there is no key {clip(key)}" + (f"; nearest: {close}" if close else ""))
 

@@ -21,9 +21,9 @@ from scheduler.description.site import (
     ExtraJob,
     Keeper,
     Lamp,
-    Place,
     Resident,
     Site,
+    SiteSettings,
     Substrate,
 )
 from scheduler.description.table import Table
@@ -44,7 +44,7 @@ Check = Callable[[Site, Description], Iterable[Problem]]
 # What stands in for a required value that is missing or wrong, so that the rest of the file can still be checked.
 _STAND_INS: Mapping[type[BaseModel], Mapping[str, Any]] = {
     Description: {"site": {"name": "?"}},
-    Place: {"name": "?"},
+    SiteSettings: {"name": "?"},
     Contact: {"name": "?", "phone": "000", "for": "vet"},
     Keeper: {"name": "?"},
     Enclosure: {"name": "?"},

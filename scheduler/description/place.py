@@ -60,7 +60,7 @@ class TapWater(Table):
     hot: Temperature | None = Field(None, description="temperature of the hot tap")
 
 
-class Kit(Table):
+class TestKit(Table):
     """What the keeper's test kits read as: the element N, or the ion or molecule."""
 
     ammonia: Literal["N", "NH3", "NH4"] | None = Field(None, description="what the ammonia kit reads as")
@@ -179,7 +179,7 @@ Contacts = Annotated[
 """Whom to call; or, as text, whom a page says to tell when the description has a mistake."""
 
 
-class Place(Table):
+class SiteSettings(Table):
     """The place, and what holds for all of it."""
 
     name: Name = Field(description="what the place is called")
@@ -209,7 +209,7 @@ class Place(Table):
     )
     times: Times = Field(default_factory=Times.model_construct)
     tap_water: TapWater = Field(default_factory=TapWater.model_construct)
-    test_kit: Kit = Field(default_factory=Kit.model_construct)
+    test_kit: TestKit = Field(default_factory=TestKit.model_construct)
     house_values: HouseValues = Field(default_factory=HouseValues.model_construct)
 
     @property

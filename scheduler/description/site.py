@@ -34,7 +34,7 @@ from scheduler.description.fields import (
     WeekdayName,
     Weekdays,
 )
-from scheduler.description.place import Contact, HouseValues, Kit, Place, TapWater, Times
+from scheduler.description.place import Contact, HouseValues, SiteSettings, TapWater, TestKit, Times
 from scheduler.description.table import Table
 from scheduler.species import Sheet, Sheets
 
@@ -71,7 +71,7 @@ class Keeper(Table):
 class Description(Table):
     """The whole file."""
 
-    site: Place
+    site: SiteSettings
     keeper: tuple[Keeper, ...] = ()
     enclosure: tuple[Enclosure, ...] = ()
 
@@ -148,13 +148,13 @@ __all__ = [
     "HouseValues",
     "JobOverride",
     "Keeper",
-    "Kit",
     "Lamp",
-    "Place",
     "Resident",
     "Site",
+    "SiteSettings",
     "Substrate",
     "TapWater",
+    "TestKit",
     "Times",
     "Weekday",
     "WeekdayName",

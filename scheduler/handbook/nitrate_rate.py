@@ -70,7 +70,7 @@ nine times it, wider for a wide prior. A step of either is well under what one r
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Kit:
+class KitAccuracy:
     """How a kit reads: the scatters it may have, shares of the level, and the lowest colour above none of a chart.
 
     `lowest` is 0 for a kit that reads numbers.
@@ -95,7 +95,7 @@ class Prior:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
+class WaterChange:
     """A change of water: its day, the share that it took, and the chance that it was made at all."""
 
     day: int
@@ -120,7 +120,7 @@ class Belief:
         return math.exp(float(np.interp(share, self.below, self.edges)))
 
 
-def kit_of(values: Sequence[float]) -> Kit:
+def kit_of(values: Sequence[float]) -> KitAccuracy:
     """Return how the kit seems to read, by the values that it gave.
 
     Off a chart where three quarters are colours of the customary one, or where some repeat and those that differ are at
@@ -128,11 +128,11 @@ def kit_of(values: Sequence[float]) -> Kit:
     """
     colours = sorted(set(values))
     if sum(value in CHART for value in values) >= 0.75 * len(values):
-        return Kit(scatters=CHART_SCATTER, lowest=CHART[1])
+        return KitAccuracy(scatters=CHART_SCATTER, lowest=CHART[1])
     apart = all(high >= CHART_STEP * low for low, high in itertools.pairwise(colours))
     if apart and len(colours) < len(values):
-        return Kit(scatters=CHART_SCATTER, lowest=min(value for value in colours if value > 0.0))
-    return Kit(scatters=OTHER_SCATTER)
+        return KitAccuracy(scatters=CHART_SCATTER, lowest=min(value for value in colours if value > 0.0))
+    return KitAccuracy(scatters=OTHER_SCATTER)
 
 
 def prior_of(by_food: float | None) -> Prior:
@@ -141,7 +141,11 @@ def prior_of(by_food: float | None) -> Prior:
 
 
 def follow(
-    readings: Sequence[tuple[int, float]], changes: Sequence[Change], tap: float, prior: Prior, kit: Kit
+    readings: Sequence[tuple[int, float]],
+    changes: Sequence[WaterChange],
+    tap: float,
+    prior: Prior,
+    kit: KitAccuracy,
 ) -> list[Belief]:
     """Return what is believed of the rate after each reading, in the order of days.
 
@@ -198,7 +202,7 @@ def _axes(prior: Prior) -> _Axes:
 class _Grid:
     """The grid, and what days, changes and readings do to a table of weights on it: scatter x rate x level."""
 
-    def __init__(self, tap: float, prior: Prior, kit: Kit) -> None:
+    def __init__(self, tap: float, prior: Prior, kit: KitAccuracy) -> None:
         self.tap, self.kit, self.prior = tap, kit, prior
         self.axes = _axes(prior)
         self.a_day = self._a_day()
@@ -229,7 +233,7 @@ class _Grid:
         drift[-1, -1] += out
         return (1.0 - JUMPS) * drift + JUMPS * self._spread(JUMP)
 
-    def carried(self, table: Table, now: int, day: int, due: Sequence[Change]) -> Table:
+    def carried(self, table: Table, now: int, day: int, due: Sequence[WaterChange]) -> Table:
         """Return the table of a later day, with the changes between."""
         for change in due:
             table = self.change(self.passed(table, change.day - now), change)
@@ -271,7 +275,7 @@ class _Grid:
             self._mixes[share] = mix
         return self._mixes[share]
 
-    def change(self, table: Table, change: Change) -> Table:
+    def change(self, table: Table, change: WaterChange) -> Table:
         """Return the table after a change: made or not, as large as recorded or smaller."""
         whole, short = self._mix(change.share), self._mix(change.share * SHORT_BY)
         mix = (1.0 - SHORT) * whole + SHORT * short
@@ -308,7 +312,7 @@ def _under(deviates: Table) -> Table:
     return np.array([0.5 + 0.5 * math.erf(one / math.sqrt(2.0)) for one in deviates.tolist()])
 
 
-def _known(readings: Sequence[tuple[int, float]], changes: Sequence[Change], tap: float) -> None:
+def _known(readings: Sequence[tuple[int, float]], changes: Sequence[WaterChange], tap: float) -> None:
     """Raise ValueError for what cannot be."""
     for _, mg_l in (*readings, (0, tap)):
         if not 0.0 <= mg_l < math.inf:

@@ -40,7 +40,7 @@ ICNIRP = Source(
 )
 
 
-class Zone(NamedTuple):
+class FergusonZone(NamedTuple):
     """A Ferguson zone: the range of the mean daytime UVI, and the range of the highest UVI recorded."""
 
     mean_low: float
@@ -50,10 +50,10 @@ class Zone(NamedTuple):
 
 
 ZONES = {
-    1: Zone(0.0, 0.7, 0.6, 1.4),
-    2: Zone(0.7, 1.0, 1.1, 3.0),
-    3: Zone(1.0, 2.6, 2.9, 7.4),
-    4: Zone(2.6, 3.5, 4.5, 9.5),
+    1: FergusonZone(0.0, 0.7, 0.6, 1.4),
+    2: FergusonZone(0.7, 1.0, 1.1, 3.0),
+    3: FergusonZone(1.0, 2.6, 2.9, 7.4),
+    4: FergusonZone(2.6, 3.5, 4.5, 9.5),
 }
 """UVI met by wild reptiles of each zone: shade dweller, partial sun, basker, midday basker (published, see ZONES_SOURCE)."""
 

@@ -10,7 +10,7 @@ import sqlalchemy as sa
 from sqlalchemy.pool import NullPool
 
 from scheduler.errors import LogError
-from scheduler.log.location import Place
+from scheduler.log.location import LogLocation
 
 WAIT_SECONDS = 60
 """How long somebody waits while somebody else writes."""
@@ -33,7 +33,7 @@ _CONNECTING = {
 }
 
 
-def make_engine(place: Place, mode: Mode) -> sa.Engine:
+def make_engine(place: LogLocation, mode: Mode) -> sa.Engine:
     """Return an engine for a place. Nothing is opened yet, and only `create` makes a file that is not there."""
     if place.file is not None:
         return _sqlite(place.file, mode)

@@ -14,7 +14,7 @@ from sqlalchemy.exc import DBAPIError
 
 from scheduler.errors import LogError, UncertainError
 from scheduler.log.engine import WAIT_SECONDS
-from scheduler.log.location import Place
+from scheduler.log.location import LogLocation
 
 Doing = Literal["open", "read", "record"]
 
@@ -80,7 +80,7 @@ class Progress:
 
 
 @contextmanager
-def telling(place: Place, doing: Doing) -> Iterator[Progress]:
+def telling(place: LogLocation, doing: Doing) -> Iterator[Progress]:
     """Turn what a keeper can act on into a LogError that names the log."""
     progress = Progress()
     try:
@@ -101,12 +101,12 @@ def telling(place: Place, doing: Doing) -> Iterator[Progress]:
         raise LogError(f"{_what(place, doing)}: {reason}; {advice}") from error
 
 
-def damaged(place: Place) -> LogError:
+def damaged(place: LogLocation) -> LogError:
     """Return the failure of a log that holds what nobody can have written."""
     return LogError(f"{_what(place, 'read')}: {_DAMAGED[0]}; {_DAMAGED[1]}")
 
 
-def _what(place: Place, doing: Doing) -> str:
+def _what(place: LogLocation, doing: Doing) -> str:
     if doing == "record":
         return f"nothing was recorded in the log {place}"
     return f"the log {place} cannot be {'opened' if doing == 'open' else 'read'}"

@@ -18,7 +18,7 @@ from scheduler.log.tables import feed, served
 
 
 @dataclass(frozen=True, slots=True)
-class Shelved:
+class CachedFeed:
     """A feed: its bytes packed by gzip, the size that they have unpacked, their entity tag, and when they last changed (UTC)."""
 
     etag: str
@@ -39,28 +39,28 @@ class Shelved:
         return body
 
 
-def served_of(log: Log, site: str, form: str) -> str:
+def cached_state(log: Log, site: str, form: str) -> str:
     """Return of which state of things the feeds of a form are; empty where there are none."""
     query = sa.select(served.c.of_).where(served.c.site == site, served.c.form == form)
     with log.reading() as connection:
         return "" if connection is None else str(connection.execute(query).scalar() or "")
 
 
-def shelved(log: Log, site: str, form: str) -> dict[str, Shelved]:
+def shelved(log: Log, site: str, form: str) -> dict[str, CachedFeed]:
     """Return the feeds of a form by name."""
     query = sa.select(feed).where(feed.c.site == site, feed.c.form == form)
     with log.reading() as connection:
         if connection is None:
             return {}
         with unreadable():
-            return {r.name: Shelved(r.etag, r.modified, r.size, r.body) for r in connection.execute(query)}
+            return {r.name: CachedFeed(r.etag, r.modified, r.size, r.body) for r in connection.execute(query)}
 
 
-def shelve(
+def cache_feeds(
     log: Log,
     site: str,
     form: str,
-    feeds: Mapping[str, Shelved],
+    feeds: Mapping[str, CachedFeed],
     *,
     before: str,
     of: str,

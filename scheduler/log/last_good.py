@@ -17,7 +17,7 @@ from scheduler.log.tables import described
 
 
 @dataclass(frozen=True, slots=True)
-class Described:
+class LastGood:
     """A description as it was read: its text, that of the species sheets beside it by their names, a fingerprint of both."""
 
     content: str
@@ -34,7 +34,7 @@ def content_of(log: Log, place: str) -> str:
         return str(connection.execute(query).scalar() or "")
 
 
-def last_described(log: Log, place: str) -> Described | None:
+def last_described(log: Log, place: str) -> LastGood | None:
     """Return the last description of a place; None where there is none, or it is damaged: nothing else rests on it."""
     with log.reading() as connection:
         if connection is None:
@@ -45,13 +45,13 @@ def last_described(log: Log, place: str) -> Described | None:
         return None
     try:
         body = json.loads(gzip.decompress(row.body))
-        return Described(row.content, str(body["text"]), {str(k): str(v) for k, v in body["sheets"].items()})
+        return LastGood(row.content, str(body["text"]), {str(k): str(v) for k, v in body["sheets"].items()})
     except (OSError, EOFError, zlib.error, ValueError, KeyError, AttributeError, TypeError):
         return None
 
 
 def keep_described(
-    log: Log, site: str, place: str, new: Described, *, now: dt.datetime, is_so: Callable[[], bool]
+    log: Log, site: str, place: str, new: LastGood, *, now: dt.datetime, is_so: Callable[[], bool]
 ) -> None:
     """Keep a description in place of the last one, where it `is_so` still once nobody else writes."""
     body = json.dumps({"text": new.text, "sheets": dict(new.sheets)}, ensure_ascii=False)

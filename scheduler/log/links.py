@@ -41,7 +41,7 @@ class Link:
 
 
 @dataclass(frozen=True, slots=True)
-class Stand:
+class LogState:
     """How far the log of a site is: numbers that grow with everything that is added or changed."""
 
     entry: int
@@ -62,13 +62,13 @@ _NUMBERS = sa.select(
 )
 
 
-def stand(log: Log, site: str) -> Stand:
+def stand(log: Log, site: str) -> LogState:
     """Return how far the log of a site is; cheap, so that it can be asked all the time."""
     with log.reading() as connection:
         if connection is None:
-            return Stand(0, 0, 0)
+            return LogState(0, 0, 0)
         found = connection.execute(_NUMBERS, {"site": site}).one()
-        return Stand(found[0], found[1], found[2] + found[3])
+        return LogState(found[0], found[1], found[2] + found[3])
 
 
 def links(log: Log, site: str) -> list[Link]:

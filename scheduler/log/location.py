@@ -14,7 +14,7 @@ _WRITE = "write sqlite:///turtles.db, or postgresql+psycopg://host/database"
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class LogLocation:
     """Where a log is: the file of a SQLite database, or the URL of a PostgreSQL database."""
 
     url: sa.URL
@@ -28,7 +28,7 @@ class Place:
         return "".join(c if c.isprintable() else "?" for c in text)
 
 
-def read_url(text: str) -> Place:
+def read_url(text: str) -> LogLocation:
     """Read the URL of a log; LogError when it is none. What cannot be read is not repeated: it may hold a password."""
     try:
         url = sa.make_url(text)
@@ -41,11 +41,11 @@ def read_url(text: str) -> Place:
         raise LogError(f"a log is kept by SQLite or PostgreSQL, not by {clip(kind)}; {_WRITE}")
     if url.drivername not in ("postgresql", "postgresql+psycopg"):
         raise LogError(f"found the driver {clip(url.drivername)}; write postgresql+psycopg://")
-    return Place(url.set(drivername="postgresql+psycopg"), None)
+    return LogLocation(url.set(drivername="postgresql+psycopg"), None)
 
 
-def _file(url: sa.URL) -> Place:
+def _file(url: sa.URL) -> LogLocation:
     name = url.database or ""
     if url.host or url.query or name in ("", ":memory:") or name.startswith("file:") or "\0" in name:
         raise LogError("a log in SQLite is a file; write sqlite:///turtles.db, with nothing after the name")
-    return Place(url, Path(name).absolute())
+    return LogLocation(url, Path(name).absolute())

@@ -19,7 +19,7 @@ _with_voided = sa.select(*COLUMNS, taken_back.label("voided"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Filter:
+class EntryFilter:
     """Which entries of a site are wanted; None is any. Without `voided` neither what was taken back nor what takes back."""
 
     since: dt.date | None = None
@@ -34,7 +34,7 @@ class Filter:
     after: int | None = None
 
 
-def entries(connection: sa.Connection, site: str, wanted: Filter) -> Iterator[Entry]:
+def entries(connection: sa.Connection, site: str, wanted: EntryFilter) -> Iterator[Entry]:
     """Yield the entries that are wanted, in the order in which they were recorded, a thousand at a time."""
     query = _with_voided.where(table.c.site == site)
     for column, value in (

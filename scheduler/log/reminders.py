@@ -20,7 +20,7 @@ from scheduler.log.rows import unreadable
 from scheduler.log.store import Log
 from scheduler.log.tables import reminder
 
-Kind = Literal["morning", "changes"]
+MailKind = Literal["morning", "changes"]
 State = Literal["begun", "sent", "refused"]
 
 CLAIM = dt.timedelta(minutes=3)
@@ -28,7 +28,7 @@ CLAIM = dt.timedelta(minutes=3)
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class MailedDuty:
     """Something of a keeper's round: which occurrence, and whether it is another one's, in which the keeper lends a hand.
 
     `read_first` says that its note held something that what was measured brought, as a stop of food.
@@ -49,11 +49,11 @@ class Reminder:
 
     keeper: str
     day: dt.date
-    kind: Kind
+    kind: MailKind
     message_id: str
     recipient: str
     recorded: dt.datetime
-    told: tuple[Told, ...]
+    told: tuple[MailedDuty, ...]
     subject: str = ""
     text: str = ""
     html: str = ""
@@ -161,7 +161,7 @@ def _end(log: Log, site: str, mail: Reminder, values: dict[str, Any]) -> None:
         connection.execute(sa.update(reminder).where(here).values(**values))
 
 
-def _body(told: tuple[Told, ...], mail: Reminder | None = None) -> bytes:
+def _body(told: tuple[MailedDuty, ...], mail: Reminder | None = None) -> bytes:
     rows = [[*one.ref.job, str(one.ref.due), one.helps, one.read_first] for one in told]
     whole: dict[str, Any] = {"told": rows}
     if mail is not None:
@@ -177,7 +177,7 @@ def _reminder(row: sa.Row[Any]) -> Reminder:
     except (OSError, EOFError, zlib.error, KeyError) as error:
         raise ValueError("the body of a mail is damaged") from error
     told = tuple(
-        Told(
+        MailedDuty(
             OccurrenceRef(str(place), str(job), str(of), dt.date.fromisoformat(due)), bool(helps), bool(first)
         )
         for place, job, of, due, helps, first in rows
@@ -185,7 +185,7 @@ def _reminder(row: sa.Row[Any]) -> Reminder:
     return Reminder(
         keeper=row.keeper,
         day=row.day,
-        kind=cast("Kind", row.kind),
+        kind=cast("MailKind", row.kind),
         message_id=row.message_id,
         recipient=row.recipient,
         recorded=row.recorded,

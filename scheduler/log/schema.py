@@ -10,7 +10,7 @@ import sqlalchemy as sa
 from scheduler.errors import LogError
 from scheduler.log.engine import WRITES, begin_alone, make_engine
 from scheduler.log.faults import telling
-from scheduler.log.location import Place
+from scheduler.log.location import LogLocation
 
 FORMS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008")
 """The forms in their order; a test compares them with the migrations, which are only loaded when they are needed."""
@@ -31,7 +31,7 @@ def form_of(connection: sa.Connection) -> str | None:
     return None if found is None else str(found)
 
 
-def state_of(connection: sa.Connection, place: Place) -> State:
+def state_of(connection: sa.Connection, place: LogLocation) -> State:
     """Return which log is there; LogError when it is of a form that this version does not know."""
     form = form_of(connection)
     if form is None:
@@ -41,7 +41,7 @@ def state_of(connection: sa.Connection, place: Place) -> State:
     return "ours" if form == FORMS[-1] else "older"
 
 
-def bring_up_to_date(place: Place) -> None:
+def bring_up_to_date(place: LogLocation) -> None:
     """Make the tables, or what they lack. Whoever comes at the same time waits, and finds them made."""
     engine = make_engine(place, "create")
     try:

@@ -14,7 +14,7 @@ from scheduler.history import Entry, History, Kind, Looks
 from scheduler.log import inserts, queries, recent, rotas
 from scheduler.log.engine import WRITES, as_of_one_moment, begin_alone, make_engine
 from scheduler.log.faults import damaged, telling
-from scheduler.log.location import Place, read_url
+from scheduler.log.location import LogLocation, read_url
 from scheduler.log.merging import Joining
 from scheduler.log.rows import TEXT_LENGTH, UnreadableError, check, check_text
 from scheduler.log.schema import bring_up_to_date, state_of
@@ -49,7 +49,7 @@ def open_log(url: str, *, create: bool = True) -> Log:
 class Log:
     """The log of all sites at one place. A context manager; every method raises LogError when the world refuses."""
 
-    def __init__(self, place: Place, engine: sa.Engine | None, *, writable: bool) -> None:
+    def __init__(self, place: LogLocation, engine: sa.Engine | None, *, writable: bool) -> None:
         """Take an engine; None is a log without entries. Use `open_log`."""
         self._place, self._engine, self._writable = place, engine, writable
 
@@ -140,7 +140,7 @@ class Log:
         """
         for text in (site, enclosure, of, keeper, *(names or ())):
             check_text("word", text or "", TEXT_LENGTH)
-        wanted = queries.Filter(
+        wanted = queries.EntryFilter(
             since=since,
             until=until,
             enclosure=enclosure,

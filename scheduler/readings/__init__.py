@@ -3,7 +3,7 @@
 from scheduler.readings.catalogue import NO, QUANTITIES, SIGN, SIGNS, YES, Quantity, named_of, quantity
 from scheduler.readings.display import LIKELY, WITHIN_DAYS, show_reading, unlikely
 from scheduler.readings.reading_text import (
-    Measured,
+    ParsedReading,
     assumption,
     field_unit,
     in_field,
@@ -20,7 +20,7 @@ __all__ = [
     "SIGNS",
     "WITHIN_DAYS",
     "YES",
-    "Measured",
+    "ParsedReading",
     "Quantity",
     "assumption",
     "field_unit",

@@ -14,7 +14,7 @@ from scheduler.readings.catalogue import NO, YES, Quantity, quantity
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Measured:
+class ParsedReading:
     """A reading as it is kept: the number, the text it was given as, what the kit was taken to read as, and by whom.
 
     `said` is "" where there is nothing to say; `assumed` is true when neither the text nor the description said it.
@@ -43,7 +43,7 @@ _OF = {
 }  # fmt: skip
 
 
-def parse_reading(name: str, text: str, basis: str | None = None) -> Measured:
+def parse_reading(name: str, text: str, basis: str | None = None) -> ParsedReading:
     """Return the reading that text such as "35 mg/L", "8 mg/L as N", "77 degF" or "7.4" stands for.
 
     `basis` is what the keeper's kit reads as by the description ("N", "NO3"); what the text says goes before it. Where
@@ -68,7 +68,7 @@ def parse_reading(name: str, text: str, basis: str | None = None) -> Measured:
     if not low <= value <= high:
         unit = "" if q.unit == "1" else f" {q.unit}"
         raise _refused(q, f"found {clip(given)}, which cannot be; expected {low:g} to {high:g}{unit}")
-    return Measured(value=value, given=given, said=said, assumed=assumed)
+    return ParsedReading(value=value, given=given, said=said, assumed=assumed)
 
 
 def field_unit(name: str, system: System) -> str:
@@ -117,7 +117,7 @@ def needs_basis(name: str, text: str) -> bool:
         return False
 
 
-def assumption(name: str, measured: Measured) -> str | None:
+def assumption(name: str, measured: ParsedReading) -> str | None:
     """Return the sentence that tells a keeper what the kit was taken to read as; None where that is said or no matter."""
     if not measured.assumed or not measured.value:
         return None

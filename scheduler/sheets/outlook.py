@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from itertools import groupby
 
 from scheduler.care.engine.case import join
-from scheduler.care.outlook import Line, Outlook, Purchase
+from scheduler.care.outlook import Outlook, OutlookLine, Purchase
 from scheduler.description.prices import show_amount
 from scheduler.description.site import Enclosure
 from scheduler.quantities import System, show_date, show_mass, show_volume
@@ -59,7 +59,7 @@ def _months(first: dt.date, last: dt.date) -> Iterator[dt.date]:
         yield dt.date(number // 12, number % 12 + 1, 1)
 
 
-def _day(outlook: Outlook, day: dt.date, lines: list[Line], width: int) -> Iterator[str]:
+def _day(outlook: Outlook, day: dt.date, lines: list[OutlookLine], width: int) -> Iterator[str]:
     """Yield the lines of a day; what is the same in several enclosures, and costs nothing, stands once."""
     label = f"  {day:%a} {day.day:2}  "
     free = _by_text((line.text, line.enclosure) for line in lines if line.cost is None)

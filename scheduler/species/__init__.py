@@ -3,13 +3,23 @@
 from scheduler.species.sheet import (
     Band,
     GrowthCurve,
-    Note,
     Sheet,
     Sheets,
+    SpeciesNote,
     Subject,
     Zone,
     read_sheet,
 )
 from scheduler.species.shipped import load_sheets
 
-__all__ = ["Band", "GrowthCurve", "Note", "Sheet", "Sheets", "Subject", "Zone", "load_sheets", "read_sheet"]
+__all__ = [
+    "Band",
+    "GrowthCurve",
+    "Sheet",
+    "Sheets",
+    "SpeciesNote",
+    "Subject",
+    "Zone",
+    "load_sheets",
+    "read_sheet",
+]

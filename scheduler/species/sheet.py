@@ -143,7 +143,7 @@ Subject = Literal[
 """What a note is about; the jobs on it say it too. Air: how the animal comes up to breathe."""
 
 
-class Note(_Sourced):
+class SpeciesNote(_Sourced):
     """A remark that a keeper of the species should know. `about` is absent where no job is on it."""
 
     text: str
@@ -171,7 +171,7 @@ class Sheet(_Part):
     adult_male: AdultSize
     stage: Annotated[tuple[Stage, ...], AfterValidator(_three_stages)]
     growth: tuple[GrowthCurve, ...] = ()
-    note: tuple[Note, ...] = ()
+    note: tuple[SpeciesNote, ...] = ()
 
     @property
     def stage_shares(self) -> tuple[float, float]:

@@ -13,7 +13,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from scheduler.calendar import Writer
-from scheduler.calendar.continuity import Was
+from scheduler.calendar.continuity import PublishedEntry
 from scheduler.calendar.feed import stamp_of
 from scheduler.errors import clip
 from scheduler.sheets.terminal import safe
@@ -127,7 +127,7 @@ class Executor:
         else:
             raise self._refused(reply)
 
-    def _beyond(self, was: Was, entry: RemoteEntry | None) -> Was:
+    def _beyond(self, was: PublishedEntry, entry: RemoteEntry | None) -> PublishedEntry:
         """Return what a text has to be younger than: ours, and what somebody wrote since, unless that is not to be believed."""
         if entry is None:
             return was

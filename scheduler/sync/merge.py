@@ -13,17 +13,17 @@ from typing import Literal
 from urllib.parse import urljoin
 
 from scheduler.calendar import Writer
-from scheduler.calendar.continuity import Was
+from scheduler.calendar.continuity import PublishedEntry
 from scheduler.history import DONE_DAYS, Entry
 from scheduler.sync.address import path_of
 from scheduler.sync.done_work import DoneWork
-from scheduler.sync.outcome import Kind
+from scheduler.sync.outcome import RemarkKind
 from scheduler.sync.remote import RemoteEntry
 from scheduler.sync.resource import Base, Local, done_content, same_content
 
 Verdict = Literal["same", "ticked", "unticked", "moved", "cancelled", "broken", "replaced"]
 
-_REMARKS: Mapping[str, Kind] = {"done": "reopened", "cancelled": "put back", "broken": "mended"}
+_REMARKS: Mapping[str, RemarkKind] = {"done": "reopened", "cancelled": "put back", "broken": "mended"}
 
 
 # --- base and remote: what others changed ---
@@ -119,7 +119,7 @@ class Put:
     uid: str
     content: bytes
     year: int
-    was: Was | None = None
+    was: PublishedEntry | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +129,7 @@ class Adopt:
     uid: str
     content: bytes
     year: int
-    was: Was | None = None
+    was: PublishedEntry | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +170,7 @@ class Step:
     """What is done with one resource, and what its keeper is told about it."""
 
     action: Action
-    remark: Kind | None = None
+    remark: RemarkKind | None = None
     why: str | None = None
     base: Base | None = None
 
@@ -236,7 +236,7 @@ class Merge:
         why = "done" if base.done is not None else self.rewrite.get(uid, "")
         return Step(Replace(base, local.content, local.year), _REMARKS.get(why), base=base)
 
-    def _new(self, local: Local, was: Was | None = None) -> Action:
+    def _new(self, local: Local, was: PublishedEntry | None = None) -> Action:
         taken = path_of(resource_url(self.url, local.uid)) in self.remote.tags
         return (Adopt if taken else Put)(local.uid, local.content, local.year, was)
 

@@ -14,14 +14,16 @@ from scheduler.workflow.record.completions import BeforeSetUp, StillDone
 Why = BeforeSetUp | StillDone | Refusal | str
 """Why something did not come about, as a value; a server's own words are text."""
 
-Kind = Literal["moved", "stays", "put back", "reopened", "still done", "not recorded", "left alone", "mended"]
+RemarkKind = Literal[
+    "moved", "stays", "put back", "reopened", "still done", "not recorded", "left alone", "mended"
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remark:
     """What came of one to-do: moved to a day, or kept on it; put back; not recorded; and why."""
 
-    kind: Kind
+    kind: RemarkKind
     keeper: str
     title: str
     enclosure: str
@@ -56,7 +58,7 @@ class Outcome:
     untaken: int = 0
 
     def remark(
-        self, kind: Kind, keeper: str, base: Base, *, to: dt.date | None = None, why: Why | None = None
+        self, kind: RemarkKind, keeper: str, base: Base, *, to: dt.date | None = None, why: Why | None = None
     ) -> None:
         """Add what came of a to-do."""
         enclosure, job, _, due = base.job or ("", "", "", None)

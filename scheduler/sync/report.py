@@ -12,7 +12,7 @@ from scheduler.rota.refusal import Refusal, sentence
 from scheduler.sheets.entries import record_of
 from scheduler.sheets.recorded import recorded_lines, recorded_object
 from scheduler.sheets.terminal import LEAST_WIDTH, safe, wrapped
-from scheduler.sync.outcome import Kind, Outcome, Remark, Tally
+from scheduler.sync.outcome import Outcome, Remark, RemarkKind, Tally
 from scheduler.workflow.record.completions import BeforeSetUp, StillDone
 
 MOST_REMARKS = 20
@@ -40,7 +40,7 @@ def _said(remark: Remark) -> str:
     return f"{remark.title}, {remark.day:%A} {show_date(remark.day)}: {told}"
 
 
-_SAID: dict[Kind, str] = {
+_SAID: dict[RemarkKind, str] = {
     "stays": "stays on its day",
     "put back": "was deleted or cancelled there, and is put back: a job is not done by deleting it",
     "reopened": "is still to do, and open there again: the log has nothing that counts for it",

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from scheduler.calendar.component import Component, Writer
-from scheduler.calendar.continuity import Was, digest, later, read_earlier
+from scheduler.calendar.continuity import PublishedEntry, digest, later, read_earlier
 from scheduler.calendar.feed import PRODID, footer, stamp_of
 from scheduler.calendar.rounds import job_entries
 from scheduler.calendar.text import fold, text_line
@@ -127,7 +127,7 @@ def _done_line(writer: Writer, line: bytes, job: Job | None) -> bytes:
 
 
 def text_of(
-    writer: Writer, uid: str, content: bytes, year: int, *, today: dt.date, was: Was | None = None
+    writer: Writer, uid: str, content: bytes, year: int, *, today: dt.date, was: PublishedEntry | None = None
 ) -> str:
     """Return the text of a resource, younger than what it `was`, as the log keeps it."""
     kind = writer.options.kind
@@ -177,7 +177,7 @@ class Base:
 
     stored: StoredResource
     content: bytes
-    was: Was
+    was: PublishedEntry
     job: OccurrenceRef | None
     of: str
     day: dt.date

@@ -15,7 +15,7 @@ from starlette.responses import JSONResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
 from scheduler.errors import LogError, SchedulerError
-from scheduler.web.coalescing import Batches
+from scheduler.web.coalescing import RequestCoalescer
 from scheduler.web.deadline import RETRY, in_time
 from scheduler.web.error_pages import WORDS, ended_page, trouble_page
 from scheduler.web.feeds import feed_response
@@ -23,9 +23,9 @@ from scheduler.web.forms import read_form
 from scheduler.web.guide import GUIDE, is_of_guide
 from scheduler.web.guide import ROUTES as GUIDE_ROUTES
 from scheduler.web.pages import Pages, sent_in_vain
-from scheduler.web.rate_limit import Limit, network_of
+from scheduler.web.rate_limit import TokenBucket, network_of
 from scheduler.web.scripts import ROUTES
-from scheduler.web.security import Guard
+from scheduler.web.security import SecurityMiddleware
 from scheduler.web.style import style
 from scheduler.web.submissions import HANDLES
 from scheduler.workflow.feeds.links import SECRET
@@ -55,10 +55,10 @@ class App:
         """Take the sites."""
         self.sites, self.settings = sites, settings
         # House values: guesses are refused after 20, and one more is let through every 3 seconds.
-        self._guesses = Limit(20, 1 / 3, time.monotonic)
+        self._guesses = TokenBucket(20, 1 / 3, time.monotonic)
         self.pages = Pages(settings.url, time.monotonic)
         self._finding: dict[str, asyncio.Task[tuple[LiveSite, LinkTarget] | None]] = {}
-        self._looks = Batches(ANSWER_SECONDS)
+        self._looks = RequestCoalescer(ANSWER_SECONDS)
         self._making: dict[tuple[LiveSite, str], asyncio.Task[object]] = {}
 
     async def feed(self, request: Request) -> Response:
@@ -166,7 +166,7 @@ class App:
         )
 
 
-def make_app(sites: Sites, settings: Settings) -> Guard:
+def make_app(sites: Sites, settings: Settings) -> SecurityMiddleware:
     """Return the ASGI application for some sites."""
     app = App(sites, settings)
     routes = [
@@ -189,7 +189,7 @@ def make_app(sites: Sites, settings: Settings) -> Guard:
     made = Starlette(routes=routes, exception_handlers=handlers)
     # An address with a slash too many is none of ours; the way to the right one would be told by the name that was asked.
     made.router.redirect_slashes = False
-    return Guard(made)
+    return SecurityMiddleware(made)
 
 
 HOME = (

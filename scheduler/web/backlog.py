@@ -9,19 +9,19 @@ from typing import Any
 from starlette.responses import Response
 
 from scheduler.history import OccurrenceRef
-from scheduler.web.submitted_form import Posted
-from scheduler.web.visit import Visit
-from scheduler.workflow.live.round_page import Tended
+from scheduler.web.submitted_form import SubmittedForm
+from scheduler.web.visit import PageVisit
+from scheduler.workflow.live.round_page import RoundPage
 from scheduler.workflow.record.backlog import CaughtUp, Missed, WrongDaysError, backlog_of
 
 
-def count_of(tended: Tended) -> int:
+def count_of(tended: RoundPage) -> int:
     """Return how many jobs the backlog has."""
     return sum(len(some) for _, some in backlog_of(tended))
 
 
 def backlog_page(
-    visit: Visit,
+    visit: PageVisit,
     form: Mapping[str, str] | None = None,
     told: str = "",
     status: int = 200,
@@ -49,7 +49,7 @@ def _row(missed: Missed, typed: Mapping[str, str], wrong: Mapping[OccurrenceRef,
     }
 
 
-def catch_up(visit: Visit, posted: Posted) -> Response:
+def catch_up(visit: PageVisit, posted: SubmittedForm) -> Response:
     """Record what is said of the backlog, all of it or nothing."""
     said: dict[OccurrenceRef, CaughtUp] = {}
     for name, text in posted.form.items():

@@ -10,7 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from scheduler.web.deadline import in_time
 
 
-class Batches:
+class RequestCoalescer:
     """One piece of work at a time for each key. Whoever comes while it is done waits for the next one.
 
     So what was found was so after everybody who waits for it had come, and a thousand requests a second cost some

@@ -12,7 +12,7 @@ from scheduler.web.conditional import combined, http_date, takes_gzip, verdict
 from scheduler.workflow.clock import now_utc
 
 if TYPE_CHECKING:
-    from scheduler.log.feed_cache import Shelved
+    from scheduler.log.feed_cache import CachedFeed
 
 UNPACKED_BYTES = 64_000_000
 """Feeds for clients that do not take gzip are kept unpacked up to so much memory."""
@@ -20,7 +20,7 @@ UNPACKED_BYTES = 64_000_000
 _unpacked: OrderedDict[str, bytes] = OrderedDict()
 
 
-def feed_response(request: Request, feed: Shelved, name: str) -> Response:
+def feed_response(request: Request, feed: CachedFeed, name: str) -> Response:
     """Return a feed, or that it is not modified, as the conditions of the request ask (RFC 9110)."""
     asked = combined(request.headers.raw)
     packed = takes_gzip(asked.get("accept-encoding", ""))
@@ -45,7 +45,7 @@ def feed_response(request: Request, feed: Shelved, name: str) -> Response:
     return Response(feed.packed if packed else _plain(feed), headers=headers)
 
 
-def _plain(feed: Shelved) -> bytes:
+def _plain(feed: CachedFeed) -> bytes:
     body = _unpacked.get(feed.etag)
     if body is None:
         body = _unpacked[feed.etag] = feed.body()

@@ -10,12 +10,12 @@ from starlette.responses import Response
 
 from scheduler.errors import UsageError
 from scheduler.log.rotas import Given
-from scheduler.web.submitted_form import Posted
-from scheduler.web.visit import Visit
+from scheduler.web.submitted_form import SubmittedForm
+from scheduler.web.visit import PageVisit
 from scheduler.workflow.live.round_page import AHEAD_DAYS
 
 
-def give_page(visit: Visit) -> Response:
+def give_page(visit: PageVisit) -> Response:
     """Return the page on which jobs of today and the coming days are handed over, a form for each day."""
     tended, keeper = visit.tended, visit.keeper
     days = []
@@ -28,7 +28,7 @@ def give_page(visit: Visit) -> Response:
     return visit.html("give.html", days=days)
 
 
-def hand_over(visit: Visit, posted: Posted) -> Response:
+def hand_over(visit: PageVisit, posted: SubmittedForm) -> Response:
     """Hand over one job of today, or the tasks of a form for a day."""
     tended, form = visit.tended, posted.form
     tasks, day = posted.tasks, tended.today
@@ -55,14 +55,14 @@ def hand_over(visit: Visit, posted: Posted) -> Response:
     return visit.back("#round" if done else "?told=changed-hands#alert")
 
 
-def take_over_again(visit: Visit, posted: Posted) -> Response:
+def take_over_again(visit: PageVisit, posted: SubmittedForm) -> Response:
     """Take back what was handed over."""
     tending = visit.live.tending(visit.tended, visit.keeper)
     tending.take_over_again(visit.live.log(), visit.tended, posted.tasks)
     return visit.back("#round")
 
 
-def handed_over(visit: Visit, some: Iterable[Given], *, taken: bool) -> list[dict[str, Any]]:
+def handed_over(visit: PageVisit, some: Iterable[Given], *, taken: bool) -> list[dict[str, Any]]:
     """Return what was handed over as a page tells it: by the other keeper and the day, with the tasks and their titles."""
     site = visit.tended.site
     names = {k.id: k.name for k in site.keepers}

@@ -10,8 +10,8 @@ from starlette.responses import Response
 from scheduler.care import Job, Notes
 from scheduler.description.site import Enclosure
 from scheduler.web.rows import anchor_of
-from scheduler.web.sheet import Sheet
-from scheduler.web.visit import Visit
+from scheduler.web.sheet import WorkSheet
+from scheduler.web.visit import PageVisit
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ class Resting:
     at: str = ""
 
 
-def jobs_page(visit: Visit, tank: str) -> Response:
+def jobs_page(visit: PageVisit, tank: str) -> Response:
     """Return the page of the jobs of an enclosure, named by its id. HTTPException (404) where there is none of that id."""
     site = visit.tended.site
     enclosure = next((e for e in site.enclosures if e.id == tank), None)
@@ -52,7 +52,7 @@ def jobs_page(visit: Visit, tank: str) -> Response:
     )
 
 
-def resting(visit: Visit, sheet: Sheet) -> list[Resting]:
+def resting(visit: PageVisit, sheet: WorkSheet) -> list[Resting]:
     """Return the enclosures of which the page of the round has no place by their plain name: an entry's link leads there."""
     there = {tank.anchor: tank.enclosure.id for tank in (*sheet.free, *sheet.tanks)}
     others = {enclosure: anchor for anchor, enclosure in there.items()}

@@ -7,10 +7,10 @@ from urllib.parse import quote
 from scheduler.errors import SchedulerError
 from scheduler.history import Entry
 from scheduler.web.sheet import make_sheet
-from scheduler.web.visit import Visit
+from scheduler.web.visit import PageVisit
 
 
-def after_undo(visit: Visit, entry: Entry) -> str:
+def after_undo(visit: PageVisit, entry: Entry) -> str:
     """Return the end of the address: the row of the job, which says so; the work as a whole where it is not of today."""
     try:
         sheet = make_sheet(visit.live.tended(), visit.keeper)

@@ -7,12 +7,12 @@ from typing import Any
 from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
-from scheduler.web.submitted_form import Posted
-from scheduler.web.visit import Visit
+from scheduler.web.submitted_form import SubmittedForm
+from scheduler.web.visit import PageVisit
 from scheduler.workflow.record.notes import NOTE
 
 
-def shown_notes(visit: Visit, place: str) -> list[dict[str, Any]]:
+def shown_notes(visit: PageVisit, place: str) -> list[dict[str, Any]]:
     """Return the notes at a tank as a page shows them: pinned ones first, then the newest first."""
     names = {k.id: k.name for k in visit.tended.site.keepers}
     return [
@@ -30,7 +30,7 @@ def shown_notes(visit: Visit, place: str) -> list[dict[str, Any]]:
     ]
 
 
-def number_in(posted: Posted) -> int:
+def number_in(posted: SubmittedForm) -> int:
     """Return the number of the entry that a form is about. HTTPException where it is none."""
     number = posted.form.get("entry", "")
     if not number.isdecimal() or len(number) > 15:
@@ -38,7 +38,7 @@ def number_in(posted: Posted) -> int:
     return int(number)
 
 
-def keep_note(visit: Visit, posted: Posted) -> Response:
+def keep_note(visit: PageVisit, posted: SubmittedForm) -> Response:
     """Keep a note at a tank."""
     form = posted.form
     tending, log = visit.live.tending(visit.tended, visit.keeper), visit.live.log()
@@ -49,13 +49,13 @@ def keep_note(visit: Visit, posted: Posted) -> Response:
     )
 
 
-def pin_note(visit: Visit, posted: Posted) -> Response:
+def pin_note(visit: PageVisit, posted: SubmittedForm) -> Response:
     """Pin a note for the vet."""
     visit.live.tending(visit.tended, visit.keeper).pin(visit.live.log(), number_in(posted))
     return visit.back("#round")
 
 
-def unpin_note(visit: Visit, posted: Posted) -> Response:
+def unpin_note(visit: PageVisit, posted: SubmittedForm) -> Response:
     """Take a pin off; where somebody else set it, it is asked about first."""
     number = number_in(posted)
     tending, log = visit.live.tending(visit.tended, visit.keeper), visit.live.log()

@@ -13,7 +13,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from scheduler.web.scripts import ICON_ADDRESS, WORKER
-from scheduler.web.visit import HEADERS, Visit
+from scheduler.web.visit import HEADERS, PageVisit
 
 Offer = Literal["", "insecure", "offered"]
 """Whether a page is offered for use without a network: nobody asked for it, it did not come safely enough, or it is."""
@@ -40,18 +40,18 @@ def _is_here(host: str) -> bool:
         return False
 
 
-def offline_parts() -> dict[str, Callable[[Visit], Response]]:
+def offline_parts() -> dict[str, Callable[[PageVisit], Response]]:
     """Return what shows the parts of a page that is offered, by the last part of their addresses."""
     return {"sw.js": _worker, "manifest.webmanifest": _manifest, "stand": _stand}
 
 
-def _worker(visit: Visit) -> Response:
+def _worker(visit: PageVisit) -> Response:
     # Its address is below the page's, so that it ends with the link; it may reach up to the page itself and no other.
     headers = {"Cache-Control": "no-cache", "Service-Worker-Allowed": visit.path}
     return Response(WORKER, media_type="text/javascript", headers=headers)
 
 
-def _manifest(visit: Visit) -> Response:
+def _manifest(visit: PageVisit) -> Response:
     """Return what a phone calls the page that somebody puts on its first screen (W3C, Web Application Manifest)."""
     name = visit.tended.site.place.name
     manifest = {
@@ -68,6 +68,6 @@ def _manifest(visit: Visit) -> Response:
     return JSONResponse(manifest, media_type="application/manifest+json", headers=HEADERS)
 
 
-def _stand(visit: Visit) -> Response:
+def _stand(visit: PageVisit) -> Response:
     """Return the day of the site and how far its log is, so that a page can tell whether it is of now."""
     return JSONResponse({"day": str(visit.tended.today), "seen": visit.seen}, headers=HEADERS)

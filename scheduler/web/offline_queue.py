@@ -16,8 +16,8 @@ from scheduler.web.error_pages import WORDS
 from scheduler.web.readings import filled_in, reading_in
 from scheduler.web.scripts import QUEUED
 from scheduler.web.submissions import answer_post
-from scheduler.web.submitted_form import Posted
-from scheduler.web.visit import HEADERS, Visit
+from scheduler.web.submitted_form import SubmittedForm
+from scheduler.web.visit import HEADERS, PageVisit
 from scheduler.workflow.live.page_record import Written
 from scheduler.workflow.record.delayed import Late, check_day, measure_late, store_late, tick_late
 from scheduler.workflow.record.notes import clean_note
@@ -31,7 +31,7 @@ def is_queued(form: Mapping[str, str]) -> bool:
     return "queued" in form
 
 
-def answer_queued(part: str, visited: Callable[[], Visit], form: Mapping[str, str]) -> Response:
+def answer_queued(part: str, visited: Callable[[], PageVisit], form: Mapping[str, str]) -> Response:
     """Do what a form of a phone's queue says. The answer is JSON: where to `go`, or what is to be `said`.
 
     What is sent at once is answered as a form without script is, also that its page was of another day. What is sent later is
@@ -53,7 +53,7 @@ def answer_queued(part: str, visited: Callable[[], Visit], form: Mapping[str, st
         return JSONResponse({"said": said}, error.status_code, headers={**HEADERS, **(error.headers or {})})
 
 
-def _answered(part: str, visited: Callable[[], Visit], form: Mapping[str, str]) -> Response:
+def _answered(part: str, visited: Callable[[], PageVisit], form: Mapping[str, str]) -> Response:
     visit = visited()
     if visit.offline != "offered":
         raise HTTPException(403, "This page is no longer made for use without a network.")
@@ -62,14 +62,14 @@ def _answered(part: str, visited: Callable[[], Visit], form: Mapping[str, str]) 
     day, entry, rota = visit.opened(form)
     if form.get("late") == "yes":
         check_day(day, visit.tended.today)
-        return JSONResponse(LATE[part](visit, Posted(form, entry, rota), day), headers=HEADERS)
+        return JSONResponse(LATE[part](visit, SubmittedForm(form, entry, rota), day), headers=HEADERS)
     answer = answer_post(part, visited, form)
     if answer.status_code != 303:
         return JSONResponse({"said": ""}, answer.status_code, headers=HEADERS)
     return JSONResponse({"go": answer.headers["location"]}, headers=HEADERS)
 
 
-def _tick(visit: Visit, posted: Posted, day: dt.date) -> dict[str, Any]:
+def _tick(visit: PageVisit, posted: SubmittedForm, day: dt.date) -> dict[str, Any]:
     note = clean_note(posted.form.get("note", ""))
     on = day - dt.timedelta(days=1) if posted.form.get("on") == "yesterday" else day
     tending = visit.live.tending(visit.tended, visit.keeper)
@@ -77,7 +77,7 @@ def _tick(visit: Visit, posted: Posted, day: dt.date) -> dict[str, Any]:
     return {"said": _said(visit, late)}
 
 
-def _ticks(visit: Visit, posted: Posted, day: dt.date) -> dict[str, Any]:
+def _ticks(visit: PageVisit, posted: SubmittedForm, day: dt.date) -> dict[str, Any]:
     """Tick several jobs, each for itself: what cannot be recorded any more is no reason to lose the others."""
     if not posted.jobs:
         raise UsageError("choose what was done")
@@ -95,7 +95,7 @@ def _ticks(visit: Visit, posted: Posted, day: dt.date) -> dict[str, Any]:
     return {"said": " ".join(dict.fromkeys(filter(None, [*said, *refused])))}
 
 
-def _measure(visit: Visit, posted: Posted, day: dt.date) -> dict[str, Any]:
+def _measure(visit: PageVisit, posted: SubmittedForm, day: dt.date) -> dict[str, Any]:
     form, read = posted.form, reading_in(posted.form)
     name, value = read["reading"], read["value"]
     if name not in QUANTITIES or not value:
@@ -106,7 +106,7 @@ def _measure(visit: Visit, posted: Posted, day: dt.date) -> dict[str, Any]:
     return {"said": _said(visit, late)}
 
 
-def _store(visit: Visit, posted: Posted, day: dt.date) -> dict[str, Any]:
+def _store(visit: PageVisit, posted: SubmittedForm, day: dt.date) -> dict[str, Any]:
     tending = visit.live.tending(visit.tended, visit.keeper)
     filled = filled_in(visit, posted)
     try:
@@ -121,7 +121,7 @@ def _store(visit: Visit, posted: Posted, day: dt.date) -> dict[str, Any]:
     return {"said": ""}
 
 
-def _said(visit: Visit, late: Late) -> str:
+def _said(visit: PageVisit, late: Late) -> str:
     """Return what is said of what was sent later: nothing where it was recorded, by this sending or one before."""
     if late.became == "taken back":
         raise UsageError(TAKEN_BACK)
@@ -137,7 +137,7 @@ def _sentence(text: str) -> str:
     return f"{text[:1].upper()}{text[1:]}".removesuffix(".") + "."
 
 
-LATE: dict[str, Callable[[Visit, Posted, dt.date], dict[str, Any]]] = {
+LATE: dict[str, Callable[[PageVisit, SubmittedForm, dt.date], dict[str, Any]]] = {
     "done": _tick,
     "all-done": _ticks,
     "reading": _measure,

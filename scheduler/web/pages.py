@@ -18,11 +18,11 @@ from scheduler.web.handover import give_page
 from scheduler.web.jobs import jobs_page
 from scheduler.web.offline import offer_of, offline_parts
 from scheduler.web.offline_queue import answer_queued, is_queued
-from scheduler.web.rate_limit import Limit
+from scheduler.web.rate_limit import TokenBucket
 from scheduler.web.readings import same_page
 from scheduler.web.round import TOLD, calendar_page, follows_page, round_page, words_page
 from scheduler.web.submissions import HANDLES, answer_post
-from scheduler.web.visit import HEADERS, Visit
+from scheduler.web.visit import HEADERS, PageVisit
 from scheduler.workflow.live.link_table import LinkTarget
 from scheduler.workflow.live.site import LiveSite
 
@@ -34,7 +34,7 @@ class Pages:
         """Take the address under which others reach the server, where it is known, and a clock in seconds."""
         self._url = url
         # House values: far more than a person does, far less than a program could.
-        self._views, self._posts = Limit(60, 5.0, clock), Limit(60, 1.0, clock)
+        self._views, self._posts = TokenBucket(60, 5.0, clock), TokenBucket(60, 1.0, clock)
 
     async def answer(self, request: Request, live: LiveSite, found: LinkTarget, secret: str) -> Response:
         """Answer a request for a page, or one of its forms."""
@@ -47,8 +47,8 @@ class Pages:
             raise HTTPException(429, headers={"Retry-After": str(int(wait) + 1)})
         base = self._url or f"{request.url.scheme}://{request.url.netloc}"
 
-        def visit() -> Visit:
-            return Visit(live, found, secret, base, offer)
+        def visit() -> PageVisit:
+            return PageVisit(live, found, secret, base, offer)
 
         if request.method == "POST":
             return await self._post(request, part, visit)
@@ -60,10 +60,10 @@ class Pages:
             return RedirectResponse(f"/round/{secret}", 303, headers=HEADERS)
         raise HTTPException(404)
 
-    def _shown(self, request: Request, part: str) -> Callable[[Visit], Response] | None:
+    def _shown(self, request: Request, part: str) -> Callable[[PageVisit], Response] | None:
         """Return what shows a part of the page; None where there is nothing to show."""
         asked = request.query_params
-        shown: dict[str, Callable[[Visit], Response]] = {
+        shown: dict[str, Callable[[PageVisit], Response]] = {
             "": lambda visit: round_page(visit, TOLD.get(asked.get("told", ""), "")),
             "same": lambda visit: same_page(visit, asked.get("key", "")),
             "calendar": calendar_page,
@@ -77,7 +77,7 @@ class Pages:
             shown |= offline_parts()
         return shown.get(part)
 
-    async def _post(self, request: Request, part: str, visit: Callable[[], Visit]) -> Response:
+    async def _post(self, request: Request, part: str, visit: Callable[[], PageVisit]) -> Response:
         if part not in HANDLES:
             if self._shown(request, part) is not None:
                 raise HTTPException(405, headers={"Allow": "GET, HEAD"})
@@ -95,7 +95,7 @@ class Pages:
             # It goes on, and may come to its end.
             return failure_page(Failure(part, form, request.path_params["secret"], None))
 
-    async def _failed(self, failure: Failure, visit: Callable[[], Visit]) -> Response:
+    async def _failed(self, failure: Failure, visit: Callable[[], PageVisit]) -> Response:
         """Return the page of the round with what could not be recorded; where that cannot be read, what was sent alone."""
 
         def shown() -> Response:

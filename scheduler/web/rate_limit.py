@@ -10,7 +10,7 @@ MOST_CLIENTS = 20_000
 """So many clients are remembered; of more, those that came longest ago are forgotten."""
 
 
-class Limit:
+class TokenBucket:
     """So many goes at once, and so many more in a second, for each client. One thread uses it."""
 
     def __init__(self, at_once: int, a_second: float, clock: Callable[[], float]) -> None:

@@ -11,8 +11,8 @@ from starlette.responses import Response
 from scheduler.care import Job
 from scheduler.history import Entry
 from scheduler.readings import QUANTITIES, show_reading
-from scheduler.web.submitted_form import Posted
-from scheduler.web.visit import Visit
+from scheduler.web.submitted_form import SubmittedForm
+from scheduler.web.visit import PageVisit
 from scheduler.workflow.record.value_sheets import (
     FieldRef,
     Filled,
@@ -37,7 +37,7 @@ def reading_in(form: Mapping[str, str]) -> dict[str, str]:
     return found | ({"enclosure": place, "whose": whose} if place else {})
 
 
-def shown_sheet(visit: Visit, job: Job) -> dict[str, Any] | None:
+def shown_sheet(visit: PageVisit, job: Job) -> dict[str, Any] | None:
     """Return the fields of a job as a page shows them; None where it asks for no values."""
     site, today = visit.tended.site, visit.tended.today
     sheet = sheet_of(site, visit.tended.history, job, today)
@@ -64,14 +64,14 @@ def shown_sheet(visit: Visit, job: Job) -> dict[str, Any] | None:
     }
 
 
-def _shown(visit: Visit, entry: Entry | None) -> str:
+def _shown(visit: PageVisit, entry: Entry | None) -> str:
     if entry is None or entry.value is None:
         return ""
     place = visit.tended.site.place
     return show_reading(entry.name, entry.value, place.units, place.formats)
 
 
-def repeated(visit: Visit) -> list[tuple[str, str, int]]:
+def repeated(visit: PageVisit) -> list[tuple[str, str, int]]:
     """Return the jobs of today's round that come in many tanks: key, title and in how many."""
     found: dict[str, list[Job]] = {}
     for turn in visit.tended.mine(visit.keeper, visit.tended.today):
@@ -81,7 +81,7 @@ def repeated(visit: Visit) -> list[tuple[str, str, int]]:
     return [(key, some[0].title, len(some)) for key, some in found.items() if len(some) >= LEAST_REPEATED]
 
 
-def same_page(visit: Visit, key: str) -> Response:
+def same_page(visit: PageVisit, key: str) -> Response:
     """Return the sheet of one job in all tanks of today's round. HTTPException (404) where nothing by that key is open."""
     turns = visit.tended.mine(visit.keeper, visit.tended.today)
     jobs = [t.occurrence.job for t in turns if t.occurrence.job.key == key]
@@ -92,7 +92,7 @@ def same_page(visit: Visit, key: str) -> Response:
 
 
 def _sheet_page(
-    visit: Visit,
+    visit: PageVisit,
     jobs: Sequence[Job],
     form: Mapping[str, str],
     error: WrongValuesError | None = None,
@@ -121,18 +121,18 @@ def _by_name(said: Mapping[FieldRef, str]) -> dict[str, str]:
     return {ref.field: text for ref, text in said.items()}
 
 
-def typed_again(visit: Visit, form: Mapping[str, str], told: str, status: int) -> Response:
+def typed_again(visit: PageVisit, form: Mapping[str, str], told: str, status: int) -> Response:
     """Return the sheet with what was typed into it, where it could not be taken as it came."""
-    return _sheet_page(visit, _jobs_in(visit, Posted(form, 0, 0)), form, told=told, status=status)
+    return _sheet_page(visit, _jobs_in(visit, SubmittedForm(form, 0, 0)), form, told=told, status=status)
 
 
-def _jobs_in(visit: Visit, posted: Posted) -> list[Job]:
+def _jobs_in(visit: PageVisit, posted: SubmittedForm) -> list[Job]:
     """Return the jobs of a form that are in the plan."""
     wanted = set(posted.jobs)
     return [s.job for s in visit.tended.planned.series if s.job.ref in wanted]
 
 
-def filled_in(visit: Visit, posted: Posted) -> Filled:
+def filled_in(visit: PageVisit, posted: SubmittedForm) -> Filled:
     """Return a sheet as it was sent, with the jobs of it that are in the plan."""
     form = posted.form
     return Filled(
@@ -140,7 +140,7 @@ def filled_in(visit: Visit, posted: Posted) -> Filled:
     )
 
 
-def store_readings(visit: Visit, posted: Posted) -> Response:
+def store_readings(visit: PageVisit, posted: SubmittedForm) -> Response:
     """Record the values of a sheet; what is wrong is said at its field, with all that was typed, and nothing is recorded."""
     tended, filled = visit.tended, filled_in(visit, posted)
     tending = visit.live.tending(tended, visit.keeper)

@@ -11,7 +11,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from scheduler.care.cautions import headline
-from scheduler.description.site import Enclosure, Place
+from scheduler.description.site import Enclosure, SiteSettings
 from scheduler.quantities import show_minutes
 from scheduler.readings import QUANTITIES, Quantity, parse_reading, show_reading
 from scheduler.sheets.recorded import recorded_lines
@@ -22,9 +22,9 @@ from scheduler.web.jobs import resting
 from scheduler.web.notes import shown_notes
 from scheduler.web.readings import WRITTEN, repeated, shown_sheet
 from scheduler.web.rows import Row, at_entries
-from scheduler.web.sheet import Sheet, make_sheet, minutes_of
+from scheduler.web.sheet import WorkSheet, make_sheet, minutes_of
 from scheduler.web.tanks import in_parts
-from scheduler.web.visit import Visit
+from scheduler.web.visit import PageVisit
 from scheduler.web.words import WORDS, terms_in
 from scheduler.workflow.feeds.links import calendar_secret
 from scheduler.workflow.record.standing import Recorded
@@ -42,7 +42,7 @@ TOLD = {
 
 
 def round_page(
-    visit: Visit,
+    visit: PageVisit,
     alert: str = "",
     status: int = 200,
     *,
@@ -90,7 +90,7 @@ def round_page(
     )
 
 
-def _noted_elsewhere(visit: Visit, sheet: Sheet) -> list[tuple[Enclosure, list[dict[str, Any]]]]:
+def _noted_elsewhere(visit: PageVisit, sheet: WorkSheet) -> list[tuple[Enclosure, list[dict[str, Any]]]]:
     """Return the tanks that have notes and no open sheet on the page, with these."""
     here = {tank.enclosure.id for tank in (*sheet.tanks, *sheet.free) if not tank.is_shut}
     places = [e for e in visit.tended.site.enclosures if e.id not in here and visit.tended.notes.get(e.id)]
@@ -104,7 +104,7 @@ def _left(own: Sequence[Row]) -> str:
     return f"{len(own)} job{'s' if len(own) != 1 else ''} left, {show_minutes(minutes_of(own))}"
 
 
-def _nothing(visit: Visit, sheet: Sheet) -> str:
+def _nothing(visit: PageVisit, sheet: WorkSheet) -> str:
     """Return what is said where nothing is open; others may have work all the same."""
     tended, keeper = visit.tended, visit.keeper
     mine = "" if keeper is None else " in your round"
@@ -113,7 +113,7 @@ def _nothing(visit: Visit, sheet: Sheet) -> str:
     return f"Nothing is due{mine} today." if tended.turns.get(tended.today) else "Nothing is due today."
 
 
-def follows_page(visit: Visit, number: str) -> Response:
+def follows_page(visit: PageVisit, number: str) -> Response:
     """Return the page of what follows from a reading; the round itself where there is no such reading any more."""
     numbers = _numbers(number)
     if not numbers:
@@ -131,7 +131,7 @@ def follows_page(visit: Visit, number: str) -> Response:
     )
 
 
-def calendar_page(visit: Visit) -> Response:
+def calendar_page(visit: PageVisit) -> Response:
     """Return the page that leads to the keeper's calendar."""
     address = f"{visit.base}/feeds/{calendar_secret(visit.secret)}.ics"
     scheme, _, rest = address.partition("://")
@@ -151,7 +151,7 @@ def _numbers(text: str) -> frozenset[int]:
     return frozenset(int(n) for n in some) if well else frozenset()
 
 
-def words_page(visit: Visit) -> Response:
+def words_page(visit: PageVisit) -> Response:
     """Return the page of words."""
     return visit.html("words.html", words=WORDS)
 
@@ -161,7 +161,7 @@ def _lines(made: Recorded) -> list[str]:
     return [line.strip().replace(" -> ", ", now ") for line in lines]
 
 
-def _example(q: Quantity, place: Place) -> str:
+def _example(q: Quantity, place: SiteSettings) -> str:
     """Return how a reading may be written, as people of the site write it."""
     if q.kind not in ("temperature", "length"):
         return place.formats.prose(q.example)

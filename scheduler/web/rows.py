@@ -61,7 +61,7 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class RecordedLine:
     """Something that was recorded: the entry, where, what, by whom ("" where nobody is named), and whether that is who looks.
 
     It is `fresh` where nothing was recorded later by who looks.

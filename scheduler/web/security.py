@@ -31,7 +31,7 @@ OFFLINE = b"; script-src 'self'; worker-src 'self'; connect-src 'self'; manifest
 """What the policy of a page gains that may be kept for use without a network: its own script and worker, and nothing else."""
 
 
-class Guard:
+class SecurityMiddleware:
     """An ASGI application before another one."""
 
     def __init__(self, app: ASGIApp) -> None:

@@ -26,14 +26,14 @@ from uvicorn.supervisors import Multiprocess
 
 from scheduler.errors import UsageError, WriteError
 from scheduler.web.app import Settings, make_app
-from scheduler.web.security import Guard
-from scheduler.web.slow_clients import KEEP_SECONDS, Impatient
+from scheduler.web.security import SecurityMiddleware
+from scheduler.web.slow_clients import KEEP_SECONDS, DeadlineProtocol
 from scheduler.workflow import use_newest_zones
 from scheduler.workflow.live.site import Talk
 from scheduler.workflow.live.sites import Sites
 
 if TYPE_CHECKING:
-    from scheduler.workflow.mail.reminders import Post
+    from scheduler.workflow.mail.reminders import PostOffice
 
 DRAIN_SECONDS = 20
 """So long a server that is told to stop finishes what it has begun."""
@@ -108,11 +108,11 @@ class Serving:
     remind: bool = False
     talk: Talk = field(default_factory=Saying)
 
-    def __call__(self) -> Guard:
+    def __call__(self) -> SecurityMiddleware:
         """Return the application of a process."""
         return self.begun()[0]
 
-    def begun(self) -> tuple[Guard, Sites]:
+    def begun(self) -> tuple[SecurityMiddleware, Sites]:
         """Return the application of a process, and the sites that it serves."""
         use_newest_zones()
         parent = multiprocessing.parent_process()
@@ -152,14 +152,14 @@ def serve(serving: Serving, began: Callable[[str], None]) -> None:
         signal.signal(number, _stop)
     began(f"http://{_shown(str(address[0]))}:{address[1]}")
     if post is not None:
-        from scheduler.workflow.mail.dispatcher import Postman
+        from scheduler.workflow.mail.dispatcher import MailDispatcher
 
         # In this process alone, which begins the others and ends with them.
-        Postman(sites, post, serving.talk, serving.as_of).start()
+        MailDispatcher(sites, post, serving.talk, serving.as_of).start()
     config = uvicorn.Config(
         app if serving.workers == 1 else serving,
         factory=serving.workers > 1,
-        http=Impatient,
+        http=DeadlineProtocol,
         ws="none",
         loop="auto",
         lifespan="off",
@@ -185,7 +185,7 @@ def serve(serving: Serving, began: Callable[[str], None]) -> None:
         Workers(config, sockets=[listener]).run()
 
 
-def _post_office() -> Post:
+def _post_office() -> PostOffice:
     from scheduler.workflow.mail.reminders import post_office
 
     return post_office()

@@ -12,9 +12,9 @@ from scheduler.description.site import Enclosure, Keeper
 from scheduler.history import Entry
 from scheduler.rota.rounds import walking_order
 from scheduler.sheets.recorded import described
-from scheduler.web.rows import Line, Row, anchor_of
+from scheduler.web.rows import RecordedLine, Row, anchor_of
 from scheduler.web.tanks import TankSheet, animals_of
-from scheduler.workflow.live.round_page import Tended, Turn
+from scheduler.workflow.live.round_page import RoundPage, Turn
 from scheduler.workflow.record.notes import PINNED
 from scheduler.workflow.rota.site_rota import quarantined_in
 
@@ -27,7 +27,7 @@ REMARKS = (PINNED, UNFINISHED)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet:
+class WorkSheet:
     """The whole of a keeper's day: alarms for everybody, their own tanks, what nobody takes yet, and what else was recorded.
 
     `others` were recorded today by others, at tanks that are not on this sheet; `earlier` yesterday.
@@ -36,8 +36,8 @@ class Sheet:
     alarms: tuple[Row, ...]
     tanks: tuple[TankSheet, ...]
     free: tuple[TankSheet, ...]
-    others: tuple[Line, ...]
-    earlier: tuple[Line, ...]
+    others: tuple[RecordedLine, ...]
+    earlier: tuple[RecordedLine, ...]
 
     @property
     def own_rows(self) -> list[Row]:
@@ -69,7 +69,7 @@ class Sheet:
         return None if nearest == at + 1 else found[nearest][1]
 
 
-def make_sheet(tended: Tended, keeper: Keeper | None) -> Sheet:
+def make_sheet(tended: RoundPage, keeper: Keeper | None) -> WorkSheet:
     """Return the sheet of a keeper (None: everybody's) of today.
 
     What the keeper recorded last stands at its tank, of whatever day it is: that is where they are.
@@ -87,8 +87,8 @@ def make_sheet(tended: Tended, keeper: Keeper | None) -> Sheet:
         if turn not in alarms:
             free.add(turn, replace(_row(tended, keeper, turn), takers=()))
     fresh = _fresh(tended.recorded(keeper))
-    others: list[Line] = []
-    earlier: list[Line] = []
+    others: list[RecordedLine] = []
+    earlier: list[RecordedLine] = []
     for entry in tended.done[::-1]:
         if entry.name in REMARKS:
             continue
@@ -99,7 +99,7 @@ def make_sheet(tended: Tended, keeper: Keeper | None) -> Sheet:
         if line.own or entry.day == today:
             (earlier if line.own else others).append(line)
     own = tanks.in_order()
-    return Sheet(
+    return WorkSheet(
         alarms=tuple(_row(tended, keeper, t, "alarm") for t in alarms),
         tanks=tuple(own),
         free=tuple(free.in_order(tank.enclosure.id for tank in own if tank.leads)),
@@ -118,7 +118,7 @@ def _fresh(own: Sequence[Entry]) -> set[int]:
 class _Tanks:
     """Sheets by enclosure and part of the day, as they fill."""
 
-    def __init__(self, tended: Tended, prefix: str = "") -> None:
+    def __init__(self, tended: RoundPage, prefix: str = "") -> None:
         self._tended, self._prefix = tended, prefix
         self._found: dict[tuple[str, str], TankSheet] = {}
 
@@ -128,7 +128,7 @@ class _Tanks:
     def add(self, turn: Turn, row: Row) -> None:
         self._sheet(row.job.enclosure, row.job.part, turn.quarantine).rows.append(row)
 
-    def record(self, line: Line) -> bool:
+    def record(self, line: RecordedLine) -> bool:
         """Put a line where its job stands; tell whether there is such an enclosure any more."""
         entry, site = line.entry, self._tended.site
         enclosure = next((e for e in site.enclosures if e.id == entry.enclosure), None)
@@ -168,17 +168,17 @@ class _Tanks:
         return found
 
 
-def _row(tended: Tended, keeper: Keeper | None, turn: Turn, *more: str) -> Row:
+def _row(tended: RoundPage, keeper: Keeper | None, turn: Turn, *more: str) -> Row:
     job = turn.occurrence.job
     takers = tuple(tended.takers(keeper, job)) if turn.keeper == keeper else ()
     late = f"{turn.ref.due:%m%d}" if turn.ref.due != tended.today else ""
     return Row(turn, anchor_of(job.ref, late, *more), takers=takers)
 
 
-def line_of(tended: Tended, keeper: Keeper | None, entry: Entry) -> Line:
+def line_of(tended: RoundPage, keeper: Keeper | None, entry: Entry) -> RecordedLine:
     """Return an entry as a page tells it."""
     site = tended.site
-    return Line(
+    return RecordedLine(
         entry=entry,
         where=next((e.name for e in site.enclosures if e.id == entry.enclosure), entry.enclosure),
         what=described(site, entry),

@@ -28,10 +28,10 @@ MOST_WAITING = 700
 _TOO_LARGE = b"HTTP/1.1 431 Request Header Fields Too Large\r\ncontent-length: 0\r\nconnection: close\r\n\r\n"
 
 
-class Impatient(HttpToolsProtocol):
+class DeadlineProtocol(HttpToolsProtocol):
     """The protocol, closing connections on which no request comes to its end in time, or no answer is taken."""
 
-    waiting: ClassVar[dict[Impatient, None]] = {}
+    waiting: ClassVar[dict[DeadlineProtocol, None]] = {}
     """Connections of this process that are waiting for their client, the longest first."""
 
     _deadline: asyncio.TimerHandle | None = None

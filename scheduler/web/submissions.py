@@ -16,8 +16,8 @@ from scheduler.web.notes import keep_note, number_in, pin_note, unpin_note
 from scheduler.web.readings import reading_in, store_readings, typed_again
 from scheduler.web.round import round_page
 from scheduler.web.sheet import line_of
-from scheduler.web.submitted_form import Handle, Posted
-from scheduler.web.visit import Visit
+from scheduler.web.submitted_form import Handle, SubmittedForm
+from scheduler.web.visit import PageVisit
 from scheduler.workflow.live.page_record import Written
 from scheduler.workflow.record.done import standing_entry
 from scheduler.workflow.record.notes import clean_note
@@ -26,7 +26,7 @@ RECORDS = ("done", "all-done", "reading", "readings", "note", "catch-up")
 """The forms that record something; the others change what is there."""
 
 
-def answer_post(part: str, visited: Callable[[], Visit], form: Mapping[str, str]) -> Response:
+def answer_post(part: str, visited: Callable[[], PageVisit], form: Mapping[str, str]) -> Response:
     """Do what a form says, and return the way to the page that shows it; a page that says why not otherwise.
 
     HTTPException for what is no form of the page; LogError where it could not be done.
@@ -38,13 +38,13 @@ def answer_post(part: str, visited: Callable[[], Visit], form: Mapping[str, str]
         said = "This page was of another day, and nothing was changed. This is today's."
         return again(visit, form, said, 409)
     try:
-        return HANDLES[part](visit, Posted(form, entry, rota))
+        return HANDLES[part](visit, SubmittedForm(form, entry, rota))
     except UsageError as error:
         nothing = "recorded" if part in RECORDS else "changed"
         return again(visited(), form, _refusal(error, nothing), 422)
 
 
-def _on_the_round(visit: Visit, form: Mapping[str, str], told: str, status: int) -> Response:
+def _on_the_round(visit: PageVisit, form: Mapping[str, str], told: str, status: int) -> Response:
     return round_page(visit, told, status, written=form)
 
 
@@ -54,7 +54,7 @@ def _refusal(error: UsageError, nothing: str) -> str:
     return f"{told[:1].upper()}{told[1:]}. Nothing was {nothing}."
 
 
-def _done(visit: Visit, posted: Posted) -> Response:
+def _done(visit: PageVisit, posted: SubmittedForm) -> Response:
     yesterday = posted.form.get("on") == "yesterday"
     on = visit.tended.today - dt.timedelta(days=1) if yesterday else None
     note = clean_note(posted.form.get("note", ""))
@@ -73,7 +73,7 @@ def _done(visit: Visit, posted: Posted) -> Response:
     return visit.back("?told=taken-back#alert")
 
 
-def _undo(visit: Visit, posted: Posted) -> Response:
+def _undo(visit: PageVisit, posted: SubmittedForm) -> Response:
     number = number_in(posted)
     tending, log = visit.live.tending(visit.tended, visit.keeper), visit.live.log()
     entry, *values = tending.with_it(log, visit.tended, number)
@@ -90,7 +90,7 @@ def _undo(visit: Visit, posted: Posted) -> Response:
     return visit.back(after_undo(visit, entry))
 
 
-def _all_done(visit: Visit, posted: Posted) -> Response:
+def _all_done(visit: PageVisit, posted: SubmittedForm) -> Response:
     tending = visit.live.tending(visit.tended, visit.keeper)
     if not posted.jobs:
         raise UsageError("choose what was done")
@@ -98,7 +98,7 @@ def _all_done(visit: Visit, posted: Posted) -> Response:
     return visit.told(new)
 
 
-def _reading(visit: Visit, posted: Posted) -> Response:
+def _reading(visit: PageVisit, posted: SubmittedForm) -> Response:
     form = posted.form
     names = reading_in(form)
     if names["reading"] not in QUANTITIES:
@@ -143,7 +143,7 @@ HANDLES: dict[str, Handle] = {
 }
 """What each form of a page does, by the last part of the address to which it is sent."""
 
-AGAIN: dict[str, Callable[[Visit, Mapping[str, str], str, int], Response]] = {
+AGAIN: dict[str, Callable[[PageVisit, Mapping[str, str], str, int], Response]] = {
     "readings": typed_again,
     "catch-up": backlog_page,
 }

@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from starlette.responses import Response
 
 from scheduler.history import JobRef, OccurrenceRef
-from scheduler.web.visit import Visit
+from scheduler.web.visit import PageVisit
 
 
 @dataclass(frozen=True, slots=True)
-class Posted:
+class SubmittedForm:
     """A form of a page: its fields, and how far log and rota were when the page was made."""
 
     form: Mapping[str, str]
@@ -47,5 +47,5 @@ class Posted:
         return [some for some in split if len(some) == parts + 1]
 
 
-Handle = Callable[[Visit, Posted], Response]
+Handle = Callable[[PageVisit, SubmittedForm], Response]
 """What does what a form says, and returns the way to the page that shows it."""

@@ -8,7 +8,7 @@ from itertools import groupby
 
 from scheduler.description.fields import Part
 from scheduler.description.site import Enclosure, Site
-from scheduler.web.rows import Line, Row
+from scheduler.web.rows import RecordedLine, Row
 
 
 @dataclass(slots=True, kw_only=True)
@@ -22,7 +22,7 @@ class TankSheet:
     part: Part
     quarantine: bool
     rows: list[Row] = field(default_factory=list)
-    lines: list[Line] = field(default_factory=list)
+    lines: list[RecordedLine] = field(default_factory=list)
     animals: str = ""
     prefix: str = ""
     leads: bool = True
@@ -49,7 +49,7 @@ class TankSheet:
         return sum(row.job.minutes for row in self.open_rows)
 
     @property
-    def recorded(self) -> list[Line]:
+    def recorded(self) -> list[RecordedLine]:
         """Return what was recorded, in its order; what is fresh last, so that the next work stands right below it."""
         return sorted(self.lines, key=lambda one: (one.fresh, one.entry.number))
 

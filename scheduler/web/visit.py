@@ -22,7 +22,7 @@ from scheduler.web.rows import at_entries
 from scheduler.web.scripts import QUEUED, SCRIPT_ADDRESS
 from scheduler.web.style import STYLE_ADDRESS
 from scheduler.workflow.live.link_table import LinkTarget
-from scheduler.workflow.live.round_page import Tended
+from scheduler.workflow.live.round_page import RoundPage
 from scheduler.workflow.live.site import LiveSite
 
 HEADERS = {"Cache-Control": "private, no-store"}
@@ -49,7 +49,7 @@ def _templates(formats: Formats) -> Environment:
     return found
 
 
-class Visit:
+class PageVisit:
     """One request for a page: the site as it stands now, and whose page it is."""
 
     def __init__(self, live: LiveSite, found: LinkTarget, secret: str, base: str, offline: str = "") -> None:
@@ -59,7 +59,7 @@ class Visit:
         """
         self.live, self.found, self.secret, self.base = live, found, secret, base
         self.offline = offline
-        self.tended: Tended = live.tended()
+        self.tended: RoundPage = live.tended()
         keepers = self.tended.described.keepers
         self.keeper: Keeper | None = next((k for k in keepers if k.id == found.link.of), None)
         # Since it was looked up the link may have ended, or the site have become another one.

@@ -31,19 +31,19 @@ from scheduler.workflow.record.done import did
 from scheduler.workflow.record.notes import pinned_notes
 from scheduler.workflow.record.readings import Ask, read
 from scheduler.workflow.record.standing import Recorded, Who
-from scheduler.workflow.record.transfer import Wanted, entries_of, take_in
+from scheduler.workflow.record.transfer import EntryQuery, entries_of, take_in
 from scheduler.workflow.record.undo import undo
 from scheduler.workflow.review import changed_site, review, schema_text
 from scheduler.workflow.rota.publication import publish as publish_rota
 from scheduler.workflow.rota.site_rota import (
     MOST_ROTA_WEEKS,
-    Rostered,
+    SiteRota,
     absences,
     make_rota,
     rota_to_export,
 )
 from scheduler.workflow.rota.sitter import sit, write_sitter
-from scheduler.workflow.rota.swap import Wish, swap
+from scheduler.workflow.rota.swap import SwapRequest, swap
 from scheduler.workflow.site_files import read_site, sheets_beside
 from scheduler.workflow.site_log import day_there, history_of
 
@@ -55,16 +55,16 @@ __all__ = [
     "MOST_ROTA_WEEKS",
     "MOST_WEEKS",
     "Ask",
+    "EntryQuery",
     "Exported",
     "LoggedRevisions",
     "Planned",
     "Progress",
     "Recorded",
-    "Rostered",
     "Site",
-    "Wanted",
+    "SiteRota",
+    "SwapRequest",
     "Who",
-    "Wish",
     "absences",
     "by_names",
     "changed_site",

@@ -37,9 +37,9 @@ def assign(site: Site, first: dt.date, last: dt.date, *, seconds: float = 60.0) 
 
     After `seconds` the search takes each week as far as it has come.
     """
-    from scheduler.workflow.rota.site_rota import Known, rota_of
+    from scheduler.workflow.rota.site_rota import RotaContext, rota_of
 
-    return rota_of(site, Known(), first, first, last, seconds=seconds).rota
+    return rota_of(site, RotaContext(), first, first, last, seconds=seconds).rota
 
 
 def write_calendars(

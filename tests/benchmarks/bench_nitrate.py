@@ -25,7 +25,7 @@ from scheduler.care.measured_nitrate import (
     LEAST_READINGS,
     MORE,
     PLANNED_BY,
-    Measured,
+    MeasuredRate,
     judge,
     seen_since,
 )
@@ -65,7 +65,7 @@ def any_days(rise: float) -> int:
     return max(1, min(LONGEST, math.floor(SHARE * (LIMIT - TAP) / max(rise, 1e-6) + 1e-9)))
 
 
-def said(readings: Pairs, changes: Pairs, by_food: float, days_at: DaysAt, by: tuple[float, float]) -> Measured | None:  # fmt: skip
+def said(readings: Pairs, changes: Pairs, by_food: float, days_at: DaysAt, by: tuple[float, float]) -> MeasuredRate | None:  # fmt: skip
     """Return what the package says of a record."""
     since = (seen_since(ZERO + dt.timedelta(days=readings[-1][0])) - ZERO).days
     some = [r for r in readings if r[0] >= since]

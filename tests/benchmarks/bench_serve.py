@@ -29,7 +29,7 @@ from support.web.http_client import Answer, ask, feed_path, forms, link, page_pa
 from support.web.serving import Served, serving
 
 from scheduler.workflow import read_site
-from scheduler.workflow.feeds.links import Opened
+from scheduler.workflow.feeds.links import IssuedLink
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 
@@ -53,7 +53,7 @@ class House:
 
     served: Served
     feeds: dict[int, str]
-    pages: list[Opened]
+    pages: list[IssuedLink]
 
     def feed(self, size: int) -> tuple[int, str]:
         """Return size and path of the feed that is nearest to a size."""

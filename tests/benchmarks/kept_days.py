@@ -26,7 +26,7 @@ from scheduler.care import Job
 from scheduler.cli.main import app
 from scheduler.log import open_log
 from scheduler.workflow.record.done import record_jobs
-from scheduler.workflow.record.standing import BEFORE_SET_UP, Known
+from scheduler.workflow.record.standing import BEFORE_SET_UP, RecordContext
 from scheduler.workflow.rota import publication
 from scheduler.workflow.site_log import log_url
 from scheduler.workflow.workspace import Workspace
@@ -154,7 +154,7 @@ class Kept:
         if not work:
             return
         planned = self._planned(1)
-        known = Known(planned.site, self.today, planned.history)
+        known = RecordContext(planned.site, self.today, planned.history)
         with open_log(log_url(self.file, self.site)) as log:
             seen = max((e.number for e in log.entries(self.site.place.id)), default=0)
             for who in dict.fromkeys(name for _, name in work):

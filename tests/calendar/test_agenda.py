@@ -20,7 +20,7 @@ from scheduler.history import NO_HISTORY, Entry, History
 from scheduler.plan import Occurrence
 from scheduler.rota import Rota
 from scheduler.workflow import Planned
-from scheduler.workflow.rota.site_rota import Known, shown_rota
+from scheduler.workflow.rota.site_rota import RotaContext, shown_rota
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 BEGUN, TODAY = dt.date(2026, 12, 1), dt.date(2026, 12, 10)
@@ -116,7 +116,7 @@ def exported(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFa
     planned = workflow.make_plan(site, TODAY, TODAY, 366, found)
     rota = None
     if len(site.keepers) > 1:
-        rota = shown_rota(site, Known(history=found, planned=planned), TODAY, TODAY, judged=False).rota
+        rota = shown_rota(site, RotaContext(history=found, planned=planned), TODAY, TODAY, judged=False).rota
     folder = tmp_path_factory.mktemp(sample)
     done = workflow.export(planned, folder, Options(), keep_starts=True, rota=rota)
     feeds = {path.name: path.read_bytes() for path, _, _ in done.files}
@@ -206,7 +206,7 @@ def test_after_the_rounds_stands_the_plan(tmp_path: Path) -> None:
     """To the last day who does what; on it that it is so; from the day after what falls due, at its hours."""
     site = load(HOUSE)
     planned = workflow.make_plan(site, MONDAY, MONDAY, 366)
-    rota = shown_rota(site, Known(planned=planned), MONDAY, MONDAY, judged=False).rota
+    rota = shown_rota(site, RotaContext(planned=planned), MONDAY, MONDAY, judged=False).rota
     done = workflow.export(planned, tmp_path, Options(), keep_starts=True, rota=rota)
     (feed,) = (path.read_bytes() for path, _, _ in done.files if path.name == "alder-row.ics")
     assert rota.last == MONDAY + 27 * DAY == dt.date(2027, 1, 3)

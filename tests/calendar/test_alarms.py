@@ -14,7 +14,7 @@ from support.samples import RESCUE
 
 from scheduler import workflow
 from scheduler.calendar import Options
-from scheduler.workflow.rota.site_rota import Known, shown_rota
+from scheduler.workflow.rota.site_rota import RotaContext, shown_rota
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 TODAY = dt.date(2026, 12, 1)
@@ -25,7 +25,7 @@ LAST = TODAY + dt.timedelta(days=DAYS - 1)
 def export(folder: Path, sample: str, *, rota: bool) -> dict[str, bytes]:
     site = workflow.read_site(SAMPLES / f"{sample}.toml")
     planned = workflow.make_plan(site, TODAY, TODAY, 366)
-    shared = shown_rota(site, Known(planned=planned), TODAY, TODAY, judged=False).rota if rota else None
+    shared = shown_rota(site, RotaContext(planned=planned), TODAY, TODAY, judged=False).rota if rota else None
     done = workflow.export(planned, folder, Options(alarms=True), rota=shared)
     return {path.stem: path.read_bytes() for path, _, _ in done.files}
 

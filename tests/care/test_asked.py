@@ -9,7 +9,7 @@ from support.care.watching import TANK, case_of
 from support.recorded import load
 
 from scheduler import care
-from scheduler.care.asked import CYCLE_TEST, UNFINISHED, WATER_TEST, Measured
+from scheduler.care.asked import CYCLE_TEST, UNFINISHED, WATER_TEST, AskedQuantity
 from scheduler.history import Entry, History
 from scheduler.readings import QUANTITIES
 
@@ -86,7 +86,7 @@ def test_an_animal_that_has_not_come_is_not_weighed() -> None:
 )
 def test_what_is_a_water_test(names: str, missing: str, met: bool, met_unfinished: bool) -> None:
     """Readings one by one are taken as a test where they tell of one; a sheet that was left needs all of them."""
-    there = {Measured(name) for name in names.split()}
+    there = {AskedQuantity(name) for name in names.split()}
     assert " ".join(v.name for v in WATER_TEST.missing(there, DAY)) == missing
     assert WATER_TEST.met_by(there, DAY) is met
     assert WATER_TEST.met_by(there, DAY, unfinished=True) is met_unfinished

@@ -9,7 +9,7 @@ from support.care.watching import TANK, load, said
 
 from scheduler.history import NO_HISTORY
 from scheduler.workflow.record import readings
-from scheduler.workflow.record.standing import Known
+from scheduler.workflow.record.standing import RecordContext
 
 NO_MASS = TANK.replace(', mass = "300 g"', "")
 
@@ -86,5 +86,5 @@ ASKED = [
 def test_the_first_reading_is_asked_about_too(name, value, words):
     site, today = load(TANK), dt.date(2026, 12, 1)
     entries, _ = readings.parsed_values(site, site.enclosures[0], [f"{name}={value}"], None)
-    known = Known(site, today, NO_HISTORY)
+    known = RecordContext(site, today, NO_HISTORY)
     assert readings.doubts_of(known, site.enclosures[0], entries, today) == words

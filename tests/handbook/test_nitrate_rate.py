@@ -12,12 +12,12 @@ from statsmodels.tsa.statespace.kalman_filter import KalmanFilter
 from support.depth import examples
 
 from scheduler.handbook import nitrate_rate
-from scheduler.handbook.nitrate_rate import CHART, Change, Kit, Prior, follow, kit_of, prior_of
+from scheduler.handbook.nitrate_rate import CHART, KitAccuracy, Prior, WaterChange, follow, kit_of, prior_of
 
-EXACT = Kit(scatters=(1e-9,))
+EXACT = KitAccuracy(scatters=(1e-9,))
 """A kit whose readings scatter by LEAST_SCATTER alone, alike at any level."""
 
-CHART_KIT = Kit(scatters=(0.15,), lowest=5.0)
+CHART_KIT = KitAccuracy(scatters=(0.15,), lowest=5.0)
 
 
 @pytest.fixture
@@ -35,7 +35,7 @@ def plain(monkeypatch):
 # From day 0 on at 20 mg/L, 2 mg/L a day, a half changed on days 7 and 14 for tap water of 10 mg/L.
 #   day 7: 34, then 22; day 14: 36, then 23; day 21: 37; read with errors of 1, -2, 3 and 0.5.
 READ = [(0, 21.0), (7, 32.0), (14, 39.0), (21, 37.5)]
-HALVES = [Change(day=7, share=0.5), Change(day=14, share=0.5)]
+HALVES = [WaterChange(day=7, share=0.5), WaterChange(day=14, share=0.5)]
 # The share of the first level, of the rate, and what the tap brought, at each reading: by hand, from the lines above.
 DESIGN = np.array([(1.0, 0.0, 0.0), (1.0, 7.0, 0.0), (0.5, 10.5, 5.0), (0.25, 12.25, 7.5)])
 
@@ -65,7 +65,7 @@ def test_with_drift_it_is_kalmans_filter(plain):
     shares = dict.fromkeys((7, 14, 21, 28, 35), 0.5)
     found = follow(
         list(read.items()),
-        [Change(day=d, share=f) for d, f in shares.items()],
+        [WaterChange(day=d, share=f) for d, f in shares.items()],
         10.0,
         Prior(rate=2.0, spread=0.12),
         EXACT,
@@ -91,7 +91,7 @@ def test_readings_without_error_tell_the_rate(plain, rate):
     level, read, changes = 12.0, [], []
     for week in range(12):
         read.append((7 * week, level))
-        changes.append(Change(day=7 * week, share=0.4))
+        changes.append(WaterChange(day=7 * week, share=0.4))
         level = 0.6 * level + 0.4 * 5.0 + 7 * rate
     found = follow(read, changes, 5.0, prior_of(2.0), EXACT)[-1]
     assert found.quantile(0.5) == pytest.approx(rate, rel=0.05)
@@ -111,7 +111,7 @@ def test_a_kits_own_error_is_in_the_interval(plain):
 
 @pytest.mark.parametrize("value", [0.0, 12.5, 40.0, 160.0])
 def test_a_number_is_as_likely_as_the_normal_law_has_it(value):
-    grid = nitrate_rate._Grid(5.0, prior_of(2.0), Kit(scatters=(0.05, 0.15)))
+    grid = nitrate_rate._Grid(5.0, prior_of(2.0), KitAccuracy(scatters=(0.05, 0.15)))
     for scatter in (0.05, 0.15):
         spread = np.hypot(scatter * grid.axes.levels, nitrate_rate.LEAST_SCATTER)
         expected = stats.norm.pdf(value, grid.axes.levels, spread)
@@ -162,7 +162,7 @@ def weekly(rate, weeks=12, seed=1, scatter=0.05, chart=False, jump=(99, 1.0), lo
         value = min(CHART, key=lambda c: abs(c - value)) if chart else round(value, 1)
         read.append((7 * week, wild[1] if wild and wild[0] == week else value))
         if week not in lost:
-            changes.append(Change(day=7 * week, share=0.5))
+            changes.append(WaterChange(day=7 * week, share=0.5))
         level = 0.5 * level + 0.5 * 5.0 + 7 * rate * (jump[1] if week >= jump[0] else 1.0)
     return read, changes
 
@@ -197,7 +197,7 @@ def test_a_doubted_reading_is_believed_once_the_next_one_agrees():
 
 def test_a_change_that_is_not_on_record_moves_less_where_it_may_have_been_made():
     read, changes = weekly(2.0, lost=(6,))
-    may = [*changes, Change(day=42, share=0.5, chance=0.5)]
+    may = [*changes, WaterChange(day=42, share=0.5, chance=0.5)]
     truth = 2.0
     off, less_off = (abs(last((read, some))[7].quantile(0.5) - truth) for some in (changes, may))
     assert less_off < off
@@ -206,8 +206,8 @@ def test_a_change_that_is_not_on_record_moves_less_where_it_may_have_been_made()
 def test_a_chance_is_a_mixture():
     grid = nitrate_rate._Grid(5.0, prior_of(2.0), CHART_KIT)
     table = grid.read(grid.start(), 40.0)[0]
-    made = grid.change(table, Change(day=0, share=0.5))
-    half = grid.change(table, Change(day=0, share=0.5, chance=0.5))
+    made = grid.change(table, WaterChange(day=0, share=0.5))
+    half = grid.change(table, WaterChange(day=0, share=0.5, chance=0.5))
     assert half == pytest.approx(0.5 * made + 0.5 * table, abs=1e-15)
 
 
@@ -230,7 +230,9 @@ def test_the_interval_holds_the_true_rate_as_often_as_it_says(chart, scatter):
 # --- What must hold always ---
 
 days = st.integers(0, 100)
-plans = st.lists(st.builds(Change, day=days, share=st.integers(5, 100).map(lambda n: n / 100)), max_size=8)
+plans = st.lists(
+    st.builds(WaterChange, day=days, share=st.integers(5, 100).map(lambda n: n / 100)), max_size=8
+)
 records = st.lists(st.tuples(days, st.integers(0, 3000).map(lambda n: n / 10)), min_size=1, max_size=8)
 
 
@@ -253,7 +255,7 @@ def test_neither_order_nor_where_days_are_counted_from_matters(read, changes, ra
     kit = kit_of([value for _, value in read])
     before = follow(read, changes, 5.0, prior_of(2.0), kit)[-1]
     moved = [(day + shift, value) for day, value in read]
-    later = [Change(day=change.day + shift, share=change.share) for change in changes]
+    later = [WaterChange(day=change.day + shift, share=change.share) for change in changes]
     random.shuffle(moved)
     random.shuffle(later)
     after = follow(moved, later, 5.0, prior_of(2.0), kit)[-1]
@@ -285,8 +287,8 @@ def test_where_the_food_is_not_known_one_reading_leaves_nearly_everything_open()
         ([(0, -1.0)], [], 0, "nitrate is 0 mg/L or more, not -1"),
         ([(0, math.nan)], [], 0, "nitrate is 0 mg/L or more, not nan"),
         ([(0, 20.0)], [], -2, "nitrate is 0 mg/L or more, not -2"),
-        ([(0, 20.0)], [Change(day=3, share=0.0)], 0, "not a share of 0"),
-        ([(0, 20.0)], [Change(day=3, share=50.0)], 0, "not a share of 50"),
+        ([(0, 20.0)], [WaterChange(day=3, share=0.0)], 0, "not a share of 0"),
+        ([(0, 20.0)], [WaterChange(day=3, share=50.0)], 0, "not a share of 50"),
     ],
 )
 def test_what_cannot_be_is_refused(read, changes, tap, said):

@@ -7,11 +7,11 @@ import sqlalchemy as sa
 from support.logged import NOW, SITE
 
 from scheduler.log import open_log
-from scheduler.log.last_good import Described, content_of, keep_described, last_described
+from scheduler.log.last_good import LastGood, content_of, keep_described, last_described
 
 PLACE = "0123456789abcdef" * 4
-ONE = Described("one", '[site]\nname = "Fen 🐢"\n', {"a.species.toml": "x", "b.species.toml": ""})
-TWO = Described("two", "", {})
+ONE = LastGood("one", '[site]\nname = "Fen 🐢"\n', {"a.species.toml": "x", "b.species.toml": ""})
+TWO = LastGood("two", "", {})
 
 
 def test_what_was_last_well_is_kept(url: str) -> None:

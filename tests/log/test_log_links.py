@@ -11,8 +11,8 @@ from support.logged import DAY, NOW, SITE, done
 
 from scheduler.errors import LogError, UsageError
 from scheduler.log import Log, open_log
-from scheduler.log.feed_cache import Shelved, served_of, shelve, shelved
-from scheduler.log.links import Link, Stand, change_links, links, note_fetched, set_offline, stand
+from scheduler.log.feed_cache import CachedFeed, cache_feeds, cached_state, shelved
+from scheduler.log.links import Link, LogState, change_links, links, note_fetched, set_offline, stand
 from scheduler.log.rotas import Published
 
 HASH = "0123456789abcdef" * 4
@@ -78,7 +78,7 @@ def test_all_or_nothing(url: str) -> None:
 def test_the_stand_moves_with_whatever_is_added_or_changed(url: str) -> None:
     with open_log(url) as log:
         seen = [stand(log, SITE)]
-        assert seen == [Stand(0, 0, 0)]
+        assert seen == [LogState(0, 0, 0)]
 
         def moved(part: str) -> bool:
             """Tell whether a part of the stand, and no other, has grown."""
@@ -117,14 +117,14 @@ def test_the_stand_moves_with_whatever_is_added_or_changed(url: str) -> None:
 
 def test_there_is_nothing_without_a_log(tmp_path) -> None:
     with open_log(f"sqlite:///{tmp_path}/none.db", create=False) as log:
-        assert stand(log, SITE) == Stand(0, 0, 0)
-        assert (links(log, SITE), served_of(log, SITE, ""), shelved(log, SITE, "")) == ([], "", {})
+        assert stand(log, SITE) == LogState(0, 0, 0)
+        assert (links(log, SITE), cached_state(log, SITE, ""), shelved(log, SITE, "")) == ([], "", {})
     assert list(tmp_path.iterdir()) == []
 
 
-def feed(text: str, second: int = 0) -> Shelved:
+def feed(text: str, second: int = 0) -> CachedFeed:
     body = text.encode()
-    return Shelved(
+    return CachedFeed(
         text.ljust(32, "0"),
         NOW.replace(microsecond=0) + dt.timedelta(seconds=second),
         len(body),
@@ -139,18 +139,18 @@ def test_feeds_are_replaced_where_they_are_as_they_were_seen(url: str) -> None:
         {"a.ics": feed("x")},
     )
     with open_log(url) as log, open_log(url) as other:
-        assert shelve(log, SITE, "alarms", one, before="", of="s1")
+        assert cache_feeds(log, SITE, "alarms", one, before="", of="s1")
         assert shelved(other, SITE, "alarms") == one
-        assert served_of(other, SITE, "alarms") == "s1"
+        assert cached_state(other, SITE, "alarms") == "s1"
         # Two saw s1; the one that comes second did not see what the first has made of it.
-        assert shelve(other, SITE, "alarms", two, before="s1", of="s2")
-        assert not shelve(log, SITE, "alarms", three, before="s1", of="s3")
+        assert cache_feeds(other, SITE, "alarms", two, before="s1", of="s2")
+        assert not cache_feeds(log, SITE, "alarms", three, before="s1", of="s3")
         assert shelved(log, SITE, "alarms") == two
-        assert served_of(log, SITE, "alarms") == "s2"
+        assert cached_state(log, SITE, "alarms") == "s2"
         # What is not among the new ones is gone; other forms and other sites are not touched.
-        assert shelve(log, SITE, "", one, before="", of="s2")
-        assert shelve(log, "other-site", "alarms", one, before="", of="s1")
-        assert shelve(log, SITE, "alarms", three, before="s2", of="s3")
+        assert cache_feeds(log, SITE, "", one, before="", of="s2")
+        assert cache_feeds(log, "other-site", "alarms", one, before="", of="s1")
+        assert cache_feeds(log, SITE, "alarms", three, before="s2", of="s3")
         assert shelved(log, SITE, "alarms") == three
         assert shelved(log, SITE, "") == shelved(log, "other-site", "alarms") == one
         assert shelved(log, SITE, "")["b.ics"].body() == b"b"
@@ -165,7 +165,7 @@ def test_a_damaged_feed_is_told(url: str, rubbish: bytes) -> None:
     import sqlalchemy as sa
 
     with open_log(url) as log:
-        shelve(log, SITE, "", {"a.ics": feed("a")}, before="", of="s1")
+        cache_feeds(log, SITE, "", {"a.ics": feed("a")}, before="", of="s1")
         assert log._engine is not None
         with log._engine.begin() as connection:
             connection.execute(sa.text("UPDATE feed SET body = :body"), {"body": rubbish})

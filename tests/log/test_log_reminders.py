@@ -14,8 +14,8 @@ from scheduler.history import OccurrenceRef
 from scheduler.log import Log, Published, open_log
 from scheduler.log.reminders import (
     CLAIM,
+    MailedDuty,
     Reminder,
-    Told,
     begin,
     forget,
     note_refused,
@@ -33,8 +33,8 @@ MAIL = Reminder(
     recipient="f00",
     recorded=NOW.replace(microsecond=0),
     told=(
-        Told(OccurrenceRef("sedge", "feed", "adult", DAY)),
-        Told(
+        MailedDuty(OccurrenceRef("sedge", "feed", "adult", DAY)),
+        MailedDuty(
             OccurrenceRef("sedge", "media-rinse", "", DAY - dt.timedelta(days=2)), helps=True, read_first=True
         ),
     ),

@@ -14,10 +14,10 @@ from scheduler import workflow
 from scheduler.description import site
 
 TABLES: dict[str, type[site.Table]] = {
-    "[site]": site.Place,
+    "[site]": site.SiteSettings,
     "[site.times]": site.Times,
     "[site.tap_water]": site.TapWater,
-    "[site.test_kit]": site.Kit,
+    "[site.test_kit]": site.TestKit,
     "[[site.contact]]": site.Contact,
     "[site.house_values]": site.HouseValues,
     "[[keeper]]": site.Keeper,

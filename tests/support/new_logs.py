@@ -9,14 +9,14 @@ from pathlib import Path
 from uuid import uuid4
 
 from scheduler.log import schema
-from scheduler.log.location import Place, read_url
+from scheduler.log.location import LogLocation, read_url
 
 
-def copying(folder: Path) -> Callable[[Place], None]:
+def copying(folder: Path) -> Callable[[LogLocation], None]:
     """Return what stands in for `bring_up_to_date`: a new SQLite log is a copy of one that it made in the folder."""
     template = folder / "empty.db"
 
-    def bring_up_to_date(place: Place) -> None:
+    def bring_up_to_date(place: LogLocation) -> None:
         if place.file is not None and not place.file.exists():
             if not template.exists():
                 schema.bring_up_to_date(read_url(f"sqlite:///{template}"))

@@ -13,7 +13,7 @@ from support.ponds import NOBODY, bare
 from test_remote_changes import TODAY, wanted
 
 from scheduler.calendar import Options, Writer
-from scheduler.calendar.continuity import Was
+from scheduler.calendar.continuity import PublishedEntry
 from scheduler.calendar.text import text_line
 from scheduler.log.caldav_resources import StoredResource
 from scheduler.sync.resource import base_of, done_content, local_of, sent_of, text_of
@@ -180,14 +180,14 @@ def test_what_is_written_again_is_younger() -> None:
     """RFC 5545, 3.8.7.4: the sequence number grows with each revision; DTSTAMP is that of the revision."""
     writer, one = wanted()
     first = text_of(writer, one.uid, one.content, 2026, today=TODAY)
-    was = Was(b"20261207T183000Z", 7, b"", TODAY)
+    was = PublishedEntry(b"20261207T183000Z", 7, b"", TODAY)
     again = text_of(writer, one.uid, one.content, 2026, today=TODAY, was=was)
     (a,), (b,) = (Calendar.from_ical(text).walk("VTODO") for text in (first, again))
     assert (int(a["SEQUENCE"]), int(b["SEQUENCE"])) == (0, 8)
     assert a["DTSTAMP"].dt < was_stamp(was) < b["DTSTAMP"].dt == b["LAST-MODIFIED"].dt
 
 
-def was_stamp(was: Was) -> dt.datetime:
+def was_stamp(was: PublishedEntry) -> dt.datetime:
     return dt.datetime.strptime(was.stamp.decode(), "%Y%m%dT%H%M%SZ").replace(tzinfo=dt.UTC)
 
 

@@ -15,7 +15,7 @@ from support.web.serving import Served, serving
 
 from scheduler.log import open_log
 from scheduler.workflow import read_site
-from scheduler.workflow.feeds.links import Opened, renew_link, revoke_link
+from scheduler.workflow.feeds.links import IssuedLink, renew_link, revoke_link
 from scheduler.workflow.live.sites import Sites
 
 FIRST, _, SAM = FEN.partition('[[keeper]]\nname = "Sam"\n')
@@ -146,7 +146,7 @@ def test_a_link_of_a_site_whose_id_changed(tmp_path: Path, workers: int) -> None
 def test_what_others_look_at_does_not_keep_a_link_alive(tmp_path: Path) -> None:
     """Two processes, each of which has seen the link, and looked at the site a moment ago."""
     file = write(tmp_path / "fen-lane.toml")
-    sam: Opened = link(file, "page", "sam", name="sam")
+    sam: IssuedLink = link(file, "page", "sam", name="sam")
     processes = [Sites([file], lambda _: None, dt.date.fromisoformat(TODAY)) for _ in range(2)]
     for sites in processes:
         assert sites.find(sam.secret) is not None

@@ -27,7 +27,7 @@ from support.web.serving import Served
 
 from scheduler.log import open_log
 from scheduler.web.style import STYLE_ADDRESS
-from scheduler.workflow.feeds.links import Opened
+from scheduler.workflow.feeds.links import IssuedLink
 
 TESTS = 8
 """At least so many as there are tests."""
@@ -40,8 +40,8 @@ class House:
     file: Path
     served: Served
     order: Path
-    sam: Opened
-    calendar: Opened
+    sam: IssuedLink
+    calendar: IssuedLink
 
     def page(self) -> str:
         return ask(self.served.url, page_path(self.sam)).text

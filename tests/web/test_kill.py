@@ -20,7 +20,7 @@ from support.web.http_client import HANG_SECONDS, Form, ask, forms, link, page_p
 from support.web.serving import serving
 
 from scheduler.log import open_log
-from scheduler.workflow.feeds.links import Opened
+from scheduler.workflow.feeds.links import IssuedLink
 
 ROUNDS = int(os.environ.get("PONDROUND_KILL_ROUNDS", "8"))  # noqa: TID251 - how long the tests run
 CLIENTS, JOBS = 4, 16
@@ -92,7 +92,7 @@ def daily(page: str) -> list[Form]:
     return [form for form in forms(page, "done") if form.fields["key"].startswith("job-")]
 
 
-def one_round(file: Path, pages: list[Opened], day: dt.date, number: int) -> set[tuple[str, str]]:
+def one_round(file: Path, pages: list[IssuedLink], day: dt.date, number: int) -> set[tuple[str, str]]:
     """Serve, tick, kill; return the jobs that were answered, each with the note that was sent."""
     answered: list[list[tuple[str, str]]] = [[] for _ in range(CLIENTS)]
     with serving(file.parent, file.name, today=str(day), workers=1 + (number % 8 == 3)) as served:

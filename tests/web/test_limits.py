@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from scheduler.web.rate_limit import MOST_CLIENTS, Limit
+from scheduler.web.rate_limit import MOST_CLIENTS, TokenBucket
 
 
 def test_a_bucket_empties_and_fills_up_again() -> None:
     now = [0.0]
-    limit = Limit(3, 0.5, lambda: now[0])
+    limit = TokenBucket(3, 0.5, lambda: now[0])
     assert [limit.wait("a") for _ in range(3)] == [0.0] * 3
     assert limit.is_out("a") and not limit.is_out("b")
     # One more every two seconds; who asks too early loses nothing by it.
@@ -29,7 +29,7 @@ def test_a_bucket_empties_and_fills_up_again() -> None:
 
 
 def test_who_came_longest_ago_is_forgotten_where_there_are_too_many() -> None:
-    limit = Limit(1, 0.0, lambda: 0.0)
+    limit = TokenBucket(1, 0.0, lambda: 0.0)
     for number in range(MOST_CLIENTS):
         assert limit.wait(str(number)) == 0.0
     assert limit.is_out("0")

@@ -21,7 +21,7 @@ from support.web.http_client import (
 )
 from support.web.watched import CSP, House, house, housed
 
-from scheduler.workflow.feeds.links import Opened
+from scheduler.workflow.feeds.links import IssuedLink
 
 __all__ = ["house"]
 
@@ -132,7 +132,7 @@ def test_paths_that_lead_elsewhere(house: House, path: str) -> None:
 
 
 @pytest.fixture(scope="module")
-def fuzzed(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[House, list[Opened]]]:
+def fuzzed(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[House, list[IssuedLink]]]:
     """A server whose records may become whatever they become, with many pages, since each is limited by itself."""
     file = tmp_path_factory.mktemp("fuzzed") / "fen-lane.toml"
     with housed(file) as made:
@@ -198,7 +198,7 @@ NAMES = [
     number=st.integers(0, 11),
 )
 def test_whatever_comes_to_any_route(
-    fuzzed: tuple[House, list[Opened]],
+    fuzzed: tuple[House, list[IssuedLink]],
     method: str,
     route: str,
     word: str,

@@ -17,7 +17,7 @@ from scheduler.errors import UsageError
 from scheduler.history import Entry
 from scheduler.log import open_log
 from scheduler.workflow import read_site
-from scheduler.workflow.feeds.links import KEY_FILE, Opened, Wanted, change_link, hashed, make_link
+from scheduler.workflow.feeds.links import KEY_FILE, IssuedLink, LinkRequest, change_link, hashed, make_link
 
 TODAY, MONDAY, SUNDAY, LONG_AGO = "2026-12-17", "2026-12-14", "2026-12-13", "2026-12-02"
 """A Thursday on which the server is asked; and 15 days before."""
@@ -36,10 +36,10 @@ class House:
 
     file: Path
     served: Served
-    noor: Opened
-    sam: Opened
+    noor: IssuedLink
+    sam: IssuedLink
 
-    def get(self, part: str = "", whose: Opened | None = None, **fields: str) -> Answer:
+    def get(self, part: str = "", whose: IssuedLink | None = None, **fields: str) -> Answer:
         return ask(self.served.url, page_path(whose or self.noor) + part, fields=fields)
 
     def post(self, form: Form, **fields: str) -> Answer:
@@ -78,7 +78,7 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Served, l
         files = []
         for number in range(HOUSES):
             file = write(folder / f"fen{number}.toml", FEN.replace("Fen Lane", f"Fen Lane {number}"))
-            kept = make_link(file, read_site(file), Wanted(kind="page", of="noor", offline=True))
+            kept = make_link(file, read_site(file), LinkRequest(kind="page", of="noor", offline=True))
             files.append((file, kept, link(file, "page", "sam")))
     with serving(folder, today=TODAY) as server:
         yield server, [House(file, server, noor, sam) for file, noor, sam in files]
@@ -218,7 +218,7 @@ def test_a_change_of_the_link_is_seen_by_the_next_request(house: House) -> None:
 
 def test_a_calendar_is_not_made_for_it(house: House) -> None:
     with pytest.raises(UsageError, match="--offline is for the page of a round"):
-        make_link(house.file, read_site(house.file), Wanted(kind="site", offline=True))
+        make_link(house.file, read_site(house.file), LinkRequest(kind="site", offline=True))
 
 
 # --- what a phone sends ---

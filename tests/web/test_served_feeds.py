@@ -37,7 +37,7 @@ from support.web.http_client import (
 from support.web.serving import Served, pondround, serving
 
 from scheduler.workflow import read_site
-from scheduler.workflow.feeds.links import Opened, renew_link, revoke_link
+from scheduler.workflow.feeds.links import IssuedLink, renew_link, revoke_link
 from scheduler.workflow.live import sites as all_sites
 from scheduler.workflow.live.sites import Sites
 
@@ -50,7 +50,7 @@ class House:
 
     file: Path
     served: Served
-    links: dict[str, Opened]
+    links: dict[str, IssuedLink]
 
     def get(self, name: str, method: str = "GET", **fields: str) -> Answer:
         """Ask for the feed of a link; a field of `if_none_match` is If-None-Match."""
@@ -81,7 +81,7 @@ class House:
         return answers[-1]
 
 
-def links(file: Path, log: str | None = None) -> dict[str, Opened]:
+def links(file: Path, log: str | None = None) -> dict[str, IssuedLink]:
     wanted = {
         "site": ("site", "", ()),
         "sedge": ("enclosure", "Sedge", ()),
@@ -272,7 +272,7 @@ def test_what_opens_nothing_is_all_alike(house: House, tmp_path: Path) -> None:
         assert next(iter(seen))[0] == 404
 
 
-def nearly(opened: Opened) -> str:
+def nearly(opened: IssuedLink) -> str:
     """Return what is a secret but for its last letter."""
     right = opened.secret
     return right[:-1] + ("A" if right[-1] != "A" else "B")

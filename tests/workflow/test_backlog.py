@@ -11,9 +11,9 @@ from scheduler.care import KEYS
 from scheduler.errors import UsageError
 from scheduler.history import Entry
 from scheduler.log import Log, open_log
-from scheduler.log.links import Stand
+from scheduler.log.links import LogState
 from scheduler.workflow import Who, read_site
-from scheduler.workflow.live.round_page import Tended, tended
+from scheduler.workflow.live.round_page import RoundPage, tended
 from scheduler.workflow.record.backlog import CaughtUp, WrongDaysError, backlog_of, catch_up
 from scheduler.workflow.site_log import log_url
 
@@ -36,8 +36,8 @@ def house(folder: Path, cadence: str) -> tuple[Log, Path]:
     return log, file
 
 
-def seen(log: Log, file: Path) -> Tended:
-    return tended(log, read_site(file), TODAY, Stand(0, 0, 0))
+def seen(log: Log, file: Path) -> RoundPage:
+    return tended(log, read_site(file), TODAY, LogState(0, 0, 0))
 
 
 @pytest.mark.parametrize(

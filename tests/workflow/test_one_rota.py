@@ -20,7 +20,7 @@ from scheduler.workflow.record.standing import Who
 from scheduler.workflow.rota import publication
 from scheduler.workflow.rota.shares import shares_of
 from scheduler.workflow.rota.site_rota import (
-    Known,
+    RotaContext,
     absences,
     make_rota,
     rota_to_export,
@@ -218,7 +218,7 @@ def test_what_is_left_today_is_nobodys_under_whatever_day_it_was_published() -> 
         dt.datetime(2026, 12, 14),  # noqa: DTZ001 - UTC, as the log keeps it
         (Assigned("sedge", "lid", "", today, today, "ada"),),
     )
-    known = Known(history=History(begun), published=earlier)
+    known = RotaContext(history=History(begun), published=earlier)
     shown = shown_rota(site, known, today, today, judged=False)
     assert [(t.item.job.key, t.item.due) for t in shown.rota.rounds[0].tasks] == [("daily-look", begun)]
     published = to_publish(shown)

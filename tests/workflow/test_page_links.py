@@ -15,7 +15,7 @@ from scheduler.calendar.links import for_keeper, link_of
 from scheduler.cli.main import app
 from scheduler.errors import UsageError
 from scheduler.workflow import page_links
-from scheduler.workflow.feeds.links import Wanted, make_link
+from scheduler.workflow.feeds.links import LinkRequest, make_link
 
 INES, DES = '[[keeper]]\nname = "Ines"\n', '[[keeper]]\nname = "Des"\n'
 TANK = '[[enclosure]]\nname = "Den"\nset_up = 2026-01-05\n'
@@ -89,12 +89,12 @@ def test_an_unknown_keeper_and_two_addresses_for_one_are_refused(tmp_path: Path)
 
 def test_nobody_is_led_to_another_keepers_page(tmp_path: Path) -> None:
     file, site = described(tmp_path, INES, DES)
-    page = make_link(file, site, Wanted(kind="page", of="Ines"))
+    page = make_link(file, site, LinkRequest(kind="page", of="Ines"))
     own = f"{PAGE}{page.secret}"
     assert page_links(file, site, [f"Ines={own}"]) == ("", (("ines", own),))
     with pytest.raises(UsageError, match="the page of --link Des=URL is another keeper's, ines"):
         page_links(file, site, [f"Des={own}"])
-    for secret in (page.calendar, make_link(file, site, Wanted(kind="rounds", of="Ines")).secret):
+    for secret in (page.calendar, make_link(file, site, LinkRequest(kind="rounds", of="Ines")).secret):
         with pytest.raises(UsageError, match="is that of the calendar"):
             page_links(file, site, [f"Ines=https://turtles.example/feeds/{secret}.ics"])
 

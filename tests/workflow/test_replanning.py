@@ -18,14 +18,14 @@ from scheduler.history import NO_HISTORY, Entry, History
 from scheduler.log import Log, open_log
 from scheduler.log.links import stand
 from scheduler.workflow import read_site
-from scheduler.workflow.live.round_page import Tended, tended
+from scheduler.workflow.live.round_page import RoundPage, tended
 from scheduler.workflow.plan import Ask, Planned, make_plan, replan
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 TODAY = dt.date(2026, 12, 14)
 
 
-def told(one: Tended) -> list[object]:
+def told(one: RoundPage) -> list[object]:
     """Return everything that a page could show, in plain values."""
     return [
         one.site.enclosures,
@@ -91,7 +91,7 @@ def entries(site: Site) -> st.SearchStrategy[Entry]:
     ).map(lambda r: read(r[0], *r[1], r[2]))
 
 
-def looked(log: Log, site: Site, before: Tended | None = None) -> Tended:
+def looked(log: Log, site: Site, before: RoundPage | None = None) -> RoundPage:
     return tended(log, site, TODAY, stand(log, site.place.id), before=before)
 
 

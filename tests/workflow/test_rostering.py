@@ -17,7 +17,7 @@ from scheduler.errors import UsageError
 from scheduler.history import Entry
 from scheduler.log import Published
 from scheduler.rota import Assigned, Past, Rota
-from scheduler.workflow import Rostered
+from scheduler.workflow import SiteRota
 from scheduler.workflow.rota.site_rota import known_of
 from scheduler.workflow.site_log import open_to_record
 from scheduler.workflow.workspace import Workspace
@@ -80,7 +80,7 @@ def publish(site: workflow.Site, file: Path, *rows: tuple[dt.date, str, str] | A
         log.publish(site.place.id, Published(min(days), max(days), recorded, tuple(tasks)))
 
 
-def made(site: workflow.Site, file: Path, today: dt.date = MONDAY, weeks: int = 1) -> Rostered:
+def made(site: workflow.Site, file: Path, today: dt.date = MONDAY, weeks: int = 1) -> SiteRota:
     return workflow.make_rota(Workspace(file, site, today), today, weeks)
 
 

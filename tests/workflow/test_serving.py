@@ -14,8 +14,8 @@ from scheduler.log import links as log_links
 from scheduler.workflow import read_site
 from scheduler.workflow.feeds.links import (
     KEY_FILE,
-    Opened,
-    Wanted,
+    IssuedLink,
+    LinkRequest,
     calendar_secret,
     hashed,
     key_of,
@@ -48,8 +48,8 @@ def file(tmp_path: Path) -> Path:
     return path
 
 
-def opened(file: Path, **wanted: object) -> Opened:
-    return make_link(file, read_site(file), Wanted(**wanted))  # type: ignore[arg-type]
+def opened(file: Path, **wanted: object) -> IssuedLink:
+    return make_link(file, read_site(file), LinkRequest(**wanted))  # type: ignore[arg-type]
 
 
 def live(file: Path, said: list[str] | None = None) -> LiveSite:
@@ -104,7 +104,7 @@ def test_while_an_edit_is_read_the_plan_before_it_holds(file: Path, monkeypatch:
     site.look(now=True)
     before = (site.state, site.stand)
 
-    def spying(log: Log, name: str) -> log_links.Stand:
+    def spying(log: Log, name: str) -> log_links.LogState:
         seen.append((site.state, site.stand))
         return stand(log, name)
 

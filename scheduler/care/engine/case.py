@@ -14,7 +14,7 @@ from scheduler.description.site import Enclosure, Resident, Site
 from scheduler.handbook import disinfectant, feeding
 from scheduler.history import NO_HISTORY, Entry, History
 from scheduler.sources import KEEPER, Source
-from scheduler.species import Band, Note, Sheet, Subject
+from scheduler.species import Band, Sheet, SpeciesNote, Subject
 
 CUSTOMARY_SHARE = 0.5
 """Half the water at a change: common practice, no published source."""
@@ -254,7 +254,7 @@ class Case(Wording):
             else ""
         )
 
-    def species_notes(self, *subjects: Subject) -> list[tuple[str, Note]]:
+    def species_notes(self, *subjects: Subject) -> list[tuple[str, SpeciesNote]]:
         """Return what the sheets of the residents' species say of subjects, or of all, each with its species; once each."""
         sheets = {s.species: s for r in self.enclosure.resident if (s := self.sheet(r)) is not None}
         return [

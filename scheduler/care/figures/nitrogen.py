@@ -14,7 +14,7 @@ from scheduler.care.engine.case import Case
 from scheduler.care.engine.figure import Made, NotKnown
 from scheduler.care.engine.registry import figure
 from scheduler.care.feeding import meals_a_week
-from scheduler.care.measured_nitrate import MEASURED, PLANNED_BY, Measured, measured
+from scheduler.care.measured_nitrate import MEASURED, PLANNED_BY, MeasuredRate, measured
 from scheduler.care.nitrifying import nitrifies
 from scheduler.care.watch.registry import once
 from scheduler.handbook import feeding, nitrogen
@@ -78,7 +78,7 @@ def by_food_days(case: Case) -> int | None:
 
 
 @once
-def by_readings(case: Case) -> Measured | None:
+def by_readings(case: Case) -> MeasuredRate | None:
     """Return what the nitrate readings say about the rise; None where they are too few."""
     if tap_is_over(case) or not nitrifies(case):
         return None

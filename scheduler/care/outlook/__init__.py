@@ -15,7 +15,7 @@ from scheduler.care import lamps
 from scheduler.care.engine.case import Case, join
 from scheduler.care.engine.job import Job
 from scheduler.care.outlook.coming import lamp_name, line_of, listed
-from scheduler.care.outlook.line import Kind, Line, Outlook, Purchase, Unit, Unknown
+from scheduler.care.outlook.line import Outlook, OutlookKind, OutlookLine, Purchase, Unit, Unknown
 from scheduler.care.outlook.room import overdue
 from scheduler.care.outlook.room import unknown as unknown_room
 from scheduler.care.outlook.shelf import shelf
@@ -37,12 +37,12 @@ def outlook(
     site = cases[0].site
     wanted = frozenset(c.enclosure.id for c in cases if enclosure in (None, c.enclosure.id))
     by_id = {c.enclosure.id: c for c in cases if c.enclosure.id in wanted}
-    lines: list[Line] = []
+    lines: list[OutlookLine] = []
     minutes: Counter[tuple[int, int]] = Counter()
     times: Counter[tuple[str, str]] = Counter()
     changes: Counter[str] = Counter()
     # A job has one line, whatever the day. The jobs are kept: the id of one that is gone could be another's.
-    chosen: dict[int, tuple[Job, Line | None]] = {}
+    chosen: dict[int, tuple[Job, OutlookLine | None]] = {}
     for day, job in planned:
         if job.key == "water-change":
             changes[job.enclosure.id] += 1
@@ -76,11 +76,13 @@ def outlook(
     )
 
 
-def _arrivals(case: Case, first: dt.date, last: dt.date) -> Iterator[Line]:
+def _arrivals(case: Case, first: dt.date, last: dt.date) -> Iterator[OutlookLine]:
     for day, residents in case.arrivals.items():
         if first <= day <= last:
             text = f"arrival of {join(tuple(r.name for r in residents))}"
-            yield Line(day=day, enclosure=case.enclosure, kind="arrival", job=None, text=text, source=KEEPER)
+            yield OutlookLine(
+                day=day, enclosure=case.enclosure, kind="arrival", job=None, text=text, source=KEEPER
+            )
 
 
 _COUNTED: tuple[tuple[str, Unit, tuple[str, ...]], ...] = (
@@ -101,9 +103,9 @@ def _counted(cases: Iterable[Case], times: Counter[tuple[str, str]]) -> Iterator
             yield Purchase(what=what, quantity=count, unit=unit, enclosures=users)
 
 
-def _ordered(lines: Iterable[Line]) -> Iterator[Purchase]:
+def _ordered(lines: Iterable[OutlookLine]) -> Iterator[Purchase]:
     """Yield the lamps that the lines order, alike ones of one price together."""
-    found: dict[tuple[str, str], list[Line]] = {}
+    found: dict[tuple[str, str], list[OutlookLine]] = {}
     for line in lines:
         if line.bought:
             found.setdefault((line.bought, str(line.cost)), []).append(line)
@@ -129,4 +131,4 @@ def _unknown(case: Case) -> Iterator[Unknown]:
         yield room
 
 
-__all__ = ["Kind", "Line", "Outlook", "Purchase", "Unknown", "outlook"]
+__all__ = ["Outlook", "OutlookKind", "OutlookLine", "Purchase", "Unknown", "outlook"]

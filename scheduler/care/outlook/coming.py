@@ -7,7 +7,7 @@ import datetime as dt
 from scheduler.care import lamps
 from scheduler.care.engine.case import Case
 from scheduler.care.engine.job import ByRule, Every, Job, On
-from scheduler.care.outlook.line import Kind, Line
+from scheduler.care.outlook.line import OutlookKind, OutlookLine
 from scheduler.care.outlook.room import outgrowing
 from scheduler.description.site import Lamp
 from scheduler.handbook import growth
@@ -17,7 +17,7 @@ from scheduler.sources import HOUSE, KEEPER, Source
 SELDOM_DAYS = 56
 """A job whose interval is shorter is routine, which has no line of its own. House value: two months of four weeks."""
 
-_KINDS: dict[str, Kind] = {
+_KINDS: dict[str, OutlookKind] = {
     "treat-driftwood": "arrival",
     "fit-out": "arrival",
     "pre-arrival-check": "arrival",
@@ -73,7 +73,7 @@ def listed(case: Case, job: Job) -> bool:
             return True
 
 
-def line_of(case: Case, day: dt.date, job: Job) -> Line:
+def line_of(case: Case, day: dt.date, job: Job) -> OutlookLine:
     """Return the line of one occurrence."""
     own = case.enclosure.job.get(job.key)
     cost = own.price if own is not None else None
@@ -81,7 +81,7 @@ def line_of(case: Case, day: dt.date, job: Job) -> Line:
     if job.key == "uv-lamp-order" and lamp is not None and lamp[0].price is not None:
         cost = lamp[0].price
     one = job.key == "uv-lamp-order"
-    kind: Kind = _KINDS.get(job.key, "service")
+    kind: OutlookKind = _KINDS.get(job.key, "service")
     text, source = job.title, _source(case, job)
     if lamp is not None and job.key in ("uv-lamp-order", "uv-lamp-replace"):
         found = lamps.life(case, *lamp)
@@ -93,7 +93,7 @@ def line_of(case: Case, day: dt.date, job: Job) -> Line:
         source = HOUSE
         if job.variant:
             kind, text, source = "space", outgrowing(case) or job.title, growth.CAPTIVE
-    return Line(
+    return OutlookLine(
         day=day,
         enclosure=case.enclosure,
         kind=kind,

@@ -13,12 +13,12 @@ from scheduler.description.site import Enclosure
 from scheduler.quantities import System
 from scheduler.sources import Source
 
-Kind = Literal["lamp", "supply", "vet", "space", "season", "service", "arrival"]
+OutlookKind = Literal["lamp", "supply", "vet", "space", "season", "service", "arrival"]
 Unit = Literal["g", "L", "lamp", "pack", "bottle", "piece", "test"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class OutlookLine:
     """What comes on a day, for one enclosure or (None) for the site.
 
     `job` is its key where it is one of the plan. `paid` tells that it costs something even where no price is known.
@@ -27,7 +27,7 @@ class Line:
 
     day: dt.date
     enclosure: Enclosure | None
-    kind: Kind
+    kind: OutlookKind
     job: str | None
     text: str
     source: Source
@@ -75,7 +75,7 @@ class Outlook:
     enclosures: tuple[Enclosure, ...]
     first: dt.date
     last: dt.date
-    lines: tuple[Line, ...]
+    lines: tuple[OutlookLine, ...]
     purchases: tuple[Purchase, ...]
     unknown: tuple[Unknown, ...]
     minutes: Mapping[str, int]

@@ -7,7 +7,7 @@ import datetime as dt
 from scheduler.care.engine.case import Case, join
 from scheduler.care.engine.figure import NotKnown
 from scheduler.care.figures.space import CODES, outgrown_on
-from scheduler.care.outlook.line import Line, Unknown
+from scheduler.care.outlook.line import OutlookLine, Unknown
 from scheduler.handbook import growth, space
 
 
@@ -44,7 +44,7 @@ def _asked(case: Case, limit: float) -> str:
     return "; ".join(more)
 
 
-def overdue(case: Case, first: dt.date) -> Line | None:
+def overdue(case: Case, first: dt.date) -> OutlookLine | None:
     """Return a line for the first day where an animal has outgrown its enclosure, or may have by now."""
     try:
         limit = case.number("outgrown_at")
@@ -63,7 +63,7 @@ def overdue(case: Case, first: dt.date) -> Line | None:
             return None
         text = f"measure now, {outgrowing(case, f'may have outgrown it since {case.date(early)}')}"
         source = growth.CAPTIVE
-    return Line(day=first, enclosure=case.enclosure, kind="space", job=None, text=text, source=source)
+    return OutlookLine(day=first, enclosure=case.enclosure, kind="space", job=None, text=text, source=source)
 
 
 def unknown(case: Case) -> Unknown | None:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from scheduler.care.engine.case import Case
 from scheduler.care.figures.feeding import PACK
-from scheduler.care.outlook.line import Line, Purchase, Unknown
+from scheduler.care.outlook.line import OutlookLine, Purchase, Unknown
 from scheduler.care.outlook.orders import Order, orders
 from scheduler.care.outlook.products import CONDITIONER, FOOD, Product, grouped, listed, use_of
 from scheduler.handbook import feeding
@@ -20,23 +20,23 @@ from scheduler.history import JobRef
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Shelf:
+class Stock:
     """What comes of the site's products."""
 
-    lines: tuple[Line, ...]
+    lines: tuple[OutlookLine, ...]
     purchases: tuple[Purchase, ...]
     unknown: tuple[Unknown, ...]
 
 
 def shelf(
     cases: Iterable[Case], wanted: frozenset[str], first: dt.date, last: dt.date, changes: Mapping[str, int]
-) -> Shelf:
+) -> Stock:
     """Return the orders and needs of the products that the wanted enclosures use, by id.
 
     `cases` are all enclosures of the site. `changes` are the water changes planned in the span, by enclosure.
     """
     every = list(cases)
-    lines: list[Line] = []
+    lines: list[OutlookLine] = []
     purchases: list[Purchase] = []
     unknown: list[Unknown] = []
     for ware in (FOOD, CONDITIONER):
@@ -58,10 +58,10 @@ def shelf(
             if product.need > 0.0 or found:
                 purchases.append(_purchase(product, found, dated=not why))
     kept = [u for u in unknown if u.enclosure.id in wanted]
-    return Shelf(lines=tuple(lines), purchases=tuple(purchases), unknown=tuple(kept))
+    return Stock(lines=tuple(lines), purchases=tuple(purchases), unknown=tuple(kept))
 
 
-def _orders(product: Product, first: dt.date, last: dt.date) -> tuple[list[Line], str]:
+def _orders(product: Product, first: dt.date, last: dt.date) -> tuple[list[OutlookLine], str]:
     """Return the lines of the orders of a product; or why their days cannot be told."""
     ware = product.ware
     lacking = tuple(
@@ -87,7 +87,7 @@ def _orders(product: Product, first: dt.date, last: dt.date) -> tuple[list[Line]
     return [_line(product, order) for order in found], ""
 
 
-def _line(product: Product, order: Order) -> Line:
+def _line(product: Product, order: Order) -> OutlookLine:
     ware, case = product.ware, product.uses[0].case
     count = f"{order.count} {ware.container}s of " if order.count > 1 else ""
     if order.state == "ended":
@@ -100,7 +100,7 @@ def _line(product: Product, order: Order) -> Line:
     else:
         text = f"order {count}{product.what}: what is there ends on {case.date(order.end)}"
     only = product.uses[0].case.enclosure if len(product.uses) == 1 else None
-    return Line(
+    return OutlookLine(
         day=order.day,
         enclosure=only,
         kind="supply",
@@ -114,7 +114,7 @@ def _line(product: Product, order: Order) -> Line:
     )
 
 
-def _purchase(product: Product, lines: list[Line], *, dated: bool) -> Purchase:
+def _purchase(product: Product, lines: list[OutlookLine], *, dated: bool) -> Purchase:
     ware = product.ware
     packs: int | None = None
     if dated:

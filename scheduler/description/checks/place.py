@@ -9,7 +9,7 @@ from scheduler.clocks import unsure_times
 from scheduler.description.checks.common import degrees
 from scheduler.description.site import (
     HouseValues,
-    Place,
+    SiteSettings,
     TapWater,
 )
 from scheduler.errors import Problem
@@ -25,7 +25,7 @@ _REFERENCE_G = (5000.0, 25000.0)
 FIRST_SURE_START = dt.time(4)
 
 
-def place(place: Place) -> Iterator[Problem]:
+def place(place: SiteSettings) -> Iterator[Problem]:
     """Yield the problems of the site."""
     yield from _starts(place)
     if place.times.evening <= place.times.morning:
@@ -146,7 +146,7 @@ def _tap(tap: TapWater) -> Iterator[Problem]:
         )
 
 
-def _starts(place: Place) -> Iterator[Problem]:
+def _starts(place: SiteSettings) -> Iterator[Problem]:
     """Refuse starts at hours on which calendar programs do not agree: the night's, and those a change skips or repeats."""
     # Rules of the coming years; a decade holds every hour that a zone with tabulated changes uses.
     unsure = unsure_times(place.zone, 2026, 10)

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 Progress = Callable[[int, int], None]
 
 
-class Place(Protocol):
+class FeedTarget(Protocol):
     """Where feeds are written to."""
 
     def draft(self, feed: Feed, view: View) -> Draft:
@@ -74,7 +74,7 @@ def export(
 
 def compose(
     planned: Planned,
-    place: Place,
+    place: FeedTarget,
     options: Options,
     progress: Progress | None = None,
     *,
@@ -154,7 +154,7 @@ def _add_enclosure(agenda: Agenda, enclosure: Enclosure, draft: Draft, full: Dra
     brief.put(open_)
 
 
-def _finished(place: Place, draft: Draft) -> list[str]:
+def _finished(place: FeedTarget, draft: Draft) -> list[str]:
     """Write the draft, and return what the keeper should know of its size."""
     from scheduler.calendar.feed import LARGE_BYTES
 

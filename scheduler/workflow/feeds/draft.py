@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import IO
 
 from scheduler.calendar.component import Component, Recurring, Writer
-from scheduler.calendar.continuity import Was, keep_start, later, lead, read_earlier, revision
+from scheduler.calendar.continuity import PublishedEntry, keep_start, later, lead, read_earlier, revision
 from scheduler.calendar.endings import Leaving
 from scheduler.calendar.feed import Feed, footer, header, stamp_of
 from scheduler.calendar.revisions import Book, Revision, turned
@@ -43,7 +43,7 @@ class Earlier:
     they begin with some others.
     """
 
-    entries: Mapping[bytes, Was]
+    entries: Mapping[bytes, PublishedEntry]
     modified: bytes
     book: Book
     reread: Callable[[], bytes]

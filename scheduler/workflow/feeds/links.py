@@ -38,7 +38,7 @@ FORMS = ("all-day", "alarms", "at-hours", "each-job")
 
 
 @dataclass(frozen=True, slots=True)
-class Opened:
+class IssuedLink:
     """A link with its secrets, which nobody can tell again: its own, and of a page that of its calendar."""
 
     link: Link
@@ -118,7 +118,7 @@ def is_dead(site: Site, link: Link) -> bool:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Wanted:
+class LinkRequest:
     """What a new link opens; `of` names an enclosure or a keeper. A page may be `offline`: kept for use without a network."""
 
     kind: LinkKind
@@ -128,7 +128,7 @@ class Wanted:
     offline: bool = False
 
 
-def make_link(file: Path, site: Site, wanted: Wanted) -> Opened:
+def make_link(file: Path, site: Site, wanted: LinkRequest) -> IssuedLink:
     """Make a link. UsageError for an enclosure or a keeper that is not there, and for a name that another link has."""
     from scheduler.log.links import change_links
 
@@ -153,7 +153,7 @@ def make_link(file: Path, site: Site, wanted: Wanted) -> Opened:
     return opened
 
 
-def renew_link(file: Path, site: Site, name: str, *, offline: bool | None = None) -> Opened:
+def renew_link(file: Path, site: Site, name: str, *, offline: bool | None = None) -> IssuedLink:
     """Give a link a new secret; the old one opens nothing any more. UsageError where there is none of that name.
 
     Its page may be kept for use without a network as before, or as `offline` says.
@@ -206,7 +206,7 @@ def _refuse_offline(kind: LinkKind) -> None:
 
 def _new(
     key: bytes, kind: LinkKind, of: str, *, name: str, form: str, now: dt.datetime, offline: bool
-) -> Opened:
+) -> IssuedLink:
     from scheduler.log.links import Link
 
     secret = secrets.token_urlsafe(SECRET_BYTES)
@@ -221,7 +221,7 @@ def _new(
         made=now,
         offline=offline,
     )
-    return Opened(link, secret, calendar)
+    return IssuedLink(link, secret, calendar)
 
 
 def _free(name: str, taken: set[str]) -> str:

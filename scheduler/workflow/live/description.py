@@ -19,7 +19,7 @@ from scheduler.workflow.site_log import log_there
 
 if TYPE_CHECKING:
     from scheduler.log import Log
-    from scheduler.log.last_good import Described
+    from scheduler.log.last_good import LastGood
 
 KEEP_SECONDS = 2.0
 """So long one waits until the log has kept a description; where somebody else writes it goes on by itself."""
@@ -32,7 +32,7 @@ AGAIN_SECONDS = 60.0
 
 
 @dataclass(frozen=True, slots=True)
-class Read:
+class ReadDescription:
     """A description that was read: the site, a fingerprint of all the text, and that text with the sheets beside it."""
 
     site: Site
@@ -106,7 +106,7 @@ class LiveDescription:
                 found.append((file.name, None))
         return tuple(found)
 
-    def _read(self) -> Read:
+    def _read(self) -> ReadDescription:
         return _read(read_text(self._file), texts_beside(self._file))
 
     def _tell(self, error: DescriptionError) -> None:
@@ -139,13 +139,13 @@ class LiveDescription:
         self._keeping.start()
         self._keeping.join(KEEP_SECONDS)
 
-    def _store(self, log: Log, read: Read, seen: tuple[object, ...]) -> None:
-        from scheduler.log.last_good import Described, keep_described, last_described
+    def _store(self, log: Log, read: ReadDescription, seen: tuple[object, ...]) -> None:
+        from scheduler.log.last_good import LastGood, keep_described, last_described
 
         text = _without_log(read.text, read.site.place.log)
         if text is None:
             return
-        new = Described(read.content, text, read.sheets)
+        new = LastGood(read.content, text, read.sheets)
         try:
             # By the whole text: one that was kept with its URL is kept anew.
             if last_described(log, self._place) != new:
@@ -161,7 +161,7 @@ class LiveDescription:
         except LogError:
             self._keep_again = time.monotonic() + AGAIN_SECONDS
 
-    def _last_at_start(self) -> Read | None:
+    def _last_at_start(self) -> ReadDescription | None:
         """Return what was last well before this process began; None where there is no file, no log, or nothing in it."""
         from scheduler.log.last_good import last_described
 
@@ -179,12 +179,12 @@ class LiveDescription:
             return None
 
 
-def _read(text: str, sheets: Mapping[str, str]) -> Read:
+def _read(text: str, sheets: Mapping[str, str]) -> ReadDescription:
     """Return what a text describes. DescriptionError for whatever is wrong with it, also what nobody has thought of."""
     told = "".join(sheets[name] for name in sorted(sheets))
     content = blake2b(f"{text}\0{told}".encode(), digest_size=16).hexdigest()
     try:
-        return Read(site_of_texts(text, sheets), content, text, sheets)
+        return ReadDescription(site_of_texts(text, sheets), content, text, sheets)
     except SchedulerError:
         raise
     except Exception as error:
@@ -199,7 +199,7 @@ def _without_log(text: str, url: str | None) -> str | None:
     return text.replace(url, LOG_ITSELF) if url in text else None
 
 
-def _read_kept(last: Described, url: str | None) -> Read:
+def _read_kept(last: LastGood, url: str | None) -> ReadDescription:
     """Return what a kept description describes, with the URL of the log in which it was found."""
     return _read(last.text.replace(LOG_ITSELF, url or LOG_ITSELF), last.sheets)
 

@@ -22,13 +22,13 @@ if TYPE_CHECKING:
     from scheduler.calendar import Options
     from scheduler.description import Site
     from scheduler.log import Log
-    from scheduler.log.feed_cache import Shelved
+    from scheduler.log.feed_cache import CachedFeed
     from scheduler.rota import Rota
 
 SERVED_WEEKS = 104
 """How far the single dates of a feed reach, as in an export."""
 
-Feeds = dict[str, "Shelved"]
+Feeds = dict[str, "CachedFeed"]
 """Feeds by their file names."""
 
 
@@ -42,7 +42,7 @@ class FeedCache:
         # By site and form: a description may become that of another site.
         self._made: dict[tuple[str, str], tuple[str, Feeds]] = {}
 
-    def at_hand(self, target: LinkTarget) -> Shelved | None:
+    def at_hand(self, target: LinkTarget) -> CachedFeed | None:
         """Return a feed where it is at hand and still of now; None where `current` has to look."""
         moment = self._observed.moment
         made = self._made.get((moment.site.place.id, target.link.form))
@@ -50,20 +50,20 @@ class FeedCache:
             return None
         return made[1].get(file_name(moment.site, target))
 
-    def last(self, target: LinkTarget) -> Shelved | None:
+    def last(self, target: LinkTarget) -> CachedFeed | None:
         """Return a feed as it was last made, however old; None where it never was."""
         site = self._observed.moment.site
         made = self._made.get((site.place.id, target.link.form))
         return None if made is None else made[1].get(file_name(site, target))
 
-    def current(self, target: LinkTarget) -> Shelved | None:
+    def current(self, target: LinkTarget) -> CachedFeed | None:
         """Return a feed as of now, made anew where something is new; None where there is none of it any more."""
         with self._lock:
             feeds = self._current(target.link.form)
             return feeds.get(file_name(self._observed.moment.site, target))
 
     def _current(self, form: str) -> Feeds:
-        from scheduler.log.feed_cache import served_of, shelve, shelved
+        from scheduler.log.feed_cache import cache_feeds, cached_state, shelved
         from scheduler.log.revisions import revisions_of
 
         observed = self._observed
@@ -75,7 +75,7 @@ class FeedCache:
             there = self._made.get(here)
             if there is not None and there[0] == state:
                 return there[1]
-            before = served_of(log, site.place.id, form)
+            before = cached_state(log, site.place.id, form)
             kept = shelved(log, site.place.id, form)
             if before == state:
                 self._made[here] = (state, kept)
@@ -89,7 +89,7 @@ class FeedCache:
             if state != observed.moment.state:
                 # The description or the log has changed meanwhile: it may be half of the one and half of the other.
                 continue
-            if shelve(log, site.place.id, form, new, before=before, of=state, books=books):
+            if cache_feeds(log, site.place.id, form, new, before=before, of=state, books=books):
                 self._made[here] = (state, new)
                 return new
             # Somebody else was faster.
@@ -134,12 +134,12 @@ def _composed(
     return made, {name: book for name, book in feeds.books.items() if known.get(name) != book}
 
 
-def _packed(body: bytes, was: Shelved | None, now: dt.datetime) -> Shelved:
+def _packed(body: bytes, was: CachedFeed | None, now: dt.datetime) -> CachedFeed:
     """Return a feed as it is kept. Its time of change only grows, or a calendar program that compares times would be stuck."""
-    from scheduler.log.feed_cache import Shelved
+    from scheduler.log.feed_cache import CachedFeed
 
     etag = sha256(body).hexdigest()[:32]
     if was is not None and was.etag == etag:
         return was
     modified = now if was is None else max(now, was.modified + dt.timedelta(seconds=1))
-    return Shelved(etag, modified, len(body), gzip.compress(body, 6, mtime=0))
+    return CachedFeed(etag, modified, len(body), gzip.compress(body, 6, mtime=0))

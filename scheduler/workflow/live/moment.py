@@ -12,8 +12,8 @@ from scheduler.description import Site
 
 if TYPE_CHECKING:
     from scheduler.log import Log
-    from scheduler.log.links import Stand
-    from scheduler.workflow.rota.site_rota import Rostered
+    from scheduler.log.links import LogState
+    from scheduler.workflow.rota.site_rota import SiteRota
 
 VERSION = version("pondround")
 
@@ -28,7 +28,7 @@ class Moment:
     site: Site
     content: str
     today: dt.date
-    stand: Stand | None = None
+    stand: LogState | None = None
 
     @property
     def entry(self) -> int:
@@ -60,6 +60,6 @@ class Observed(Protocol):
         """Return the log, open to be written. LogError."""
         ...
 
-    def rota(self) -> Rostered | None:
+    def rota(self) -> SiteRota | None:
         """Return the rota that holds; None where there are no keepers. LogError."""
         ...

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from scheduler.workflow.live.moment import Observed
 
 if TYPE_CHECKING:
-    from scheduler.workflow.live.round_page import Tended
+    from scheduler.workflow.live.round_page import RoundPage
 
 
 class PageCache:
@@ -18,9 +18,9 @@ class PageCache:
         """Begin without one."""
         self._observed = observed
         self._lock = threading.Lock()
-        self._made: tuple[str, Tended] | None = None
+        self._made: tuple[str, RoundPage] | None = None
 
-    def current(self) -> Tended:
+    def current(self) -> RoundPage:
         """Return what pages show now."""
         from scheduler.workflow.live.round_page import tended
 

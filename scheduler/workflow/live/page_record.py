@@ -7,21 +7,21 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from scheduler.care.asked import Measured
+from scheduler.care.asked import AskedQuantity
 from scheduler.description import Site
 from scheduler.description.site import Keeper
 from scheduler.errors import UsageError
 from scheduler.history import Entry, History, JobRef, OccurrenceRef
 from scheduler.log import Log
 from scheduler.readings import QUANTITIES, assumption, parse_reading, with_unit
-from scheduler.workflow.live.round_page import AHEAD_DAYS, UNDO_DAYS, Tended
+from scheduler.workflow.live.round_page import AHEAD_DAYS, UNDO_DAYS, RoundPage
 from scheduler.workflow.record.backlog import CaughtUp, catch_up
 from scheduler.workflow.record.done import add_note, record_job, record_jobs, standing_entry
 from scheduler.workflow.record.notes import keep_note, pin_note, pin_of, unpin_note
 from scheduler.workflow.record.readings import record_reading
 from scheduler.workflow.record.standing import Recorded, Standing, Who, what_follows
 from scheduler.workflow.record.value_sheets import Filled, Stored, store_values
-from scheduler.workflow.rota.swap import Wish, swap
+from scheduler.workflow.rota.swap import SwapRequest, swap
 from scheduler.workflow.site_log import day_there, history_in, hour_there, now_as_of
 from scheduler.workflow.workspace import Workspace
 
@@ -40,7 +40,7 @@ class Written:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Tending:
+class PageRecorder:
     """Records what a page says, for its keeper; None is whoever keeps a site for which one page is all.
 
     Methods raise UsageError for what cannot be, with nothing recorded, and LogError where the log cannot be reached.
@@ -66,7 +66,14 @@ class Tending:
         return Who(on=on, at=at, by=by, note=note, as_of=self.space.as_of)
 
     def tick(
-        self, log: Log, tended: Tended, name: JobRef, seen: int, *, note: str = "", on: dt.date | None = None
+        self,
+        log: Log,
+        tended: RoundPage,
+        name: JobRef,
+        seen: int,
+        *,
+        note: str = "",
+        on: dt.date | None = None,
     ) -> Ticked:
         """Record a job as done, unless that is known already, or was taken back since the page was made.
 
@@ -84,7 +91,7 @@ class Tending:
         return "known"
 
     def tick_all(
-        self, log: Log, tended: Tended, names: Sequence[JobRef], seen: int, *, on: dt.date | None = None
+        self, log: Log, tended: RoundPage, names: Sequence[JobRef], seen: int, *, on: dt.date | None = None
     ) -> list[Entry]:
         """Record several jobs of the keeper's round as done, in one transaction; return the entries that are new.
 
@@ -102,7 +109,7 @@ class Tending:
     def catch_up(
         self,
         log: Log,
-        tended: Tended,
+        tended: RoundPage,
         said: Mapping[OccurrenceRef, CaughtUp],
         seen: int,
         *,
@@ -128,7 +135,7 @@ class Tending:
         """Take a pin off again; see `unpin_note`."""
         unpin_note(log, self.site, number, self.who(), today=self.today)
 
-    def with_it(self, log: Log, tended: Tended, number: int) -> list[Entry]:
+    def with_it(self, log: Log, tended: RoundPage, number: int) -> list[Entry]:
         """Return an entry that the page shows, and what was recorded with it: the values of a sheet that are the job.
 
         UsageError where it is not shown.
@@ -148,7 +155,7 @@ class Tending:
             e
             for e in log.entries(site, since=target.day, until=target.day, enclosure=target.enclosure)
             if e.kind == "reading"
-            and Measured(e.name, e.of) in asked
+            and AskedQuantity(e.name, e.of) in asked
             and (e.recorded, e.enclosure, e.keeper, e.day) == same
         ]
         return [target, *values]
@@ -157,19 +164,19 @@ class Tending:
         """Tell whether somebody else recorded an entry; of a page that is everybody's, whether anybody is named."""
         return entry.keeper != (self.keeper.id if self.keeper is not None else "")
 
-    def take_back(self, log: Log, tended: Tended, number: int) -> None:
+    def take_back(self, log: Log, tended: RoundPage, number: int) -> None:
         """Take back an entry that the page shows, with its values; nothing is changed where that was done before."""
         site, by = self.site.place.id, self.keeper.id if self.keeper is not None else ""
         uids = [entry.uid(site) for entry in self.with_it(log, tended, number)]
         log.void_all(site, uids, keeper=by, recorded=now_as_of(self.site, self.space.as_of))
 
-    def store(self, log: Log, tended: Tended, filled: Filled, seen: int) -> Stored:
+    def store(self, log: Log, tended: RoundPage, filled: Filled, seen: int) -> Stored:
         """Record the values of a sheet and the jobs that are done by them; see `store_values`."""
         by = self.keeper.id if self.keeper is not None else None
         return store_values(log, tended.known, filled, Who(by=by, as_of=self.space.as_of), seen)
 
     def measure(
-        self, log: Log, tended: Tended, reading: Written, seen: int, *, sure: bool = False
+        self, log: Log, tended: RoundPage, reading: Written, seen: int, *, sure: bool = False
     ) -> tuple[Entry, bool]:
         """Record a reading of an enclosure; return it, and whether it is new.
 
@@ -215,7 +222,7 @@ class Tending:
         return what_follows(before, [(e, True) for e in read], after, {e.enclosure for e in read}, words)
 
     def hand_over(  # noqa: PLR0917 - what, when, to whom
-        self, log: Log, tended: Tended, tasks: Sequence[OccurrenceRef], day: dt.date, taker: str, rota: int
+        self, log: Log, tended: RoundPage, tasks: Sequence[OccurrenceRef], day: dt.date, taker: str, rota: int
     ) -> bool:
         """Hand jobs of the keeper's round of a day over, all or none; checked as a swap is.
 
@@ -230,11 +237,11 @@ class Tending:
         for since in log.published_since(self.site.place.id, rota):
             if any(a.ref in tasks and a.keeper != self.keeper.id for a in since.assigned):
                 return False
-        wish = Wish(day, self.keeper.id, taker, tasks=tuple(tasks))
+        wish = SwapRequest(day, self.keeper.id, taker, tasks=tuple(tasks))
         swap(self.space, wish)
         return True
 
-    def take_over_again(self, log: Log, tended: Tended, tasks: Sequence[OccurrenceRef]) -> None:
+    def take_over_again(self, log: Log, tended: RoundPage, tasks: Sequence[OccurrenceRef]) -> None:
         """Take back what the keeper handed over, all or none; nothing is changed where it is in the own round again.
 
         UsageError where it is done or has gone on to somebody else.
@@ -250,7 +257,7 @@ class Tending:
         if len(by_round) > 1:
             raise UsageError("take back one round at a time")
         for (day, taker), refs in by_round.items():
-            wish = Wish(day, taker, self.keeper.id, tasks=tuple(refs))
+            wish = SwapRequest(day, taker, self.keeper.id, tasks=tuple(refs))
             swap(self.space, wish)
 
 

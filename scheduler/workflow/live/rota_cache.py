@@ -16,7 +16,7 @@ from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
     from scheduler.workflow.plan import Planned
-    from scheduler.workflow.rota.site_rota import Rostered
+    from scheduler.workflow.rota.site_rota import SiteRota
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +24,7 @@ class _Shown:
     """A rota, the state of which it is, and the last entry that its plan knows."""
 
     state: str
-    rota: Rostered
+    rota: SiteRota
     entry: int
 
 
@@ -37,7 +37,7 @@ class RotaCache:
         self._lock = threading.Lock()
         self._shown: _Shown | None = None
 
-    def current(self) -> Rostered | None:
+    def current(self) -> SiteRota | None:
         """Return the rota that holds; None where there are no keepers."""
         with self._lock:
             while (moment := self._observed.moment).site.keepers:

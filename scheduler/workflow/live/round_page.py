@@ -12,16 +12,16 @@ from scheduler.description.site import Keeper
 from scheduler.errors import UsageError
 from scheduler.history import DONE_DAYS, Entry, History, JobRef, OccurrenceRef
 from scheduler.log import Log
-from scheduler.log.links import Stand
+from scheduler.log.links import LogState
 from scheduler.log.rotas import Given
 from scheduler.plan import Occurrence
 from scheduler.rota.availability import Availability
 from scheduler.rota.eligibility import could_do
 from scheduler.rota.rounds import walking_order
 from scheduler.workflow.plan import Planned, days_of, make_plan, plan_after
-from scheduler.workflow.record.notes import NOTE_DAYS, Note, notes_at, pins_in
-from scheduler.workflow.record.standing import Known
-from scheduler.workflow.rota.site_rota import Rostered, quarantined_in, spans_of
+from scheduler.workflow.record.notes import NOTE_DAYS, KeptNote, notes_at, pins_in
+from scheduler.workflow.record.standing import RecordContext
+from scheduler.workflow.rota.site_rota import SiteRota, quarantined_in, spans_of
 from scheduler.workflow.site_log import day_there, history_in
 
 AHEAD_DAYS = 7
@@ -54,7 +54,7 @@ class Turn:
 
 
 @dataclass(frozen=True, slots=True)
-class Tended:
+class RoundPage:
     """A site on a day, as everybody's pages need it; made once for all of them.
 
     `turns` is what is to be done, by day, in the order of a round. `done` are entries that stand, of today and yesterday or recorded
@@ -71,8 +71,8 @@ class Tended:
     present: tuple[Keeper, ...]
     turns: Mapping[dt.date, tuple[Turn, ...]]
     done: tuple[Entry, ...]
-    stand: Stand
-    notes: Mapping[str, tuple[Note, ...]]
+    stand: LogState
+    notes: Mapping[str, tuple[KeptNote, ...]]
     given: tuple[Given, ...] = ()
 
     @property
@@ -91,9 +91,9 @@ class Tended:
         return self.planned.history
 
     @property
-    def known(self) -> Known:
+    def known(self) -> RecordContext:
         """Return what recording needs to know of the site."""
-        return Known(self.site, self.today, self.history)
+        return RecordContext(self.site, self.today, self.history)
 
     def job(self, name: JobRef) -> Job:
         """Return the job of an enclosure, key and variant, as the log knows it; UsageError where there is none any more."""
@@ -149,11 +149,11 @@ def tended(
     log: Log,
     site: Site,
     today: dt.date,
-    stand: Stand,
+    stand: LogState,
     *,
-    shown: Rostered | None = None,
-    before: Tended | None = None,
-) -> Tended:
+    shown: SiteRota | None = None,
+    before: RoundPage | None = None,
+) -> RoundPage:
     """Return the site on a day, from its log and the rota that is shown, where it has keepers.
 
     Without keepers it is less work where it is known how the site stood `before`.
@@ -177,7 +177,7 @@ def tended(
     notes = notes_at(site, recent, pins_in(log, site, today))
     availability = Availability(site, spans_of(shown.absent) if shown is not None else None)
     present = tuple(k for k in site.keepers if availability.comes(k, today))
-    return Tended(site, planned, availability, present, turns, done, stand, notes, given)
+    return RoundPage(site, planned, availability, present, turns, done, stand, notes, given)
 
 
 def _of_late(log: Log, site: Site, today: dt.date, recent: Iterable[Entry]) -> tuple[Entry, ...]:
@@ -190,7 +190,7 @@ def _of_late(log: Log, site: Site, today: dt.date, recent: Iterable[Entry]) -> t
     return tuple(found[number] for number in sorted(found))
 
 
-def _still_given(shown: Rostered | None, turns: Mapping[dt.date, Iterable[Turn]]) -> tuple[Given, ...]:
+def _still_given(shown: SiteRota | None, turns: Mapping[dt.date, Iterable[Turn]]) -> tuple[Given, ...]:
     """Return what was handed over and is still in the round of who took it."""
     if shown is None or shown.published is None:
         return ()
@@ -206,7 +206,7 @@ def _turns(planned: Planned, site: Site) -> Iterator[Turn]:
             yield Turn(one, one.day, quarantined(one.job.enclosure.id, one.day), None)
 
 
-def _rounds(shown: Rostered, last: dt.date) -> Iterator[Turn]:
+def _rounds(shown: SiteRota, last: dt.date) -> Iterator[Turn]:
     """Yield what is to be done by the rota that holds, up to a last day; what nobody takes is nobody's."""
     for task in shown.rota.tasks():
         if task.day <= last:

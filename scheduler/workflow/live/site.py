@@ -33,11 +33,11 @@ from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
     from scheduler.log import Log
-    from scheduler.log.feed_cache import Shelved
-    from scheduler.log.links import Stand
-    from scheduler.workflow.live.page_record import Tending
-    from scheduler.workflow.live.round_page import Tended
-    from scheduler.workflow.rota.site_rota import Rostered
+    from scheduler.log.feed_cache import CachedFeed
+    from scheduler.log.links import LogState
+    from scheduler.workflow.live.page_record import PageRecorder
+    from scheduler.workflow.live.round_page import RoundPage
+    from scheduler.workflow.rota.site_rota import SiteRota
 
 Talk = Callable[[str], None]
 
@@ -80,7 +80,7 @@ class LiveSite:
         return self.moment.today
 
     @property
-    def stand(self) -> Stand | None:
+    def stand(self) -> LogState | None:
         """Return how far the log was; None before it was asked."""
         return self.moment.stand
 
@@ -157,15 +157,15 @@ class LiveSite:
 
     # --- feeds and pages ---
 
-    def feed_at_hand(self, target: LinkTarget) -> Shelved | None:
+    def feed_at_hand(self, target: LinkTarget) -> CachedFeed | None:
         """Return a feed where it is at hand and still of now; None where `feed` has to look."""
         return self._feeds.at_hand(target)
 
-    def last_feed(self, target: LinkTarget) -> Shelved | None:
+    def last_feed(self, target: LinkTarget) -> CachedFeed | None:
         """Return a feed as it was last made, however old; None where it never was."""
         return self._feeds.last(target)
 
-    def feed(self, target: LinkTarget) -> Shelved | None:
+    def feed(self, target: LinkTarget) -> CachedFeed | None:
         """Return a feed as of now, made anew where something is new; None where there is none of it any more."""
         with self._telling():
             return self._feeds.current(target)
@@ -174,21 +174,21 @@ class LiveSite:
         """Return the file name of what a link opens; empty where it is no longer described."""
         return file_name(self.site, target)
 
-    def rota(self) -> Rostered | None:
+    def rota(self) -> SiteRota | None:
         """Return the rota that holds, published anew where something is new; None where there are no keepers."""
         return self._rota.current()
 
-    def tended(self) -> Tended:
+    def tended(self) -> RoundPage:
         """Return the site as its pages show it now."""
         with self._telling():
             return self._pages.current()
 
-    def tending(self, tended: Tended, keeper: Keeper | None) -> Tending:
+    def tending(self, tended: RoundPage, keeper: Keeper | None) -> PageRecorder:
         """Return what records for a page."""
-        from scheduler.workflow.live.page_record import Tending
+        from scheduler.workflow.live.page_record import PageRecorder
 
         space = Workspace(self.file, tended.described, tended.today, self._as_of)
-        return Tending(space=space, keeper=keeper)
+        return PageRecorder(space=space, keeper=keeper)
 
     @contextmanager
     def _telling(self) -> Iterator[None]:

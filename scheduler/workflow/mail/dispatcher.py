@@ -16,7 +16,7 @@ from scheduler.mail.submission import MailError, Submission
 from scheduler.workflow.clock import now_in
 from scheduler.workflow.live.site import LiveSite, Talk
 from scheduler.workflow.live.sites import Sites
-from scheduler.workflow.mail.reminders import Post, asks, deliver
+from scheduler.workflow.mail.reminders import PostOffice, asks, deliver
 
 LOOK_SECONDS = 5.0
 """So often it is looked: what changes at eight is in the mailbox well before a minute is over."""
@@ -36,11 +36,11 @@ class _Put:
 
 
 @dataclass(slots=True)
-class Postman:
+class MailDispatcher:
     """Sends the mails of some sites. `as_of` counts as today."""
 
     sites: Sites
-    post: Post
+    post: PostOffice
     talk: Talk
     as_of: dt.date | None = None
     _put_off: dict[str, _Put] = field(default_factory=dict)

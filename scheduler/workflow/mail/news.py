@@ -12,16 +12,16 @@ from scheduler.care import Job
 from scheduler.description.site import Keeper
 from scheduler.history import OccurrenceRef
 from scheduler.log import Published
-from scheduler.log.reminders import Told
+from scheduler.log.reminders import MailedDuty
 from scheduler.mail import Duty, News
 from scheduler.rota import Assigned
-from scheduler.workflow.live.round_page import Tended, Turn
+from scheduler.workflow.live.round_page import RoundPage, Turn
 
 
 class RoundNews:
     """What the rounds of a site hold now, held against what was told of them, or could be seen when the day began."""
 
-    def __init__(self, tended: Tended, before: Published | None) -> None:
+    def __init__(self, tended: RoundPage, before: Published | None) -> None:
         """Take the site as its pages show it, and the rota that held when the day began; None where none was published."""
         self.tended = tended
         self._before: dict[OccurrenceRef, Assigned] = {a.ref: a for a in before.assigned} if before else {}
@@ -29,18 +29,20 @@ class RoundNews:
         self._jobs = {s.job.ref: s.job for s in tended.planned.series}
         self._names = {k.id: k.name for k in tended.site.keepers}
 
-    def duties(self, keeper: Keeper, day: dt.date) -> list[tuple[Told, Duty]]:
+    def duties(self, keeper: Keeper, day: dt.date) -> list[tuple[MailedDuty, Duty]]:
         """Return the round of a keeper on a day, in its order, with how each part of it is remembered."""
         own = [(_told(t), _duty(t)) for t in self.tended.mine(keeper, day)]
         return own + [(_told(t, helps=True), _duty(t, helps=True)) for t in self.tended.helps(keeper, day)]
 
-    def seen(self, keeper: Keeper, day: dt.date) -> tuple[Told, ...]:
+    def seen(self, keeper: Keeper, day: dt.date) -> tuple[MailedDuty, ...]:
         """Return the round of a keeper on a day as it could be seen when this day began."""
-        return tuple(Told(a.ref) for a in self._before.values() if a.keeper == keeper.id and a.day == day)
+        return tuple(
+            MailedDuty(a.ref) for a in self._before.values() if a.keeper == keeper.id and a.day == day
+        )
 
     def news(
-        self, keeper: Keeper, day: dt.date, told: Sequence[Told], *, by_mail: bool
-    ) -> tuple[list[News], tuple[Told, ...]]:
+        self, keeper: Keeper, day: dt.date, told: Sequence[MailedDuty], *, by_mail: bool
+    ) -> tuple[list[News], tuple[MailedDuty, ...]]:
         """Return what is news of a round that was `told`, and what counts as told from now on.
 
         Where it was not told `by_mail` nobody knows who was to lend a hand, and that is none; nor what the notes held, and
@@ -67,7 +69,7 @@ class RoundNews:
                 went.append(self._went(one, keeper, day))
         return [*other, *came, *went], (*(one for one, _ in now), *done)
 
-    def _other(self, before: Told, now: Told, duty: Duty, *, by_mail: bool) -> Iterator[News]:
+    def _other(self, before: MailedDuty, now: MailedDuty, duty: Duty, *, by_mail: bool) -> Iterator[News]:
         """Yield what is news of the note of something that was told: what an alarm brought in it, or that this is over."""
         if before.read_first == now.read_first or now.helps:
             return
@@ -116,7 +118,7 @@ class RoundNews:
             return f"Also on this day: {where}, until now on {self._date(was.day)}."
         return f"New: {where}."
 
-    def _went(self, one: Told, keeper: Keeper, day: dt.date) -> News:
+    def _went(self, one: MailedDuty, keeper: Keeper, day: dt.date) -> News:
         turn = self._turns.get(one.ref)
         job = turn.occurrence.job if turn is not None else self._jobs.get(one.ref.job)
         where = _titled(job) if job is not None else f"{one.ref.enclosure}, {one.ref.key}"
@@ -135,8 +137,8 @@ class RoundNews:
         return News(words, "without", job)
 
 
-def _told(turn: Turn, *, helps: bool = False) -> Told:
-    return Told(turn.ref, helps, turn.occurrence.job.read_first)
+def _told(turn: Turn, *, helps: bool = False) -> MailedDuty:
+    return MailedDuty(turn.ref, helps, turn.occurrence.job.read_first)
 
 
 def _duty(turn: Turn, *, helps: bool = False) -> Duty:

@@ -21,11 +21,11 @@ from scheduler.errors import UsageError
 from scheduler.log import Log, open_log
 from scheduler.log import reminders as noted
 from scheduler.log.links import stand
-from scheduler.log.reminders import Reminder, Told
+from scheduler.log.reminders import MailedDuty, Reminder
 from scheduler.mail import Letter, changed_letter, round_letter
 from scheduler.mail.message import make_message, message_id
 from scheduler.workflow.clock import now_utc
-from scheduler.workflow.live.round_page import Tended, tended
+from scheduler.workflow.live.round_page import RoundPage, tended
 from scheduler.workflow.mail.news import RoundNews
 from scheduler.workflow.rota.publication import renew
 from scheduler.workflow.rota.site_rota import rota_to_export
@@ -42,7 +42,7 @@ AHEAD = dt.timedelta(hours=2)
 
 
 @dataclass(frozen=True, slots=True)
-class Post:
+class PostOffice:
     """Through which server mails go, and whose they are."""
 
     server: MailServer
@@ -69,7 +69,7 @@ class Delivery:
     refused: bool = False
 
 
-def post_office() -> Post:
+def post_office() -> PostOffice:
     """Return the server of the environment. UsageError where it is not told, or wrong: it says what to set."""
     server, sender = os.environ.get(SERVER, ""), os.environ.get(SENDER, "")
     if not server or not sender:
@@ -82,7 +82,7 @@ def post_office() -> Post:
         raise UsageError(f"{SENDER} is {trouble}; write one address alone, as turtles@example.org")
     from scheduler.mail.submission import read_server
 
-    return Post(read_server(server, SERVER), sender)
+    return PostOffice(read_server(server, SERVER), sender)
 
 
 def asks(site: Site) -> list[Keeper]:
@@ -90,7 +90,7 @@ def asks(site: Site) -> list[Keeper]:
     return [keeper for keeper in site.keepers if keeper.remind and keeper.email]
 
 
-def round_of_now(space: Workspace, *, dry: bool) -> Tended:
+def round_of_now(space: Workspace, *, dry: bool) -> RoundPage:
     """Return the site as its pages show it, its rota published anew where something is new; not where it is a `dry` run."""
     shown = rota_to_export(space, space.today)
     if not dry:
@@ -99,7 +99,7 @@ def round_of_now(space: Workspace, *, dry: bool) -> Tended:
         return tended(log, space.site, space.today, stand(log, space.site.place.id), shown=shown)
 
 
-def remind(space: Workspace, post: Post, now: dt.datetime) -> Iterator[Delivery]:
+def remind(space: Workspace, post: PostOffice, now: dt.datetime) -> Iterator[Delivery]:
     """Send what is due at a local time of the site, without zone and of its today, and yield what became of each mail.
 
     MailError where the server cannot be reached: then nothing more is tried.
@@ -121,7 +121,7 @@ def due_mails(file: Path, site: Site, now: dt.datetime) -> list[tuple[Keeper, Le
 
 def deliver(
     log: Log,
-    shown: Tended,
+    shown: RoundPage,
     submission: Submission,
     now: dt.datetime,
     passed_over: Collection[str] = (),
@@ -173,7 +173,7 @@ def _hand_over(log: Log, site: Site, submission: Submission, keeper: Keeper, mai
 
 
 def _begun(
-    log: Log, shown: Tended, passed_over: Collection[str], now: dt.datetime
+    log: Log, shown: RoundPage, passed_over: Collection[str], now: dt.datetime
 ) -> Iterator[tuple[Keeper, Reminder]]:
     """Yield mails of which nobody knows what became, to keepers who still ask for them, about days that are not over."""
     site = shown.described
@@ -187,7 +187,7 @@ def _begun(
 
 
 def _due(
-    log: Log, shown: Tended, sender: str, now: dt.datetime, passed_over: Collection[str]
+    log: Log, shown: RoundPage, sender: str, now: dt.datetime, passed_over: Collection[str]
 ) -> Iterator[Mail]:
     """Yield the mails that are due now."""
     site, today = shown.described, now.date()
@@ -235,7 +235,7 @@ def _due(
 
 def _letter_of(
     news: RoundNews, keeper: Keeper, day: dt.date, now: dt.datetime, before: Sequence[Reminder]
-) -> tuple[noted.Kind, Letter, tuple[Told, ...]] | None:
+) -> tuple[noted.MailKind, Letter, tuple[MailedDuty, ...]] | None:
     """Return the mail about a keeper's round of a day that is due, and what it tells of it; None where none is."""
     site, today = news.tended.site, now.date()
     duties = news.duties(keeper, day)

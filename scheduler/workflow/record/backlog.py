@@ -12,7 +12,7 @@ from scheduler.description import Enclosure
 from scheduler.errors import UsageError
 from scheduler.history import Entry, JobRef, OccurrenceRef
 from scheduler.log import Log
-from scheduler.workflow.live.round_page import Tended
+from scheduler.workflow.live.round_page import RoundPage
 from scheduler.workflow.record.done import done_entries
 from scheduler.workflow.record.standing import Who
 
@@ -55,7 +55,7 @@ class WrongDaysError(UsageError):
         self.wrong = dict(wrong)
 
 
-def backlog_of(tended: Tended) -> list[tuple[Enclosure, list[Missed]]]:
+def backlog_of(tended: RoundPage) -> list[tuple[Enclosure, list[Missed]]]:
     """Return what is open of days before today, by tank in walking order, in a tank what fell due first."""
     found: dict[str, list[Missed]] = {}
     for series in tended.planned.series:
@@ -87,7 +87,7 @@ def _days_since(job: Job, since: dt.date, last: dt.date) -> tuple[dt.date, ...]:
 
 
 def catch_up(
-    log: Log, tended: Tended, said: Mapping[OccurrenceRef, CaughtUp], who: Who, seen: int
+    log: Log, tended: RoundPage, said: Mapping[OccurrenceRef, CaughtUp], who: Who, seen: int
 ) -> list[Entry]:
     """Record what was done but not written down, all of it or nothing; return the entries that are new.
 
@@ -122,7 +122,7 @@ def catch_up(
     return [entry for entry, is_new in done if is_new]
 
 
-def _days(missed: Missed, said: CaughtUp, tended: Tended) -> tuple[dt.date, ...]:
+def _days(missed: Missed, said: CaughtUp, tended: RoundPage) -> tuple[dt.date, ...]:
     if said.choice == "due":
         return missed.days
     if not said.day.strip():

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from scheduler.errors import UsageError
 from scheduler.history import Entry, JobRef
 from scheduler.log import Log
-from scheduler.workflow.live.page_record import Tending, Ticked, Written
-from scheduler.workflow.live.round_page import Tended
+from scheduler.workflow.live.page_record import PageRecorder, Ticked, Written
+from scheduler.workflow.live.round_page import RoundPage
 from scheduler.workflow.record.done import standing_entry
 from scheduler.workflow.record.readings import record_reading
 from scheduler.workflow.record.value_sheets import Filled, Stored, store_values
@@ -37,9 +37,16 @@ def check_day(day: dt.date, today: dt.date) -> None:
 
 
 def tick_late(
-    log: Log, tended: Tended, tending: Tending, name: JobRef, seen: int, *, day: dt.date, note: str = ""
+    log: Log,
+    tended: RoundPage,
+    tending: PageRecorder,
+    name: JobRef,
+    seen: int,
+    *,
+    day: dt.date,
+    note: str = "",
 ) -> Late:
-    """Record a job as done on a day, without an hour, as `Tending.tick` does; sent twice it counts once.
+    """Record a job as done on a day, without an hour, as `PageRecorder.tick` does; sent twice it counts once.
 
     UsageError for a job that is no longer in the plan, and for a day on which it cannot have been done.
     """
@@ -49,15 +56,15 @@ def tick_late(
 
 def measure_late(
     log: Log,
-    tended: Tended,
-    tending: Tending,
+    tended: RoundPage,
+    tending: PageRecorder,
     reading: Written,
     seen: int,
     *,
     day: dt.date,
     sure: bool = False,
 ) -> Late:
-    """Record a reading of a day, without an hour, as `Tending.measure` does; sent twice it counts once.
+    """Record a reading of a day, without an hour, as `PageRecorder.measure` does; sent twice it counts once.
 
     UsageError for what is no reading; DoubtError for a value that looks mistyped, unless it is `sure`.
     """
@@ -80,7 +87,7 @@ def measure_late(
 
 
 def store_late(
-    log: Log, tended: Tended, tending: Tending, filled: Filled, seen: int, *, day: dt.date
+    log: Log, tended: RoundPage, tending: PageRecorder, filled: Filled, seen: int, *, day: dt.date
 ) -> Stored:
     """Record the values of a sheet for a day, and the jobs that are done by them, as `store_values` does."""
     return store_values(log, tended.known, filled, tending.who("", day), seen)

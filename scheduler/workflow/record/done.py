@@ -15,7 +15,7 @@ from scheduler.errors import UsageError
 from scheduler.history import Entry
 from scheduler.workflow.record.job_words import Meant, jobs_named
 from scheduler.workflow.record.standing import (
-    Known,
+    RecordContext,
     Recorded,
     Who,
     day_of,
@@ -78,7 +78,7 @@ def did(
     return replace(follows, noted=tuple(noted))
 
 
-def record_job(log: Log, known: Known, job: Job, who: Who, *, seen: int) -> bool:
+def record_job(log: Log, known: RecordContext, job: Job, who: Who, *, seen: int) -> bool:
     """Record a job of the plan as done, without a word of what follows; return whether that is new.
 
     It is not where the job was recorded or taken back after the entry number `seen`, up to which somebody knew the log:
@@ -135,7 +135,7 @@ def add_note(log: Log, site: Site, job: Job, found: Entry, who: Who) -> Entry | 
     return None
 
 
-def record_jobs(log: Log, known: Known, jobs: Sequence[Job], who: Who, *, seen: int) -> list[Entry]:
+def record_jobs(log: Log, known: RecordContext, jobs: Sequence[Job], who: Who, *, seen: int) -> list[Entry]:
     """Record jobs of the plan as done, all or none, and return the entries that are new.
 
     What was recorded or taken back after the entry number `seen` is passed over, as by `record_job`.
@@ -148,7 +148,7 @@ def record_jobs(log: Log, known: Known, jobs: Sequence[Job], who: Who, *, seen: 
     return [entry for entry, is_new in done if is_new]
 
 
-def done_entries(known: Known, jobs: Sequence[Job], who: Who) -> list[Entry]:
+def done_entries(known: RecordContext, jobs: Sequence[Job], who: Who) -> list[Entry]:
     """Return the entries that say that jobs were done. UsageError for a day on which one cannot have been."""
     site, day = known.site, day_of(who, known.today)
     for job in jobs:
@@ -175,7 +175,7 @@ def _entry(job: Job, who: Who, recorded: dt.datetime, value: float | None) -> En
     )
 
 
-def value_of(known: Known, job: Job, share: float | None, half: int | None) -> float | None:
+def value_of(known: RecordContext, job: Job, share: float | None, half: int | None) -> float | None:
     """Return what an entry says of how much was done: the share of the water, the half of the media."""
     if job.key == "water-change":
         # An extra change has a share of its own, which the regular one does not tell.

@@ -35,7 +35,7 @@ NOTE_LENGTH = 2_000
 
 
 @dataclass(frozen=True, slots=True)
-class Note:
+class KeptNote:
     """What was remarked at a tank: the words, the entry that they stand in, and the entry that pins them, where one does."""
 
     text: str
@@ -56,26 +56,28 @@ def clean_note(text: str) -> str:
     return note
 
 
-def notes_at(site: Site, recent: Iterable[Entry], pins: Iterable[Entry]) -> Mapping[str, tuple[Note, ...]]:
+def notes_at(
+    site: Site, recent: Iterable[Entry], pins: Iterable[Entry]
+) -> Mapping[str, tuple[KeptNote, ...]]:
     """Return the notes at each tank: what is pinned first, then those of the last days, each the newest first.
 
     `recent` are entries that stand, of the days of which notes are shown, and `pins` the entries that pin one.
     """
     names = {k.id: k.name for k in site.keepers}
     unused = {(pin.enclosure, pin.note): pin for pin in pins}
-    found: dict[str, list[Note]] = {}
+    found: dict[str, list[KeptNote]] = {}
     for entry in recent:
         if not entry.note or entry.name == PINNED:
             continue
         keys = [(entry.enclosure, said) for said in (entry.note, _said_by(entry, names))]
         pin = next((unused.pop(key) for key in keys if key in unused), None)
-        found.setdefault(entry.enclosure, []).append(Note(entry.note, entry, pin))
+        found.setdefault(entry.enclosure, []).append(KeptNote(entry.note, entry, pin))
     for pin in unused.values():
-        found.setdefault(pin.enclosure, []).append(Note(pin.note, pin, pin))
+        found.setdefault(pin.enclosure, []).append(KeptNote(pin.note, pin, pin))
     return {place: tuple(sorted(some, key=_newest_first)) for place, some in found.items()}
 
 
-def _newest_first(note: Note) -> tuple[object, ...]:
+def _newest_first(note: KeptNote) -> tuple[object, ...]:
     day, time, number = note.entry.moment
     return note.pin is None, -day.toordinal(), -(time.hour * 60 + time.minute), -number
 

@@ -15,7 +15,7 @@ from scheduler.history import Entry
 from scheduler.readings import QUANTITIES, Quantity, assumption, named_of, parse_reading, quantity, unlikely
 from scheduler.workflow.name_lookup import by_names, pick
 from scheduler.workflow.record.standing import (
-    Known,
+    RecordContext,
     Recorded,
     Standing,
     Who,
@@ -44,7 +44,7 @@ Ask = Callable[[str], bool]
 
 def record_reading(
     log: Log,
-    known: Known,
+    known: RecordContext,
     enclosure: Enclosure,
     written: str,
     who: Who,
@@ -210,7 +210,7 @@ def _of(enclosure: Enclosure, kind: Quantity, whom: str | None) -> str:
 
 
 def doubts_of(
-    before: Standing | Known, enclosure: Enclosure, entries: Sequence[Entry], day: dt.date
+    before: Standing | RecordContext, enclosure: Enclosure, entries: Sequence[Entry], day: dt.date
 ) -> list[str]:
     """Return why readings of an enclosure look mistyped; nothing for those that do not."""
     found = []
@@ -233,7 +233,9 @@ def doubts_of(
     return found
 
 
-def _misfit_of(before: Standing | Known, enclosure: Enclosure, entry: Entry, day: dt.date) -> str | None:
+def _misfit_of(
+    before: Standing | RecordContext, enclosure: Enclosure, entry: Entry, day: dt.date
+) -> str | None:
     """Return why a weight or a length does not fit its animal as the description has it, where nothing was measured before; else None."""
     written = next((r for r in enclosure.resident if r.id == entry.of and r.count == 1), None)
     if written is None or entry.name not in ("weight", "length"):

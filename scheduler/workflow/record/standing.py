@@ -58,7 +58,7 @@ class Recorded:
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class RecordContext:
     """How a site stands, as far as what is recorded depends on it: the site as measured, the day, its history."""
 
     site: Site
@@ -81,9 +81,9 @@ class Standing:
         self._described = site
 
     @property
-    def known(self) -> Known:
+    def known(self) -> RecordContext:
         """Return what records depend on."""
-        return Known(self.site, self.today, self.history)
+        return RecordContext(self.site, self.today, self.history)
 
     def consequences(self, enclosures: set[str]) -> list[tuple[Enclosure, Consequence]]:
         """Return what follows from the readings of some enclosures."""

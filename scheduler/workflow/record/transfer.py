@@ -25,7 +25,7 @@ MOST_TOLD = 20
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Wanted:
+class EntryQuery:
     """Which entries: words as the keeper wrote them."""
 
     enclosure: str | None = None
@@ -37,7 +37,7 @@ class Wanted:
     voided: bool = True
 
 
-def entries_of(file: Path, site: Site, wanted: Wanted) -> Iterator[Entry] | None:
+def entries_of(file: Path, site: Site, wanted: EntryQuery) -> Iterator[Entry] | None:
     """Return the entries of a site's log that are wanted, in the order recorded; None where there is no log yet.
 
     UsageError at once for a word that names nothing, neither of the description nor of the log.

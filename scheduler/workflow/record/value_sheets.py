@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 from scheduler.care import Job
-from scheduler.care.asked import UNFINISHED, Measured, Value
+from scheduler.care.asked import UNFINISHED, AskedQuantity, Value
 from scheduler.care.lamps import named
 from scheduler.description import Enclosure, Site
 from scheduler.errors import ReadingError, UsageError, clip
@@ -17,7 +17,7 @@ from scheduler.log import Log
 from scheduler.readings import QUANTITIES, field_unit, in_field, needs_basis
 from scheduler.workflow.record.done import done_entries
 from scheduler.workflow.record.readings import doubts_of, parsed_values
-from scheduler.workflow.record.standing import Known, Who, day_of, keeper_id, refuse_before_set_up
+from scheduler.workflow.record.standing import RecordContext, Who, day_of, keeper_id, refuse_before_set_up
 from scheduler.workflow.site_log import now_as_of
 
 ION = {"ammonia": "NH4", "nitrite": "NO2", "nitrate": "NO3"}
@@ -53,7 +53,7 @@ class Field:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class ValueSheet:
     """The fields of a job."""
 
     job: Job
@@ -109,11 +109,11 @@ class _Read:
     lacks_basis: bool = False
 
 
-def sheet_of(site: Site, history: History, job: Job, today: dt.date) -> Sheet | None:
+def sheet_of(site: Site, history: History, job: Job, today: dt.date) -> ValueSheet | None:
     """Return the fields of a job on a day; None where it asks for nothing."""
     asked = job.asks.on(today) if job.asks is not None else ()
     fields = tuple(_field(site, history, job.enclosure, value, today) for value in asked)
-    return Sheet(job, fields) if fields else None
+    return ValueSheet(job, fields) if fields else None
 
 
 def _field(site: Site, history: History, place: Enclosure, value: Value, today: dt.date) -> Field:
@@ -128,7 +128,7 @@ def _field(site: Site, history: History, place: Enclosure, value: Value, today: 
     )
 
 
-def label_of(place: Enclosure, one: Measured) -> str:
+def label_of(place: Enclosure, one: AskedQuantity) -> str:
     """Return what a value is called on a sheet: "Nitrite", "Fern: weight", "UVI under the T5 HO tube lamp"."""
     label = QUANTITIES[one.name].label
     if one.name == "uvi":
@@ -145,7 +145,7 @@ def fixed_basis(site: Site) -> dict[str, str]:
     return {name: basis for name in ION if (basis := getattr(kit, name, None)) is not None}
 
 
-def store_values(log: Log, known: Known, filled: Filled, who: Who, seen: int) -> Stored:
+def store_values(log: Log, known: RecordContext, filled: Filled, who: Who, seen: int) -> Stored:
     """Record the values of a sheet, and the jobs that are done by them, in one transaction.
 
     What is missing keeps its job open. WrongValuesError for a value that is none, and for one that looks mistyped unless it is
@@ -166,11 +166,11 @@ def store_values(log: Log, known: Known, filled: Filled, who: Who, seen: int) ->
     if read.doubts and not filled.sure:
         raise WrongValuesError({}, read.doubts)
     newer = list(log.entries(site.place.id, since=day, until=day, after=seen))
-    there: dict[str, set[Measured]] = {}
+    there: dict[str, set[AskedQuantity]] = {}
     for place in {job.enclosure.id for job in filled.jobs}:
-        there[place] = {Measured(e.name, e.of) for e in known.history.measured(place) if e.day == day}
+        there[place] = {AskedQuantity(e.name, e.of) for e in known.history.measured(place) if e.day == day}
     for e in (*(e for e in newer if e.kind == "reading" and not e.voided), *read.entries):
-        there.setdefault(e.enclosure, set()).add(Measured(e.name, e.of))
+        there.setdefault(e.enclosure, set()).add(AskedQuantity(e.name, e.of))
     done, marks, left = _by_state(filled.jobs, there, day)
     touched = {e.job for e in newer if e.kind != "reading"}
     now, by = now_as_of(site, who.as_of), keeper_id(site, who.by)
@@ -188,7 +188,7 @@ def store_values(log: Log, known: Known, filled: Filled, who: Who, seen: int) ->
 
 
 def _by_state(
-    jobs: Iterable[Job], there: Mapping[str, Collection[Measured]], day: dt.date
+    jobs: Iterable[Job], there: Mapping[str, Collection[AskedQuantity]], day: dt.date
 ) -> tuple[list[Job], list[Entry], list[tuple[Job, tuple[Value, ...]]]]:
     """Return the jobs that are done, the remarks that keep others open, and the jobs that are open with what they lack."""
     done, marks, left = [], [], []
@@ -218,7 +218,7 @@ def _mark(job: Job) -> Entry:
     )
 
 
-def _read(known: Known, filled: Filled, day: dt.date) -> _Read:
+def _read(known: RecordContext, filled: Filled, day: dt.date) -> _Read:
     """Return what was typed as entries without a day, and what is wrong with it."""
     read, places = _Read(), {e.id: e for e in known.site.enclosures}
     fixed = fixed_basis(known.site)

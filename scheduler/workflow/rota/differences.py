@@ -19,7 +19,7 @@ NEAR = dt.timedelta(days=7)
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class RotaChange:
     """What differs from the published rota for one occurrence: (day, keeper's id) before and now; None is nobody.
 
     It is `gone` where the job is no longer described.
@@ -34,7 +34,9 @@ class Change:
     gone: bool = False
 
 
-def changes_since(published: Published | None, made: Rota, jobs: Collection[JobRef]) -> tuple[Change, ...]:
+def changes_since(
+    published: Published | None, made: Rota, jobs: Collection[JobRef]
+) -> tuple[RotaChange, ...]:
     """Return what differs from a published rota in the span of another, for those who were to do it or are now.
 
     What is done is nobody's any more and is no change; nor is what falls due on another day and keeps its own day and
@@ -47,12 +49,12 @@ def changes_since(published: Published | None, made: Rota, jobs: Collection[JobR
     now = {a.ref: (a.day, a.keeper) for a in made.assigned()}
     due = {*now, *(left.item.ref for left in made.unfilled)}
     moved: dict[JobRef, list[OccurrenceRef]] = {}
-    found: list[Change] = []
+    found: list[RotaChange] = []
     for ref, slot in was.items():
         if ref not in due and made.first <= slot[0] <= made.last:
             moved.setdefault(ref.job, []).append(ref)
             if ref.job not in jobs:
-                found.append(Change(*ref, slot, None, gone=True))
+                found.append(RotaChange(*ref, slot, None, gone=True))
     for ref in sorted(due):
         before, after = was.get(ref), now.get(ref)
         near = [n for n in moved.get(ref.job, ()) if abs(n.due - ref.due) <= NEAR]
@@ -65,5 +67,5 @@ def changes_since(published: Published | None, made: Rota, jobs: Collection[JobR
             before = (made.first, before[1])
         inside = any(slot and made.first <= slot[0] <= made.last for slot in (before, after))
         if before != after and inside and ref.due <= published.last:
-            found.append(Change(*ref, before, after))
+            found.append(RotaChange(*ref, before, after))
     return tuple(sorted(found, key=lambda c: (c.due, c.enclosure, c.job, c.variant)))

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from scheduler.workflow.rota.site_rota import Rostered, in_order, to_publish
+from scheduler.workflow.rota.site_rota import SiteRota, in_order, to_publish
 from scheduler.workflow.site_log import now_as_of, open_to_record
 from scheduler.workflow.workspace import Workspace
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from scheduler.log import Published
 
 
-def is_news(shown: Rostered) -> bool:
+def is_news(shown: SiteRota) -> bool:
     """Tell whether a rota that is shown differs from the published one in what anybody has to do."""
     published, rota = shown.published, shown.rota
     if published is None:
@@ -32,7 +32,7 @@ def is_news(shown: Rostered) -> bool:
     )
 
 
-def renew(space: Workspace, shown: Rostered) -> bool:
+def renew(space: Workspace, shown: SiteRota) -> bool:
     """Publish a rota that is shown where something is new in it; tell whether that was so."""
     if not is_news(shown):
         return False
@@ -40,7 +40,7 @@ def renew(space: Workspace, shown: Rostered) -> bool:
     return True
 
 
-def publish(space: Workspace, shown: Rostered) -> None:
+def publish(space: Workspace, shown: SiteRota) -> None:
     """Store a rota in the log: it holds from now on."""
     store(space, to_publish(shown))
 

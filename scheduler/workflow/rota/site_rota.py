@@ -14,7 +14,7 @@ from scheduler.history import DONE_DAYS, NO_HISTORY, History, JobRef, Occurrence
 from scheduler.plan import Occurrence, matching
 from scheduler.workflow.name_lookup import by_names, parse_span, pick
 from scheduler.workflow.plan import Planned, days_of, make_plan
-from scheduler.workflow.rota.differences import Change, changes_since
+from scheduler.workflow.rota.differences import RotaChange, changes_since
 from scheduler.workflow.site_log import history_in, open_to_read
 from scheduler.workflow.workspace import Workspace
 
@@ -40,18 +40,18 @@ Absent = dict[str, list[tuple[dt.date, dt.date]]]
 
 
 @dataclass(frozen=True, slots=True)
-class Rostered:
+class SiteRota:
     """A rota, the plan that it shares out, and what differs from the published one."""
 
     planned: Planned
     rota: Rota
     published: Published | None
-    changes: tuple[Change, ...] = ()
+    changes: tuple[RotaChange, ...] = ()
     absent: tuple[Absence, ...] = ()
 
 
 @dataclass(slots=True)
-class Known:
+class RotaContext:
     """What the log knows of a site, for its rota; and the plan of now, where that is made already."""
 
     history: History = NO_HISTORY
@@ -74,7 +74,7 @@ def make_rota(
     absent: Absent | None = None,
     afresh: bool = False,
     seconds: float = 60.0,
-) -> Rostered:
+) -> SiteRota:
     """Return the rota of so many weeks from `first` on; with `afresh`, whatever was published. UsageError without keepers.
 
     Where a rota is published it is the one that calendars and pages show, of other weeks; and of what is `absent` besides
@@ -94,7 +94,7 @@ def make_rota(
     )
 
 
-def rota_to_export(space: Workspace, first: dt.date, planned: Planned | None = None) -> Rostered:
+def rota_to_export(space: Workspace, first: dt.date, planned: Planned | None = None) -> SiteRota:
     """Return the rota that holds: to the end of the published one, or of four weeks where that is near.
 
     What is published stays as it is. What is new, or may not stay, is shared out; whoever shows it to others publishes
@@ -104,13 +104,19 @@ def rota_to_export(space: Workspace, first: dt.date, planned: Planned | None = N
 
 
 def shown_rota(
-    site: Site, known: Known, today: dt.date, first: dt.date, *, seconds: float = 60.0, judged: bool = True
-) -> Rostered:
+    site: Site,
+    known: RotaContext,
+    today: dt.date,
+    first: dt.date,
+    *,
+    seconds: float = 60.0,
+    judged: bool = True,
+) -> SiteRota:
     """Return the rota that holds, given what the log knows."""
     return rota_of(site, known, today, first, _shown_until(known, first), seconds=seconds, judged=judged)
 
 
-def _shown_until(known: Known, first: dt.date) -> dt.date:
+def _shown_until(known: RotaContext, first: dt.date) -> dt.date:
     """Return the last day of the rota that calendars show from a day on."""
     if known.published is not None and known.published.last >= first + LEAST_AHEAD:
         return min(known.published.last, first + dt.timedelta(days=MOST_ROTA_WEEKS * 7 - 1))
@@ -119,13 +125,13 @@ def _shown_until(known: Known, first: dt.date) -> dt.date:
 
 def further(
     site: Site,
-    known: Known,
-    shown: Rostered,
+    known: RotaContext,
+    shown: SiteRota,
     last: dt.date,
     *,
     absent: Absent | None = None,
     seconds: float = 60.0,
-) -> Rostered:
+) -> SiteRota:
     """Return a rota that is shown, of the days up to another last one; or with more absences, and what these change."""
     stands = to_publish(shown)
     today, first = shown.planned.today, shown.rota.first
@@ -138,7 +144,7 @@ def further(
 
 def rota_of(
     site: Site,
-    known: Known,
+    known: RotaContext,
     today: dt.date,
     first: dt.date,
     last: dt.date,
@@ -147,7 +153,7 @@ def rota_of(
     afresh: bool = False,
     seconds: float = 60.0,
     judged: bool = True,
-) -> Rostered:
+) -> SiteRota:
     """Return the rota of a span, given what the log knows; unless it is to be `judged`, not how fair it is."""
     from scheduler import rota
 
@@ -178,7 +184,7 @@ def rota_of(
         seconds=seconds,
         judged=judged,
     )
-    return Rostered(
+    return SiteRota(
         planned, made, known.published, changes_since(known.published, made, jobs_in(planned)), tuple(gone)
     )
 
@@ -196,11 +202,11 @@ def spans_of(absent: Iterable[Absence]) -> Absent:
     return found
 
 
-def known_of(space: Workspace, planned: Planned | None = None) -> Known:
+def known_of(space: Workspace, planned: Planned | None = None) -> RotaContext:
     """Return what the log knows of a site; its history is that of the plan of now, where that is `planned` already."""
     log = open_to_read(space.file, space.site)
     if log is None:
-        return Known()
+        return RotaContext()
     from scheduler.rota import LATE_DAYS
 
     with log:
@@ -212,7 +218,7 @@ def known_of(space: Workspace, planned: Planned | None = None) -> Known:
         by_day, of_late = log.worked(
             space.site.place.id, space.today - dt.timedelta(days=LATE_DAYS), space.today
         )
-        return Known(
+        return RotaContext(
             history,
             log.published(space.site.place.id),
             [(w.day, w.keeper, w.minutes) for w in by_day if w.day is not None],
@@ -268,7 +274,7 @@ def still_to_come(
             yield replace(o, day=first, since=o.day)
 
 
-def to_publish(shown: Rostered) -> Published:
+def to_publish(shown: SiteRota) -> Published:
     """Return a rota as it is published.
 
     What was published for days after it stays, for as many days before it as a rota looks back, and for today what is

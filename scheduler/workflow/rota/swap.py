@@ -128,7 +128,7 @@ class HandedOver:
 
 
 @dataclass(frozen=True, slots=True)
-class Wish:
+class SwapRequest:
     """Which round is handed over: its day, whose it is, who takes it, which of its jobs, and for which day in exchange.
 
     `tasks` are those that are meant, by their jobs and the days on which these fell due; `jobs` are words that name jobs.
@@ -142,7 +142,7 @@ class Wish:
     tasks: tuple[OccurrenceRef, ...] = ()
 
 
-def swap(space: Workspace, wish: Wish) -> HandedOver:
+def swap(space: Workspace, wish: SwapRequest) -> HandedOver:
     """Hand jobs of a published round over to another keeper; or exchange it for one of that keeper's.
 
     All or nothing, checked against the rules. UsageError says which rule forbids it.
@@ -201,7 +201,7 @@ def _given_after(before: Sequence[Given], moved: Moved) -> tuple[Given, ...]:
     return tuple(found[ref] for ref in sorted(found))
 
 
-def _chosen(site: Site, jobs: Jobs, round_: Sequence[Assigned], wish: Wish) -> list[Assigned]:
+def _chosen(site: Site, jobs: Jobs, round_: Sequence[Assigned], wish: SwapRequest) -> list[Assigned]:
     if not wish.tasks:
         return _named(site, jobs, round_, wish.jobs)
     found = [a for a in round_ if a.ref in wish.tasks]

@@ -14,14 +14,14 @@ from scheduler.calendar import Options
 from scheduler.description import Site
 from scheduler.history import Entry
 from scheduler.log import open_log
-from scheduler.log.feed_cache import Shelved
+from scheduler.log.feed_cache import CachedFeed
 from scheduler.plan import Occurrence
 from scheduler.rota import Rota
 from scheduler.sync import SyncWish, read_address, sync
 from scheduler.sync.outcome import Outcome
-from scheduler.workflow.feeds.links import Opened, Wanted, key_of, make_link
+from scheduler.workflow.feeds.links import IssuedLink, LinkRequest, key_of, make_link
 from scheduler.workflow.live.feed_cache import SERVED_WEEKS
-from scheduler.workflow.live.round_page import Tended
+from scheduler.workflow.live.round_page import RoundPage
 from scheduler.workflow.live.site import LiveSite
 from scheduler.workflow.site_log import log_url
 from scheduler.workflow.workspace import Workspace
@@ -65,15 +65,15 @@ class Home:
         self.phone = HousePhone(self.server)
         self.describe()
         site = self.site
-        self.pages: dict[str, Opened] = {k.id: self._link("page", k.id) for k in site.keepers}
+        self.pages: dict[str, IssuedLink] = {k.id: self._link("page", k.id) for k in site.keepers}
         self.feeds: dict[str, str] = {"site": self._link("site").secret}
         self.feeds |= {e.id: self._link("enclosure", e.id).secret for e in site.enclosures}
         self.feeds |= {keeper: page.calendar for keeper, page in self.pages.items()}
         self.processes: list[LiveSite] = []
         self.restart()
 
-    def _link(self, kind: str, of: str = "") -> Opened:
-        return make_link(self.file, self.site, Wanted(kind=kind, of=of))  # type: ignore[arg-type]
+    def _link(self, kind: str, of: str = "") -> IssuedLink:
+        return make_link(self.file, self.site, LinkRequest(kind=kind, of=of))  # type: ignore[arg-type]
 
     def close(self) -> None:
         """Take the folder away."""
@@ -119,7 +119,7 @@ class Home:
         key = key_of(self.file, make=True)
         self.processes = [LiveSite(self.file, key, self.said.append, self.today) for _ in range(2)]
 
-    def feed(self, process: int, name: str) -> Shelved:
+    def feed(self, process: int, name: str) -> CachedFeed:
         """Fetch a feed as a calendar program does."""
         live = self.processes[process]
         live.look(now=True)
@@ -133,7 +133,7 @@ class Home:
         """Fetch the calendar of each keeper's rounds."""
         return {keeper: self.feed(process, keeper).body() for keeper in self.pages}
 
-    def page(self, process: int) -> Tended:
+    def page(self, process: int) -> RoundPage:
         """Open a page."""
         return self.processes[process].tended()
 
@@ -196,7 +196,7 @@ class Home:
     def swap(self, one: tuple[dt.date, str], taker: str, job: str = "") -> None:
         """Hand a round over, or a job of it."""
         day, giver = one
-        wish = workflow.Wish(day, giver, taker, (job,) if job else ())
+        wish = workflow.SwapRequest(day, giver, taker, (job,) if job else ())
         workflow.swap(Workspace(self.file, self.site, self.today, self.today), wish)
 
     def export(self) -> dict[str, bytes]:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from scheduler.log.feed_cache import Shelved
+from scheduler.log.feed_cache import CachedFeed
 
 ENTRY = re.compile(r"BEGIN:(VEVENT|VTODO)\r\n(.*?)END:\1\r\n", re.DOTALL)
 PROPERTY = re.compile(r"^(UID|SEQUENCE)[:;](.*?)\r$", re.MULTILINE)
@@ -26,10 +26,10 @@ class Publications:
     """What somebody who fetches all the time has seen of each place, by its name."""
 
     tags: dict[str, dict[str, bytes]] = field(default_factory=dict)
-    last: dict[str, Shelved] = field(default_factory=dict)
+    last: dict[str, CachedFeed] = field(default_factory=dict)
     highest: dict[str, dict[str, int]] = field(default_factory=dict)
 
-    def tag_faults(self, place: str, shelved: Shelved) -> Iterator[str]:
+    def tag_faults(self, place: str, shelved: CachedFeed) -> Iterator[str]:
         """Yield what is wrong with the tag or the time of a feed that was fetched."""
         body, before = shelved.body(), self.last.get(place)
         known = self.tags.setdefault(place, {})

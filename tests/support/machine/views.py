@@ -13,7 +13,7 @@ from scheduler.calendar.titles import keeper_names
 from scheduler.care import Job
 from scheduler.description import Site
 from scheduler.rota import Round
-from scheduler.workflow.live.round_page import AHEAD_DAYS, Tended
+from scheduler.workflow.live.round_page import AHEAD_DAYS, RoundPage
 from support import told
 from support.entries import categories
 
@@ -38,7 +38,7 @@ def of_rota(rounds: Iterable[Round], today: dt.date) -> View:
     return near(((o.day, o.keeper.id, words(t.item.job)) for o in rounds for t in o.tasks), today)
 
 
-def of_page(tended: Tended) -> View:
+def of_page(tended: RoundPage) -> View:
     """Return what the pages of all keepers say."""
     found: View = Counter()
     for day in tended.turns:

@@ -8,7 +8,7 @@ from pathlib import Path
 from scheduler.history import Entry
 from scheduler.log import open_log
 from scheduler.workflow import read_site
-from scheduler.workflow.feeds.links import Opened
+from scheduler.workflow.feeds.links import IssuedLink
 from scheduler.workflow.site_log import log_url
 from support.web.http_client import Answer, Form, ask, link, page_path, post, tick_of, write
 from support.web.serving import Served
@@ -20,20 +20,20 @@ class House:
 
     file: Path
     served: Served
-    noor: Opened
-    sam: Opened
-    calendar: Opened
+    noor: IssuedLink
+    sam: IssuedLink
+    calendar: IssuedLink
 
     @property
     def url(self) -> str:
         return self.served.url
 
-    def page(self, whose: Opened | None = None) -> str:
+    def page(self, whose: IssuedLink | None = None) -> str:
         answer = ask(self.url, page_path(whose or self.sam))
         assert answer.status == 200
         return answer.text
 
-    def tick(self, key: str = "pane", whose: Opened | None = None) -> Form:
+    def tick(self, key: str = "pane", whose: IssuedLink | None = None) -> Form:
         """Return the form that ticks off a job of the tank Sedge, which Sam has this Monday."""
         return tick_of(self.page(whose or self.sam), key)
 
@@ -56,6 +56,6 @@ def site_of(file: Path) -> str:
     return read_site(file).place.id
 
 
-def made(file: Path, text: str) -> tuple[Path, Opened, Opened, Opened]:
+def made(file: Path, text: str) -> tuple[Path, IssuedLink, IssuedLink, IssuedLink]:
     write(file, text)
     return file, link(file, "page", "noor"), link(file, "page", "sam"), link(file, "site")

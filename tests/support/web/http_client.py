@@ -16,7 +16,7 @@ from urllib.parse import urlencode, urlsplit
 import pytest
 
 from scheduler.workflow import read_site
-from scheduler.workflow.feeds.links import Opened, Wanted, make_link
+from scheduler.workflow.feeds.links import IssuedLink, LinkRequest, make_link
 
 TODAY = "2026-12-14"
 """A Monday."""
@@ -202,7 +202,7 @@ def write(file: Path, text: str = FEN) -> Path:
 
 def link(
     file: Path, kind: str, of: str = "", forms: Iterable[str] = (), *, log: str | None = None, name: str = ""
-) -> Opened:
+) -> IssuedLink:
     """Make a link without the time that a command takes."""
     with pytest.MonkeyPatch.context() as patch:
         # A log or a key of the machine on which the tests run is none of theirs.
@@ -210,15 +210,15 @@ def link(
             patch.delenv(variable, raising=False)
         if log is not None:
             patch.setenv("PONDROUND_LOG", log)
-        wanted = Wanted(kind=kind, of=of, forms=tuple(forms), name=name)  # type: ignore[arg-type]
+        wanted = LinkRequest(kind=kind, of=of, forms=tuple(forms), name=name)  # type: ignore[arg-type]
         return make_link(file, read_site(file), wanted)
 
 
-def feed_path(opened: Opened) -> str:
+def feed_path(opened: IssuedLink) -> str:
     return f"/feeds/{opened.calendar or opened.secret}.ics"
 
 
-def page_path(opened: Opened) -> str:
+def page_path(opened: IssuedLink) -> str:
     return f"/round/{opened.secret}"
 
 

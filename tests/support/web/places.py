@@ -8,7 +8,7 @@ from pathlib import Path
 
 from scheduler.care import KEYS
 from scheduler.workflow import read_site
-from scheduler.workflow.feeds.links import Wanted, make_link
+from scheduler.workflow.feeds.links import LinkRequest, make_link
 from support.web.serving import Served
 
 TODAY = "2026-12-14"
@@ -139,7 +139,7 @@ def write(file: Path, text: str, keepers: Iterable[str]) -> Place:
     described = read_site(file)
     pages, calendars = {}, {}
     for name in keepers:
-        opened = make_link(file, described, Wanted(kind="page", of=name.removeprefix("-")))
+        opened = make_link(file, described, LinkRequest(kind="page", of=name.removeprefix("-")))
         pages[name], calendars[name] = f"/round/{opened.secret}", f"/feeds/{opened.calendar}.ics"
-    whole = make_link(file, described, Wanted(kind="site", forms=("each-job",)))
+    whole = make_link(file, described, LinkRequest(kind="site", forms=("each-job",)))
     return Place(file, pages, calendars, f"/feeds/{whole.secret}.ics")

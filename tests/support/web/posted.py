@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 
 import pytest
 
-from scheduler.workflow.feeds.links import KEY_FILE, Opened, hashed
+from scheduler.workflow.feeds.links import KEY_FILE, IssuedLink, hashed
 from support.web.house import House, made
 from support.web.http_client import (
     FEN,
@@ -105,7 +105,7 @@ def house(unused: list[House]) -> House:
 # --- the seal ---
 
 
-def seal(house: House, whose: Opened, day: str, seen: str) -> str:
+def seal(house: House, whose: IssuedLink, day: str, seen: str) -> str:
     """Make a seal as the server does, which needs the key that lies beside the description."""
     key = (house.file.parent / KEY_FILE).read_bytes().strip()
     return hashed(key, f"form/{whose.secret}/{day}/{seen}")[:32]

@@ -14,7 +14,7 @@ import pytest
 
 from scheduler.history import Entry
 from scheduler.log import open_log
-from scheduler.workflow.feeds.links import Opened
+from scheduler.workflow.feeds.links import IssuedLink
 from support.web.http_client import (
     HANG_SECONDS,
     TODAY,
@@ -35,9 +35,9 @@ class House:
 
     file: Path
     served: Served
-    feed: Opened
-    noor: Opened
-    sam: Opened
+    feed: IssuedLink
+    noor: IssuedLink
+    sam: IssuedLink
 
     @property
     def url(self) -> str:
@@ -51,7 +51,7 @@ class House:
             return list(log.entries("fen-lane"))
 
 
-def links(file: Path, log: str | None = None) -> tuple[Opened, Opened, Opened]:
+def links(file: Path, log: str | None = None) -> tuple[IssuedLink, IssuedLink, IssuedLink]:
     write(file)
     return (
         link(file, "site", log=log),
@@ -68,7 +68,7 @@ def housed(file: Path, before: str = "", **options: Any) -> Iterator[House]:
     said_nothing_of_secrets(served, *opened)
 
 
-def said_nothing_of_secrets(served: Served, *opened: Opened) -> None:
+def said_nothing_of_secrets(served: Served, *opened: IssuedLink) -> None:
     said = "\n".join(served.log_lines)
     assert "Traceback" not in said and "Error" not in said, said
     for one in opened:
