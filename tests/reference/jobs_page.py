@@ -69,7 +69,9 @@ def every(spans: list[Span]) -> str:
     """Return intervals in words: `every 4 weeks`, `every 9 to 14 days, as it comes out for the enclosure`."""
     if len(spans) == 1:
         return f"every {spans[0]}"
-    return f"every {spans[0]} to every {spans[-1]}, as it comes out for the enclosure"
+    least, most = str(spans[0]), str(spans[-1])
+    number, _, unit = least.partition(" ")
+    return f"every {number if most.endswith(unit) else least} to {most}, as it comes out for the enclosure"
 
 
 def by_rule(cadence: ByRule) -> str:
