@@ -377,7 +377,7 @@ def test_the_house_values_are_shown_as_they_are():
     named = tomllib.loads(shown)["site"]["house_values"]
     assert list(named) == list(HouseValues.model_fields)
     site = load(blocks("toml")[0] + "\n" + shown, load_sheets(), (care.check,))
-    ours, theirs = vars(House(HouseValues())), vars(House(site.place.house_values))
+    ours, theirs = vars(House(HouseValues())), vars(House(site.settings.house_values))
     assert {k: v for k, v in ours.items() if not k.startswith("_")} == {
         k: pytest.approx(v) for k, v in theirs.items() if not k.startswith("_")
     }

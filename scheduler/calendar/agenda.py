@@ -92,7 +92,7 @@ class Agenda:
 
     @property
     def _formats(self) -> Formats:
-        return self.writer.site.place.formats
+        return self.writer.site.settings.formats
 
     # --- the plan ---
 
@@ -101,7 +101,7 @@ class Agenda:
         return self._routines if enclosure is None else self._made([enclosure.id], [enclosure.id])
 
     def _made(self, path: list[str], own: Iterable[str]) -> list[Routine]:
-        path = [self.writer.site.place.id, *path]
+        path = [self.writer.site.settings.id, *path]
         held = [one for e in own for one in self.by_enclosure[e] if self._is_grouped(one)]
         return [
             Routine(path, part, some, self.begin)
@@ -191,7 +191,7 @@ class Agenda:
             minutes=sum(job.minutes for job in jobs),
             title=f"{title}: {named}" if named and enclosure is not None else title,
             notes=notes,
-            where=", ".join(filter(None, [*rooms, place if not named else "", writer.site.place.name])),
+            where=", ".join(filter(None, [*rooms, place if not named else "", writer.site.settings.name])),
             categories=("Routine",),
             path=routine.uid(one),
             alarm=title,

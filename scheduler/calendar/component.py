@@ -113,10 +113,10 @@ class Writer:
     def __init__(self, site: Site, options: Options) -> None:
         """Prepare what all components share."""
         self.site, self.options = site, options
-        self.zone: ZoneInfo = site.place.zone
+        self.zone: ZoneInfo = site.settings.zone
         self.slots = Slots(site)
         self.places, self.names = place_names(site), keeper_names(site)
-        self._key = site.place.time_zone
+        self._key = site.settings.time_zone
         self.utc = self._key in UTC_NAMES
 
     def entry(self, uid: str, day: dt.date, shown: Shown) -> Component:
@@ -200,7 +200,7 @@ class Writer:
 
     def where(self, room: str | None, place: str = "") -> str:
         """Return where an entry is done: room, enclosure where the title does not name it, and site."""
-        return ", ".join(filter(None, [room, place, self.site.place.name]))
+        return ", ".join(filter(None, [room, place, self.site.settings.name]))
 
 
 def _alarm(shown: Shown, *, whole: bool) -> bytes:

@@ -42,7 +42,7 @@ class Feed:
     @property
     def stem(self) -> str:
         """Return the file name without its ending: only small letters, digits, hyphens and one dot."""
-        site = self.site.place.id
+        site = self.site.settings.id
         if self.keeper:
             # The dot tells it from an enclosure's, whatever that is called.
             return f"{site}-{self.keeper.id}.rounds" + ("-to-dos" if self.options.to_dos else "")
@@ -54,7 +54,7 @@ class Feed:
     @property
     def title(self) -> str:
         """Return the calendar's name. Its dash is beyond ASCII on purpose: see `header`."""
-        site = self.site.place.name
+        site = self.site.settings.name
         kind = " to-dos" if self.options.to_dos else ""
         if self.keeper:
             return f"{self.keeper.name} – rounds, {site}{kind}"
@@ -67,7 +67,7 @@ def header(feed: Feed, stamp: bytes, first_year: int, *, empty: bool = False) ->
     The name, with a character beyond ASCII, stands before the time zone: one web calendar guesses the encoding from
     the first lines. A calendar has to hold a component; without entries (`empty`) the time zone is it, whatever it is.
     """
-    place = feed.site.place
+    place = feed.site.settings
     names = [
         place.id,
         *([feed.enclosure.id] if feed.enclosure else []),

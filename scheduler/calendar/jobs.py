@@ -34,7 +34,7 @@ class JobEntries:
     def uid(self, series: Series, day: dt.date) -> str:
         """Return the UID of the entry that an occurrence belongs to."""
         writer = self.writer
-        return uid_of(writer.site.place.id, series, day, to_do=writer.options.to_dos)
+        return uid_of(writer.site.settings.id, series, day, to_do=writer.options.to_dos)
 
     def time(self, job: Job) -> dt.time:
         """Return the hour of a job's entries."""
@@ -79,7 +79,7 @@ class JobEntries:
     def _rule_uid(self, job: Job) -> str:
         writer = self.writer
         return make_uid(
-            job_path(writer.site.place.id, job.enclosure.id, job.key, job.variant, writer.options.to_dos)
+            job_path(writer.site.settings.id, job.enclosure.id, job.key, job.variant, writer.options.to_dos)
         )
 
     def open(self, series: Series, *, alarm: bool = True) -> Component | None:
@@ -113,7 +113,7 @@ class JobEntries:
         """Return the UID of the entry of what was done."""
         writer = self.writer
         to_do = writer.options.to_dos
-        return uid_of(writer.site.place.id, done.series, done.day, to_do=to_do, entry=done.entry)
+        return uid_of(writer.site.settings.id, done.series, done.day, to_do=to_do, entry=done.entry)
 
     def tail(self, job: Job, *, brief: bool = False, alarm: bool = True) -> bytes:
         """Return what every entry of a job has after its times; a brief one has the work, its steps and cautions alone."""
@@ -122,7 +122,7 @@ class JobEntries:
 
     @property
     def _formats(self) -> Formats:
-        return self.writer.site.place.formats
+        return self.writer.site.settings.formats
 
     def _place(self, job: Job) -> str:
         return self.writer.places[job.enclosure.id]
@@ -139,7 +139,7 @@ class JobEntries:
             notes=notes,
             where=writer.where(enclosure.room, "" if self._place(job) else enclosure.name),
             categories=(enclosure.name, job.short),
-            path=job_path(writer.site.place.id, enclosure.id, job.key, job.variant, writer.options.to_dos),
+            path=job_path(writer.site.settings.id, enclosure.id, job.key, job.variant, writer.options.to_dos),
             alarm=title if alarm else "",
             link=self._link(job),
         )

@@ -121,7 +121,7 @@ class RoundEntries:
         feed = ["site"] if self.names else []
         if self.enclosure is not None:
             feed = ["enclosure", self.enclosure.id]
-        return [self.writer.site.place.id, "rota", *feed, keeper]
+        return [self.writer.site.settings.id, "rota", *feed, keeper]
 
     def of(self, some: Iterable[Visit], *, brief: bool = False) -> Iterator[Component]:
         """Yield the entries of visits; brief ones say what is done, without the steps. One a day and part has the alarm."""
@@ -144,7 +144,7 @@ class RoundEntries:
             minutes=max(1, visit.minutes),
             title=title,
             notes=self._notes(visit, brief=brief),
-            where=", ".join([*rooms, writer.site.place.name]),
+            where=", ".join([*rooms, writer.site.settings.name]),
             categories=("Round",),
             path="/".join([*self._path(visit.keeper), uid]),
             alarm=title if alarm else "",
@@ -178,7 +178,7 @@ class RoundEntries:
             return "\n".join(past)
         if brief:
             return list_note(works, done=[*why, *past], elsewhere=OWN_CALENDARS)
-        pails = House(self.writer.site.place.house_values).pail_l
+        pails = House(self.writer.site.settings.house_values).pail_l
         beside = [cautions.lift(pails, visit.formats)] if visit.helps else []
         return group_note(works, limit=ROUND_LIMIT, link=self._link(visit), done=[*why, *past], beside=beside)
 
@@ -194,14 +194,14 @@ class RoundEntries:
             minutes=1,
             title="Rounds planned to here",
             notes=(
-                f"Who does what is planned to {writer.site.place.formats.date(last)}. "
+                f"Who does what is planned to {writer.site.settings.formats.date(last)}. "
                 + (
                     "After it stands what falls due, without names, until the next rounds are planned."
                     if self.names
                     else "The next rounds come as they are planned."
                 )
             ),
-            where=writer.site.place.name,
+            where=writer.site.settings.name,
             categories=("Round",),
             path="/".join(path),
             whole=True,
@@ -250,7 +250,7 @@ def _job_entry(
         job,
         link=link_of(writer.options, enclosure.id),
         late_since=_late_since(item),
-        formats=writer.site.place.formats,
+        formats=writer.site.settings.formats,
     )
     shown = Shown(
         time=writer.slots.of_part(job.part),
@@ -273,4 +273,4 @@ def job_entry_uid(writer: Writer, ref: OccurrenceRef, *, helps: bool = False) ->
 
 def _job_path(writer: Writer, ref: OccurrenceRef, *, helps: bool) -> list[str]:
     lent = ["helps"] if helps else []
-    return [writer.site.place.id, "rota", ref.enclosure, ref.key, ref.variant, ref.due.isoformat(), *lent]
+    return [writer.site.settings.id, "rota", ref.enclosure, ref.key, ref.variant, ref.due.isoformat(), *lent]

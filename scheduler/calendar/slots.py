@@ -47,7 +47,7 @@ class Slots:
 
     def __init__(self, site: Site) -> None:
         """Lay the enclosures along the walk."""
-        self._place = site.place
+        self._place = site.settings
         several = len(site.enclosures) > 1
         gaps = max(1, len(site.enclosures) - 1)
         steps = min(MOST_STEPS, max(1, WALK // STEP // gaps))
@@ -55,7 +55,7 @@ class Slots:
         once = WALK // STEP // steps + 1
         first = AFTER_SEVERAL if several else AFTER_ONE
         self._after = {e.id: first + n % once * steps * STEP for n, e in enumerate(walk(site))}
-        self._unsure = sorted(unsure_times(site.place.zone, 2026, 10))
+        self._unsure = sorted(unsure_times(site.settings.zone, 2026, 10))
 
     def of_part(self, part: Part) -> dt.time:
         """Return the hour of a part of the day, at which its routine and its rounds begin."""

@@ -50,7 +50,7 @@ def longest_allowed(case: Case) -> int:
 
 def tap_nitrate(case: Case) -> float:
     """Return the nitrate that new water brings, mg/L; 0 where it was not measured, which the review says."""
-    return case.site.place.tap_water.nitrate or 0.0
+    return case.site.settings.tap_water.nitrate or 0.0
 
 
 def own_share(case: Case) -> float | None:

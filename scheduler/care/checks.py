@@ -28,7 +28,7 @@ def check(site: Site, description: Description) -> Iterator[Problem]:
 
 def _not_logged(site: Site, enclosures: tuple[Enclosure, ...]) -> Iterator[Problem]:
     known = {*RULES, *(own.key for enclosure in enclosures for own in enclosure.extra_job)}
-    for i, key in enumerate(site.place.not_logged):
+    for i, key in enumerate(site.settings.not_logged):
         if key not in known:
             close = nearest(key, known)
             yield Problem(

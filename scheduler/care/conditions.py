@@ -19,7 +19,7 @@ def ph_at(case: Case, day: dt.date | None = None) -> tuple[float, str]:
     near = _nearest(case.readings("ph"), day, PH_DAYS)
     if near is not None and near.value is not None:
         return near.value, "measured" if near.day == day else f"of {case.date(near.day)}"
-    tap = case.site.place.tap_water.ph
+    tap = case.site.settings.tap_water.ph
     return (tap, "of the tap") if tap is not None else (SAFE_PH, "not measured, the safe side")
 
 

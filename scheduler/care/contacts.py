@@ -17,12 +17,12 @@ UNNAMED: Mapping[Duty, str] = {
 
 def numbers(case: Case, duty: Duty) -> str:
     """Return whom the description names for something, `Dr. Osei, 01632 960117 or Pell Vets, 01632 960118`; "" for nobody."""
-    return " or ".join(f"{c.name}, {c.phone}" for c in case.site.place.called_for(duty))
+    return " or ".join(f"{c.name}, {c.phone}" for c in case.site.settings.called_for(duty))
 
 
 def whom(case: Case, duty: Duty) -> str:
     """Return whom to call for something: those of the description with what they are, else what they are alone."""
-    named = " or ".join(f"{c.name} ({duty}, {c.phone})" for c in case.site.place.called_for(duty))
+    named = " or ".join(f"{c.name} ({duty}, {c.phone})" for c in case.site.settings.called_for(duty))
     return named or UNNAMED[duty]
 
 

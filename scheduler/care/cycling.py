@@ -112,7 +112,7 @@ def _by_doses(case: Case) -> tuple[str, ...]:
 
 
 def _little_alkalinity(case: Case) -> str:
-    least, tap = f"{START_ALKALINITY_MG_L:g} mg/L (as CaCO3)", case.site.place.tap_water.alkalinity
+    least, tap = f"{START_ALKALINITY_MG_L:g} mg/L (as CaCO3)", case.site.settings.tap_water.alkalinity
     if tap is None:
         return f"Test it now and then: {least} or more is wanted."
     if tap >= START_ALKALINITY_MG_L:

@@ -155,7 +155,7 @@ def _at_once(case: Case, run: Run, said: str, check: tuple[str, ...]) -> tuple[s
 @job("cold-season-check", where="always; outdoors also every week of the cold months, and once they are over")
 def cold_season_check(case: Case) -> Iterator[Job]:
     """Get ready before the cold season: 1 October north, 1 April south of the equator; both while the latitude is unknown."""
-    months = months_of(case.site.place.latitude, north=10, south=4)
+    months = months_of(case.site.settings.latitude, north=10, south=4)
 
     yield from outdoors.from_the_cold(case)
     yield from outdoors.winter(case)
@@ -174,7 +174,7 @@ def cold_season_check(case: Case) -> Iterator[Job]:
 
 
 def _cold_notes(case: Case) -> Notes:
-    room = case.site.place.room_low
+    room = case.site.settings.room_low
     known = (
         f"The description says {case.degrees(room)} at the coldest."
         if room is not None
@@ -193,7 +193,7 @@ def _cold_notes(case: Case) -> Notes:
         steps = outdoors.before_the_cold(case)
     by_sheets = case.species_notes("winter")
     steps += [f"{species}: {note.words}" for species, note in by_sheets]
-    if case.site.place.latitude is None:
+    if case.site.settings.latitude is None:
         steps.append(NO_LATITUDE)
     # Last, so that a note that unplugs ends with what runs again.
     steps += cut
@@ -219,10 +219,10 @@ def _cold_notes(case: Case) -> Notes:
 @job("hot-season-check", where="indoors, where `room_high` is 30 °C or more")
 def hot_season_check(case: Case) -> Iterator[Job]:
     """Get ready for hot days where the room brings water to the alarm: 1 June north, 1 December south; both while the latitude is unknown."""
-    high = case.site.place.room_high
+    high = case.site.settings.room_high
     if high is None or high < WATER_LIMITS_C[1] or case.enclosure.outdoors:
         return
-    months = months_of(case.site.place.latitude, north=6, south=12)
+    months = months_of(case.site.settings.latitude, north=6, south=12)
 
     for month in months:
         yield Job(
@@ -254,7 +254,7 @@ def _hot_notes(case: Case, high: float) -> Notes:
         f"Over {most}: {f'{off} unplugged, ' if off else ''}shade and moving air, and let it fall slowly. No ice and no cold water onto an animal. "
         f"Call {contacts.whom(case, 'vet')} where one gapes, is limp or swims askew."
     )
-    if case.site.place.latitude is None:
+    if case.site.settings.latitude is None:
         steps.append(NO_LATITUDE)
     # Last, so that a note that unplugs ends with what runs again.
     steps += switching.plug_in_again(

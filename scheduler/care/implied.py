@@ -22,7 +22,7 @@ def with_implied(site: Site, history: History, enclosures: Collection[str] | Non
     """
     if history.begun is None:
         return history
-    house = House(site.place.house_values)
+    house = House(site.settings.house_values)
     wanted = [e for e in site.enclosures if enclosures is None or e.id in enclosures]
     return history.adding(entry for enclosure in wanted for entry in _implied(enclosure, history, house))
 

@@ -49,7 +49,7 @@ def lit(case: Case, lamp: Lamp, day: dt.date | None = None) -> Lit | None:
     One that follows the daylight goes on at its `on_at`, else it has its middle at noon, which tells nothing of every season.
     """
     if isinstance(lamp.hours_a_day, str):
-        latitude = case.site.place.latitude
+        latitude = case.site.settings.latitude
         if lamp.on_at is None and (day is None or latitude is None):
             return None
         if day is None or latitude is None:
@@ -75,7 +75,7 @@ def warm_lamps(case: Case) -> list[Lamp]:
 def is_on(case: Case, lamps: Iterable[Lamp], minutes: int, part: Part, day: dt.date | None = None) -> bool:
     """Tell whether lamps have burned for so many minutes when a part of the day begins; one of unknown hours counts as on."""
     known = (lit(case, lamp, day) for lamp in lamps)
-    burned = (one.burned(case.site.place.time_of(part)) for one in known if one is not None)
+    burned = (one.burned(case.site.settings.time_of(part)) for one in known if one is not None)
     return all(since is not None and since >= minutes for since in burned)
 
 
@@ -95,5 +95,5 @@ def told(case: Case, lamp: Lamp) -> str | None:
 
 def latest_on(case: Case, minutes: int) -> dt.time:
     """Return when lamps have to go on at the latest to have burned for so many minutes in the morning."""
-    morning = case.site.place.times.morning
+    morning = case.site.settings.times.morning
     return _time(morning.hour * 60 + morning.minute - minutes)

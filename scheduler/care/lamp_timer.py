@@ -64,7 +64,7 @@ def _timer_notes(case: Case, seasonal: bool) -> Notes:
 
 def _season(case: Case) -> list[str]:
     """Return the steps for lamps that follow the daylight: their hours on the first of each month."""
-    latitude = case.site.place.latitude
+    latitude = case.site.settings.latitude
     if latitude is None:
         return [
             "Look up today's length of day where you live, or write latitude into the [site] table: then the hours stand here.",

@@ -138,7 +138,7 @@ def burned_in_on(case: Case, lamp: Lamp, installed: dt.date) -> dt.date:
         daily = hours_a_day(case, lamp)
     except NotKnown:
         daily = ultraviolet.HOURS_A_DAY
-    return daylight.day_after_hours(installed, ultraviolet.BURN_IN_HOURS, daily, case.site.place.latitude)
+    return daylight.day_after_hours(installed, ultraviolet.BURN_IN_HOURS, daily, case.site.settings.latitude)
 
 
 def hours_a_day(case: Case, lamp: Lamp) -> float | None:
@@ -149,7 +149,7 @@ def hours_a_day(case: Case, lamp: Lamp) -> float | None:
     if lamp.hours_a_day is None:
         raise NotKnown("lamp.hours_a_day")
     if isinstance(lamp.hours_a_day, str):
-        if case.site.place.latitude is None:
+        if case.site.settings.latitude is None:
             raise NotKnown("site.latitude")
         return None
     return lamp.hours_a_day
@@ -196,7 +196,7 @@ def life(case: Case, lamp: Lamp, installed: dt.date) -> Life:
         daily = hours_a_day(case, lamp)
     except NotKnown:
         return calendar
-    end = daylight.day_after_hours(installed, hours, daily, case.site.place.latitude)
+    end = daylight.day_after_hours(installed, hours, daily, case.site.settings.latitude)
     days = max(1, (end - installed).days)
     days = days // 7 * 7 if days >= 7 else days
     source = ultraviolet.DECAY_T8 if lamp.kind == "T8 tube" else ultraviolet.DECAY

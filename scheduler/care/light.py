@@ -185,7 +185,7 @@ def burn_in_baseline(case: Case) -> Iterator[Job]:
             if missing.needs != ("site.latitude",):
                 continue
             daily = daylight.SHORTEST_H
-        day = daylight.day_after_hours(installed, BURN_IN_HOURS, daily, case.site.place.latitude)
+        day = daylight.day_after_hours(installed, BURN_IN_HOURS, daily, case.site.settings.latitude)
         yield Job(
             enclosure=case.enclosure,
             variant=variant,

@@ -38,14 +38,14 @@ def _enclosure(site: Site, enclosure: Enclosure, history: History) -> Enclosure:
         update["lamp"] = lamps
     if (
         enclosure.cycled is False
-        and (day := passed_on(enclosure, history, House(site.place.house_values))) is not None
+        and (day := passed_on(enclosure, history, House(site.settings.house_values))) is not None
     ):
         update["cycled"] = day
     return enclosure.model_copy(update=update) if update else enclosure
 
 
 def _resident(site: Site, enclosure: Enclosure, resident: Resident, readings: tuple[Entry, ...]) -> Resident:
-    written = resident.measured or resident.arrived or enclosure.set_up or site.place.start
+    written = resident.measured or resident.arrived or enclosure.set_up or site.settings.start
     update: dict[str, Any] = {}
     for name, key in (("length", "carapace"), ("weight", "mass")):
         found = [r for r in readings if r.name == name and r.of == resident.id]

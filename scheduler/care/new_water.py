@@ -78,7 +78,7 @@ def _whole(case: Case) -> str:
 
 def _parts(case: Case) -> tuple[str, str]:
     """Return how much cold and hot water make the new water, and what cold water alone would do; both "" where it is not known."""
-    tap, hot, target = case.site.place.tap_water, case.hot_l, case.set_to_c
+    tap, hot, target = case.site.settings.tap_water, case.hot_l, case.set_to_c
     if case.change_l is None or hot is None or tap.cold is None or tap.hot is None or target is None:
         return "", ""
     chilled = volume.mixed_temperature(case.change_share, target, tap.cold)
@@ -97,7 +97,7 @@ def new_water_by_pail(case: Case) -> Iterator[str]:
 
 
 def _mixed(case: Case) -> str:
-    tap = case.site.place.tap_water
+    tap = case.site.settings.tap_water
     target = case.set_to_c
     step = case.degrees_apart(MATCH_K)
     if target is None:

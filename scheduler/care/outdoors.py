@@ -73,7 +73,7 @@ def winter(case: Case) -> Iterator[Job]:
         skills=("adult",),
         notes=lambda: _winter_notes(case),
     )
-    for month in months_of(case.site.place.latitude, north=4, south=10):
+    for month in months_of(case.site.settings.latitude, north=4, south=10):
         yield Job(
             enclosure=case.enclosure,
             variant="spring",

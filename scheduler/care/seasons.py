@@ -44,7 +44,7 @@ def yearly(case: Case, month: int) -> ByRule:
 
 def cold_months(case: Case) -> tuple[int, ...]:
     """Return the cold months of an enclosure outdoors, in their order; none indoors, in the tropics, and without a latitude."""
-    latitude = case.site.place.latitude
+    latitude = case.site.settings.latitude
     if not case.enclosure.outdoors or latitude is None or abs(latitude) <= TROPICS:
         return ()
     return COLD_NORTH if latitude > 0 else tuple((month + 5) % 12 + 1 for month in COLD_NORTH)

@@ -150,7 +150,7 @@ def export(
         if shared is not None and shared.rota.unfilled:
             count = len(shared.rota.unfilled)
             talk(f"nobody takes {count} job{'s' if count > 1 else ''} of the rota; `pondround rota` says why")
-        if site.place.time_zone in UTC_NAMES:
+        if site.settings.time_zone in UTC_NAMES:
             talk('times are UTC: write time_zone = "Europe/Dublin" or the like into [site]')
 
 

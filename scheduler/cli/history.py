@@ -86,12 +86,12 @@ def _lines(output: LogFormat, site: Site, entries: Iterator[Entry]) -> Iterator[
         # The rows bring their own line breaks; a text stream would change them on some systems.
         if hasattr(sys.stdout, "reconfigure"):
             sys.stdout.reconfigure(newline="")
-        yield from csv_lines(site.place.id, entries)
+        yield from csv_lines(site.settings.id, entries)
     elif output is LogFormat.JSON:
         from scheduler.sheets.entries import json_lines
 
         keepers = {k.id: k.name for k in site.keepers}
-        yield from (f"{line}\n" for line in json_lines(site.place.id, entries, keepers))
+        yield from (f"{line}\n" for line in json_lines(site.settings.id, entries, keepers))
     else:
         from scheduler.sheets.log import log_lines
 

@@ -196,7 +196,7 @@ def _show(done: workflow.Recorded, output: Format, nothing: str = "") -> None:
         from scheduler.sheets.entries import record_of
 
         keepers = {k.id: k.name for k in done.site.keepers}
-        records = [record_of(done.site.place.id, entry, keepers) for entry in done.stored]
+        records = [record_of(done.site.settings.id, entry, keepers) for entry in done.stored]
         print(recorded_object(records, done.moves, done.consequences))
     else:
         lines = recorded_lines(

@@ -79,24 +79,24 @@ class Description(Table):
 class Site:
     """A validated description together with the species sheets that it rests on."""
 
-    __slots__ = ("enclosures", "keepers", "place", "sheets")
+    __slots__ = ("enclosures", "keepers", "settings", "sheets")
 
     def __init__(self, description: Description, sheets: Sheets) -> None:
         """Order enclosures, keepers and residents by id, so that the order of tables in the file changes nothing."""
-        self.place = description.site
+        self.settings = description.site
         self.keepers = tuple(sorted(description.keeper, key=lambda k: k.id))
         self.enclosures = tuple(map(_ordered, sorted(description.enclosure, key=lambda e: e.id)))
         self.sheets = sheets
 
     def __repr__(self) -> str:
         """Return what and how large it is, on one line."""
-        return f"<Site {self.place.id}, enclosures: {len(self.enclosures)}, keepers: {len(self.keepers)}>"
+        return f"<Site {self.settings.id}, enclosures: {len(self.enclosures)}, keepers: {len(self.keepers)}>"
 
     def with_enclosures(self, enclosures: tuple[Enclosure, ...]) -> Site:
         """Return the site with other enclosures in the place of its own, in the same order."""
         other = Site.__new__(Site)
-        other.place, other.keepers, other.sheets, other.enclosures = (
-            self.place,
+        other.settings, other.keepers, other.sheets, other.enclosures = (
+            self.settings,
             self.keepers,
             self.sheets,
             enclosures,
@@ -105,10 +105,10 @@ class Site:
 
     def in_plain_formats(self) -> Site:
         """Return the site without its locale, as the command line writes and reads it."""
-        if self.place.locale is None:
+        if self.settings.locale is None:
             return self
         other = self.with_enclosures(self.enclosures)
-        other.place = self.place.model_copy(update={"locale": None})
+        other.settings = self.settings.model_copy(update={"locale": None})
         return other
 
     def sheet(self, resident: Resident) -> Sheet | None:

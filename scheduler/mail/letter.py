@@ -66,9 +66,7 @@ def round_letter(site: Site, keeper: Keeper, day: dt.date, duties: Sequence[Duty
     """Return the mail of a keeper's round of a day, on that day. There is something in it."""
     jobs = [(duty.job, duty.is_late) for duty in duties]
     subject = f"Today: {round_title(jobs, _minutes(duties), place_names(site))}"
-    opening = (
-        f"{keeper.name}, this is your round of today, {site.place.formats.weekday_date(day)}: {_sum(duties)}."
-    )
+    opening = f"{keeper.name}, this is your round of today, {site.settings.formats.weekday_date(day)}: {_sum(duties)}."
     return _letter(site, subject, [opening, *_round(site, duties)])
 
 
@@ -76,7 +74,7 @@ def changed_letter(
     site: Site, keeper: Keeper, day: dt.date, news: Sequence[News], duties: Sequence[Duty], *, when: str
 ) -> Letter:
     """Return the mail of what changed in a keeper's round of a day, which is `when`: "today" or "tomorrow"."""
-    opening = f"{keeper.name}, your round of {when}, {site.place.formats.weekday_date(day)}, has changed."
+    opening = f"{keeper.name}, your round of {when}, {site.settings.formats.weekday_date(day)}, has changed."
     changes = "\n".join(["What is new", *(f"- {one.words}" for one in news)])
     if not duties:
         subject = f"Changed: nothing for you {when}"
@@ -103,8 +101,8 @@ def _changed(site: Site, news: Sequence[News]) -> str:
 
 def _round(site: Site, duties: Sequence[Duty]) -> Iterator[str]:
     """Yield a round, a part of the day at a time, as the calendar's note has it. The one place where its body is made."""
-    formats = site.place.formats
-    carry = [cautions.lift(House(site.place.house_values).pail_l, formats)]
+    formats = site.settings.formats
+    carry = [cautions.lift(House(site.settings.house_values).pail_l, formats)]
     for part, some in groupby(
         sorted(duties, key=lambda duty: duty.job.part == "evening"), key=lambda d: d.job.part
     ):
@@ -118,7 +116,7 @@ def _round(site: Site, duties: Sequence[Duty]) -> Iterator[str]:
             limit=ROUND_LIMIT,
             # Who is told by mail may have no terminal; the mail has the address of the page where there is one.
             link=None,
-            heading=f"{part.capitalize()}, {formats.time(site.place.time_of(part))}: {_sum(held)}",
+            heading=f"{part.capitalize()}, {formats.time(site.settings.time_of(part))}: {_sum(held)}",
             beside=carry if any(d.helps for d in held) else (),
         )
 
@@ -136,10 +134,10 @@ def _count(jobs: int) -> str:
 
 
 def _letter(site: Site, subject: str, blocks: Sequence[str]) -> Letter:
-    footer = FOOTER.format(site=site.place.name)
+    footer = FOOTER.format(site=site.settings.name)
     blocks = [block for some in blocks for block in some.split("\n\n")]
     text = "\n\n".join([*blocks, f"-- \n{footer}\n"])
-    return Letter(" ".join(subject.split()), text, _html(site.place.name, blocks, footer))
+    return Letter(" ".join(subject.split()), text, _html(site.settings.name, blocks, footer))
 
 
 def _html(title: str, blocks: Sequence[str], footer: str) -> str:

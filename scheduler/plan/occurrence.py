@@ -69,7 +69,7 @@ def occurrences(
             for past in over.pop(day):
                 found.setdefault((day, past.time), []).append(past)
         for one in held:
-            time = site.place.time_of(one.job.part)
+            time = site.settings.time_of(one.job.part)
             for day in one.between(first, end):
                 found.setdefault((day, time), []).append(_on(day, time, one))
         for moment in sorted(found):
@@ -113,7 +113,7 @@ def done_occurrences(
                 notes=_nothing_more,
             )
             own = Series(job=job, dates=(entry.day,))
-        time = entry.time or site.place.time_of(own.job.part)
+        time = entry.time or site.settings.time_of(own.job.part)
         yield Occurrence(entry.day, time, own.job, own, "done", entry=entry)
 
 

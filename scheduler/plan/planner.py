@@ -27,7 +27,7 @@ def schedule(
     horizon only adds to them. With `follow` the plan goes on from what was done: see `following`. Then the jobs of an
     enclosure rest on no other's, and those of some enclosures can be planned alone once the site has begun.
     """
-    begin = max(first, site.place.start) if site.place.start else first
+    begin = max(first, site.settings.start) if site.settings.start else first
     days = Days(site)
     begun = follow.history.begun if follow is not None else None
     # Before its first day a site has nothing that could be open.
@@ -42,12 +42,12 @@ def schedule(
     base = {job.ref: job for job in follow.base}
     for _, batch in groupby(jobs, key=lambda job: job.enclosure.id):
         own = list(batch)
-        kept = [job for job in own if job.key not in site.place.not_logged]
+        kept = [job for job in own if job.key not in site.settings.not_logged]
         following = Following(follow, days, phases, base, begun, horizon)
         intervals = following.intervals(kept)
         position = 0
         for job in own:
-            if job.key in site.place.not_logged:
+            if job.key in site.settings.not_logged:
                 phase = phases.get(job.ref) or place([job], days, horizon).get(job.ref)
                 series = _series(job, phase, begin, horizon)
             else:

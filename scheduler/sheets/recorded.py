@@ -30,7 +30,7 @@ def recorded_lines(
     width: int,
 ) -> Iterator[str]:
     """Yield the lines for a terminal of a width. `noted` are entries that were there, and have another note now."""
-    width, formats = max(width, LEAST_WIDTH), site.place.formats
+    width, formats = max(width, LEAST_WIDTH), site.settings.formats
     named: set[JobRef] = set()
     met: set[JobRef] = set()
     for entry, new in entries:
@@ -72,7 +72,7 @@ def _paired(moves: Iterable[Move], met: Collection[JobRef]) -> Iterator[Move]:
 
 def _said(site: Site, entry: Entry, new: bool, *, noted: bool) -> str:
     where = next((e.name for e in site.enclosures if e.id == entry.enclosure), entry.enclosure)
-    formats = site.place.formats
+    formats = site.settings.formats
     day = formats.date(entry.day) + (f", {formats.time(entry.time)}" if entry.time else "")
     what = _with_amount(described(site, entry), entry)
     if entry.kind == "void":
@@ -92,7 +92,7 @@ def described(site: Site, entry: Entry) -> str:
     if entry.name not in QUANTITIES or entry.value is None:
         return title
     of = f" of {_whom(site, entry)}" if entry.of else ""
-    shown = show_reading(entry.name, entry.value, site.place.units, site.place.formats)
+    shown = show_reading(entry.name, entry.value, site.settings.units, site.settings.formats)
     # "pH 7.4" says already what it is.
     return shown if shown.startswith(f"{title} ") else f"{title}{of}: {shown}"
 

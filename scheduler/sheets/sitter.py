@@ -30,7 +30,7 @@ def sitter_lines(site: Site, made: Sitting, width: int) -> Iterator[str]:
     first, last = made.span
     total = sum(one.minutes for one in made.rounds)
     jobs = sum(len(one.tasks) for one in made.rounds)
-    date = site.place.formats.date
+    date = site.settings.formats.date
     days = date(first) if first == last else f"{date(first)} to {date(last)}"
     what = f"{jobs} job{'s' if jobs != 1 else ''}, {duration(total)}" if jobs else "nothing to do"
     heading = f"{made.sitter.name}, {days}: {what}"
@@ -39,7 +39,7 @@ def sitter_lines(site: Site, made: Sitting, width: int) -> Iterator[str]:
     told: set[tuple[str, ...]] = set()
     for one in made.rounds:
         yield ""
-        yield f"{site.place.formats.weekday_date(one.day)}, {duration(one.minutes)}"
+        yield f"{site.settings.formats.weekday_date(one.day)}, {duration(one.minutes)}"
         apart = False
         for number, task in enumerate(one.tasks, start=1):
             if task.item.quarantine and not apart:
@@ -66,9 +66,9 @@ def sitter_lines(site: Site, made: Sitting, width: int) -> Iterator[str]:
 
 def _numbers(site: Site) -> Iterator[str]:
     """Yield whom to call, by what for; and which numbers to leave that the description does not have."""
-    for contact in site.place.contacts:
+    for contact in site.settings.contacts:
         yield safe(f"{contact.name}, {contact.phone}: {join(contact.duties)}.")
-    if site.place.called_for("vet"):
+    if site.settings.called_for("vet"):
         yield "Leave your number, and that of somebody who can come."
     else:
         yield "Leave your number, the reptile vet's, and that of somebody who can come."
@@ -103,7 +103,7 @@ def sitter_object(site: Site, made: Sitting) -> str:
         "before": [{"date": m.day.isoformat(), **_job(m.item)} for m in made.before],
         "after": [{"date": m.day.isoformat(), **_job(m.item)} for m in made.after],
         "contacts": [
-            {"name": one.name, "phone": one.phone, "for": list(one.duties)} for one in site.place.contacts
+            {"name": one.name, "phone": one.phone, "for": list(one.duties)} for one in site.settings.contacts
         ],
         "cannot": [{**_job(item), "why": why} for item, why in made.cannot],
     }

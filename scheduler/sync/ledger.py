@@ -20,7 +20,7 @@ class Ledger:
 
     def __init__(self, file: Path, site: Site) -> None:
         """Open the log; it is made where there is none."""
-        self._site, self._log = site.place.id, open_to_record(file, site)
+        self._site, self._log = site.settings.id, open_to_record(file, site)
 
     def __enter__(self) -> Self:
         """Return the ledger."""

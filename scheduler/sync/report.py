@@ -71,7 +71,7 @@ def outcome_object(site: Site, outcome: Outcome) -> str:
     together: dict[str, list[Any]] = {"recorded": [], "consequences": [], "moved": []}
     for one in outcome.recorded:
         records = [
-            record_of(site.place.id, entry, {k.id: k.name for k in site.keepers}) for entry in one.stored
+            record_of(site.settings.id, entry, {k.id: k.name for k in site.keepers}) for entry in one.stored
         ]
         for key, values in json.loads(recorded_object(records, one.moves, one.consequences)).items():
             together[key] += values

@@ -79,11 +79,11 @@ def _content(writer: Writer, task: Task, component: Component, helps: bool) -> b
 
 def _due(writer: Writer, task: Task) -> bytes:
     """Return when a job is over: on its day also where it goes on past midnight, since that is the day to do it on."""
-    start = dt.datetime.combine(task.day, writer.site.place.time_of(task.item.job.part), writer.zone)
+    start = dt.datetime.combine(task.day, writer.site.settings.time_of(task.item.job.part), writer.zone)
     end = (start.astimezone(dt.UTC) + dt.timedelta(minutes=task.item.job.minutes)).astimezone(writer.zone)
     if end.date() > task.day and start.time() < _LAST_MINUTE:
         end = dt.datetime.combine(task.day, _LAST_MINUTE, writer.zone)
-    zone, zulu = ("", "Z") if writer.utc else (f";TZID={writer.site.place.time_zone}", "")
+    zone, zulu = ("", "Z") if writer.utc else (f";TZID={writer.site.settings.time_zone}", "")
     return f"DUE{zone}:{end:%Y%m%dT%H%M%S}{zulu}\r\n".encode()
 
 
@@ -142,7 +142,7 @@ def text_of(
         sequence,
     )
     top = b"BEGIN:VCALENDAR\r\nVERSION:2.0\r\n" + fold(f"PRODID:{PRODID}") + b"CALSCALE:GREGORIAN\r\n"
-    zone = b"" if writer.utc else vtimezone(writer.site.place.time_zone, year)
+    zone = b"" if writer.utc else vtimezone(writer.site.settings.time_zone, year)
     return (top + zone + lead + content + footer()).decode()
 
 

@@ -74,7 +74,7 @@ def sync(space: Workspace, address: Address, wish: SyncWish) -> Outcome:
             ]
             if person is None and wish.collection is None and place.one is None:
                 used = [collection for _, collection in pairs]
-                left = left_over(place, there, ledger.collections(), space.site.place.id, used)
+                left = left_over(place, there, ledger.collections(), space.site.settings.id, used)
                 targets += [
                     CollectionSync(session, ledger, one, who, writer=writer, today=space.today, left=True)
                     for who, one in ((_who_left(one, space.site), one) for one in left)
@@ -122,7 +122,7 @@ def _people_and_collections(
         return [(people[0], one)]
     found = []
     for keeper in people:
-        name = site.place.id + (f"-{keeper.id}" if keeper is not None else "") + _suffix(kind)
+        name = site.settings.id + (f"-{keeper.id}" if keeper is not None else "") + _suffix(kind)
         title = Feed(site=site, options=writer.options, keeper=keeper).title
         found.append((keeper, own(session, place, there, name, title=title, kind=kind)))
     return found
@@ -130,7 +130,7 @@ def _people_and_collections(
 
 def _who_left(collection: Collection, site: Site) -> Keeper | None:
     """Return the keeper of a collection who is no longer described: ticks are still theirs. None where it was everybody's."""
-    name = collection.last.removeprefix(site.place.id).removeprefix("-").removesuffix(_suffix("VEVENT"))
+    name = collection.last.removeprefix(site.settings.id).removeprefix("-").removesuffix(_suffix("VEVENT"))
     return Keeper(name=name, id=name) if name else None
 
 

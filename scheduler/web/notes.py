@@ -19,7 +19,7 @@ def shown_notes(visit: PageVisit, place: str) -> list[dict[str, Any]]:
         {
             "text": note.text,
             "day": note.entry.day,
-            "time": visit.tended.site.place.formats.time(note.entry.time)
+            "time": visit.tended.site.settings.formats.time(note.entry.time)
             if note.entry.time is not None
             else "",
             "who": "" if note.is_pin else names.get(note.entry.keeper, note.entry.keeper),
@@ -69,7 +69,7 @@ def unpin_note(visit: PageVisit, posted: SubmittedForm) -> Response:
             "day": pin.day,
             "entry": pin,
         }
-        heading = f"Unpin this note of {visit.tended.site.place.formats.date(pin.day)}?"
+        heading = f"Unpin this note of {visit.tended.site.settings.formats.date(pin.day)}?"
         return visit.html("take-back.html", 409, told=told, values=[], part="unpin", heading=heading)
     tending.unpin(log, number)
     return visit.back("#round")

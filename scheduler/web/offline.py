@@ -53,7 +53,7 @@ def _worker(visit: PageVisit) -> Response:
 
 def _manifest(visit: PageVisit) -> Response:
     """Return what a phone calls the page that somebody puts on its first screen (W3C, Web Application Manifest)."""
-    name = visit.tended.site.place.name
+    name = visit.tended.site.settings.name
     manifest = {
         "id": visit.path,
         "name": name,

@@ -130,7 +130,7 @@ def _said(visit: PageVisit, late: Late) -> str:
         return ""
     names = {k.id: k.name for k in visit.tended.site.keepers}
     who = names.get(late.entry.keeper, "Somebody")
-    return f"{who} had recorded it for {visit.tended.site.place.formats.date(late.entry.day)} already; it counts once."
+    return f"{who} had recorded it for {visit.tended.site.settings.formats.date(late.entry.day)} already; it counts once."
 
 
 def _sentence(text: str) -> str:

@@ -67,7 +67,7 @@ def shown_sheet(visit: PageVisit, job: Job) -> dict[str, Any] | None:
 def _shown(visit: PageVisit, entry: Entry | None) -> str:
     if entry is None or entry.value is None:
         return ""
-    place = visit.tended.site.place
+    place = visit.tended.site.settings
     return show_reading(entry.name, entry.value, place.units, place.formats)
 
 

@@ -57,7 +57,7 @@ def round_page(
     sheet = make_sheet(tended, keeper)
     own = [*(row for row in sheet.alarms if keeper in (None, row.turn.keeper)), *sheet.own_rows]
     week = [tended.today + dt.timedelta(days=n) for n in range(1, 8)]
-    worst, place = sheet.cautions, tended.site.place
+    worst, place = sheet.cautions, tended.site.settings
     return visit.html(
         "round.html",
         status,

@@ -128,7 +128,7 @@ class PageVisit:
 def write_page(template: str, **values: Any) -> str:
     """Return a page as text; without a site it is of none."""
     site = values.get("site")
-    formats = PLAIN if site is None else site.place.formats
+    formats = PLAIN if site is None else site.settings.formats
     return (
         _templates(formats)
         .get_template(template)

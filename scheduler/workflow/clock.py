@@ -16,7 +16,7 @@ _FIXED = re.compile(r"(EST|MST|HST|Etc/GMT.*|GMT[+-]?0?|Greenwich|Etc/Greenwich)
 
 def unsure_zone(site: Site) -> str:
     """Return what is to be said of a time zone that is missing or is no place's; "" where it is one, or UTC by choice."""
-    place = site.place
+    place = site.settings
     if "time_zone" not in place.model_fields_set:
         said = "time_zone is not in the description: the hours are those of UTC"
     elif _FIXED.fullmatch(place.time_zone):
@@ -54,12 +54,12 @@ def _system_zones() -> str:
 
 def today_in(site: Site) -> dt.date:
     """Return the date of now in the site's time zone."""
-    return dt.datetime.now(site.place.zone).date()
+    return dt.datetime.now(site.settings.zone).date()
 
 
 def now_in(site: Site, day: dt.date | None = None, at: dt.time | None = None) -> dt.datetime:
     """Return the time of now in the site's time zone, without zone; with a `day` or a time, as if it were then."""
-    now = dt.datetime.now(site.place.zone).replace(tzinfo=None)
+    now = dt.datetime.now(site.settings.zone).replace(tzinfo=None)
     return dt.datetime.combine(day or now.date(), at or now.time())
 
 

@@ -65,9 +65,9 @@ def lost_names_in(log: Log, site: Site, *, is_own: bool, every: bool = False) ->
     """Return the same from an open log; `is_own` where no other site can be meant to be in it."""
     from scheduler.log import names
 
-    former = {slug(word) for word in site.place.former} | set(site.place.former)
+    former = {slug(word) for word in site.settings.former} | set(site.settings.former)
     found = _sites(names.sites(log), site, former, is_own=is_own)
-    here = site.place.id
+    here = site.settings.id
 
     kept = {e.id for e in site.enclosures}
     gone = [one for one in names.enclosures(log, here) if one not in kept]
@@ -88,10 +88,10 @@ def lost_names_in(log: Log, site: Site, *, is_own: bool, every: bool = False) ->
 
 def _sites(known: Sequence[str], site: Site, former: set[str], *, is_own: bool) -> list[LostName]:
     """Return the sites of a log that this one may have been called: where it is not in it, or the log is its own."""
-    if site.place.id in known and not is_own:
+    if site.settings.id in known and not is_own:
         return []
-    others = [one for one in known if one != site.place.id and one not in former]
-    return [LostName("site", one, (site.place.name,)) for one in _nearest_first(site.place.id, others)]
+    others = [one for one in known if one != site.settings.id and one not in former]
+    return [LostName("site", one, (site.settings.name,)) for one in _nearest_first(site.settings.id, others)]
 
 
 def _of_links(log: Log, site: str, kinds: Sequence[str]) -> set[str]:

@@ -84,7 +84,7 @@ def replan(planned: Planned, changed: Collection[str], ask: Ask) -> tuple[Planne
     of all for None.
     """
     site, basis = planned.site, planned.basis
-    if basis is not None and (site.place.start is None or site.place.start <= planned.today):
+    if basis is not None and (site.settings.start is None or site.settings.start <= planned.today):
         # Who moved takes along what was recorded where it was.
         moved = {
             home
@@ -110,7 +110,7 @@ def plan_after(log: Log, planned: Planned, entry: int) -> tuple[Planned, set[str
         return history_in(log, described, planned.today, since, enclosures)
 
     # Entries are only ever added.
-    new = {(e.enclosure, e.of) for e in log.entries(described.place.id, after=entry)}
+    new = {(e.enclosure, e.of) for e in log.entries(described.settings.id, after=entry)}
     touched = care.linked(described, new, {enclosure for enclosure, _ in new})
     return replan(planned, touched, ask)
 

@@ -28,7 +28,7 @@ def log_url(file: Path, site: Site) -> str:
 
     A SQLite file that is named without its folder lies beside the description.
     """
-    return _place_of(site.place.log, file)
+    return _place_of(site.settings.log, file)
 
 
 def _place_of(named: str | None, file: Path) -> str:
@@ -45,7 +45,7 @@ def _place_of(named: str | None, file: Path) -> str:
 
 def is_own_log(site: Site) -> bool:
     """Tell whether a site keeps its log beside its description, where no other site is meant to keep one."""
-    return not (os.environ.get(VARIABLE) or site.place.log)
+    return not (os.environ.get(VARIABLE) or site.settings.log)
 
 
 def _quoted(path: Path) -> str:
@@ -70,7 +70,7 @@ def open_to_record(file: Path, site: Site) -> Log:
 
 def open_to_read(file: Path, site: Site) -> Log | None:
     """Open the log of a site to read it; None where there is none yet: most sites begin without."""
-    return log_there(site.place.log, file)
+    return log_there(site.settings.log, file)
 
 
 def log_there(named: str | None, file: Path) -> Log | None:
@@ -113,15 +113,15 @@ def history_in(
     if begun is None:
         return NO_HISTORY
     if enclosures is not None:
-        measured = log.measured_of(site.place.id, care.OF_RESIDENTS)
+        measured = log.measured_of(site.settings.id, care.OF_RESIDENTS)
         enclosures = care.linked(site, measured, enclosures)
     looks = care.looks(today, done_since)
-    return care.follow_residents(site, log.history(site.place.id, today, looks, enclosures, begun=begun))
+    return care.follow_residents(site, log.history(site.settings.id, today, looks, enclosures, begun=begun))
 
 
 def _begun(log: Log, site: Site, today: dt.date) -> dt.date | None:
     """Return the day on which the record began; None where it did not by that day."""
-    first = log.first(site.place.id)
+    first = log.first(site.settings.id)
     if first is None:
         return None
     begun = day_there(first.recorded, site)
@@ -129,24 +129,24 @@ def _begun(log: Log, site: Site, today: dt.date) -> dt.date | None:
         return begun
     # The clock was ahead when the record began, or it is behind now: what was recorded up to today counts all the same.
     days = (
-        day_there(entry.recorded, site) for entry in log.entries(site.place.id, until=today, voided=False)
+        day_there(entry.recorded, site) for entry in log.entries(site.settings.id, until=today, voided=False)
     )
     return next((day for day in days if day <= today), None)
 
 
 def day_there(recorded: dt.datetime, site: Site) -> dt.date:
     """Return the day of an instant in UTC at a site."""
-    return recorded.replace(tzinfo=dt.UTC).astimezone(site.place.zone).date()
+    return recorded.replace(tzinfo=dt.UTC).astimezone(site.settings.zone).date()
 
 
 def now_as_of(site: Site, today: dt.date | None) -> dt.datetime:
     """Return the instant of now in UTC without zone, as the log keeps it; with `today`, as if it were on that day there."""
-    now = dt.datetime.now(site.place.zone)
+    now = dt.datetime.now(site.settings.zone)
     if today is not None:
-        now = dt.datetime.combine(today, now.time(), site.place.zone)
+        now = dt.datetime.combine(today, now.time(), site.settings.zone)
     return now.astimezone(dt.UTC).replace(tzinfo=None, microsecond=0)
 
 
 def hour_there(site: Site) -> dt.time:
     """Return the time of now at a site, to the minute."""
-    return dt.datetime.now(site.place.zone).time().replace(second=0, microsecond=0)
+    return dt.datetime.now(site.settings.zone).time().replace(second=0, microsecond=0)

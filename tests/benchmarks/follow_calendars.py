@@ -158,7 +158,7 @@ def follow(
     """Yield the differences: day, program, what differs."""
     plain, cancelling = Kept(sample, seed), Kept(sample, seed)
     try:
-        site = plain.site.place.id
+        site = plain.site.settings.id
         names: dict[str, list[str]] = {}
         for words, key in plain.works.items():
             names.setdefault(key, []).append(words)

@@ -156,7 +156,7 @@ class Kept:
         planned = self._planned(1)
         known = RecordContext(planned.site, self.today, planned.history)
         with open_log(log_url(self.file, self.site)) as log:
-            seen = max((e.number for e in log.entries(self.site.place.id)), default=0)
+            seen = max((e.number for e in log.entries(self.site.settings.id)), default=0)
             for who in dict.fromkeys(name for _, name in work):
                 told = workflow.Who(on=day, by=who or None, as_of=self.today)
                 record_jobs(log, known, [job for job, name in work if name == who], told, seen=seen)

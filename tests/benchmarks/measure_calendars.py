@@ -233,7 +233,7 @@ def measure(sample: str, days: int, seed: int, feeds: Iterable[str], options: It
     begun = time.perf_counter()
     kept = Kept(sample, seed)
     try:
-        site, keepers = kept.site.place.id, {k.name: k.id for k in kept.site.keepers}
+        site, keepers = kept.site.settings.id, {k.name: k.id for k in kept.site.keepers}
         people = KEEPERS.get(sample, ())
         names = {stem: stem for stem in feeds} or {site: f"{sample} site"} | {
             f"{site}-{keepers[name]}.rounds": f"{sample} {name}" for name in people
@@ -253,7 +253,7 @@ def measure(sample: str, days: int, seed: int, feeds: Iterable[str], options: It
             yield found.row(names[stem], works)
             if ringing := alarms(found.view):
                 yield ringing
-            yield by_parts(found.year, works, kept.site.place.time_of("evening"), FIRST)
+            yield by_parts(found.year, works, kept.site.settings.time_of("evening"), FIRST)
     finally:
         kept.close()
     yield f"{'':<28}  {time.perf_counter() - begun:.0f} s"

@@ -67,7 +67,7 @@ class Exported:
         return self.planned.site
 
     def of(self, enclosure: str = "") -> bytes:
-        stem = self.site.place.id
+        stem = self.site.settings.id
         return self.feeds[f"{stem}-{enclosure}.ics" if enclosure else f"{stem}.ics"]
 
     def told(self, enclosure: str = "") -> Counter[tuple[dt.date, str, str, str]]:

@@ -61,7 +61,7 @@ def test_each_round_rings_once(sample, tmp_path):
     """A keeper's calendar for each part of a day, the site's once a day as far as rounds are planned, and after that once a part."""
     feeds = export(tmp_path, sample, rota=True)
     site = workflow.read_site(SAMPLES / f"{sample}.toml")
-    for stem in [site.place.id, *(f"{site.place.id}-{k.id}.rounds" for k in site.keepers)]:
+    for stem in [site.settings.id, *(f"{site.settings.id}-{k.id}.rounds" for k in site.keepers)]:
         assert rings(feeds[stem]).keys() == {1}, stem
 
 

@@ -53,7 +53,7 @@ def export(
 ) -> bytes:
     """Write the calendars and return that of the site."""
     workflow.export(plan, to, options, keep_starts=True, cancel=cancel)
-    stem = plan.site.place.id + (".to-dos" if options.to_dos else "")
+    stem = plan.site.settings.id + (".to-dos" if options.to_dos else "")
     return (to / f"{stem}.ics").read_bytes()
 
 

@@ -133,19 +133,19 @@ class Trip:
     def expected(self, file: Path) -> list[tuple]:
         """Return what a reader should find: (start, UTC, zone, UID, summary) of each occurrence of the file's enclosures."""
         site, options = self.planned.site, self.options
-        stems = {f"{site.place.id}-{e.id}": e.id for e in site.enclosures}
+        stems = {f"{site.settings.id}-{e.id}": e.id for e in site.enclosures}
         enclosure = stems.get(file.name.removesuffix(".ics").removesuffix(".to-dos"))
         found, places = [], place_names(site)
         for o in workflow.days_of(self.planned, enclosure):
-            uid = uid_of(site.place.id, o.series, o.day, to_do=options.to_dos)
+            uid = uid_of(site.settings.id, o.series, o.day, to_do=options.to_dos)
             title = job_title(o.job, places[o.job.enclosure.id])
             if options.all_day:
                 found.append((f"{o.day}T00:00:00", None, None, uid, title))
             else:
                 local = dt.datetime.combine(o.day, o.time)
-                utc = local.replace(tzinfo=ZoneInfo(site.place.time_zone)).astimezone(dt.UTC)
+                utc = local.replace(tzinfo=ZoneInfo(site.settings.time_zone)).astimezone(dt.UTC)
                 found.append(
-                    (local.isoformat(), f"{utc:%Y-%m-%dT%H:%M:%SZ}", site.place.time_zone, uid, title)
+                    (local.isoformat(), f"{utc:%Y-%m-%dT%H:%M:%SZ}", site.settings.time_zone, uid, title)
                 )
         return sorted(found, key=str)
 

@@ -171,7 +171,7 @@ LAST = TODAY + 27 * DAY
 @pytest.mark.parametrize("keeper", VOLUNTEERS)
 def test_a_volunteers_calendar_is_exactly_that_volunteers_rounds(rescue: Exported, keeper: str) -> None:
     """Read by icalendar: an entry for each part of a day, its minutes, and every job in it, quarantine last."""
-    place, jobs = rescue.site.place, jobs_of(rescue.site)
+    place, jobs = rescue.site.settings, jobs_of(rescue.site)
     events = without_horizon(rescue.feed(keeper), LAST)
     own = parts(jobs, rescue.of(keeper))
     assert own, f"{keeper} has no round in four weeks: nothing would be compared"
@@ -196,7 +196,7 @@ def test_a_volunteers_calendar_is_exactly_that_volunteers_rounds(rescue: Exporte
 @pytest.mark.reader
 def test_other_readers_see_the_same(rescue: Exported, readers: Any) -> None:
     """recurring-ical-events and ical.js, of all volunteers at once: who, instant and summary."""
-    zone, place = ZoneInfo("Europe/London"), rescue.site.place
+    zone, place = ZoneInfo("Europe/London"), rescue.site.settings
     files = {
         str(rescue.folder / "out" / f"withy-ford-{name.lower()}.rounds.ics"): name for name in VOLUNTEERS
     }
@@ -376,7 +376,7 @@ def test_the_export_and_the_json_of_the_rota_agree(
     feeds = export(tmp_path, today)
     seen = []
     for keeper, name in names.items():
-        for e in Calendar.from_ical(feeds[f"{site.place.id}-{keeper}.rounds.ics"]).walk("VEVENT"):
+        for e in Calendar.from_ical(feeds[f"{site.settings.id}-{keeper}.rounds.ics"]).walk("VEVENT"):
             if str(e["SUMMARY"]).startswith("Done: ") or e["SUMMARY"] == HORIZON:
                 continue
             lines = [(w.enclosure, w.title) for w in told.works(e, site)]
@@ -384,7 +384,7 @@ def test_the_export_and_the_json_of_the_rota_agree(
             seen.append((e["DTSTART"].dt.replace(tzinfo=None), name, minutes, lines))
     expected = []
     for one in parts(jobs, rounds(tmp_path, today)):
-        at = dt.datetime.combine(dt.date.fromisoformat(one["date"]), site.place.time_of(one["part"]))
+        at = dt.datetime.combine(dt.date.fromisoformat(one["date"]), site.settings.time_of(one["part"]))
         own = [jobs[t["enclosure"], t["job"], t["variant"]] for t in (*one["jobs"], *one["helps"])]
         lines = [(j.enclosure.id, told.title_of(j)) for j in own]
         expected.append((at, one["keeper"], one["minutes"], lines))

@@ -120,7 +120,7 @@ def test_no_slot_lies_in_an_hour_that_is_skipped_or_comes_twice(zone, morning, e
     """RFC 5545, section 3.3.5 and 3.3.10 differ on such a time, and readers too. Hours: IANA time zone database."""
     made = site(7, zone=zone, morning=morning, evening=evening)
     slots = Slots(made)
-    unsure = unsure_times(made.place.zone, 2026, 10)
+    unsure = unsure_times(made.settings.zone, 2026, 10)
     assert unsure
     found = {
         slots.of_job(e.id, key, part)

@@ -78,5 +78,5 @@ def test_a_short_caution_is_a_sentence_of_its_own(caution: Caution) -> None:
 def test_every_caution_of_the_samples_has_one(sample: Path) -> None:
     site = workflow.read_site(sample)
     met = {one for job in care.jobs(site) for one in job.notes().cautions}
-    assert met <= {*FIXED, cautions.lift(House(site.place.house_values).pail_l)}
+    assert met <= {*FIXED, cautions.lift(House(site.settings.house_values).pail_l)}
     assert len({one.short for one in met}) == len(met)

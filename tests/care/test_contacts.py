@@ -105,8 +105,8 @@ def test_where_nobody_lives_no_vet_is_asked_for() -> None:
 
 def test_the_older_text_is_whom_a_page_tells_and_calls_nobody() -> None:
     older = TANK.replace('name = "Plover Yard"', 'name = "Plover Yard"\ncontact = "Maud, in the office"')
-    place = case_of([], older).site.place
+    place = case_of([], older).site.settings
     assert (place.told_of_mistakes, place.contacts) == ("Maud, in the office", ())
     tables = NAMED.replace('for = "vet"', 'for = ["vet", "coordinator"]')
-    assert case_of([], tables).site.place.told_of_mistakes == "Dr. Osei (01632 960117)"
-    assert case_of([], NAMED).site.place.told_of_mistakes == ""
+    assert case_of([], tables).site.settings.told_of_mistakes == "Dr. Osei (01632 960117)"
+    assert case_of([], NAMED).site.settings.told_of_mistakes == ""

@@ -87,7 +87,7 @@ def test_what_a_note_switches_off_it_switches_on_again_and_checks(name: str, rec
             if re.search(CLOSES["heater"], step):
                 points = {h.set_to for h in job.enclosure.heater if h.set_to is not None}
                 for point in points:
-                    assert f"{show_temperature(point, site.place.units)}" in step, step
+                    assert f"{show_temperature(point, site.settings.units)}" in step, step
             if re.search(CLOSES["lamp"], step):
                 for lamp in job.enclosure.lamp:
                     hours = lamp.hours_a_day
@@ -198,7 +198,7 @@ def test_water_has_its_place_its_warmth_and_its_dose_before_it_moves(name: str, 
             for n, step in enumerate(steps)
             if "conditioner by its label:" in step or "Put conditioner for" in step
         ]
-        assert len(treats) == (site.place.tap_water.disinfectant != "none"), told
+        assert len(treats) == (site.settings.tap_water.disinfectant != "none"), told
         assert all(drained < n < comes for n in treats), told
         vessel = "pail" if "Pour the new" in steps[comes] else "mixer tap"
         assert vessel in steps[warmed], told

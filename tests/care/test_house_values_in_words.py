@@ -111,7 +111,7 @@ MADE_UP = {
 def words(text: str, lines: list[str], house: HouseValues) -> list[str]:
     """Return every note, consequence, figure and finding of a site, each as a person reads it with its sources."""
     site = load(text, load_sheets(), (check,))
-    site.place = site.place.model_copy(update={"house_values": house})
+    site.settings = site.settings.model_copy(update={"house_values": house})
     history = recorded.history("2026-10-20", lines, "quillet") if lines else NO_HISTORY
     found: list[str] = []
     for case in care.cases(site, dt.date(2026, 12, 1), care.with_implied(site, history)):

@@ -47,7 +47,7 @@ def test_yes_asks_nothing_and_says_how_to_go_on(place):
         "  pondround export tank.toml --to calendars\n"
     )
     site = workflow.read_site(place / "tank.toml")
-    assert site.place.time_zone == "Europe/Lisbon"
+    assert site.settings.time_zone == "Europe/Lisbon"
     assert [e.name for e in site.enclosures] == ["Tank"]
 
 
@@ -106,7 +106,7 @@ def test_every_option_goes_into_the_description(place):
     site = workflow.read_site(place / "tank.toml")
     (tub,) = site.enclosures
     (animal,) = tub.resident
-    assert (site.place.name, site.place.time_zone, site.place.units) == (
+    assert (site.settings.name, site.settings.time_zone, site.settings.units) == (
         'The "Old" Dairy',
         "America/Halifax",
         "us",
@@ -292,7 +292,11 @@ def test_on_a_terminal_it_asks_and_asks_again_what_was_wrong(place):
     assert code == 0, shown
     site = workflow.read_site(place / "tank.toml")
     (tub,) = site.enclosures
-    assert (site.place.name, site.place.time_zone, site.place.units) == ("Alder Yard", "Europe/Lisbon", "us")
+    assert (site.settings.name, site.settings.time_zone, site.settings.units) == (
+        "Alder Yard",
+        "Europe/Lisbon",
+        "us",
+    )
     assert (tub.name, tub.kind, tub.resident[0].name) == ("Reed 🐢", "tub", 'Pip "the" pin')
     assert tub.length == pytest.approx(60 * 2.54)
     assert tub.resident[0].species == "painted turtle"
@@ -337,7 +341,7 @@ def test_a_byte_that_is_no_text_is_asked_again(place):
     code, shown = on_terminal(["tank.toml"], b"caf\xe9\nCafe\n" + b"\n" * 13, place)
     assert code == 0, shown
     assert "a name with a line break or control character" in shown
-    assert workflow.read_site(place / "tank.toml").place.name == "Cafe"
+    assert workflow.read_site(place / "tank.toml").settings.name == "Cafe"
 
 
 def test_a_file_that_is_there_ends_it_before_the_first_question(place):

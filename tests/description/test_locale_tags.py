@@ -69,7 +69,7 @@ def test_without_its_locale_a_site_is_otherwise_the_same() -> None:
     text = '[site]\nname = "Fen"\nlocale = "de-at"\n[[enclosure]]\nname = "Sedge"\n'
     site = load(text, load_sheets())
     plain = site.in_plain_formats()
-    assert (site.place.locale, plain.place.locale) == ("de-AT", None)
-    assert plain.place == load(text.replace('locale = "de-at"\n', ""), load_sheets()).place
+    assert (site.settings.locale, plain.settings.locale) == ("de-AT", None)
+    assert plain.settings == load(text.replace('locale = "de-at"\n', ""), load_sheets()).settings
     assert plain.enclosures == site.enclosures
     assert plain.in_plain_formats() is plain

@@ -92,7 +92,7 @@ def test_every_line_that_is_switched_off_may_be_switched_on(answers):
     text = switched_on(starter_text(answers))
     site = load(text, load_sheets(), (care.check,))
     (tank,) = site.enclosures
-    place, tap = site.place, site.place.tap_water
+    place, tap = site.settings, site.settings.tap_water
     assert site.keepers and place.room_low and place.room_high and place.latitude
     assert tap.hot and tap.nitrate and tap.ph and tap.alkalinity and place.house_values.nitrate_look
     assert tank.filter and tank.heater and tank.lamp and tank.substrate and tank.feed.grams
@@ -254,14 +254,14 @@ def test_the_text_loads_and_says_what_was_answered(answers):
     tank = tomllib.loads(text)["enclosure"][0]
     for key in ("name", "enclosure", "animal"):
         answers.setdefault(key, {"name": "Home", "enclosure": "Tank", "animal": "Turtle"}[key])
-    assert site.place.name == " ".join(answers["name"].split())
+    assert site.settings.name == " ".join(answers["name"].split())
     assert site.enclosures[0].name == " ".join(answers["enclosure"].split())
     assert site.enclosures[0].resident[0].name == " ".join(answers["animal"].split())
     # The ids are those that the names have without them: a description of before loses nothing.
     bare = re.sub(r"^id = .*\n", "", text, flags=re.MULTILINE)
     named = load(bare, load_sheets(), (care.check,))
-    assert [site.place.id, *((e.id, e.resident[0].id) for e in site.enclosures)] == [
-        named.place.id,
+    assert [site.settings.id, *((e.id, e.resident[0].id) for e in site.enclosures)] == [
+        named.settings.id,
         *((e.id, e.resident[0].id) for e in named.enclosures),
     ]
     for key in ("length", "width", "height", "water_depth"):

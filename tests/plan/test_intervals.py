@@ -30,7 +30,7 @@ def test_no_gap_exceeds_the_interval_and_its_window(description):
     for job in intervals:
         most = dt.timedelta(days=job.cadence.span.interval_days + job.window)
         # The first gap counts too: from set-up or arrival, or from the first day that the view may show.
-        begin = max(filter(None, (first, job.cadence.anchor, site.place.start)))
+        begin = max(filter(None, (first, job.cadence.anchor, site.settings.start)))
         seen = found.get((job.enclosure.id, job.key, job.variant), [])
         for before, after in zip([begin, *seen], [*seen, None], strict=True):
             assert (after or horizon) - before <= most, (job.key, before, after)

@@ -74,7 +74,7 @@ def sent(served: Served, form: Form) -> list[int]:
 
 def recorded(file: Path) -> list[str]:
     with open_log(f"sqlite:///{file.with_suffix('.db')}", create=False) as log:
-        return [entry.name for entry in log.entries(read_site(file).place.id)]
+        return [entry.name for entry in log.entries(read_site(file).settings.id)]
 
 
 @pytest.mark.parametrize("workers", [1, pytest.param(2, marks=pytest.mark.slow)])

@@ -144,13 +144,13 @@ def test_a_description_that_becomes_a_pipe(tmp_path: Path) -> None:
     file.unlink()
     os.mkfifo(file)
     site.look(now=True)
-    assert site.site.place.name == "Fen Lane" and site.problem
+    assert site.site.settings.name == "Fen Lane" and site.problem
     (line,) = said
     assert line.endswith(
         "is no file but a pipe or a device; that is no description; what was read before goes on"
     )
     # Also for whoever begins now, and for the species sheets beside it.
-    assert live(file, said).site.place.name == "Fen Lane"
+    assert live(file, said).site.settings.name == "Fen Lane"
     file.unlink()
     write(file)
     os.mkfifo(tmp_path / "mine.species.toml")

@@ -62,7 +62,7 @@ class House:
 
     def entries(self) -> list[Entry]:
         with open_log(f"sqlite:///{self.file.with_suffix('.db')}") as log:
-            site = read_site(self.file).place.id
+            site = read_site(self.file).settings.id
             return [e for e in log.entries(site, voided=False) if e.kind != "void"]
 
     def told(self) -> list[tuple[str, str, str, str]]:
@@ -175,7 +175,7 @@ def test_the_manifest_leads_to_the_page_under_the_name_of_the_site(house: House)
     answer = house.get("/manifest.webmanifest")
     assert answer["Content-Type"] == "application/manifest+json"
     manifest = json.loads(answer.body)
-    assert manifest["name"] == read_site(house.file).place.name
+    assert manifest["name"] == read_site(house.file).settings.name
     assert manifest["start_url"] == manifest["scope"] == manifest["id"] == page_path(house.noor)
     for icon in manifest["icons"]:
         found = ask(house.served.url, icon["src"])

@@ -101,7 +101,7 @@ def hand_over(file: Path) -> tuple[str, str]:
 def _zone(file: Path) -> dt.tzinfo:
     from scheduler.workflow import read_site
 
-    return read_site(file).place.zone
+    return read_site(file).settings.zone
 
 
 @pytest.mark.parametrize("workers", [1, 2])

@@ -174,7 +174,7 @@ def test_what_uses_up_a_day_takes_work_away_and_that_is_published(tmp_path: Path
         recorded=noon,
     )
     with open_to_record(file, site) as log:
-        log.record(site.place.id, [entry], again=True)
+        log.record(site.settings.id, [entry], again=True)
     after = all_alike(file, today)
     assert not [n for n, slot in after.items() if slot == (today, "ives")]
 

@@ -122,7 +122,7 @@ def entry(day: dt.date, recorded: dt.datetime | None = None, name: str = "wipe-d
 def record(site: Site, file: Path, *entries: Entry) -> None:
     with open_to_record(file, site) as log:
         for one in entries:
-            log.record(site.place.id, [one])
+            log.record(site.settings.id, [one])
 
 
 def test_reading_makes_no_file(file: Path) -> None:
@@ -231,11 +231,11 @@ def test_what_was_taken_back_begins_nothing(file: Path) -> None:
     site = load()
     record(site, file, entry(day("2026-12-05")), entry(day("2026-12-06")))
     with open_to_record(file, site) as log:
-        first = log.first(site.place.id)
+        first = log.first(site.settings.id)
         assert first is not None
         log.void(
-            site.place.id,
-            first.uid(site.place.id),
+            site.settings.id,
+            first.uid(site.settings.id),
             keeper="",
             note="",
             recorded=dt.datetime.fromisoformat("2026-12-06T12:00"),

@@ -92,7 +92,7 @@ def entries(site: Site) -> st.SearchStrategy[Entry]:
 
 
 def looked(log: Log, site: Site, before: RoundPage | None = None) -> RoundPage:
-    return tended(log, site, TODAY, stand(log, site.place.id), before=before)
+    return tended(log, site, TODAY, stand(log, site.settings.id), before=before)
 
 
 HOUSEHOLD = read_site(SAMPLES / "household.toml")
@@ -113,12 +113,12 @@ def test_the_plan_after_a_record_is_that_of_the_whole_site(site: Site) -> None:
         with tempfile.TemporaryDirectory() as folder, open_log(f"sqlite:///{folder}/turtles.db") as log:
             held = looked(log, site)
             for step in steps:
-                last = log.latest(site.place.id)
+                last = log.latest(site.settings.id)
                 if step is not None:
-                    log.record(site.place.id, step)
+                    log.record(site.settings.id, step)
                 elif last is not None:
-                    uid = last.uid(site.place.id)
-                    log.void(site.place.id, uid, keeper="", note="", recorded=last.recorded)
+                    uid = last.uid(site.settings.id)
+                    log.void(site.settings.id, uid, keeper="", note="", recorded=last.recorded)
                 held = looked(log, site, held)
             assert told(held) == told(looked(log, site))
 

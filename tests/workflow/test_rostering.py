@@ -68,7 +68,7 @@ def done(day: dt.date, keeper: str, minutes: int, name: str = "look", enclosure:
 def record(site: workflow.Site, file: Path, *entries: Entry) -> None:
     with open_to_record(file, site) as log:
         for entry in entries:
-            log.record(site.place.id, [entry], again=True)
+            log.record(site.settings.id, [entry], again=True)
 
 
 def publish(site: workflow.Site, file: Path, *rows: tuple[dt.date, str, str] | Assigned) -> None:
@@ -77,7 +77,7 @@ def publish(site: workflow.Site, file: Path, *rows: tuple[dt.date, str, str] | A
     days = [a.day for a in tasks]
     with open_to_record(file, site) as log:
         recorded = dt.datetime.combine(MONDAY, dt.time(6))
-        log.publish(site.place.id, Published(min(days), max(days), recorded, tuple(tasks)))
+        log.publish(site.settings.id, Published(min(days), max(days), recorded, tuple(tasks)))
 
 
 def made(site: workflow.Site, file: Path, today: dt.date = MONDAY, weeks: int = 1) -> SiteRota:

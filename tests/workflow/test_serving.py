@@ -74,7 +74,7 @@ def test_an_edit_shows_no_half_of_itself(file: Path) -> None:
         while not ended.is_set():
             try:
                 assert site.find(page.secret), "the page is gone"
-                assert site.tended().site.place.name.startswith("Fen Lane")
+                assert site.tended().site.settings.name.startswith("Fen Lane")
                 assert site.feed(feed), "the feed is gone"
             except Exception as error:
                 wrong.append(error)

@@ -322,7 +322,7 @@ def test_a_changed_site_is_the_one_that_the_changed_file_would_describe(tmp_path
     written = text.replace('width = "50 cm"', 'width = "60 cm"\nfilter = {flow = "900 L/h"}')
     written = written.replace("[[enclosure]]", 'units = "us"\n[[enclosure]]', 1)
     expected = planned(tmp_path, written).site
-    assert (site.place, site.enclosures, site.keepers) == (
+    assert (site.settings, site.enclosures, site.keepers) == (
         expected.place,
         expected.enclosures,
         expected.keepers,

@@ -37,10 +37,10 @@ class Case(Wording):
         there. Where measured values have taken the place of the description's, `described` is the enclosure as it was
         written.
         """
-        super().__init__(site.place.units, site.place.formats)
+        super().__init__(site.settings.units, site.settings.formats)
         self.site, self.enclosure, self.today, self.history = site, enclosure, today, history
         self.described = described or enclosure
-        self.house = House(site.place.house_values, self.formats)
+        self.house = House(site.settings.house_values, self.formats)
         self._figures = Memo(self)
 
     # --- time ---
@@ -48,7 +48,7 @@ class Case(Wording):
     @property
     def anchor(self) -> dt.date | None:
         """Return the day from which intervals count when nothing better is known."""
-        return self.enclosure.set_up or self.site.place.start
+        return self.enclosure.set_up or self.site.settings.start
 
     @cached_property
     def arrivals(self) -> dict[dt.date, list[Resident]]:
@@ -154,7 +154,7 @@ class Case(Wording):
 
         A tap of which nobody knows what it carries counts as free of it here: a change that may help is better than none.
         """
-        if self.site.place.tap_water.disinfectant != "chloramine":
+        if self.site.settings.tap_water.disinfectant != "chloramine":
             return 0.0
         return disinfectant.freed_ammonia_mg_l(self.chlorine_level)
 
@@ -177,19 +177,19 @@ class Case(Wording):
     @cached_property
     def chlorine_level(self) -> float:
         """Return the mg/L of chlorine or chloramine, as Cl2, to reckon with."""
-        tap = self.site.place.tap_water
+        tap = self.site.settings.tap_water
         return disinfectant.level_mg_l(tap.disinfectant, tap.disinfectant_level)
 
     @property
     def chlorine_source(self) -> Source:
         """Return where that level is from."""
-        tap = self.site.place.tap_water
+        tap = self.site.settings.tap_water
         return KEEPER if tap.disinfectant_level is not None else disinfectant.CEILING
 
     @property
     def frees_ammonia(self) -> bool:
         """Tell whether the new water has to be reckoned to carry chloramine."""
-        return self.site.place.tap_water.disinfectant in ("chloramine", "unknown")
+        return self.site.settings.tap_water.disinfectant in ("chloramine", "unknown")
 
     # --- animals ---
 

@@ -94,7 +94,7 @@ def _weekdays(names: tuple[str, ...] | None) -> tuple[int, ...] | None:
 
 def _cadence(case: Case, o: JobOverride | ExtraJob, part: Part, old: Cadence | None) -> Cadence | None:
     start, until = _bounds(old, case)
-    place = case.site.place
+    place = case.site.settings
     if o.every is not None:
         lasts = isinstance(old, Every) and old.lasts
         return Every(span=o.every, anchor=start, until=until, lasts=lasts)

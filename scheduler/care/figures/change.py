@@ -36,7 +36,7 @@ def fills_by_hose(case: Case) -> bool:
 
 def taps_cannot_warm(case: Case) -> bool:
     """Tell whether no mixture of cold and hot tap water is as warm as the tank."""
-    tap = case.site.place.tap_water
+    tap = case.site.settings.tap_water
     known = case.set_to_c is not None and tap.cold is not None and tap.hot is not None
     return known and case.change_l is not None and case.hot_l is None
 
@@ -70,7 +70,7 @@ def line_after_change(case: Case) -> Made:
 def hot_water_volume(case: Case) -> Made:
     """Compute the litres of hot tap water that bring the new water to the tank's temperature."""
     change = case.number("water_change_volume")
-    tap = case.site.place.tap_water
+    tap = case.site.settings.tap_water
     target = water_c(case)
     cold, hot = case.need(site__tap_water__cold=tap.cold, site__tap_water__hot=tap.hot)
     if not cold <= target <= hot:
@@ -124,7 +124,7 @@ def unionised_ammonia(case: Case) -> Made:
     """Compute the poisonous part, as nitrogen, of the ammonia that one change frees in the whole tank."""
     freed = case.number("freed_ammonia") * case.change_share
     celsius = water_c(case)
-    (ph,) = case.need(site__tap_water__ph=case.site.place.tap_water.ph)
+    (ph,) = case.need(site__tap_water__ph=case.site.settings.tap_water.ph)
     share = ammonia.unionised_share(ph, celsius)
     return Made(
         freed * share,

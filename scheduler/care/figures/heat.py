@@ -48,7 +48,7 @@ def _in_the_cold(case: Case) -> tuple[float, float]:
     """Return the temperatures of the water and of the room at its coldest. NotKnown for a pond, or where one is missing."""
     tank_only(case)
     celsius = water_c(case)
-    (room,) = case.need(site__room_low=case.site.place.room_low)
+    (room,) = case.need(site__room_low=case.site.settings.room_low)
     return celsius, room
 
 
@@ -96,7 +96,7 @@ def water_hours(case: Case, start_c: float, end_c: float, power_w: float) -> flo
 
     None where it never gets there, and where the description does not say enough.
     """
-    room = case.site.place.room_low
+    room = case.site.settings.room_low
     if room is None or case.enclosure.kind == "pond":
         return None
     try:
@@ -200,7 +200,7 @@ def _strongest_w(case: Case) -> float:
 
 def overheats(case: Case) -> bool:
     """Tell whether the strongest heater, stuck on in the warmest room, would bring the water over what is reckoned here."""
-    room = case.site.place.room_high
+    room = case.site.settings.room_high
     return (
         room is not None
         and room <= HOTTEST_C
@@ -213,7 +213,7 @@ def stuck_temperature(case: Case) -> Made:
     """Compute where the water ends in the warmest room when the strongest heater does not switch off."""
     tank_only(case)
     celsius = water_c(case)
-    (room,) = case.need(site__room_high=case.site.place.room_high)
+    (room,) = case.need(site__room_high=case.site.settings.room_high)
     strongest = _strongest_w(case)
     # A quiet surface loses least and so gets hottest.
     loss = loss_in(case, room, heat.ACTIVITY_BAND[0])

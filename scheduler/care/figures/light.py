@@ -91,7 +91,7 @@ def _burned(case: Case, lamp: Lamp, installed: dt.date, today: dt.date) -> float
     daily = lamps.hours_a_day(case, lamp)
     if daily is not None:
         return daily * max(0, (today - installed).days)
-    latitude = case.site.place.latitude
+    latitude = case.site.settings.latitude
     assert latitude is not None
     return daylight.burned_hours(installed, today, latitude)
 
@@ -110,7 +110,7 @@ def uv_lamp_replace_on(case: Case) -> Made:
 @figure("day_length", "h", extra=True)
 def day_length(case: Case) -> Made:
     """Compute today's length of day at the site."""
-    (latitude,) = case.need(site__latitude=case.site.place.latitude)
+    (latitude,) = case.need(site__latitude=case.site.settings.latitude)
     if case.today is None:
         raise NotKnown(why="the day's length changes from day to day")
     hours = daylight.day_length_h(case.today, latitude)

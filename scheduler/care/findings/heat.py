@@ -35,7 +35,7 @@ def power(case: Case) -> Iterator[Finding]:
         case.number("heat_loss"),
         case.number("heater_power_needed"),
     )
-    place = case.site.place
+    place = case.site.settings
     assert place.room_low is not None
     room = case.degrees(place.room_low)
     quiet = losses(case, place.room_low, water_c(case), min(heat.ACTIVITY_BAND[0], case.house.activity)).total
@@ -153,7 +153,7 @@ def set_point(case: Case) -> Iterator[Finding]:
 @rule
 def no_heater(case: Case) -> Iterator[Finding]:
     """Say where the room alone leaves the water too cold."""
-    room, band = case.site.place.room_low, case.water_band
+    room, band = case.site.settings.room_low, case.water_band
     if case.enclosure.heater or case.enclosure.outdoors or room is None or band is None:
         return
     if room < band[0]:
@@ -169,7 +169,7 @@ def no_heater(case: Case) -> Iterator[Finding]:
 @rule
 def hot_room(case: Case) -> Iterator[Finding]:
     """Say where the room alone brings the water to the alarm: no thermostat helps against that."""
-    room, most = case.site.place.room_high, WATER_LIMITS_C[1]
+    room, most = case.site.settings.room_high, WATER_LIMITS_C[1]
     if room is None or room < most or case.enclosure.outdoors or not case.enclosure.resident:
         return
     text = (

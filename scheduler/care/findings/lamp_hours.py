@@ -35,7 +35,7 @@ def dark(case: Case) -> Iterator[Finding]:
 
 
 def _at(case: Case, parts: Sequence[Part]) -> str:
-    return f"at {' or '.join(case.formats.time(case.site.place.time_of(part)) for part in parts)}"
+    return f"at {' or '.join(case.formats.time(case.site.settings.time_of(part)) for part in parts)}"
 
 
 def _off(case: Case, key: str, what: str, found: Sequence[Lamp], value: str) -> Finding:

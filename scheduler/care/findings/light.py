@@ -159,7 +159,7 @@ def hours(case: Case) -> Iterator[Finding]:
                 f"The {lamp.kind} lamp burns {case.numeral(lamp.hours_a_day)} hours a day; {case.numeral(low)} in winter to {case.numeral(high)} in summer are usual. Set its timer.",
                 daylight.MERCK,
             )
-        elif lamp.hours_a_day == "daylight" and case.site.place.latitude is None:
+        elif lamp.hours_a_day == "daylight" and case.site.settings.latitude is None:
             yield Finding(
                 "lamp-timer",
                 "look",

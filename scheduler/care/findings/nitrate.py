@@ -87,7 +87,7 @@ def _stands(case: Case, peak: float, every: float, limit: float) -> str:
     other = "" if own_readings else _other_coefficient(case, peak, tap)
     assumed = (
         ""
-        if case.site.place.tap_water.nitrate is not None
+        if case.site.settings.tap_water.nitrate is not None
         else " The tap is taken as free of nitrate: measure it."
     )
     return f"{said}{other}{assumed}"

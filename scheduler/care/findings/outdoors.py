@@ -25,7 +25,7 @@ def seasons(case: Case) -> Iterator[Finding]:
             "feeds nobody either. Getting ready, the looks in the cold and the check after it are planned."
         )
         yield Finding("cold-season-check", "fine", text, COLD)
-    elif case.site.place.latitude is None:
+    elif case.site.settings.latitude is None:
         text = "It stands outdoors, and nobody knows its cold months: write latitude into the [site] table. Until then feeding and water changes go on all year."
         yield Finding("cold-season-check", "look", text, DESCRIPTION)
 

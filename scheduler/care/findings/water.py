@@ -22,7 +22,7 @@ def freed_ammonia(case: Case) -> Iterator[Finding]:
     """Hold the ammonia that one change frees against the limits and the EPA's ceiling."""
     poison = case.number("unionised_ammonia")
     total = case.number("freed_ammonia") * case.change_share
-    ph, celsius = case.site.place.tap_water.ph, case.set_to_c
+    ph, celsius = case.site.settings.tap_water.ph, case.set_to_c
     assert ph is not None and celsius is not None
     limits = case.house.source("ammonia_look")
     said = f"One change frees {case.numeral(total, '.2f')} mg/L of ammonia nitrogen in the tank, {case.numeral(poison, '.3f')} mg/L of it un-ionised at pH {case.numeral(ph)} and {case.degrees(celsius)}; the limit is {case.numeral(case.house.ammonia_look)}."
@@ -43,7 +43,7 @@ def freed_ammonia(case: Case) -> Iterator[Finding]:
 @rule
 def alkalinity(case: Case) -> Iterator[Finding]:
     """Hold what nitrification uses between changes against what the tap brings."""
-    brought = case.site.place.tap_water.alkalinity
+    brought = case.site.settings.tap_water.alkalinity
     used = case.number("alkalinity_used")
     every = case.number("water_change_interval")
     if brought is None:
@@ -68,7 +68,7 @@ def alkalinity(case: Case) -> Iterator[Finding]:
 @rule
 def taps(case: Case) -> Iterator[Finding]:
     """Say where the taps cannot give the tank's temperature."""
-    tap, target = case.site.place.tap_water, case.set_to_c
+    tap, target = case.site.settings.tap_water, case.set_to_c
     if target is None or tap.cold is None or tap.hot is None or case.value("hot_water_volume") is not None:
         return
     if case.value("water_change_volume") is None:

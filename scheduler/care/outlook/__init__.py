@@ -64,8 +64,8 @@ def outlook(
     lines += products.lines
     lines.sort(key=lambda line: (line.day, line.enclosure.id if line.enclosure else "", line.text))
     return Outlook(
-        name=site.place.name,
-        units=site.place.units,
+        name=site.settings.name,
+        units=site.settings.units,
         enclosures=tuple(case.enclosure for case in by_id.values()),
         first=first,
         last=last,

@@ -115,7 +115,7 @@ def alkalinity(case: Case) -> Iterator[Consequence]:
     value = last.value or 0.0
     act = value <= ALKALINITY_ACT
     limit = ALKALINITY_ACT if act else LEAST_ALKALINITY
-    brought = case.site.place.tap_water.alkalinity
+    brought = case.site.settings.tap_water.alkalinity
     tap = (
         f" New water brings {case.numeral(brought)}: smaller changes that come more often hold it up."
         if brought is not None and brought > limit

@@ -301,7 +301,9 @@ OTHER_WATER = (
 
 def _bind(case: Case, new: float) -> str:
     assumed = (
-        "" if case.site.place.tap_water.disinfectant_level is not None else ", at the level that is assumed,"
+        ""
+        if case.site.settings.tap_water.disinfectant_level is not None
+        else ", at the level that is assumed,"
     )
     return (
         "Bind the ammonia in the tank with a conditioner that binds ammonia, by its label, and so in all new water; or take water "
@@ -314,7 +316,7 @@ def _bind(case: Case, new: float) -> str:
 def _ask_the_tap(case: Case, since: dt.date, reading: Entry) -> str:
     """Return what to look into where changes have not ended an alarm and nobody knows what the tap carries; "" otherwise."""
     made = [e for e in case.done("water-change") if e.day >= since and not _follows(e, reading)]
-    if not made or case.site.place.tap_water.disinfectant != "unknown":
+    if not made or case.site.settings.tap_water.disinfectant != "unknown":
         return ""
     most = disinfectant.freed_ammonia_mg_l(case.chlorine_level)
     return (

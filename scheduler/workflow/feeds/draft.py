@@ -81,7 +81,7 @@ class Draft:
 
     @property
     def _stamp(self) -> bytes:
-        return stamp_of(self._view.today, self._feed.site.place.zone)
+        return stamp_of(self._view.today, self._feed.site.settings.zone)
 
     def add(self, writer: Writer, entries: Iterable[Component | Recurring]) -> None:
         """Write a run of entries. One with a rule goes on from the day on which it began in the earlier feed."""
@@ -128,7 +128,7 @@ class Draft:
         gone = {uid for uid, was in before.items() if uid not in self._now and (was.rule or cancel)}
         if not gone:
             return
-        leaving = Leaving(self._kind, self._view.today, self._feed.site.place.zone, cancel)
+        leaving = Leaving(self._kind, self._view.today, self._feed.site.settings.zone, cancel)
         for uid, was in read_earlier(self._earlier.reread(), self._kind, bodies=True).items():
             body = leaving.last(was) if uid in gone else None
             if body is not None:

@@ -108,7 +108,7 @@ def links_of(file: Path, site: Site) -> list[Link]:
     if log is None:
         return []
     with log:
-        return [link for link in links(log, site.place.id) if link.revoked is None]
+        return [link for link in links(log, site.settings.id) if link.revoked is None]
 
 
 def is_dead(site: Site, link: Link) -> bool:
@@ -149,7 +149,7 @@ def make_link(file: Path, site: Site, wanted: LinkRequest) -> IssuedLink:
         _refuse_offline(kind)
     opened = _new(key, kind, of, name=name, form=form, now=now_as_of(site, None), offline=wanted.offline)
     with open_to_record(file, site) as log:
-        change_links(log, site.place.id, [opened.link], now=opened.link.made)
+        change_links(log, site.settings.id, [opened.link], now=opened.link.made)
     return opened
 
 
@@ -169,7 +169,7 @@ def renew_link(file: Path, site: Site, name: str, *, offline: bool | None = None
         key, old.kind, old.of, name=old.name, form=old.form, now=now_as_of(site, None), offline=kept
     )
     with open_to_record(file, site) as log:
-        change_links(log, site.place.id, [opened.link], [old.number], now=opened.link.made)
+        change_links(log, site.settings.id, [opened.link], [old.number], now=opened.link.made)
     return opened
 
 
@@ -179,7 +179,7 @@ def revoke_link(file: Path, site: Site, name: str) -> Link:
 
     old: Link = pick(name, {one.name: one for one in links_of(file, site)}, "link")
     with open_to_record(file, site) as log:
-        change_links(log, site.place.id, (), [old.number], now=now_as_of(site, None))
+        change_links(log, site.settings.id, (), [old.number], now=now_as_of(site, None))
     return old
 
 
@@ -193,7 +193,7 @@ def change_link(file: Path, site: Site, name: str, *, offline: bool) -> Link:
     old: Link = pick(name, {one.name: one for one in links_of(file, site)}, "link")
     _refuse_offline(old.kind)
     with open_to_record(file, site) as log:
-        set_offline(log, site.place.id, old.number, offline=offline)
+        set_offline(log, site.settings.id, old.number, offline=offline)
     return old
 
 

@@ -42,7 +42,7 @@ class LoggedRevisions:
         if log is None:
             return {}
         with log:
-            self._before = revisions_of(log, self._site.place.id, self._form)
+            self._before = revisions_of(log, self._site.settings.id, self._form)
         return self._before
 
     def keep(self, books: Mapping[str, bytes]) -> bool:
@@ -67,5 +67,5 @@ class LoggedRevisions:
     def _keep(self, log: Log, books: Mapping[str, bytes]) -> None:
         from scheduler.log.revisions import keep_revisions
 
-        with log.writing(self._site.place.id) as connection:
-            keep_revisions(connection, self._site.place.id, self._form, books)
+        with log.writing(self._site.settings.id) as connection:
+            keep_revisions(connection, self._site.settings.id, self._form, books)

@@ -127,7 +127,7 @@ class LiveDescription:
         last = last_described(log, self._place)
         if last is not None:
             try:
-                self.now = _read_kept(last, self.now.site.place.log)
+                self.now = _read_kept(last, self.now.site.settings.log)
             except DescriptionError:
                 # It was well for another version.
                 return
@@ -142,7 +142,7 @@ class LiveDescription:
     def _store(self, log: Log, read: ReadDescription, seen: tuple[object, ...]) -> None:
         from scheduler.log.last_good import LastGood, keep_described, last_described
 
-        text = _without_log(read.text, read.site.place.log)
+        text = _without_log(read.text, read.site.settings.log)
         if text is None:
             return
         new = LastGood(read.content, text, read.sheets)
@@ -151,7 +151,7 @@ class LiveDescription:
             if last_described(log, self._place) != new:
                 keep_described(
                     log,
-                    read.site.place.id,
+                    read.site.settings.id,
                     self._place,
                     new,
                     now=now_utc(),

@@ -45,7 +45,7 @@ class FeedCache:
     def at_hand(self, target: LinkTarget) -> CachedFeed | None:
         """Return a feed where it is at hand and still of now; None where `current` has to look."""
         moment = self._observed.moment
-        made = self._made.get((moment.site.place.id, target.link.form))
+        made = self._made.get((moment.site.settings.id, target.link.form))
         if made is None or made[0] != moment.state:
             return None
         return made[1].get(file_name(moment.site, target))
@@ -53,7 +53,7 @@ class FeedCache:
     def last(self, target: LinkTarget) -> CachedFeed | None:
         """Return a feed as it was last made, however old; None where it never was."""
         site = self._observed.moment.site
-        made = self._made.get((site.place.id, target.link.form))
+        made = self._made.get((site.settings.id, target.link.form))
         return None if made is None else made[1].get(file_name(site, target))
 
     def current(self, target: LinkTarget) -> CachedFeed | None:
@@ -71,12 +71,12 @@ class FeedCache:
         while True:
             moment, log = observed.moment, observed.log()
             state, site = moment.state, moment.site
-            here = (site.place.id, form)
+            here = (site.settings.id, form)
             there = self._made.get(here)
             if there is not None and there[0] == state:
                 return there[1]
-            before = cached_state(log, site.place.id, form)
-            kept = shelved(log, site.place.id, form)
+            before = cached_state(log, site.settings.id, form)
+            kept = shelved(log, site.settings.id, form)
             if before == state:
                 self._made[here] = (state, kept)
                 return kept
@@ -84,12 +84,12 @@ class FeedCache:
             if state != observed.moment.state:
                 # A rota was published, which is news for the feeds.
                 continue
-            known = revisions_of(log, site.place.id, form)
+            known = revisions_of(log, site.settings.id, form)
             new, books = _composed(moment, log, form, kept, known=known, rota=shown.rota if shown else None)
             if state != observed.moment.state:
                 # The description or the log has changed meanwhile: it may be half of the one and half of the other.
                 continue
-            if cache_feeds(log, site.place.id, form, new, before=before, of=state, books=books):
+            if cache_feeds(log, site.settings.id, form, new, before=before, of=state, books=books):
                 self._made[here] = (state, new)
                 return new
             # Somebody else was faster.

@@ -141,7 +141,7 @@ class PageRecorder:
         UsageError where it is not shown.
         """
         since = self.today - dt.timedelta(days=UNDO_DAYS)
-        site = self.site.place.id
+        site = self.site.settings.id
         target = next((e for e in log.entries(site, after=number - 1, until=self.today)), None)
         late = target is not None and max(target.day, day_there(target.recorded, self.site)) < since
         if target is None or target.number != number or target.kind == "void" or late:
@@ -166,7 +166,7 @@ class PageRecorder:
 
     def take_back(self, log: Log, tended: RoundPage, number: int) -> None:
         """Take back an entry that the page shows, with its values; nothing is changed where that was done before."""
-        site, by = self.site.place.id, self.keeper.id if self.keeper is not None else ""
+        site, by = self.site.settings.id, self.keeper.id if self.keeper is not None else ""
         uids = [entry.uid(site) for entry in self.with_it(log, tended, number)]
         log.void_all(site, uids, keeper=by, recorded=now_as_of(self.site, self.space.as_of))
 
@@ -186,7 +186,7 @@ class PageRecorder:
         place = next((e for e in tended.site.enclosures if e.id == reading.enclosure), None)
         if place is None:
             raise UsageError("choose the enclosure")
-        typed = with_unit(reading.name, reading.value, tended.site.place.formats)
+        typed = with_unit(reading.name, reading.value, tended.site.settings.formats)
         by = self.keeper.id if self.keeper is not None else None
         return record_reading(
             log,
@@ -205,7 +205,7 @@ class PageRecorder:
         It is what would be otherwise without them, as things are now: told again it is the same.
         """
         since = self.today - dt.timedelta(days=UNDO_DAYS)
-        some = log.entries(self.site.place.id, since=since, until=self.today, kind="reading", voided=False)
+        some = log.entries(self.site.settings.id, since=since, until=self.today, kind="reading", voided=False)
         read = [e for e in some if e.number in numbers and e.name in QUANTITIES]
         if not read:
             return None
@@ -214,7 +214,7 @@ class PageRecorder:
         after = Standing(self.site, history, self.today)
         words = []
         for entry in read:
-            basis = getattr(self.site.place.test_kit, entry.name, None)
+            basis = getattr(self.site.settings.test_kit, entry.name, None)
             word = (
                 assumption(entry.name, parse_reading(entry.name, entry.given, basis)) if entry.given else None
             )
@@ -234,7 +234,7 @@ class PageRecorder:
             raise UsageError("choose what is handed over")
         if not tended.today <= day <= tended.today + dt.timedelta(days=AHEAD_DAYS):
             raise UsageError(f"only today and the next {AHEAD_DAYS} days are handed over here")
-        for since in log.published_since(self.site.place.id, rota):
+        for since in log.published_since(self.site.settings.id, rota):
             if any(a.ref in tasks and a.keeper != self.keeper.id for a in since.assigned):
                 return False
         wish = SwapRequest(day, self.keeper.id, taker, tasks=tuple(tasks))

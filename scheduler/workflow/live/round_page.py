@@ -171,7 +171,7 @@ def tended(
         planned = make_plan(site, today, today, AHEAD_DAYS + 1, history)
         turns = _by_day(_turns(planned, site))
     since = today - dt.timedelta(days=NOTE_DAYS)
-    recent = list(log.entries(site.place.id, since=since, until=today, voided=False))
+    recent = list(log.entries(site.settings.id, since=since, until=today, voided=False))
     done = _of_late(log, site, today, recent)
     given = _still_given(shown, turns)
     notes = notes_at(site, recent, pins_in(log, site, today))
@@ -184,7 +184,7 @@ def _of_late(log: Log, site: Site, today: dt.date, recent: Iterable[Entry]) -> t
     """Return what was done or measured today and yesterday, and what was caught up on then, in the order recorded."""
     since = today - dt.timedelta(days=UNDO_DAYS)
     found = {e.number: e for e in recent if e.day >= since}
-    for e in log.entries(site.place.id, until=today, voided=False, last=MOST_CAUGHT_UP):
+    for e in log.entries(site.settings.id, until=today, voided=False, last=MOST_CAUGHT_UP):
         if day_there(e.recorded, site) >= since:
             found.setdefault(e.number, e)
     return tuple(found[number] for number in sorted(found))

@@ -110,8 +110,8 @@ class LiveSite:
         # The log may have had a newer one.
         read = self._description.now
         log = self._log_of(read.site)
-        seen = stand(log, read.site.place.id)
-        self._links.refresh(log, log_url(self.file, read.site), read.site.place.id, seen.link)
+        seen = stand(log, read.site.settings.id)
+        self._links.refresh(log, log_url(self.file, read.site), read.site.settings.id, seen.link)
         self._tell_lost_names()
         self.moment = Moment(read.site, read.content, self._as_of or today_in(read.site), seen)
 
@@ -153,7 +153,7 @@ class LiveSite:
 
     def note_use(self, target: LinkTarget) -> None:
         """Note that a link was used, once in an hour."""
-        self._links.note_use(target, self.log, self.site.place.id)
+        self._links.note_use(target, self.log, self.site.settings.id)
 
     # --- feeds and pages ---
 

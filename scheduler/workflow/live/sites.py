@@ -128,7 +128,7 @@ class Sites:
     def _refuse_twin(self, live: LiveSite) -> None:
         """Raise UsageError where another site has the same name, and keeps the same log: each would be taken for the other."""
         for other in self._live.values():
-            if other.site.place.id == live.site.place.id and other.log_place() == live.log_place():
+            if other.site.settings.id == live.site.settings.id and other.log_place() == live.log_place():
                 raise UsageError(
                     f"{other.file} and {live.file} describe sites of one name, and keep one log; give one another name"
                 )

@@ -105,7 +105,7 @@ class RoundNews:
         )
 
     def _date(self, day: dt.date) -> str:
-        return self.tended.site.place.formats.weekday_date(day)
+        return self.tended.site.settings.formats.weekday_date(day)
 
     def _came(self, duty: Duty, ref: OccurrenceRef, keeper: Keeper, day: dt.date) -> str:
         where = _titled(duty.job)

@@ -96,7 +96,7 @@ def round_of_now(space: Workspace, *, dry: bool) -> RoundPage:
     if not dry:
         renew(space, shown)
     with open_log(log_url(space.file, space.site), create=False) as log:
-        return tended(log, space.site, space.today, stand(log, space.site.place.id), shown=shown)
+        return tended(log, space.site, space.today, stand(log, space.site.settings.id), shown=shown)
 
 
 def remind(space: Workspace, post: PostOffice, now: dt.datetime) -> Iterator[Delivery]:
@@ -131,7 +131,7 @@ def deliver(
     What another process is sending is left to it. MailError where the server cannot be reached; nothing more is tried then.
     """
     site = shown.described
-    place = site.place.id
+    place = site.settings.id
     for keeper, mail in _begun(log, shown, passed_over, now):
         if noted.take_up(log, place, mail, now=now_utc()):
             yield _hand_over(log, site, submission, keeper, mail)
@@ -144,7 +144,7 @@ def deliver(
 def _hand_over(log: Log, site: Site, submission: Submission, keeper: Keeper, mail: Reminder) -> Delivery:
     from scheduler.mail.submission import MailError
 
-    place = site.place
+    place = site.settings
     to = str(keeper.email)
     message = make_message(
         _letter(mail), place.name, submission.sender, keeper.name, to, mail.message_id, mail.recorded
@@ -178,7 +178,7 @@ def _begun(
     """Yield mails of which nobody knows what became, to keepers who still ask for them, about days that are not over."""
     site = shown.described
     wanting = {keeper.id: keeper for keeper in asks(site) if keeper.id not in passed_over}
-    for mail in noted.reminders(log, site.place.id, now.date()):
+    for mail in noted.reminders(log, site.settings.id, now.date()):
         keeper = wanting.get(mail.keeper)
         if keeper is None or mail.state != "begun" or _is_late(site, mail, now):
             continue
@@ -195,8 +195,8 @@ def _due(
     if not keepers:
         return
     began = _in_utc(site, dt.datetime.combine(today, dt.time()))
-    news = RoundNews(shown, log.published_before(site.place.id, began))
-    made = noted.reminders(log, site.place.id, today - dt.timedelta(days=1))
+    news = RoundNews(shown, log.published_before(site.settings.id, began))
+    made = noted.reminders(log, site.settings.id, today - dt.timedelta(days=1))
     recorded = _in_utc(site, now)
     for keeper in keepers:
         own = [mail for mail in made if mail.keeper == keeper.id]
@@ -217,7 +217,7 @@ def _due(
                 continue
             kind, letter, told = found
             before = of_day[-1].message_id if of_day else ""
-            identity = message_id(sender, (site.place.id, keeper.id, str(day), kind, before), letter)
+            identity = message_id(sender, (site.settings.id, keeper.id, str(day), kind, before), letter)
             mail = Reminder(
                 keeper=keeper.id,
                 day=day,
@@ -264,7 +264,7 @@ def _letter_of(
 
 def hours(site: Site) -> tuple[dt.time, dt.time]:
     """Return from when until when the mail of the day's round is sent: to the evening's work, when the day is nearly over."""
-    times = site.place.times
+    times = site.settings.times
     if times.remind is not None:
         return times.remind, times.evening
     morning = dt.timedelta(hours=times.morning.hour, minutes=times.morning.minute)
@@ -279,7 +279,7 @@ def _is_late(site: Site, mail: Reminder, now: dt.datetime) -> bool:
 
 def _in_utc(site: Site, there: dt.datetime) -> dt.datetime:
     """Return a local time of a site in UTC, without zone, to the second."""
-    instant = there.replace(microsecond=0, tzinfo=site.place.zone).astimezone(dt.UTC)
+    instant = there.replace(microsecond=0, tzinfo=site.settings.zone).astimezone(dt.UTC)
     return instant.replace(tzinfo=None)
 
 

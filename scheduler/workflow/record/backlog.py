@@ -115,10 +115,10 @@ def catch_up(
     if not entries:
         return []
     first = min(entry.day for entry in entries)
-    newer = log.entries(tended.site.place.id, since=first, until=tended.today, after=seen)
+    newer = log.entries(tended.site.settings.id, since=first, until=tended.today, after=seen)
     touched: set[tuple[JobRef, dt.date]] = {(e.job, e.day) for e in newer if e.kind != "reading"}
     left: Sequence[Entry] = [e for e in entries if (e.job, e.day) not in touched]
-    done = log.record(tended.site.place.id, left) if left else []
+    done = log.record(tended.site.settings.id, left) if left else []
     return [entry for entry, is_new in done if is_new]
 
 
@@ -131,7 +131,7 @@ def _days(missed: Missed, said: CaughtUp, tended: RoundPage) -> tuple[dt.date, .
         day = dt.date.fromisoformat(said.day.strip())
     except ValueError:
         raise UsageError("this is no day; write one such as 2026-12-19") from None
-    formats = tended.site.place.formats
+    formats = tended.site.settings.formats
     if day > tended.today:
         raise UsageError(f"{formats.date(day)} has not come yet")
     if day < missed.since - dt.timedelta(days=MOST_DAYS):

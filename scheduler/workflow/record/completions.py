@@ -83,7 +83,7 @@ def record_ticks(space: Workspace, ticks: Sequence[Tick]) -> Ticked:
     if not entries:
         return Ticked(tuple(found), None)
     with opened(space.file, space.site) as log:
-        done = log.record(space.site.place.id, entries)
+        done = log.record(space.site.settings.id, entries)
         after = standing_after(log, space.site, space.today)
     stored = iter(entry for entry, _ in done)
     kept = tuple(next(stored) if isinstance(one, Entry) else one for one in found)
@@ -142,7 +142,7 @@ def take_back(
         return StillDone.UNKNOWN
     with log:
         entries = log.entries(
-            space.site.place.id, since=day, enclosure=enclosure, names=[key], kind="done", voided=False
+            space.site.settings.id, since=day, enclosure=enclosure, names=[key], kind="done", voided=False
         )
         own = [entry for entry in entries if entry.of == of]
     if any(entry.day > day for entry in own):

@@ -58,7 +58,7 @@ def did(
     recorded = now_as_of(space.site, who.as_of)
     entries = [_entry(job, whole, recorded, value_of(before.known, job, share, half)) for job in jobs]
     with opened(space.file, space.site) as log:
-        done = log.record(space.site.place.id, entries, again=again)
+        done = log.record(space.site.settings.id, entries, again=again)
         words = unnamed_lines(space.site, who, done)
         noted: list[Entry] = []
         for n, (job, (entry, new)) in enumerate(zip(jobs, done, strict=True)):
@@ -98,7 +98,7 @@ def standing_entry(log: Log, site: Site, job: Job, day: dt.date) -> Entry | None
     """Return the last entry that says that a job was done on a day."""
     ref = job.log_name
     some = log.entries(
-        site.place.id,
+        site.settings.id,
         since=day,
         until=day,
         enclosure=ref.enclosure,
@@ -123,8 +123,8 @@ def add_note(log: Log, site: Site, job: Job, found: Entry, who: Who) -> Entry | 
         if who.note in notes or said in notes:
             return found
         whole = BETWEEN_NOTES.join([*notes, said])
-        now, uid = now_as_of(site, who.as_of), found.uid(site.place.id)
-        noted = log.annotate(site.place.id, uid, whole, keeper=own, recorded=now)
+        now, uid = now_as_of(site, who.as_of), found.uid(site.settings.id)
+        noted = log.annotate(site.settings.id, uid, whole, keeper=own, recorded=now)
         if noted is not None:
             return noted
         # Somebody else has just put one there, or taken it back.
@@ -141,10 +141,10 @@ def record_jobs(log: Log, known: RecordContext, jobs: Sequence[Job], who: Who, *
     What was recorded or taken back after the entry number `seen` is passed over, as by `record_job`.
     """
     site, day = known.site, day_of(who, known.today)
-    newer = log.entries(site.place.id, since=day, until=day, after=seen)
+    newer = log.entries(site.settings.id, since=day, until=day, after=seen)
     since = {e.job for e in newer if e.kind != "reading"}
     left = [job for job in {job.log_name: job for job in jobs}.values() if job.log_name not in since]
-    done = log.record(site.place.id, done_entries(known, left, who)) if left else []
+    done = log.record(site.settings.id, done_entries(known, left, who)) if left else []
     return [entry for entry, is_new in done if is_new]
 
 

@@ -84,7 +84,7 @@ def _newest_first(note: KeptNote) -> tuple[object, ...]:
 
 def pins_in(log: Log, site: Site, today: dt.date) -> list[Entry]:
     """Return what is pinned for the vet, in the order in which it was pinned."""
-    return list(log.entries(site.place.id, until=today, names={PINNED}, kind="reading", voided=False))
+    return list(log.entries(site.settings.id, until=today, names={PINNED}, kind="reading", voided=False))
 
 
 def pinned_notes(space: Workspace) -> list[Entry]:
@@ -109,13 +109,13 @@ def keep_note(
     if not text:
         raise UsageError("write the note")
     newer = log.entries(
-        site.place.id, since=day, until=day, enclosure=place, names={NOTE}, kind="reading", after=seen
+        site.settings.id, since=day, until=day, enclosure=place, names={NOTE}, kind="reading", after=seen
     )
     if any(e.note == text and e.voided for e in newer):
         return []
     names = (NOTE, PINNED) if vet else (NOTE,)
     entries = [_entry(site, place, name, text, who, day) for name in names]
-    return [entry for entry, _ in log.record(site.place.id, entries)]
+    return [entry for entry, _ in log.record(site.settings.id, entries)]
 
 
 def pin_note(log: Log, site: Site, number: int, who: Who, *, today: dt.date) -> Entry:
@@ -124,19 +124,19 @@ def pin_note(log: Log, site: Site, number: int, who: Who, *, today: dt.date) -> 
     Pinned twice it is pinned once. UsageError where there is no such note.
     """
     since = today - dt.timedelta(days=NOTE_DAYS)
-    recent = log.entries(site.place.id, since=since, until=today, voided=False)
+    recent = log.entries(site.settings.id, since=since, until=today, voided=False)
     entry = next((e for e in recent if e.number == number and e.note and e.name != PINNED), None)
     if entry is None:
         raise UsageError("this note is no longer there")
     names = {k.id: k.name for k in site.keepers}
     said = entry.note if entry.keeper == keeper_id(site, who.by) else _said_by(entry, names)
     pin = _entry(site, entry.enclosure, PINNED, said[:10_000], who, entry.day)
-    return log.record(site.place.id, [pin])[0][0]
+    return log.record(site.settings.id, [pin])[0][0]
 
 
 def pin_of(log: Log, site: Site, number: int, today: dt.date) -> Entry:
     """Return the entry that pins a note, taken back or not. UsageError where there is none of that number."""
-    pins = log.entries(site.place.id, until=today, names={PINNED}, kind="reading")
+    pins = log.entries(site.settings.id, until=today, names={PINNED}, kind="reading")
     pin = next((e for e in pins if e.number == number), None)
     if pin is None:
         raise UsageError("this note is not pinned")
@@ -147,7 +147,7 @@ def unpin_note(log: Log, site: Site, number: int, who: Who, *, today: dt.date) -
     """Take a pin off again; nothing is changed where that was done before. UsageError where there is none."""
     pin = pin_of(log, site, number, today)
     by, now = keeper_id(site, who.by), now_as_of(site, who.as_of)
-    log.void_all(site.place.id, [pin.uid(site.place.id)], keeper=by, recorded=now)
+    log.void_all(site.settings.id, [pin.uid(site.settings.id)], keeper=by, recorded=now)
 
 
 def _said_by(entry: Entry, names: Mapping[str, str]) -> str:

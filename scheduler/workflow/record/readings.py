@@ -69,7 +69,7 @@ def record_reading(
         note=who.note,
         recorded=now_as_of(site, who.as_of),
     )
-    newer = log.entries(site.place.id, since=day, until=day, enclosure=enclosure.id, names=[entry.name])
+    newer = log.entries(site.settings.id, since=day, until=day, enclosure=enclosure.id, names=[entry.name])
     for earlier in newer:
         same = (earlier.kind, earlier.of, earlier.time, earlier.value) == (
             "reading", entry.of, entry.time, entry.value,
@@ -79,7 +79,7 @@ def record_reading(
     doubts = [] if sure else doubts_of(known, enclosure, [entry], day)
     if doubts:
         raise DoubtError(doubts)
-    return log.record(site.place.id, [entry])[0]
+    return log.record(site.settings.id, [entry])[0]
 
 
 def read(
@@ -115,7 +115,7 @@ def read(
         for entry in parsed
     ]
     with opened(space.file, space.site) as log:
-        done = log.record(space.site.place.id, entries)
+        done = log.record(space.site.settings.id, entries)
         after = standing_after(log, space.site, space.today)
     return what_follows(before, done, after, {place.id}, [*words, *unnamed_lines(space.site, who, done)])
 
@@ -155,7 +155,7 @@ def parsed_values(
                 raise UsageError(f'{clip(written)} is no reading; write nitrate="35 mg/L"')
             word, whom = named_of(name)
             kind = quantity(word)
-            basis = getattr(site.place.test_kit, kind.name, None)
+            basis = getattr(site.settings.test_kit, kind.name, None)
             measured = parse_reading(kind.name, text, basis)
             entry = Entry(
                 kind="reading",
@@ -223,8 +223,8 @@ def doubts_of(
             last.value if last is not None else None,
             # Of the same day it is "the last reading", without how long ago.
             ((day - last.day).days or None) if last is not None else None,
-            before.site.place.units,
-            formats=before.site.place.formats,
+            before.site.settings.units,
+            formats=before.site.settings.formats,
         )
         if last is None:
             doubt = doubt or _misfit_of(before, enclosure, entry, day)

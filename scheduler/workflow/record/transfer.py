@@ -53,7 +53,7 @@ def entries_of(file: Path, site: Site, wanted: EntryQuery) -> Iterator[Entry] | 
     def entries() -> Iterator[Entry]:
         with log:
             yield from log.entries(
-                site.place.id,
+                site.settings.id,
                 since=since,
                 until=until,
                 enclosure=enclosure or None,
@@ -80,7 +80,7 @@ def _named(word: str, site: Site, log: Log) -> tuple[str, str | None]:
     try:
         name = pick(key, known, "job or reading")
     except UsageError:
-        if any(True for _ in log.entries(site.place.id, names={key}, last=1)):
+        if any(True for _ in log.entries(site.settings.id, names={key}, last=1)):
             name = key
         else:
             titled = {
@@ -92,7 +92,7 @@ def _named(word: str, site: Site, log: Log) -> tuple[str, str | None]:
             return names.pop(), titled.pop()[1] if len(titled) == 1 else None
     if not stroke:
         return name, None
-    variants = {entry.of: entry.of for entry in log.entries(site.place.id, names={name})}
+    variants = {entry.of: entry.of for entry in log.entries(site.settings.id, names={name})}
     return name, pick(which, variants, name) if which else ""
 
 
@@ -102,9 +102,9 @@ def _known(word: str, things: tuple[object, ...], what: str, site: Site, log: Lo
         return str(pick(word, by_names(things), what).id)
     except UsageError:
         found = (
-            log.entries(site.place.id, enclosure=word, last=1)
+            log.entries(site.settings.id, enclosure=word, last=1)
             if what == "enclosure"
-            else log.entries(site.place.id, keeper=word, last=1)
+            else log.entries(site.settings.id, keeper=word, last=1)
         )
         if any(True for _ in found):
             return word
@@ -123,7 +123,7 @@ def take_in(file: Path, site: Site, source: Path) -> tuple[int, int, tuple[str, 
     found: list[Entry] = []
     wrong: list[str] = []
     for line, record in records_of_json(text) if is_json else records_of_csv(text):
-        entry = record if isinstance(record, str) else entry_of(site.place.id, record)
+        entry = record if isinstance(record, str) else entry_of(site.settings.id, record)
         if isinstance(entry, Entry):
             found.append(entry)
         else:
@@ -149,7 +149,7 @@ def take_in(file: Path, site: Site, source: Path) -> tuple[int, int, tuple[str, 
         if gone
     )
     with open_to_record(file, site) as log:
-        added, there = log.join(site.place.id, found)
+        added, there = log.join(site.settings.id, found)
     return added, there, words
 
 

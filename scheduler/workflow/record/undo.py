@@ -31,9 +31,9 @@ def undo(space: Workspace, who: Who, number: int | None = None) -> Recorded:
         raise nothing
     with there as log:
         if number is None:
-            target = log.latest(space.site.place.id)
+            target = log.latest(space.site.settings.id)
         else:
-            target = next((e for e in log.entries(space.site.place.id) if e.number == number), None)
+            target = next((e for e in log.entries(space.site.settings.id) if e.number == number), None)
     if target is None:
         raise (
             nothing
@@ -42,8 +42,8 @@ def undo(space: Workspace, who: Who, number: int | None = None) -> Recorded:
         )
     with opened(space.file, space.site) as log:
         taken = log.void(
-            space.site.place.id,
-            target.uid(space.site.place.id),
+            space.site.settings.id,
+            target.uid(space.site.settings.id),
             keeper=keeper_id(space.site, who.by),
             note=who.note,
             recorded=now_as_of(space.site, who.as_of),

@@ -121,7 +121,7 @@ def _field(site: Site, history: History, place: Enclosure, value: Value, today: 
     return Field(
         FieldRef(place.id, value.name, value.of),
         label_of(place, value.measured),
-        field_unit(value.name, site.place.units),
+        field_unit(value.name, site.settings.units),
         next((e for e in reversed(found) if e.day < today), None),
         next((e for e in reversed(found) if e.day == today), None),
         value.needed,
@@ -141,7 +141,7 @@ def label_of(place: Enclosure, one: AskedQuantity) -> str:
 
 def fixed_basis(site: Site) -> dict[str, str]:
     """Return what the kit reads as, by quantity, where the description says it."""
-    kit = site.place.test_kit
+    kit = site.settings.test_kit
     return {name: basis for name in ION if (basis := getattr(kit, name, None)) is not None}
 
 
@@ -156,7 +156,7 @@ def store_values(log: Log, known: RecordContext, filled: Filled, who: Who, seen:
     read = _read(known, filled, day)
     if read.wrong or read.lacks_basis:
         said = (
-            f"choose what the kit reads as: the figures differ by up to {site.place.formats.number(4.4)} times"
+            f"choose what the kit reads as: the figures differ by up to {site.settings.formats.number(4.4)} times"
             if read.lacks_basis
             else ""
         )
@@ -165,7 +165,7 @@ def store_values(log: Log, known: RecordContext, filled: Filled, who: Who, seen:
         raise UsageError("write at least one value")
     if read.doubts and not filled.sure:
         raise WrongValuesError({}, read.doubts)
-    newer = list(log.entries(site.place.id, since=day, until=day, after=seen))
+    newer = list(log.entries(site.settings.id, since=day, until=day, after=seen))
     there: dict[str, set[AskedQuantity]] = {}
     for place in {job.enclosure.id for job in filled.jobs}:
         there[place] = {AskedQuantity(e.name, e.of) for e in known.history.measured(place) if e.day == day}
@@ -181,7 +181,7 @@ def store_values(log: Log, known: RecordContext, filled: Filled, who: Who, seen:
     marked = [replace(e, day=day, keeper=by, recorded=now) for e in marks]
     # One instant for all: what was recorded together is taken back together.
     entries = [*fresh, *(replace(e, recorded=now) for e in ticks), *marked]
-    stored = [entry for entry, _ in log.record(site.place.id, entries)] if entries else []
+    stored = [entry for entry, _ in log.record(site.settings.id, entries)] if entries else []
     known_before = [e for e in newer if e.kind == "reading" and e.name in QUANTITIES]
     readings = [e for e in stored if e.kind == "reading" and e.name in QUANTITIES]
     return Stored(tuple(readings or known_before), tuple(e for e in stored if e.kind == "done"), tuple(left))
@@ -250,7 +250,7 @@ def _entry(site: Site, place: Enclosure, ref: FieldRef, text: str, basis: str) -
     if len(text) > VALUE_LENGTH:
         raise ReadingError(f"found {clip(text)}, of {len(text)} characters; write the value alone")
     said = "N" if basis == "N" else ION.get(ref.name, "") if basis == "ion" else ""
-    whole = in_field(ref.name, text, site.place.units, said, site.place.formats)
+    whole = in_field(ref.name, text, site.settings.units, said, site.settings.formats)
     if ref.name not in fixed_basis(site) and needs_basis(ref.name, whole):
         return None
     (entry,), _ = parsed_values(site, place, [f"{ref.name}={whole}"], ref.of or None)

@@ -58,4 +58,4 @@ def store(space: Workspace, published: Published) -> None:
         given=tuple(one for one in published.given if held.get(one.ref) == (one.day, one.taker)),
     )
     with open_to_record(space.file, space.site) as log:
-        log.publish(space.site.place.id, made)
+        log.publish(space.site.settings.id, made)

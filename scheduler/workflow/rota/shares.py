@@ -106,7 +106,7 @@ def _everybodys(space: Workspace, last: dt.date, kept: Kept) -> Shares:
         last,
         quarantined_in(space.site, known.history),
     )
-    nobody = Keeper(name=space.site.place.name, id=space.site.place.id)
+    nobody = Keeper(name=space.site.settings.name, id=space.site.settings.id)
     rounds = []
     for item in found:
         day = kept.get(item.ref, item.occurrence.day)

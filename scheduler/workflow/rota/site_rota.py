@@ -216,11 +216,11 @@ def known_of(space: Workspace, planned: Planned | None = None) -> RotaContext:
             else planned.history
         )
         by_day, of_late = log.worked(
-            space.site.place.id, space.today - dt.timedelta(days=LATE_DAYS), space.today
+            space.site.settings.id, space.today - dt.timedelta(days=LATE_DAYS), space.today
         )
         return RotaContext(
             history,
-            log.published(space.site.place.id),
+            log.published(space.site.settings.id),
             [(w.day, w.keeper, w.minutes) for w in by_day if w.day is not None],
             [(w.keeper, w.enclosure, w.job, w.minutes, w.times) for w in of_late],
             planned,

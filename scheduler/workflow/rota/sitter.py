@@ -78,7 +78,7 @@ def write_sitter(site: Site, made: Sitting, to: Path, today: dt.date) -> tuple[P
         )
         draft.put(
             RoundEntries(Writer(site, options)).of(
-                visits(made.rounds, (), by_part=True, formats=site.place.formats)
+                visits(made.rounds, (), by_part=True, formats=site.settings.formats)
             )
         )
         folder.finish(draft)

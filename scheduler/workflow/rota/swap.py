@@ -47,7 +47,7 @@ def hand_over(
     from scheduler.rota.refusal import sentence
 
     day, giver, taker, choose = asked
-    formats = availability.site.place.formats
+    formats = availability.site.settings.formats
     round_ = [a for a in assigned if a.day == day and a.keeper == giver.id]
     if not round_:
         raise UsageError(f"{giver.name} has no round on {formats.date(day)} in the published rota")
@@ -221,4 +221,4 @@ def _not_too_many(
     others = ((a.day, 0) for a in assigned if a.keeper == keeper.id and a.day != day)
     refusal = refuse_load(availability, keeper, day, 0, workload_of(day, others, availability.today, out))
     if refusal is not None:
-        raise UsageError(sentence(refusal, formats=availability.site.place.formats))
+        raise UsageError(sentence(refusal, formats=availability.site.settings.formats))

@@ -92,7 +92,7 @@ class Home:
     def entries(self) -> list[Entry]:
         """Return the whole log."""
         with open_log(log_url(self.file, self.site), create=False) as log:
-            return list(log.entries(self.site.place.id))
+            return list(log.entries(self.site.settings.id))
 
     def planned(self) -> list[tuple[object, ...]]:
         """Return the plan of some weeks: day, enclosure, job, variant, state and since when it is open."""

@@ -347,7 +347,7 @@ class Machine(RuleBasedStateMachine):
                 differences(
                     rota=of_rota(self.home.rota().rounds, today),
                     export=of_feeds(own, site, today),
-                    site=of_named([files[f"{site.place.id}.ics"]], site, today),
+                    site=of_named([files[f"{site.settings.id}.ics"]], site, today),
                 ),
             )
 

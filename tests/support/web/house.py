@@ -45,7 +45,7 @@ class House:
     def entries(self) -> list[Entry]:
         site = read_site(self.file)
         with open_log(log_url(self.file, site), create=False) as log:
-            return list(log.entries(site.place.id))
+            return list(log.entries(site.settings.id))
 
     def recorded(self, key: str = "pane") -> int:
         """Return how many entries of a job stand."""
@@ -53,7 +53,7 @@ class House:
 
 
 def site_of(file: Path) -> str:
-    return read_site(file).place.id
+    return read_site(file).settings.id
 
 
 def made(file: Path, text: str) -> tuple[Path, IssuedLink, IssuedLink, IssuedLink]:
