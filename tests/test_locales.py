@@ -160,9 +160,9 @@ def test_babel_is_not_loaded_where_no_site_has_a_locale() -> None:
         "from scheduler.species import load_sheets\n"
         "import scheduler.calendar, scheduler.sheets, scheduler.web.visit, scheduler.workflow, scheduler.sync\n"
         'text = \'[site]\\nname = "Fen"\\n{}[[enclosure]]\\nname = "Sedge"\\n\'\n'
-        "place = load(text.format(''), load_sheets()).place\n"
+        "place = load(text.format(''), load_sheets()).settings\n"
         "print(place.formats.date(__import__('datetime').date(2026, 12, 5)), 'babel' in sys.modules)\n"
-        "place = load(text.format('locale = \"de-AT\"\\n'), load_sheets()).place\n"
+        "place = load(text.format('locale = \"de-AT\"\\n'), load_sheets()).settings\n"
         "print(place.formats.number(7.4), 'babel' in sys.modules)\n"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -323,7 +323,7 @@ def test_a_changed_site_is_the_one_that_the_changed_file_would_describe(tmp_path
     written = written.replace("[[enclosure]]", 'units = "us"\n[[enclosure]]', 1)
     expected = planned(tmp_path, written).site
     assert (site.settings, site.enclosures, site.keepers) == (
-        expected.place,
+        expected.settings,
         expected.enclosures,
         expected.keepers,
     )
