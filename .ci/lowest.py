@@ -1,4 +1,6 @@
-"""Print a constraint for each dependency of pyproject.toml: the lowest version that it allows, also of its extras but `test`.
+"""Print a constraint for each dependency of pyproject.toml: the lowest version that it allows.
+
+Those of its extras too, but for `test`.
 
 python .ci/lowest.py > lowest.txt && pip install -c lowest.txt -e '.[test]'
 """

@@ -1,7 +1,7 @@
 """pondround: the care of freshwater turtles, planned and put on people's calendars.
 
-The library's face; the guide's page `library` shows how it is used. Names are looked up when they are used, so that a command
-that plans does not load what exports.
+The library's face; the guide's page `library` shows how it is used. Names are looked up when they are used,
+so that a command that plans does not load what exports.
 
 Decisions
 ---------

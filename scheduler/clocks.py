@@ -13,7 +13,8 @@ _SECOND = dt.timedelta(seconds=1)
 
 @dataclass(frozen=True, slots=True)
 class Onset:
-    """One change of a zone's offset; `local` is the wall clock before the change, as RFC 5545 writes onsets."""
+    """One change of a zone's offset; `local` is the wall clock before the change, as RFC 5545 writes
+    onsets."""
 
     local: dt.datetime
     before: dt.timedelta
@@ -49,10 +50,12 @@ def offset_at(zone: ZoneInfo, moment: dt.datetime) -> dt.timedelta:
 
 
 def unsure_times(zone: ZoneInfo, first_year: int, years: int) -> set[tuple[dt.time, dt.time]]:
-    """Return the spans of local time that a change of the clocks skips or repeats, as (first, end), without the dates.
+    """Return the spans of local time that a change of the clocks skips or repeats, as (first, end), without
+    the dates.
 
     A span that runs over midnight is given as two.
     """
+
     spans: set[tuple[dt.time, dt.time]] = set()
     for change in transitions(zone, first_year, years):
         other = change.local + change.after - change.before

@@ -1,4 +1,5 @@
-"""Two channels for what goes wrong: problems of the keeper's text are data, failures of the world are exceptions."""
+"""Two channels for what goes wrong: problems of the keeper's text are data, failures of the world are
+exceptions."""
 
 from __future__ import annotations
 
@@ -13,8 +14,8 @@ Path = tuple[str | int, ...]
 class Problem:
     """One mistake in a description: where it stands, what was found and expected, what to write instead.
 
-    `involves` names further places that the message rests on: when one of them is itself wrong, the problem is a
-    consequence and is not reported.
+    `involves` names further places that the message rests on: when one of them is itself wrong, the problem
+    is a consequence and is not reported.
     """
 
     path: Path
@@ -43,10 +44,11 @@ class DescriptionError(SchedulerError):
 
 
 class UsageError(SchedulerError):
-    """A command or a form asked for something that does not exist or cannot be combined: nothing of it was done.
+    """A command or a form asked for something that does not exist or cannot be combined: nothing of it was
+    done.
 
-    That nothing was recorded or changed is said by the class. Whoever tells the error puts it into words; the message
-    itself gives the reason alone.
+    That nothing was recorded or changed is said by the class. Whoever tells the error puts it into words; the
+    message itself gives the reason alone.
     """
 
 
@@ -63,7 +65,9 @@ class ReadingError(UsageError):
     """A value that is no reading of its quantity."""
 
     def __init__(self, told: str, in_field: str = "") -> None:
-        """Take what is wrong where readings are written NAME=VALUE, and where the value has a field of its own, on a page."""
+        """Take what is wrong where readings are written NAME=VALUE, and where the value has a field of its
+        own, on a page."""
+
         # What is typed on a keyboard is printed with its signs.
         self.in_field = (in_field or told).replace("degC", "°C").replace("degF", "°F")
         super().__init__(told)
@@ -82,7 +86,9 @@ class UncertainError(LogError):
 
 
 def show_path(path: Path) -> str:
-    """Return a key path as a keeper reads it: `enclosure[0].lamp[1].power`; the top of the file is `(file)`."""
+    """Return a key path as a keeper reads it: `enclosure[0].lamp[1].power`; the top of the file is
+    `(file)`."""
+
     text = ""
     for part in path:
         if isinstance(part, int):
@@ -107,8 +113,10 @@ def as_words(text: str) -> str:
 def clip(value: object, limit: int = 60) -> str:
     """Return a value as it may stand in a message: on one line, without controls, and short.
 
-    The depth and length limits keep a hostile value (nested tables, megabytes of text) from flooding the terminal.
+    The depth and length limits keep a hostile value (nested tables, megabytes of text) from flooding the
+    terminal.
     """
+
     import reprlib
 
     short = reprlib.Repr()

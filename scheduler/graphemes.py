@@ -1,7 +1,8 @@
 """Text cut where a reader sees no cut: between what is read as one character (after Unicode, UAX 29).
 
-A plain form of the standard's rules, which never cuts inside what it keeps together: marks, joiners, skin tones, flags,
-Korean written letter by letter. It may keep more together than the standard does, which does no harm in a title.
+A plain form of the standard's rules, which never cuts inside what it keeps together: marks, joiners, skin
+tones, flags, Korean written letter by letter. It may keep more together than the standard does, which does no
+harm in a title.
 """
 
 from __future__ import annotations

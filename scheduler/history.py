@@ -1,6 +1,7 @@
 """What was done and what was measured, as the plan reads it: plain data, in the order of days.
 
-The log writes and reads it; the care rules and the plan take it as an argument and never ask where it is from.
+The log writes and reads it; the care rules and the plan take it as an argument and never ask where it is
+from.
 """
 
 from __future__ import annotations
@@ -25,7 +26,8 @@ NAMESPACE = uuid.UUID("9b1d6c1e-7a43-5f58-9d0b-2f4f0c6b7d35")
 
 
 class JobRef(NamedTuple):
-    """The identity of a job: the id of its enclosure, its key, and its variant (which lamp, which arrival), often none.
+    """The identity of a job: the id of its enclosure, its key, and its variant (which lamp, which arrival),
+    often none.
 
     A tuple, because plans look up tens of thousands of them.
     """
@@ -36,7 +38,8 @@ class JobRef(NamedTuple):
 
 
 class OccurrenceRef(NamedTuple):
-    """The identity of an occurrence: its job, and the day on which it falls due, on whatever day it is done."""
+    """The identity of an occurrence: its job, and the day on which it falls due, on whatever day it is
+    done."""
 
     enclosure: str
     key: str
@@ -53,11 +56,12 @@ class OccurrenceRef(NamedTuple):
 class Entry:
     """One entry of the log. It is never changed; a wrong one is voided by another.
 
-    `name` is the key of a job, or the quantity of a reading; `of` the variant of the job (several lamps, several
-    arrivals), or whom or what a reading is of (a resident's id, a lamp's). `value` is in the unit of its quantity: for
-    a water change it is the share that was changed, for a rinse of media the half (1 or 2). `given` is the value as the
-    keeper wrote it. `turn` tells apart what was recorded several times for one day. `recorded` is UTC, without zone.
-    `number` is the place in the log and `voided` tells whether another entry takes this one back; only the log knows them.
+    `name` is the key of a job, or the quantity of a reading; `of` the variant of the job (several lamps,
+    several arrivals), or whom or what a reading is of (a resident's id, a lamp's). `value` is in the unit of
+    its quantity: for a water change it is the share that was changed, for a rinse of media the half (1 or 2).
+    `given` is the value as the keeper wrote it. `turn` tells apart what was recorded several times for one
+    day. `recorded` is UTC, without zone. `number` is the place in the log and `voided` tells whether another
+    entry takes this one back; only the log knows them.
     """
 
     kind: Kind
@@ -79,10 +83,12 @@ class Entry:
     voided: bool = False
 
     def uid(self, site: str) -> str:
-        """Return the identity of the entry: a UUID, version 5, of what was recorded for which day, and not of when.
+        """Return the identity of the entry: a UUID, version 5, of what was recorded for which day, and not of
+        when.
 
         Two machines that record the same thing make the same identity, so that logs can be joined.
         """
+
         if self.kind == "void":
             return str(uuid.uuid5(NAMESPACE, f"void/{self.voids}"))
         path = [site, self.kind, self.enclosure, self.name, self.of, self.day.isoformat(), str(self.turn)]
@@ -101,9 +107,11 @@ class Entry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Looks:
-    """How far back a plan has to see: for each job and each quantity the first day whose entries it wants one by one.
+    """How far back a plan has to see: for each job and each quantity the first day whose entries it wants one
+    by one.
 
-    The day on which a job was last done is known whatever is written here. With `all_done` every done entry from that day on is wanted.
+    The day on which a job was last done is known whatever is written here. With `all_done` every done entry
+    from that day on is wanted.
     """
 
     done: Mapping[str, dt.date] = field(default_factory=dict)
@@ -113,7 +121,8 @@ class Looks:
 
 @dataclass(frozen=True, slots=True)
 class Stay:
-    """A time that an animal spent in another enclosure than now: from its first day until, not included, the next place."""
+    """A time that an animal spent in another enclosure than now: from its first day until, not included, the
+    next place."""
 
     enclosure: str
     first: dt.date
@@ -125,9 +134,11 @@ Stays = Mapping[str, Mapping[str, tuple[Stay, ...]]]
 
 
 class History:
-    """The entries of one site that a plan rests on; none of them voided, none after the day for which is planned.
+    """The entries of one site that a plan rests on; none of them voided, none after the day for which is
+    planned.
 
-    `begun` is the day on which the record began: what fell due before is taken as done. None: there is no record.
+    `begun` is the day on which the record began: what fell due before is taken as done. None: there is no
+    record.
     """
 
     def __init__(
@@ -138,7 +149,9 @@ class History:
         readings: Iterable[Entry] = (),
         stays: Stays | None = None,
     ) -> None:
-        """Take the record: when each job was last done, and the entries one by one as far back as they were asked for."""
+        """Take the record: when each job was last done, and the entries one by one as far back as they were
+        asked for."""
+
         self.begun = begun
         self.stays: Stays = stays or {}
         self.last: dict[JobRef, dt.date] = dict(last or {})
@@ -161,7 +174,9 @@ class History:
         return self._variants.get((enclosure, name), {})
 
     def readings(self, enclosure: str, name: str, of: str | None = None) -> list[Entry]:
-        """Return the readings of a quantity in an enclosure, of one resident or lamp or of all, in the order of days."""
+        """Return the readings of a quantity in an enclosure, of one resident or lamp or of all, in the order
+        of days."""
+
         found = self._readings.get(enclosure, ())
         return [e for e in found if e.name == name and (of is None or e.of == of)]
 
@@ -177,10 +192,12 @@ class History:
     def done_before(
         self, enclosure: str, resident: str, name: str, of: Collection[str] | None = None
     ) -> list[dt.date]:
-        """Return the days on which a job was done where a resident of an enclosure lived before, while it lived there.
+        """Return the days on which a job was done where a resident of an enclosure lived before, while it
+        lived there.
 
         `of` are the variants of the job that count; None: all of them.
         """
+
         found: set[dt.date] = set()
         for stay in self.stays.get(enclosure, {}).get(resident, ()):
             days = {
@@ -191,13 +208,17 @@ class History:
         return sorted(found)
 
     def with_readings(self, readings: Iterable[Entry], stays: Stays) -> History:
-        """Return the history with other readings in the place of its own, and with where animals lived before."""
+        """Return the history with other readings in the place of its own, and with where animals lived
+        before."""
+
         found = self.adding(())
         found._readings, found.stays = _by_enclosure(readings), stays
         return found
 
     def with_those_of(self, enclosures: Collection[str], other: History) -> History:
-        """Return the history with what another says of some enclosures in the place of what this one says of them."""
+        """Return the history with what another says of some enclosures in the place of what this one says of
+        them."""
+
         kept = {name: day for name, day in self.last.items() if name[0] not in enclosures}
         last = kept | {name: day for name, day in other.last.items() if name[0] in enclosures}
         found = History(self.begun, last)

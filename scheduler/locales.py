@@ -1,7 +1,7 @@
 """How dates, times of day and numbers are written for people: as always, or by the locale of a site.
 
-What is said stays English. A locale decides the order of a date, the clock of 12 or 24 hours and the marks of a number, by
-CLDR, which Babel carries; it is loaded only where a site has a locale.
+What is said stays English. A locale decides the order of a date, the clock of 12 or 24 hours and the marks of
+a number, by CLDR, which Babel carries; it is loaded only where a site has a locale.
 
 Decisions
 ---------
@@ -29,8 +29,10 @@ if TYPE_CHECKING:
     from babel import Locale
 
 GROUPED_FROM = 5
-"""From so many digits on they are parted in groups: four are not by custom (SI Brochure, section 5.4.4), and 1.250 may be read as
-one and a quarter."""
+"""From so many digits on they are parted in groups: four are not by custom (SI Brochure, section 5.4.4), and
+1.250 may be read as one and a quarter.
+"""
+
 
 _MONTHS = "January|February|March|April|May|June|July|August|September|October|November|December"
 _DATE = re.compile(rf"\b(?:[12][0-9]|3[01]|[1-9]) (?:{_MONTHS}) [1-9][0-9]{{3}}\b")
@@ -38,7 +40,8 @@ _NUMBER = re.compile(r"(?<![\w.,])([0-9]+)(?:\.([0-9]+))?(?!\w|[.,][0-9])")
 
 
 class Formats:
-    """How dates, times of day and numbers are written where nothing else is said: 5 December 2026, 07:30, 7.4."""
+    """How dates, times of day and numbers are written where nothing else is said: 5 December 2026, 07:30,
+    7.4."""
 
     decimal = "."
     comma_is_decimal: bool | None = None
@@ -69,7 +72,9 @@ class Formats:
         return text
 
     def prose(self, text: str) -> str:
-        """Return a text of ours with its decimal numbers and dates as they are written here; never for a keeper's words or a source."""
+        """Return a text of ours with its decimal numbers and dates as they are written here; never for a
+        keeper's words or a source."""
+
         return text
 
 
@@ -80,9 +85,9 @@ PLAIN = Formats()
 class LocalFormats(Formats):
     """How they are written by a locale, in English.
 
-    Numbers and clock are the locale's own. Dates have English names, in the locale's order of day and month, as English is
-    written in its region: CLDR's en-AT for de-AT. Where CLDR has no English of the region, or one of another order or another
-    clock, that of the world, of Europe or of the United States has it.
+    Numbers and clock are the locale's own. Dates have English names, in the locale's order of day and month,
+    as English is written in its region: CLDR's en-AT for de-AT. Where CLDR has no English of the region, or
+    one of another order or another clock, that of the world, of Europe or of the United States has it.
     """
 
     def __init__(self, locale: Locale) -> None:
@@ -125,11 +130,15 @@ class LocalFormats(Formats):
         return _sturdy(format_time(there, "short", locale=self._timed))
 
     def numeral(self, text: str) -> str:
-        """Return a number that is written out with a point with the locale's marks: 7,4; from five digits on in groups."""
+        """Return a number that is written out with a point with the locale's marks: 7,4; from five digits on
+        in groups."""
+
         return _NUMBER.sub(lambda found: self._whole(found[1]) + self._part(found[2]), text)
 
     def prose(self, text: str) -> str:
-        """Return a text of ours with the locale's decimal mark in all its decimal numbers, and its dates in the locale's order."""
+        """Return a text of ours with the locale's decimal mark in all its decimal numbers, and its dates in
+        the locale's order."""
+
         dated = _DATE.sub(self._dated_anew, text)
         return _NUMBER.sub(lambda found: found[1] + self._part(found[2]), dated)
 
@@ -155,12 +164,16 @@ class LocalFormats(Formats):
 
 @functools.lru_cache(maxsize=64)
 def formats_of(tag: str | None) -> Formats:
-    """Return how dates, times and numbers are written by a locale, a tag that was checked; PLAIN without one."""
+    """Return how dates, times and numbers are written by a locale, a tag that was checked; PLAIN without
+    one."""
+
     return PLAIN if tag is None else LocalFormats(parsed(tag))
 
 
 def day_is_first(locale: Locale) -> bool | None:
-    """Tell whether a locale puts the day before the month in a date with the month's name; None where the year comes first."""
+    """Tell whether a locale puts the day before the month in a date with the month's name; None where the
+    year comes first."""
+
     order = [c for c in _pattern(locale.date_formats["long"].pattern) if c in "yMLd"]
     return None if order[0] == "y" else order.index("d") < min(order.index(c) for c in "ML" if c in order)
 
@@ -176,7 +189,9 @@ def _pattern(pattern: str) -> str:
 
 
 def _english_of(locale: Locale) -> list[Locale]:
-    """Return the English of a locale's region, as far as CLDR has it, then of the world, Europe and the United States."""
+    """Return the English of a locale's region, as far as CLDR has it, then of the world, Europe and the
+    United States."""
+
     from babel import Locale
     from babel.core import get_global
     from babel.localedata import exists
@@ -190,7 +205,9 @@ def _english_of(locale: Locale) -> list[Locale]:
 
 
 def _sturdy(text: str) -> str:
-    """Return a text with no-break spaces of the usual width: the narrow one is a box in many a calendar's font."""
+    """Return a text with no-break spaces of the usual width: the narrow one is a box in many a calendar's
+    font."""
+
     return text.replace("\u202f", "\u00a0")
 
 

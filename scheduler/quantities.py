@@ -1,8 +1,8 @@
 """Quantities: text with a unit to plain numbers in one unit a kind, and back to text a person can measure.
 
-Inside the program a length is a float in cm, a volume in L, a mass in g, a temperature in degC, a power in W, a flow
-in L/h, a concentration in mg/L, and names carry the unit (`depth_cm`). Unit definitions and conversion are pint's,
-with a registry of just the units that the description knows.
+Inside the program a length is a float in cm, a volume in L, a mass in g, a temperature in degC, a power in W,
+a flow in L/h, a concentration in mg/L, and names carry the unit (`depth_cm`). Unit definitions and conversion
+are pint's, with a registry of just the units that the description knows.
 """
 
 from __future__ import annotations
@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 
 System = Literal["metric", "us"]
 
-# Exact factors: inch, foot, pound (international yard and pound agreement 1959), US gallon 231 in3 (NIST Handbook 44,
-# appendix C), imperial gallon 4.54609 L (UK Weights and Measures Act 1985).
+# Exact factors: inch, foot, pound (international yard and pound agreement 1959), US gallon 231 in3 (NIST
+# Handbook 44, appendix C), imperial gallon 4.54609 L (UK Weights and Measures Act 1985).
 _DEFINITIONS = (
     "meter = [length] = m",
     "centimeter = 0.01 * meter = cm",
@@ -62,7 +62,8 @@ _SPELLINGS = {
 
 @dataclass(frozen=True, slots=True)
 class Dimension:
-    """One kind of quantity: its name, the unit it is kept in, what a keeper may write, and the believable range."""
+    """One kind of quantity: its name, the unit it is kept in, what a keeper may write, and the believable
+    range."""
 
     name: str
     unit: str
@@ -72,7 +73,8 @@ class Dimension:
     most: float
 
 
-# The ranges only catch slips of the pen (a tank of 40 m, a lamp of 20 kW); they are house limits, not husbandry.
+# The ranges only catch slips of the pen (a tank of 40 m, a lamp of 20 kW); they are house limits, not
+# husbandry.
 KINDS: Mapping[str, Dimension] = {
     k.name: k
     for k in (
@@ -96,7 +98,8 @@ _COMMA = re.compile(r"\s*[+-]?\d[\d.,]*,(\d+)")
 
 
 class QuantityError(ValueError):
-    """Text that is not a quantity of the expected kind; `message` says what was found, `hint` what to write."""
+    """Text that is not a quantity of the expected kind; `message` says what was found, `hint` what to
+    write."""
 
     def __init__(self, message: str, hint: str) -> None:
         """Keep the two halves apart, so that the description can place them in a problem."""
@@ -124,7 +127,8 @@ def _scale(unit: str, to: str) -> tuple[float, float] | None:
 
     registry = _registry()
     try:
-        # Only names of units, "/" and "*" reach pint's parser: the caller's pattern has refused everything else.
+        # Only names of units, "/" and "*" reach pint's parser: the caller's pattern has refused everything
+        # else.
         source = registry.Unit(unit)
     except (
         pint.errors.UndefinedUnitError,
@@ -144,7 +148,11 @@ def _scale(unit: str, to: str) -> tuple[float, float] | None:
 
 
 def convert(value: float, unit: str, to: str) -> float:
-    """Return `value` of `unit` in the unit `to`; both are names of the registry. KeyError when they do not match."""
+    """Return `value` of `unit` in the unit `to`; both are names of the registry.
+
+    KeyError when they do not match.
+    """
+
     scale = _scale(unit, to)
     if scale is None:
         raise KeyError(f"{unit} is not convertible to {to}")
@@ -160,7 +168,11 @@ def _kind_of(unit: str) -> str:
 
 @functools.lru_cache(maxsize=8192)
 def parse(text: str, kind_name: str) -> float:
-    """Return the number that `text` ("36 in") stands for in the unit of the kind. QuantityError says what is wrong."""
+    """Return the number that `text` ("36 in") stands for in the unit of the kind.
+
+    QuantityError says what is wrong.
+    """
+
     kind = KINDS[kind_name]
     article = "an" if kind.name[0] in "aeiou" else "a"
     wanted = f"{article} {kind.name} with its unit"
@@ -236,10 +248,13 @@ class Span:
 
     @property
     def interval_days(self) -> int:
-        """Return the span as an interval between occurrences: months as the whole weeks that fit into their mean length.
+        """Return the span as an interval between occurrences: months as the whole weeks that fit into their
+        mean length.
 
-        1 month is 28 days, 3 are 91, 6 are 182, a year is 364: the weekday stays, and services can keep apart for ever.
+        1 month is 28 days, 3 are 91, 6 are 182, a year is 364: the weekday stays, and services can keep apart
+        for ever.
         """
+
         return 7 * int(self.months * 30.4375 // 7) if self.months else self.days
 
     @property

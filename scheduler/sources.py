@@ -10,10 +10,10 @@ Status = Literal[
 ]
 """How a value was obtained.
 
-published: read in the source named. from memory: the source is named but was not re-read. computed: follows from
-the inputs by the formula named. house value: a choice of this project, editable in the description. common practice:
-a rule of thumb of the trade, with no published source. not found: no published figure; the keeper is asked.
-keeper's value: written in the description.
+published: read in the source named. from memory: the source is named but was not re-read. computed: follows
+from the inputs by the formula named. house value: a choice of this project, editable in the description.
+common practice: a rule of thumb of the trade, with no published source. not found: no published figure; the
+keeper is asked. keeper's value: written in the description.
 """
 
 

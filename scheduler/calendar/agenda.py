@@ -1,7 +1,9 @@
-"""What stands in which entry: the one rule for the feeds of a site, its enclosures and its keepers, and for the list of jobs.
+"""What stands in which entry: the one rule for the feeds of a site, its enclosures and its keepers, and for
+the list of jobs.
 
-Without keepers the plan alone: routine as one entry for each part of the day, everything else as an entry of its own. With
-keepers, as far as their rounds are planned, an entry for each keeper and day; the plan from the day after.
+Without keepers the plan alone: routine as one entry for each part of the day, everything else as an entry of
+its own. With keepers, as far as their rounds are planned, an entry for each keeper and day; the plan from the
+day after.
 """
 
 from __future__ import annotations
@@ -38,7 +40,9 @@ from scheduler.rota import Rota, Round
 PARTS: tuple[Part, ...] = ("morning", "evening")
 
 SMALL_SITE = 6
-"""Up to so many enclosures the site's feed has everything; with more, beyond the rounds, only routine and what is seldom."""
+"""Up to so many enclosures the site's feed has everything; with more, beyond the rounds, only routine and
+what is seldom."""
+
 
 SELDOM_DAYS = 14
 """What comes so seldom, or more so, is of that. Both are house values."""
@@ -63,7 +67,9 @@ class Agenda:
         rota: Rota | None = None,
         quarantined: Quarantined = lambda _enclosure, _day: False,
     ) -> None:
-        """Take the plan from `first` on, what was done, and the rounds that are planned where there are any."""
+        """Take the plan from `first` on, what was done, and the rounds that are planned where there are
+        any."""
+
         self.writer, self.rota, self._quarantined = writer, rota, quarantined
         self.by_enclosure: dict[str, list[Series]] = {e.id: [] for e in writer.site.enclosures}
         for one in series:
@@ -114,7 +120,9 @@ class Agenda:
         return [one for one in self.by_enclosure[enclosure.id] if not self._is_grouped(one)]
 
     def is_in_site(self, series: Series) -> bool:
-        """Tell whether a series stands in the site's feed: where the plan follows the rounds of many enclosures, what is seldom."""
+        """Tell whether a series stands in the site's feed: where the plan follows the rounds of many
+        enclosures, what is seldom."""
+
         if self.rota is None or self.by_job or len(self.writer.site.enclosures) <= SMALL_SITE:
             return True
         cadence = series.job.cadence
@@ -129,9 +137,12 @@ class Agenda:
     def routine_entries(
         self, routine: Routine, enclosure: Enclosure | None, *, brief: bool = False
     ) -> Entries:
-        """Yield the entries of a routine: a rule for each stretch, and what is left of days of which some is done."""
+        """Yield the entries of a routine: a rule for each stretch, and what is left of days of which some is
+        done."""
+
         time = self.writer.slots.of_part(routine.part)
-        # Most weekdays hold the same: their notes are written once. An alarm has a name of its own, by its entry.
+        # Most weekdays hold the same: their notes are written once. An alarm has a name of its own, by its
+        # entry.
         tails: dict[tuple[object, ...], bytes] = {}
         for stretch in routine.stretches:
             runs = stretch == routine.running(stretch.weekday)
@@ -213,7 +224,9 @@ class Agenda:
     def plan_entries(
         self, series: Series, enclosure: Enclosure | None, *, brief: bool = False
     ) -> list[Component | Recurring]:
-        """Return the entries that a series has of its own in the feed of an enclosure, or of the site: to come, and open."""
+        """Return the entries that a series has of its own in the feed of an enclosure, or of the site: to
+        come, and open."""
+
         alarm = self.writer.options.alarms and self._alarms(enclosure).ring(series)
         tail = self.jobs.tail(series.job, brief=brief, alarm=alarm)
         found = [*self.jobs.to_come(series, tail)]
@@ -221,7 +234,9 @@ class Agenda:
         return [*found, still_open] if still_open is not None else found
 
     def open_routine(self, enclosure: Enclosure) -> list[Component]:
-        """Return the entries of routine of another day that is open: it is not what the routine of today is."""
+        """Return the entries of routine of another day that is open: it is not what the routine of today
+        is."""
+
         if self.rota is not None:
             return []
         some = (self.jobs.open(one) for one in self.by_enclosure[enclosure.id] if self._is_grouped(one))
@@ -243,7 +258,9 @@ class Agenda:
     # --- what was done ---
 
     def done_entries(self, enclosure: Enclosure) -> list[Component]:
-        """Return the entries of what was done in an enclosure: of all but what its routine or its rounds tell."""
+        """Return the entries of what was done in an enclosure: of all but what its routine or its rounds
+        tell."""
+
         done = self._done[enclosure.id]
         if not done or (self.rota is not None and not self.by_job):
             return []
@@ -329,7 +346,9 @@ class Agenda:
         return self.jobs.uid(series, day), self.jobs.time(job)
 
     def _answered(self, occurrence: Occurrence) -> OccurrenceRef | None:
-        """Return with which one an occurrence is done that rounds leave out: who does what is open of its job does it too."""
+        """Return with which one an occurrence is done that rounds leave out: who does what is open of its job
+        does it too."""
+
         if self.rota is None or not self.rota.first <= occurrence.day <= self.rota.last:
             return None
         before = [ref for ref in self._placed if ref.job == occurrence.job.ref and ref.due < occurrence.due]
@@ -353,7 +372,9 @@ class Agenda:
 
 
 def _tellers(routines: Iterable[Routine]) -> dict[tuple[JobRef, int], str]:
-    """Return the entry whose notes tell that a job was done, by the name that the log has for it and the weekday."""
+    """Return the entry whose notes tell that a job was done, by the name that the log has for it and the
+    weekday."""
+
     return {
         (series.job.log_name, stretch.weekday): routine.uid(stretch)
         for routine in routines

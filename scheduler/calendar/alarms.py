@@ -1,4 +1,7 @@
-"""Which entries ring: one in each part of a day. The routine's; where a part has none, the first of the others."""
+"""Which entries ring: one in each part of a day.
+
+The routine's; where a part has none, the first of the others.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +20,8 @@ LOOK_DAYS = 366
 class Alarms:
     """The alarms of one feed of the plan. An entry with a rule rings on all its days or on none.
 
-    So two ring where each has a day on which nothing else does, and both have one in common; none is ever missing.
+    So two ring where each has a day on which nothing else does, and both have one in common; none is ever
+    missing.
     """
 
     def __init__(

@@ -1,7 +1,8 @@
 """Entries of a calendar as bytes: VEVENTs or VTODOs, single ones and ones with a rule.
 
-What the entries of a job share (title, notes, categories, alarm) is encoded once for the job; an entry adds its UID and
-its start. Each component begins with the four lines that `continuity` reads back: UID, DTSTAMP, LAST-MODIFIED, SEQUENCE.
+What the entries of a job share (title, notes, categories, alarm) is encoded once for the job; an entry adds
+its UID and its start. Each component begins with the four lines that `continuity` reads back: UID, DTSTAMP,
+LAST-MODIFIED, SEQUENCE.
 """
 
 from __future__ import annotations
@@ -27,11 +28,12 @@ DAY = dt.timedelta(days=1)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Options:
-    """How a feed is written: events or to-dos, with times or as whole days, with alarms or without, an entry a job or fewer.
+    """How a feed is written: events or to-dos, with times or as whole days, with alarms or without, an entry
+    a job or fewer.
 
-    Without a word on `all_day` only what has several people's names in it is written as whole days: six rounds at one hour
-    are six columns that nobody can read. `link` is the address of the page that entries lead to, a secret; `keeper_links` have
-    those of keepers' own calendars, by keeper id (see `links`).
+    Without a word on `all_day` only what has several people's names in it is written as whole days: six
+    rounds at one hour are six columns that nobody can read. `link` is the address of the page that entries
+    lead to, a secret; `keeper_links` have those of keepers' own calendars, by keeper id (see `links`).
     """
 
     to_dos: bool = False
@@ -63,9 +65,11 @@ class Component:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Recurring:
-    """An entry with a rule: from `first`, the rule's own first instance, to `until` if that is given, without the days `out`.
+    """An entry with a rule: from `first`, the rule's own first instance, to `until` if that is given, without
+    the days `out`.
 
-    `time` is its hour and `tail` what follows the lines of its times. Where it `moves`, nothing of it lies before its first day.
+    `time` is its hour and `tail` what follows the lines of its times. Where it `moves`, nothing of it lies
+    before its first day.
     """
 
     uid: str
@@ -90,8 +94,8 @@ class Recurring:
 class Shown:
     """What an entry shows: its hour and length, its words, and `path`, of which its alarm is named.
 
-    It is a `whole` day where that is said, else as the options have it. It rings where `alarm` has words. `done` is the moment
-    at which it was done.
+    It is a `whole` day where that is said, else as the options have it. It rings where `alarm` has words.
+    `done` is the moment at which it was done.
     """
 
     time: dt.time
@@ -131,7 +135,8 @@ class Writer:
     def recurring(self, entry: Recurring) -> Component:
         """Return an entry with a rule."""
         out = b"".join(self._exdate(day, entry.time) for day in entry.out if day > entry.first)
-        # With its rule also where one day of it is left: so it stays for a while when it is over, as rules do.
+        # With its rule also where one day of it is left: so it stays for a while when it is over, as rules
+        # do.
         return Component(
             entry.uid, self.when(entry.first, entry.time) + self._rrule(entry) + out + entry.tail
         )
@@ -139,7 +144,9 @@ class Writer:
     # --- time ---
 
     def moment(self, day: dt.date, time: dt.time | None) -> dt.datetime:
-        """Return a moment at the site; where the hour is not known, noon: it is on that day for whoever is near."""
+        """Return a moment at the site; where the hour is not known, noon: it is on that day for whoever is
+        near."""
+
         return dt.datetime.combine(day, time or NOON, self.zone)
 
     def completed(self, moment: dt.datetime) -> bytes:
@@ -148,7 +155,9 @@ class Writer:
         return f"STATUS:COMPLETED\r\nPERCENT-COMPLETE:100\r\nCOMPLETED:{utc:%Y%m%dT%H%M%SZ}\r\n".encode()
 
     def when(self, day: dt.date, time: dt.time, *, whole: bool | None = None) -> bytes:
-        """Return DTSTART, and for an entry of a whole day its exclusive end (RFC 5545, sections 3.6.1 and 3.6.2)."""
+        """Return DTSTART, and for an entry of a whole day its exclusive end (RFC 5545, sections 3.6.1 and
+        3.6.2)."""
+
         if self._is_whole(False) if whole is None else whole:
             name = "DUE" if self.options.to_dos else "DTEND"
             return f"DTSTART;VALUE=DATE:{day:%Y%m%d}\r\n{name};VALUE=DATE:{day + DAY:%Y%m%d}\r\n".encode()
@@ -170,7 +179,9 @@ class Writer:
         return fold(f"RRULE:{entry.rule.text()}{end}")
 
     def _exdate(self, day: dt.date, time: dt.time) -> bytes:
-        """Return the line that takes a day out of a rule, in the form of DTSTART (RFC 5545, section 3.8.5.1)."""
+        """Return the line that takes a day out of a rule, in the form of DTSTART (RFC 5545, section
+        3.8.5.1)."""
+
         return self.when(day, time).split(b"\r\n", 1)[0].replace(b"DTSTART", b"EXDATE", 1) + b"\r\n"
 
     # --- what entries share ---
@@ -204,7 +215,9 @@ class Writer:
 
 
 def _alarm(shown: Shown, *, whole: bool) -> bytes:
-    """Return the alarm of an entry: DISPLAY has a DESCRIPTION and nobody to be invited (RFC 5545, section 3.6.6)."""
+    """Return the alarm of an entry: DISPLAY has a DESCRIPTION and nobody to be invited (RFC 5545, section
+    3.6.6)."""
+
     # An entry of a whole day starts at midnight: its alarm waits for the hour at which the work would start.
     trigger = f"PT{shown.time.hour}H{shown.time.minute}M" if whole else f"-PT{ALARM_MINUTES}M"
     return b"".join(

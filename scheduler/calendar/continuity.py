@@ -1,7 +1,8 @@
 """What changed since the last export: DTSTAMP, LAST-MODIFIED and SEQUENCE move only with the content.
 
-The feed that is being replaced is the record: an entry whose content is the same keeps its three lines, so that the
-bytes stay equal while nothing changes and no calendar program reports news (RFC 5545, sections 3.8.7.2 to 3.8.7.4).
+The feed that is being replaced is the record: an entry whose content is the same keeps its three lines, so
+that the bytes stay equal while nothing changes and no calendar program reports news (RFC 5545, sections
+3.8.7.2 to 3.8.7.4).
 """
 
 from __future__ import annotations
@@ -29,7 +30,8 @@ KEEP_START_DAYS = 90
 
 @dataclass(frozen=True, slots=True)
 class PublishedEntry:
-    """How an entry stood in the earlier feed; its body only where that was asked for, its rule where it recurs."""
+    """How an entry stood in the earlier feed; its body only where that was asked for, its rule where it
+    recurs."""
 
     stamp: bytes
     sequence: int
@@ -45,7 +47,11 @@ def digest(body: bytes) -> bytes:
 
 
 def read_earlier(feed: bytes, kind: str, *, bodies: bool = False) -> dict[bytes, PublishedEntry]:
-    """Return the entries of an earlier feed by UID. What does not look like this program's writing is passed over."""
+    """Return the entries of an earlier feed by UID.
+
+    What does not look like this program's writing is passed over.
+    """
+
     # At the start of a line: a name may read BEGIN:VEVENT too.
     begin, end = (re.compile(f"^{word}:{kind}\r\n".encode(), re.M) for word in ("BEGIN", "END"))
     found: dict[bytes, PublishedEntry] = {}
@@ -76,9 +82,10 @@ def _rule_in(body: bytes) -> bytes:
 def keep_start(entry: Recurring, earlier: Mapping[bytes, PublishedEntry], today: dt.date) -> Recurring:
     """Return an entry with a rule from the start that it had before, if it is still the same.
 
-    A view begins today, and tomorrow a day later: without this every rule would begin anew with every export, and
-    nothing would ever be unchanged.
+    A view begins today, and tomorrow a day later: without this every rule would begin anew with every export,
+    and nothing would ever be unchanged.
     """
+
     was = earlier.get(entry.uid.encode())
     if was is None or entry.moves:
         return entry
@@ -96,9 +103,10 @@ def keep_start(entry: Recurring, earlier: Mapping[bytes, PublishedEntry], today:
 def later(stamp: bytes, earlier: bytes) -> bytes:
     """Return the stamp of a change, which is later than that of the change before.
 
-    Two changes of one day, or a clock that was set back, would else give a revision that is no younger than the one it
-    replaces (RFC 5546, section 2.1.4).
+    Two changes of one day, or a clock that was set back, would else give a revision that is no younger than
+    the one it replaces (RFC 5546, section 2.1.4).
     """
+
     if stamp > earlier:
         return stamp
     form = "%Y%m%dT%H%M%SZ"
@@ -112,9 +120,10 @@ def later(stamp: bytes, earlier: bytes) -> bytes:
 def revision(body: bytes, was: PublishedEntry | None, known: Revision | None, stamp: bytes) -> Revision:
     """Return the revision that an entry with this content is, of which `was` stood in the earlier feed.
 
-    `known` is what was published of it last, here or elsewhere. What has not changed keeps its stamp and number; a
-    change is the next number after all that was published.
+    `known` is what was published of it last, here or elsewhere. What has not changed keeps its stamp and
+    number; a change is the next number after all that was published.
     """
+
     mark = digest(body)
     if was is not None and was.digest == mark:
         return Revision(was.stamp, was.sequence, mark)

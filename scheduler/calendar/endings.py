@@ -1,8 +1,10 @@
-"""How an entry leaves a feed: a rule ends by UNTIL before it goes, a single entry just goes, or is cancelled first.
+"""How an entry leaves a feed: a rule ends by UNTIL before it goes, a single entry just goes, or is cancelled
+first.
 
-One widespread reader goes on showing a recurring entry that left a feed until it is restarted, and heeds an UNTIL.
-Programs that take files in, instead of subscribing, keep whatever is only left out: for them there is STATUS:CANCELLED
-(RFC 5546, section 3.2.5), which strikes an entry out whole, so that nothing that has a past gets it.
+One widespread reader goes on showing a recurring entry that left a feed until it is restarted, and heeds an
+UNTIL. Programs that take files in, instead of subscribing, keep whatever is only left out: for them there is
+STATUS:CANCELLED (RFC 5546, section 3.2.5), which strikes an entry out whole, so that nothing that has a past
+gets it.
 """
 
 from __future__ import annotations
@@ -23,14 +25,19 @@ CANCELLED_DAYS = 60
 """A cancelled entry stays in the feed for so many days. House value."""
 
 ENDED_DAYS = 90
-"""A rule that ended stays in the feed for so many days. House value: readers on a boat or in a drawer catch up in a season."""
+"""A rule that ended stays in the feed for so many days.
+
+House value: readers on a boat or in a drawer catch up in a season.
+"""
+
 
 _START = re.compile(rb"DTSTART[^:]*:(\d{8})(?:T(\d{6}))?")
 
 
 @dataclass(frozen=True, slots=True)
 class Leaving:
-    """The feed that entries leave: what they are in it, the day, the zone, and whether what is gone is cancelled."""
+    """The feed that entries leave: what they are in it, the day, the zone, and whether what is gone is
+    cancelled."""
 
     kind: str
     today: dt.date
@@ -40,9 +47,10 @@ class Leaving:
     def last(self, was: PublishedEntry) -> bytes | None:
         """Return the body with which an entry stays that is gone from the plan; None where it leaves.
 
-        With `cancel` what is still to come, what was open and what was taken back is cancelled. What does not look like
-        this program's writing leaves.
+        With `cancel` what is still to come, what was open and what was taken back is cancelled. What does not
+        look like this program's writing leaves.
         """
+
         lines = was.body.replace(b"\r\n ", b"").split(b"\r\n")[:-1]
         try:
             since = day_of_stamp(was.stamp, self.zone)
@@ -55,14 +63,18 @@ class Leaving:
         return self._cancelled(lines) if self.cancel and self._misleads(was, lines) else None
 
     def _misleads(self, was: PublishedEntry, lines: list[bytes]) -> bool:
-        """Tell whether whoever keeps a single entry is misled by it: it is still to come, was open, or was taken back."""
+        """Tell whether whoever keeps a single entry is misled by it: it is still to come, was open, or was
+        taken back."""
+
         summary = _line(lines, b"SUMMARY:").removeprefix(b"SUMMARY:")
         if was.start >= self.today or summary.startswith(LATE.encode()):
             return True
         return summary.startswith(DONE.encode()) and (self.today - was.start).days <= DONE_DAYS
 
     def _ended(self, was: PublishedEntry, lines: list[bytes], since: dt.date) -> bytes | None:
-        """Return a rule as it ends: with its last day before today, or without any where nothing of it lies behind."""
+        """Return a rule as it ends: with its last day before today, or without any where nothing of it lies
+        behind."""
+
         start, time = _start_of(lines)
         rule = parse(was.rule.decode()).ending(self.zone, time or dt.time())
         out = {_day_of(line) for line in lines if line.startswith(b"EXDATE")}

@@ -23,10 +23,11 @@ RESERVED_NAMES = frozenset(
 REFRESH = "PT6H"
 PRODID = "-//pondround//care calendar//EN"
 
-# CSS3 names (RFC 7986, section 5.9) with the hex value that one client wants; calm ones that black text stands on.
+# CSS3 names (RFC 7986, section 5.9) with the hex value that one client wants; calm ones that black text
+# stands on.
 COLOURS = (
     ("cadetblue", "#5F9EA0"), ("darkseagreen", "#8FBC8F"), ("tan", "#D2B48C"), ("lightsteelblue", "#B0C4DE"),
-    ("rosybrown", "#BC8F8F"), ("thistle", "#D8BFD8"), ("palegoldenrod", "#EEE8AA"), ("lightslategray", "#778899"),
+    ("rosybrown", "#BC8F8F"), ("thistle", "#D8BFD8"), ("palegoldenrod", "#EEE8AA"), ("lightslategray", "#778899"),  # noqa: E501
 )  # fmt: skip
 
 
@@ -64,9 +65,11 @@ class Feed:
 def header(feed: Feed, stamp: bytes, first_year: int, *, empty: bool = False) -> bytes:
     """Return everything before the entries (RFC 5545, section 3.6; RFC 7986).
 
-    The name, with a character beyond ASCII, stands before the time zone: one web calendar guesses the encoding from
-    the first lines. A calendar has to hold a component; without entries (`empty`) the time zone is it, whatever it is.
+    The name, with a character beyond ASCII, stands before the time zone: one web calendar guesses the
+    encoding from the first lines. A calendar has to hold a component; without entries (`empty`) the time zone
+    is it, whatever it is.
     """
+
     place = feed.site.settings
     names = [
         place.id,

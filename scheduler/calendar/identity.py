@@ -34,7 +34,9 @@ def _uuid5(name: str) -> str:
 
 @lru_cache(maxsize=4096)
 def job_path(site_id: str, enclosure_id: str, key: str, variant: str, to_do: bool) -> str:
-    """Return the name under which a job's UID is made; a to-do is another object than the event of the same job."""
+    """Return the name under which a job's UID is made; a to-do is another object than the event of the same
+    job."""
+
     return "/".join(
         [site_id, enclosure_id, key, *([variant] if variant else []), *(["to-do"] if to_do else [])]
     )
@@ -45,20 +47,24 @@ def uid_of(
 ) -> str:
     """Return the UID of the calendar object that an occurrence belongs to: the rule's, or its own.
 
-    What is open has one by the day on which it fell due, wherever it is shown; of single days it keeps that of its day. What
-    was done (`entry`) has one by the day on which that was: of the record alone, since the series may end while it is shown.
+    What is open has one by the day on which it fell due, wherever it is shown; of single days it keeps that
+    of its day. What was done (`entry`) has one by the day on which that was: of the record alone, since the
+    series may end while it is shown.
     """
+
     job = series.job
     path = job_path(site_id, job.enclosure.id, job.key, job.variant, to_do)
     if entry is not None:
         return _uuid5(f"{path}/done/{day.isoformat()}" + (f"/{entry.turn}" if entry.turn else ""))
     if series.open is not None and day == series.open.day and not series.open.own:
-        # By the day on which it fell due: once done it never comes back under this name with a lower sequence number.
+        # By the day on which it fell due: once done it never comes back under this name with a lower sequence
+        # number.
         of = series.open.of
         return _uuid5(f"{path}/{of.isoformat()}" if of else f"{path}/open/{series.open.since.isoformat()}")
     if series.rule is not None:
         return _uuid5(path)
     if series.moves:
-        # The next time is the first of them, whatever its day: it moves, and does not vanish, when a job is done.
+        # The next time is the first of them, whatever its day: it moves, and does not vanish, when a job is
+        # done.
         return _uuid5(f"{path}/next/{bisect.bisect_left(series.dates, day) + 1}")
     return _uuid5(f"{path}/{day.isoformat()}")

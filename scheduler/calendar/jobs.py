@@ -22,7 +22,9 @@ DAY = dt.timedelta(days=1)
 
 @dataclass(frozen=True, slots=True)
 class JobEntries:
-    """Writes the entries of single jobs. Of what the plan has, only what comes `after` a day where one is given.
+    """Writes the entries of single jobs.
+
+    Of what the plan has, only what comes `after` a day where one is given.
 
     `taken` are occurrences that stand somewhere else though they fall due after it.
     """
@@ -44,10 +46,12 @@ class JobEntries:
         return slots.of_job(job.enclosure.id, job.key, job.part)
 
     def to_come(self, series: Series, tail: bytes) -> Iterator[Component | Recurring]:
-        """Yield the entries of what is to come of a series, one with a rule or one for each date; `tail` is what they share.
+        """Yield the entries of what is to come of a series, one with a rule or one for each date; `tail` is
+        what they share.
 
         What is open is not among them: it has a title of its own.
         """
+
         time = self.time(series.job)
         if series.rule is not None and series.first is not None:
             out = set(series.met.values())
@@ -83,10 +87,12 @@ class JobEntries:
         )
 
     def open(self, series: Series, *, alarm: bool = True) -> Component | None:
-        """Return the entry of what fell due and was not done, on the day of today; None where there is nothing open.
+        """Return the entry of what fell due and was not done, on the day of today; None where there is
+        nothing open.
 
         Where the series has an occurrence today, that stands for both.
         """
+
         found = series.open
         if found is None or found.own:
             return None
@@ -116,7 +122,9 @@ class JobEntries:
         return uid_of(writer.site.settings.id, done.series, done.day, to_do=to_do, entry=done.entry)
 
     def tail(self, job: Job, *, brief: bool = False, alarm: bool = True) -> bytes:
-        """Return what every entry of a job has after its times; a brief one has the work, its steps and cautions alone."""
+        """Return what every entry of a job has after its times; a brief one has the work, its steps and
+        cautions alone."""
+
         notes = job_note(job, link=self._link(job), formats=self._formats, brief=brief)
         return self.writer.tail(self._of(job, job_title(job, self._place(job)), notes, alarm=alarm))
 

@@ -9,10 +9,12 @@ from scheduler.calendar.component import Options
 
 
 def link_of(options: Options, enclosure_id: str = "") -> str:
-    """Return the address of an entry: that of the page, at the tank of the enclosure where one is named; nothing without a page.
+    """Return the address of an entry: that of the page, at the tank of the enclosure where one is named;
+    nothing without a page.
 
     The page has a place of that name for each enclosure of its site, on every day.
     """
+
     if not options.link:
         return ""
     return f"{options.link}#tank-{quote(enclosure_id, safe='')}" if enclosure_id else options.link

@@ -1,7 +1,7 @@
 """What the notes of entries say: the work first, then its steps, and short what only explains them.
 
-Shortened are the reason, the sources and the sums; a step, an amount or a caution never is (a caution has a short form
-of its own). Plain text: numbers, boxes and hyphens that every calendar shows as they are.
+Shortened are the reason, the sources and the sums; a step, an amount or a caution never is (a caution has a
+short form of its own). Plain text: numbers, boxes and hyphens that every calendar shows as they are.
 """
 
 from __future__ import annotations
@@ -23,7 +23,11 @@ from scheduler.rota.rounds import walking_order
 from scheduler.sources import KEEPER
 
 JOB_LIMIT = 2000
-"""How many characters the note of one job has at most. House value: what a telephone shows in a few screens."""
+"""How many characters the note of one job has at most.
+
+House value: what a telephone shows in a few screens.
+"""
+
 
 ROUTINE_LIMIT = 4000
 """How many the note of a household's routine has. House value."""
@@ -46,8 +50,9 @@ _SENTENCE_END = re.compile(r"(?<=[.!?]) +(?=[A-Z])")
 class Work:
     """One job in an entry.
 
-    `late_since` is the day on which it fell due, where it is late; `with_name` who comes as a second person. Where the
-    entry is that second person's, `lent_to` is whose work it is: that one has the steps. `formats` are those of the site.
+    `late_since` is the day on which it fell due, where it is late; `with_name` who comes as a second person.
+    Where the entry is that second person's, `lent_to` is whose work it is: that one has the steps. `formats`
+    are those of the site.
     """
 
     job: Job
@@ -80,11 +85,13 @@ def job_note(
     formats: Formats = PLAIN,
     brief: bool = False,
 ) -> str:
-    """Return the note of an entry that is one job: the work, its steps, its cautions in short, and one sentence of why.
+    """Return the note of an entry that is one job: the work, its steps, its cautions in short, and one
+    sentence of why.
 
-    `link` is the address of a page that has the whole note. Above JOB_LIMIT the sentence of why falls away; steps, amounts
-    and cautions stand there whatever their length. A `brief` one has nothing else.
+    `link` is the address of a page that has the whole note. Above JOB_LIMIT the sentence of why falls away;
+    steps, amounts and cautions stand there whatever their length. A `brief` one has nothing else.
     """
+
     notes = job.notes()
     line = Work(job, late_since, with_name, formats=formats).line
     first = "\n".join(filter(None, [line, notes.brief()]))
@@ -106,13 +113,15 @@ def group_note(
 ) -> str:
     """Return the note of an entry that is several jobs: a routine, or a round.
 
-    First the `heading` (by itself: what is done, and how long it takes), then enclosure by enclosure in walking order,
-    quarantine last, each job with a box and its steps. A step that a job above has word for word is there by its number
-    alone, `1, 3 as at Den`, unless the job's own amount is in it. Then the cautions, each once, with those `beside` the jobs' own; what was `done` lately, line
-    by line as given, the latest first; and where the rest is. The reason of a job that is the only one of its kind stands
-    under it where that fits into `limit` characters; what many share is left out. Steps, amounts and cautions are not cut
-    also where they alone are above the limit.
+    First the `heading` (by itself: what is done, and how long it takes), then enclosure by enclosure in
+    walking order, quarantine last, each job with a box and its steps. A step that a job above has word for
+    word is there by its number alone, `1, 3 as at Den`, unless the job's own amount is in it. Then the
+    cautions, each once, with those `beside` the jobs' own; what was `done` lately, line by line as given, the
+    latest first; and where the rest is. The reason of a job that is the only one of its kind stands under it
+    where that fits into `limit` characters; what many share is left out. Steps, amounts and cautions are not
+    cut also where they alone are above the limit.
     """
+
     works = _in_order(parts)
     notes = [work.job.notes() for work in works]
     kinds = Counter(work.job.key for work in works)
@@ -134,7 +143,9 @@ def group_note(
 
 
 def _in_order(parts: Iterable[Work]) -> list[Work]:
-    """Return the works in walking order; an enclosure of which one job is in quarantine is so with all of them."""
+    """Return the works in walking order; an enclosure of which one job is in quarantine is so with all of
+    them."""
+
     found = list(parts)
     apart = {work.job.enclosure.id for work in found if work.quarantine}
     made = [replace(work, quarantine=work.job.enclosure.id in apart) for work in found]
@@ -142,7 +153,9 @@ def _in_order(parts: Iterable[Work]) -> list[Work]:
 
 
 def _heading(works: Sequence[Work]) -> str:
-    """Return what is done and how long it takes, what leads in titles first: `Heater check, Top up x 2, 25 min`."""
+    """Return what is done and how long it takes, what leads in titles first: `Heater check, Top up x 2, 25
+    min`."""
+
     ordered = sorted(works, key=lambda work: leading(work.job, late=work.late_since is not None))
     kinds = Counter(work.job.short for work in ordered)
     said = ", ".join(f"{short} x {number}" if number > 1 else short for short, number in kinds.items())
@@ -176,10 +189,12 @@ class _Told:
 
 
 def _steps(work: Work, notes: Notes, told: dict[str, _Told]) -> Iterator[str]:
-    """Yield the steps of a job; those that stand above already together in one line, in the place of the first of them.
+    """Yield the steps of a job; those that stand above already together in one line, in the place of the
+    first of them.
 
     The step with the amount of the job stays, also where it is the same as another's.
     """
+
     amount = notes.amount.value if notes.amount is not None else ""
     numbered = [*enumerate(notes.steps, start=1)]
     before = {n: told[step] for n, step in numbered if step in told and not (amount and amount in step)}
@@ -221,7 +236,9 @@ def _numbers(some: Sequence[int]) -> str:
 
 
 def _care(some: Iterable[Caution]) -> str:
-    """Return the cautions in short, each once: the worst first, current and hands, which every keeper knows, last."""
+    """Return the cautions in short, each once: the worst first, current and hands, which every keeper knows,
+    last."""
+
     found = sorted(cautions.worst_first(some), key=lambda caution: _FIXED.get(caution, 0))
     return "\n".join(["Take care:", *(f"- {caution.short}" for caution in found)]) if found else ""
 

@@ -1,4 +1,5 @@
-"""What the notes of entries say of the record: what was done and by whom, what is open; and works without their steps."""
+"""What the notes of entries say of the record: what was done and by whom, what is open; and works without
+their steps."""
 
 from __future__ import annotations
 
@@ -18,7 +19,10 @@ TANKS_CALENDARS = "the calendars of the enclosures"
 
 def open_note(job: Job, since: dt.date, formats: Formats, *, link: str = "") -> str:
     """Return the note of what fell due and was not recorded as done."""
-    return f"Fell due on {formats.date(since)} and was not recorded as done.\n\n{job_note(job, link=link, formats=formats)}"
+    return (
+        f"Fell due on {formats.date(since)} and was not recorded as "
+        f"done.\n\n{job_note(job, link=link, formats=formats)}"
+    )
 
 
 def done_note(entry: Entry, by: str, formats: Formats) -> str:
@@ -30,10 +34,13 @@ def done_note(entry: Entry, by: str, formats: Formats) -> str:
 def done_lines(
     done: Iterable[Occurrence], by: Mapping[str, str], places: Mapping[str, str], formats: Formats
 ) -> list[str]:
-    """Return a line for each day and keeper on which something was done, the latest first, with what was noted.
+    """Return a line for each day and keeper on which something was done, the latest first, with what was
+    noted.
 
-    `by` names keepers by their ids; where it is empty they are not named. `places` names enclosures in titles.
+    `by` names keepers by their ids; where it is empty they are not named. `places` names enclosures in
+    titles.
     """
+
     groups: dict[tuple[dt.date, str], list[Occurrence]] = {}
     for one in done:
         assert one.entry is not None
@@ -59,7 +66,9 @@ def _lines(day: str, by: str, some: Sequence[Occurrence], places: Mapping[str, s
 
 
 def list_note(works: Sequence[Work], *, done: Sequence[str] = (), elsewhere: str) -> str:
-    """Return what is done without its steps, which stand `elsewhere`; what does not fit into ROUND_LIMIT is counted."""
+    """Return what is done without its steps, which stand `elsewhere`; what does not fit into ROUND_LIMIT is
+    counted."""
+
     by_place: dict[str, list[str]] = {}
     for work in works:
         by_place.setdefault(work.job.enclosure.name, []).append(work.line)

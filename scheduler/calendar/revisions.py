@@ -1,8 +1,10 @@
-"""Which revision of each entry was published last: what a feed has to know of the UIDs that it does not hold any more.
+"""Which revision of each entry was published last: what a feed has to know of the UIDs that it does not hold
+any more.
 
-The feed that is being replaced tells of what it holds. An entry that left it, and comes back after an undo or with a
-round, is a revision of what was published once, and a reader goes by its number (RFC 5546, section 2.1.4). A book is
-text, a line an entry: UID, SEQUENCE, DTSTAMP, a fingerprint of the content, and the day on which it left, or "-".
+The feed that is being replaced tells of what it holds. An entry that left it, and comes back after an undo or
+with a round, is a revision of what was published once, and a reader goes by its number (RFC 5546, section
+2.1.4). A book is text, a line an entry: UID, SEQUENCE, DTSTAMP, a fingerprint of the content, and the day on
+which it left, or "-".
 """
 
 from __future__ import annotations
@@ -15,12 +17,16 @@ from dataclasses import dataclass, replace
 _LINE = re.compile(rb"^([0-9a-f-]{36}) (\d{1,9}) (\d{8}T\d{6}Z) ([0-9a-f]{24}) (-|\d{8})$", re.M)
 
 FORGET_DAYS = 400
-"""What left a feed unrevised so long ago is forgotten: it could not come back with a lower number. House value."""
+"""What left a feed unrevised so long ago is forgotten: it could not come back with a lower number.
+
+House value.
+"""
 
 
 @dataclass(frozen=True, slots=True)
 class Revision:
-    """An entry as it was published last; `gone` is the day on which it left the feed, as YYYYMMDD, or nothing."""
+    """An entry as it was published last; `gone` is the day on which it left the feed, as YYYYMMDD, or
+    nothing."""
 
     stamp: bytes
     sequence: int
@@ -49,7 +55,9 @@ def write_book(book: Book) -> bytes:
 
 
 def joined(one: Book, other: Book) -> dict[bytes, Revision]:
-    """Return what two books know of a feed: of each entry the later revision; the second's where they are the same."""
+    """Return what two books know of a feed: of each entry the later revision; the second's where they are the
+    same."""
+
     found = dict(one)
     for uid, revision in other.items():
         was = found.get(uid)

@@ -1,4 +1,5 @@
-"""Rounds to calendar entries: one for each part of the day of a keeper, one a keeper and day with names for all to see.
+"""Rounds to calendar entries: one for each part of the day of a keeper, one a keeper and day with names for
+all to see.
 
 What was done stays in the entry of its round for a while; what is left of a round leads it.
 """
@@ -30,7 +31,8 @@ NOBODY = "Nobody"
 
 @dataclass(slots=True)
 class Visit:
-    """What somebody does at the site on a day, or in a part of it: what is left to be done, and what was done.
+    """What somebody does at the site on a day, or in a part of it: what is left to be done, and what was
+    done.
 
     `keeper` is the id, empty where nobody takes it or it is not known who did it.
     """
@@ -76,11 +78,13 @@ def visits(
     by_part: bool = False,
     formats: Formats = PLAIN,
 ) -> list[Visit]:
-    """Return the visits that rounds make together with what was done, by day and keeper; `by_part` also by part of the day.
+    """Return the visits that rounds make together with what was done, by day and keeper; `by_part` also by
+    part of the day.
 
-    With an enclosure, by its id, only what is done there. What nobody takes is in visits of nobody, on the day on which it
-    falls due, or of today where it is open.
+    With an enclosure, by its id, only what is done there. What nobody takes is in visits of nobody, on the
+    day on which it falls due, or of today where it is open.
     """
+
     found: dict[tuple[dt.date, str, str], Visit] = {}
 
     def at(day: dt.date, keeper: str, part: Part) -> Visit:
@@ -107,7 +111,8 @@ def visits(
 
 @dataclass(frozen=True, slots=True)
 class RoundEntries:
-    """Writes the entries of rounds: of a keeper; or, with `names`, of the site, or of one enclosure, for all to see."""
+    """Writes the entries of rounds: of a keeper; or, with `names`, of the site, or of one enclosure, for all
+    to see."""
 
     writer: Writer
     names: bool = False
@@ -124,7 +129,11 @@ class RoundEntries:
         return [self.writer.site.settings.id, "rota", *feed, keeper]
 
     def of(self, some: Iterable[Visit], *, brief: bool = False) -> Iterator[Component]:
-        """Yield the entries of visits; brief ones say what is done, without the steps. One a day and part has the alarm."""
+        """Yield the entries of visits; brief ones say what is done, without the steps.
+
+        One a day and part has the alarm.
+        """
+
         rung: set[tuple[dt.date, Part | None]] = set()
         for visit in some:
             yield self._entry(visit, brief=brief, alarm=(visit.day, visit.part) not in rung)
@@ -186,7 +195,9 @@ class RoundEntries:
         return link_of(self.writer.options, self.enclosure.id if self.enclosure is not None else "")
 
     def horizon(self, last: dt.date, keeper: str = "") -> Component:
-        """Return the entry that says that rounds are planned to here, of a keeper's feed where one is given."""
+        """Return the entry that says that rounds are planned to here, of a keeper's feed where one is
+        given."""
+
         writer = self.writer
         path = [*self._path(keeper), "horizon"]
         shown = Shown(
@@ -210,7 +221,9 @@ class RoundEntries:
 
 
 def job_entries(writer: Writer, rounds: Iterable[Round], *, names: bool = False) -> Iterator[Component]:
-    """Yield one entry for each job of the rounds, on the day on which it is done; with `names` it tells by whom."""
+    """Yield one entry for each job of the rounds, on the day on which it is done; with `names` it tells by
+    whom."""
+
     for one in rounds:
         by = f"{writer.names[one.keeper.id]}: " if names and len(writer.names) > 1 else ""
         for task in (*one.tasks, *one.helps):
@@ -224,7 +237,9 @@ def job_entries(writer: Writer, rounds: Iterable[Round], *, names: bool = False)
 
 
 def left_entries(writer: Writer, left: Iterable[Unfilled]) -> Iterator[Component]:
-    """Yield one entry for each job that nobody takes, on the day on which it falls due, or today where it is open."""
+    """Yield one entry for each job that nobody takes, on the day on which it falls due, or today where it is
+    open."""
+
     for one in left:
         item = one.item
         title = job_title if _late_since(item) is None else late_title

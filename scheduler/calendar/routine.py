@@ -1,8 +1,8 @@
 """Routine: what is done day after day, one entry for each part of the day, as rules by weekday.
 
-What falls on a weekday may change: a watch ends, another feeding rhythm begins. Each weekday is cut into the stretches in
-which it holds the same jobs. The last one, without end, has the number 0, those before it are counted back from there, so
-that a stretch which is over takes no name from any other.
+What falls on a weekday may change: a watch ends, another feeding rhythm begins. Each weekday is cut into the
+stretches in which it holds the same jobs. The last one, without end, has the number 0, those before it are
+counted back from there, so that a stretch which is over takes no name from any other.
 """
 
 from __future__ import annotations
@@ -23,7 +23,8 @@ WEEK = dt.timedelta(days=7)
 class Stretch:
     """The days of one weekday from `first` to `last`, both of them included, that hold the same jobs.
 
-    Without end where `last` is None. `out` are days of it on which only a part of them is left to be done, or nothing.
+    Without end where `last` is None. `out` are days of it on which only a part of them is left to be done, or
+    nothing.
     """
 
     weekday: int
@@ -65,7 +66,9 @@ class Rest:
 
 
 def is_routine(series: Series) -> bool:
-    """Tell whether a series stands in the entry of its part of the day: it is routine, and of the same weekdays every week."""
+    """Tell whether a series stands in the entry of its part of the day: it is routine, and of the same
+    weekdays every week."""
+
     rule = series.rule
     return (
         series.job.routine
@@ -80,7 +83,11 @@ class Routine:
     """The routine of a part of the day, of an enclosure or of the site, from a day on."""
 
     def __init__(self, path: Sequence[str], part: Part, some: Iterable[Series], start: dt.date) -> None:
-        """Cut the weeks into stretches. `path` is what its entries are named by, `start` the first day that is of it."""
+        """Cut the weeks into stretches.
+
+        `path` is what its entries are named by, `start` the first day that is of it.
+        """
+
         self.part = part
         self._path = [*path, "routine", part]
         held = tuple(some)
@@ -108,7 +115,9 @@ class Routine:
             self.rests.append(Rest(number, day, series))
 
     def uid(self, one: Stretch | Rest) -> str:
-        """Return the UID of an entry: by weekday and number, or by its place among the days of which some is left."""
+        """Return the UID of an entry: by weekday and number, or by its place among the days of which some is
+        left."""
+
         if isinstance(one, Rest):
             return make_uid(*self._path, "left", str(one.number))
         return make_uid(*self._path, WEEKDAYS[one.weekday], str(one.number))
@@ -122,7 +131,9 @@ class Routine:
         return self.uid(found) if found is not None else None
 
     def running(self, weekday: int) -> Stretch | None:
-        """Return the first stretch of a weekday of which a day is left whole: its notes say what was done of late."""
+        """Return the first stretch of a weekday of which a day is left whole: its notes say what was done of
+        late."""
+
         return next((s for s in self.stretches if s.weekday == weekday and s.is_left), None)
 
 

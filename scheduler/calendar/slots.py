@@ -1,7 +1,8 @@
-"""At which minute an entry stands: routine at the hour of its part of the day, every other job at a slot of its own after it.
+"""At which minute an entry stands: routine at the hour of its part of the day, every other job at a slot of
+its own after it.
 
-Slots are fixed by the kind of work and the enclosure's place on the walk, and never summed up from minutes: a job that
-takes longer moves no other entry. Nothing here is published; all of it are house values.
+Slots are fixed by the kind of work and the enclosure's place on the walk, and never summed up from minutes: a
+job that takes longer moves no other entry. Nothing here is published; all of it are house values.
 """
 
 from __future__ import annotations
@@ -14,7 +15,9 @@ from scheduler.description.site import Enclosure, Site
 from scheduler.rota.rounds import place_order
 
 AFTER_ONE, AFTER_SEVERAL = 30, 60
-"""Minutes from the hour of the part of the day to the first slot, at a site of one enclosure and of several."""
+"""Minutes from the hour of the part of the day to the first slot, at a site of one enclosure and of
+several."""
+
 
 SLOTS = {
     "water-test": 0, "weigh-measure": 0, "quarantine-weigh": 0, "faecal-test": 0,
@@ -28,10 +31,14 @@ LAST = 90
 """The slot of every other job."""
 
 STEP = 15
-"""Slots lie so many minutes apart: what begins less than a quarter of an hour after another makes two narrow columns."""
+"""Slots lie so many minutes apart: what begins less than a quarter of an hour after another makes two narrow
+columns."""
+
 
 WALK, MOST_STEPS = 180, 3
-"""So many minutes the walk from the first enclosure to the last may take, with at most so many steps from one to the next."""
+"""So many minutes the walk from the first enclosure to the last may take, with at most so many steps from one
+to the next."""
+
 
 LATEST = dt.time(23, 30)
 """No entry begins later: it would run on into the next day."""
@@ -51,7 +58,8 @@ class Slots:
         several = len(site.enclosures) > 1
         gaps = max(1, len(site.enclosures) - 1)
         steps = min(MOST_STEPS, max(1, WALK // STEP // gaps))
-        # A walk that is longer than that begins anew at the first slot: its enclosures are visited by several people.
+        # A walk that is longer than that begins anew at the first slot: its enclosures are visited by several
+        # people.
         once = WALK // STEP // steps + 1
         first = AFTER_SEVERAL if several else AFTER_ONE
         self._after = {e.id: first + n % once * steps * STEP for n, e in enumerate(walk(site))}

@@ -7,8 +7,8 @@ import re
 LINE_OCTETS = 75
 """Longest content line in octets, without the line break (RFC 5545, section 3.1)."""
 
-# Every kind of line break becomes one; the other controls are not allowed in values at all, and one reader refuses
-# the whole calendar for them. TAB may stand.
+# Every kind of line break becomes one; the other controls are not allowed in values at all, and one reader
+# refuses the whole calendar for them. TAB may stand.
 _BREAKS = re.compile("\r\n|[\r\n\x0b\x0c\x1c-\x1e\x85\u2028\u2029]")
 _CONTROLS = re.compile("[\x00-\x08\x0e-\x1b\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufeff]")
 _SPECIAL = re.compile(r"[\\;,]")
@@ -23,8 +23,10 @@ def escape(text: str) -> str:
 def fold(line: str) -> bytes:
     """Return a content line as bytes with its line break, folded at 75 octets.
 
-    Cut on character boundaries and never between a backslash and what it escapes: old readers unfold too late.
+    Cut on character boundaries and never between a backslash and what it escapes: old readers unfold too
+    late.
     """
+
     raw = line.encode("utf-8")
     if len(raw) <= LINE_OCTETS:
         return raw + b"\r\n"

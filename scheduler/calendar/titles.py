@@ -1,7 +1,8 @@
-"""Titles of calendar entries: the work first, then the place where it tells something, then how much more there is.
+"""Titles of calendar entries: the work first, then the place where it tells something, then how much more
+there is.
 
-A month's view shows some 5 characters of an entry, a telephone's list some 20: a title tells the work by its first word.
-All functions are pure. Places are those of `place_names`; an empty one is left out.
+A month's view shows some 5 characters of an entry, a telephone's list some 20: a title tells the work by its
+first word. All functions are pure. Places are those of `place_names`; an empty one is left out.
 """
 
 from __future__ import annotations
@@ -54,7 +55,9 @@ def _folded(text: str) -> str:
 
 
 def keeper_names(site: Site) -> dict[str, str]:
-    """Return how each keeper is called in a title, by id: short names whole, others by a beginning that is nobody else's."""
+    """Return how each keeper is called in a title, by id: short names whole, others by a beginning that is
+    nobody else's."""
+
     names = {k.id: k.name for k in site.keepers}
     return {
         own: _beginning(name, [other for key, other in names.items() if key != own])
@@ -78,7 +81,9 @@ def _beginning(name: str, others: Iterable[str]) -> str:
 
 
 def job_title(job: Job, place: str) -> str:
-    """Return the title of one job: `Water change: Den`, `Too cold: heater, Den`; `Vet: Biscuit`, which names its place."""
+    """Return the title of one job: `Water change: Den`, `Too cold: heater, Den`; `Vet: Biscuit`, which names
+    its place."""
+
     if not place or _names_animal(job):
         return job.short
     return f"{job.short}{', ' if ': ' in job.short else ': '}{place}"
@@ -107,7 +112,11 @@ def _names_animal(job: Job) -> bool:
 
 
 def _lowered(job: Job) -> str:
-    """Return the work inside a title. Acronyms and what an animal's name follows stay; so do the keeper's own words."""
+    """Return the work inside a title.
+
+    Acronyms and what an animal's name follows stay; so do the keeper's own words.
+    """
+
     work = job.short
     first = work.split(maxsplit=1)[0]
     if job.key not in KEYS or _names_animal(job) or first[1:] != first[1:].lower():
@@ -121,10 +130,11 @@ def _lowered(job: Job) -> str:
 def routine_title(jobs: Iterable[Job], *, within: bool = False) -> str:
     """Return the works of a routine, each once: `Feed, look in`; what does not fit is left out from the end.
 
-    What is not daily comes first, so that a month shows on which days animals are fed. Of the daily work, and of what is
-    not, feeding is first; a feed with a note to read is before all. At least one job has to be given. `within` a title it
-    begins with a small letter.
+    What is not daily comes first, so that a month shows on which days animals are fed. Of the daily work, and
+    of what is not, feeding is first; a feed with a note to read is before all. At least one job has to be
+    given. `within` a title it begins with a small letter.
     """
+
     held = list(jobs)
     works = {job.short: job for job in held}
     # Of a site's many tanks most keep the same rhythm, which is looked at once.
@@ -164,12 +174,14 @@ def round_title(
 ) -> str:
     """Return the title of what is done together: `Water change Den, 6 more`, `Water change x 2, 5 more`.
 
-    `beside` them are so many jobs of others in which a hand is lent. What was `done` says so: `Done: water change Den, 6 more`.
+    `beside` them are so many jobs of others in which a hand is lent. What was `done` says so: `Done: water
+    change Den, 6 more`.
 
-    Each job comes with whether it is late; `minutes` are those of all, told where more than `MANY` are not named:
-    `RCD test x 2 +29, 2 h 20`. What leads is sorted by `leading`, in the order given where that leaves a choice. `name`
-    is whose round it is, where that has to be told. At least one job has to be given.
+    Each job comes with whether it is late; `minutes` are those of all, told where more than `MANY` are not
+    named: `RCD test x 2 +29, 2 h 20`. What leads is sorted by `leading`, in the order given where that leaves
+    a choice. `name` is whose round it is, where that has to be told. At least one job has to be given.
     """
+
     held = list(jobs)
     whose = f"{name}: " if name else ""
     if all(job.routine and not late for job, late in held):
@@ -191,7 +203,11 @@ def round_title(
 
 
 def help_title(jobs: Sequence[Job], other: str, places: Mapping[str, str], name: str = "") -> str:
-    """Return the title of lending a hand to another keeper: `Help Desmond: filter check Den, 1 more`. Never without a job."""
+    """Return the title of lending a hand to another keeper: `Help Desmond: filter check Den, 1 more`.
+
+    Never without a job.
+    """
+
     whose = f"{name}: " if name else ""
     work = _within(jobs[0], places[jobs[0].enclosure.id])
     return (

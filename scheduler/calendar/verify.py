@@ -1,8 +1,9 @@
 """The last look at a feed before it replaces the old one: one bad entry can empty a calendar.
 
-Cheap enough for every feed: each line has the form of a content line, no control characters, components nest, every
-entry has what RFC 5545 asks for, no UID stands twice. The icalendar package is the referee beside it; it takes some
-1 ms an entry, so that it reads the head of the first feeds only; tests have it read all of them.
+Cheap enough for every feed: each line has the form of a content line, no control characters, components nest,
+every entry has what RFC 5545 asks for, no UID stands twice. The icalendar package is the referee beside it;
+it takes some 1 ms an entry, so that it reads the head of the first feeds only; tests have it read all of
+them.
 """
 
 from __future__ import annotations
@@ -15,7 +16,8 @@ from scheduler.errors import WriteError
 _CONTROLS = bytes(set(range(0x20)) - {0x09, 0x0A, 0x0D} | {0x7F})
 _PARAMETER = rb";[A-Z][A-Z0-9-]*+=(?:\"[^\"\r\n]*+\"|[^\";:,\r\n]*+)"
 _LINES = re.compile(rb"(?:[A-Z][A-Z0-9-]*+(?:" + _PARAMETER + rb")*+:[^\r\n]*+\r\n)*+")
-# From the line break before them: looking for one byte is several times faster than trying every start of a line.
+# From the line break before them: looking for one byte is several times faster than trying every start of a
+# line.
 _NEST = re.compile(rb"\n(BEGIN|END):([^\r\n]*+)\r")
 _UID = re.compile(rb"\nBEGIN:(?:VEVENT|VTODO)\r\nUID:([^\r\n]*+)\r")
 _NEEDED = (b"\r\nDTSTAMP:", b"\r\nDTSTART", b"\r\nSUMMARY:", b"\r\nSEQUENCE:")
@@ -86,7 +88,11 @@ def _nests(feed: bytes) -> bool:
 
 
 def referee(feed: bytes, kind: str) -> None:
-    """Have icalendar read the head of a feed: header, time zone, first entries. FeedError when it finds an error there."""
+    """Have icalendar read the head of a feed: header, time zone, first entries.
+
+    FeedError when it finds an error there.
+    """
+
     from icalendar import Calendar
 
     end = f"\r\nEND:{kind}\r\n".encode()

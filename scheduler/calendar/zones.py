@@ -1,10 +1,10 @@
 """VTIMEZONE: the compact form that every reader gets right, two observances with a yearly rule each.
 
-The rules are read off the zone's own transitions over 28 years (the cycle of weekdays and leap years) and then held
-against all of them. They are written as if they had held since 1970, which is today's rules and not the zone's
-history: one widespread library looks at 2000 to 2020 to tell a zone from UTC, and sees no summer time otherwise. A
-zone whose changes follow no yearly rule gets one RDATE property an onset: one reader takes only the first value of a
-list.
+The rules are read off the zone's own transitions over 28 years (the cycle of weekdays and leap years) and
+then held against all of them. They are written as if they had held since 1970, which is today's rules and not
+the zone's history: one widespread library looks at 2000 to 2020 to tell a zone from UTC, and sees no summer
+time otherwise. A zone whose changes follow no yearly rule gets one RDATE property an onset: one reader takes
+only the first value of a list.
 """
 
 from __future__ import annotations
@@ -24,10 +24,18 @@ YEARS = 28
 
 FIRST_YEAR = 2025
 LISTED_YEARS = 20
-"""So many years of onsets are listed where no rule makes them: one web calendar fails on a long VTIMEZONE. House value."""
+"""So many years of onsets are listed where no rule makes them: one web calendar fails on a long VTIMEZONE.
+
+House value.
+"""
+
 
 REACH = 1970
-"""The year from which on the rules of today are written. Two cycles later, in 2026, its dates have their weekdays again."""
+"""The year from which on the rules of today are written.
+
+Two cycles later, in 2026, its dates have their weekdays again.
+"""
+
 
 UTC_NAMES = ("UTC", "Etc/UTC")
 
@@ -45,7 +53,8 @@ def vtimezone(key: str, first_year: int) -> bytes:
         for onsets in whole:
             lines += _observance(_reaching_back(onsets), [f"RRULE:{_rule(onsets)}"])
         return _joined(lines)
-    # A zone without changes, or one whose changes are listed: the time before the first of them is covered too.
+    # A zone without changes, or one whose changes are listed: the time before the first of them is covered
+    # too.
     begin = dt.datetime(start, 1, 1, tzinfo=dt.UTC)
     offset = offset_at(zone, begin)
     local = dt.datetime.combine(dt.date(start - 1 if changes else REACH, 1, 1), dt.time())

@@ -181,7 +181,11 @@ _FILES = [subject.__name__ for subject in _ROUND]
 _RULES = sorted(RULES.items(), key=lambda item: _FILES.index(item[1].__module__))
 
 KEYS = tuple(key for key, _ in _RULES)
-"""The keys of all jobs, in the order of a round. They are identities: calendar UIDs and the command line use them."""
+"""The keys of all jobs, in the order of a round.
+
+They are identities: calendar UIDs and the command line use them.
+"""
+
 
 ROUTINE_KEYS = frozenset(ROUTINE)
 """The keys of the routine: what is done on most days, whatever its interval is today."""
@@ -219,7 +223,7 @@ def quarantines(site: Site, history: History = NO_HISTORY) -> dict[str, tuple[dt
 
 
 _LOOK_DAYS = {
-    "nitrate": 130, "ammonia": 130, "nitrite": 130, "ph": 160, "alkalinity": 160, "temperature": 45, "basking": 45,
+    "nitrate": 130, "ammonia": 130, "nitrite": 130, "ph": 160, "alkalinity": 160, "temperature": 45, "basking": 45,  # noqa: E501
     "uvi": 800, "weight": 400, "length": 800, asked.UNFINISHED: 130, **dict.fromkeys(SIGNS, 400),
 }  # fmt: skip
 """Days of readings that the rules look at: somewhat more than the longest of them."""
@@ -237,7 +241,9 @@ _LOOK_DONE_DAYS = {
 
 
 def looks(today: dt.date, done_since: dt.date | None = None) -> Looks:
-    """Return how far back the rules and the plan see from a day; every done entry only from `done_since` on."""
+    """Return how far back the rules and the plan see from a day; every done entry only from `done_since`
+    on."""
+
     return Looks(
         done={key: today - dt.timedelta(days=days) for key, days in _LOOK_DONE_DAYS.items()},
         readings={name: today - dt.timedelta(days=days) for name, days in _LOOK_DAYS.items()},

@@ -1,8 +1,9 @@
-"""Which values a job asks for: the one home for the fields of its sheet, and for what counts as done by its readings.
+"""Which values a job asks for: the one home for the fields of its sheet, and for what counts as done by its
+readings.
 
-A job is done by its readings where all that it needs were taken on one day. Somebody who records readings one by one
-may leave some of them out: what `suffices` then counts as the job all the same, unless a sheet of that day was left
-`UNFINISHED`.
+A job is done by its readings where all that it needs were taken on one day. Somebody who records readings one
+by one may leave some of them out: what `suffices` then counts as the job all the same, unless a sheet of that
+day was left `UNFINISHED`.
 """
 
 from __future__ import annotations
@@ -27,7 +28,10 @@ class AskedQuantity(NamedTuple):
 
 
 class Value(NamedTuple):
-    """A value that a job asks for. Where it is not `needed` the job is done without it. `since` is the arrival of an animal."""
+    """A value that a job asks for.
+
+    Where it is not `needed` the job is done without it. `since` is the arrival of an animal.
+    """
 
     name: str
     of: str = ""
@@ -52,7 +56,9 @@ class Asks:
         return tuple(value for value in self.values if value.since is None or value.since <= day)
 
     def missing(self, there: Collection[AskedQuantity], day: dt.date) -> tuple[Value, ...]:
-        """Return the values that a day lacks before the job is done; where it needs none, all while there is none."""
+        """Return the values that a day lacks before the job is done; where it needs none, all while there is
+        none."""
+
         asked = self.on(day)
         needed = tuple(value for value in asked if value.needed)
         if not needed:
@@ -60,7 +66,9 @@ class Asks:
         return tuple(value for value in needed if value.measured not in there)
 
     def met_by(self, there: Collection[AskedQuantity], day: dt.date, *, unfinished: bool = False) -> bool:
-        """Tell whether readings of a day are the job; of a sheet that was left `unfinished` all that is needed has to be there."""
+        """Tell whether readings of a day are the job; of a sheet that was left `unfinished` all that is
+        needed has to be there."""
+
         asked = [value for value in self.on(day) if value.needed]
         if asked and all(value.measured in there for value in asked):
             return True

@@ -15,7 +15,9 @@ CUSTOMARY_DAYS = 14
 """Half the water every two weeks: common practice, no published source."""
 
 UNDER_ACT = 0.9
-"""Nitrate, and ammonia where nothing nitrifies, are never planned nearer to their act limits than a tenth of it. House value."""
+"""Nitrate, and ammonia where nothing nitrifies, are never planned nearer to their act limits than a tenth of
+it. House value."""
+
 
 MOST_SHARE = CUSTOMARY_SHARE
 """More of the water than this is never planned: a larger change at once is a shock. House value."""
@@ -35,7 +37,11 @@ def changing(case: Case) -> JobOverride | None:
 
 
 def change_override(case: Case) -> JobOverride | None:
-    """Return the keeper's table for changes that come back. NotKnown when they are off or come on single days."""
+    """Return the keeper's table for changes that come back.
+
+    NotKnown when they are off or come on single days.
+    """
+
     own = changing(case)
     if own is not None and own.on is not None:
         raise NotKnown(why="the water changes come on single days of your choice")
@@ -66,7 +72,9 @@ def own_weekdays(case: Case) -> bool:
 
 
 def usual_share(case: Case) -> float:
-    """Return the share of a change of which the record does not say how much it was: the keeper's, or custom."""
+    """Return the share of a change of which the record does not say how much it was: the keeper's, or
+    custom."""
+
     return own_share(case) or CUSTOMARY_SHARE
 
 
@@ -90,22 +98,28 @@ def gaps(case: Case, own: JobOverride) -> list[int]:
 
 
 def nitrate_limit(case: Case) -> float:
-    """Return the mg/L before a change to plan for: the look limit, or what the tap leaves room for, under the act limit."""
+    """Return the mg/L before a change to plan for: the look limit, or what the tap leaves room for, under the
+    act limit."""
+
     house = case.house
     reachable = min(tap_nitrate(case) + house.nitrate_over_tap, UNDER_ACT * house.nitrate_act)
     return max(house.nitrate_look, reachable)
 
 
 def tap_is_over(case: Case) -> bool:
-    """Tell whether new water alone brings as much nitrate as the limit to plan for: no change of water gets under it then."""
+    """Tell whether new water alone brings as much nitrate as the limit to plan for: no change of water gets
+    under it then."""
+
     return tap_nitrate(case) >= nitrate_limit(case)
 
 
 def longest_days(case: Case, rise: float) -> float:
-    """Return the longest interval in days that keeps nitrate at its limit, at the largest share; 0 where none does.
+    """Return the longest interval in days that keeps nitrate at its limit, at the largest share; 0 where none
+    does.
 
     `rise` in mg/L a day.
     """
+
     if tap_is_over(case):
         return 0.0
     return nitrogen.interval_days(rise, largest_share(case), nitrate_limit(case), tap_nitrate(case))
@@ -114,10 +128,11 @@ def longest_days(case: Case, rise: float) -> float:
 def days_by_nitrate(case: Case, rise: float, *, by_readings: bool) -> int:
     """Return the days between changes to plan at a rise in mg/L a day.
 
-    On the food alone never more often than `change_least_days`, and to the day, so that a little more nitrate moves
-    the change by little. By the tank's own readings as often as they ask for, in whole weeks from one on, so that a
-    reading more does not move it to and fro. On the keeper's weekdays always in whole weeks.
+    On the food alone never more often than `change_least_days`, and to the day, so that a little more nitrate
+    moves the change by little. By the tank's own readings as often as they ask for, in whole weeks from one
+    on, so that a reading more does not move it to and fro. On the keeper's weekdays always in whole weeks.
     """
+
     allowed, longest = longest_allowed(case), longest_days(case, rise)
     if longest >= allowed:
         return allowed

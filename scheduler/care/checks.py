@@ -16,7 +16,9 @@ from scheduler.rules import Rule
 
 
 def check(site: Site, description: Description) -> Iterator[Problem]:
-    """Yield the problems that only the care rules can see; the tables of the description are in the order of the file."""
+    """Yield the problems that only the care rules can see; the tables of the description are in the order of
+    the file."""
+
     enclosures = description.enclosure
     yield from _not_logged(site, enclosures)
     for i, keeper in enumerate(description.keeper):
@@ -96,7 +98,10 @@ def _overrides(site: Site, enclosure: Enclosure, path: Path) -> Iterator[Problem
         ):
             yield Problem(
                 path=(*here, "every"),
-                message=f"a quarantine of {every} is under the minimum of {LEAST_QUARANTINE_DAYS} days (AZA standards 2007)",
+                message=(
+                    f"a quarantine of {every} is under the minimum of {LEAST_QUARANTINE_DAYS} days (AZA "
+                    "standards 2007)"
+                ),
                 hint=f'write "{LEAST_QUARANTINE_DAYS} days" or more; 90 is the house rule',
             )
     for i, own in enumerate(enclosure.extra_job):

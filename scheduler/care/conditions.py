@@ -1,4 +1,5 @@
-"""The pH and the temperature of the water on a day: as measured, else as far as the description tells, else the safe side."""
+"""The pH and the temperature of the water on a day: as measured, else as far as the description tells, else
+the safe side."""
 
 from __future__ import annotations
 
@@ -24,13 +25,17 @@ def ph_at(case: Case, day: dt.date | None = None) -> tuple[float, str]:
 
 
 def ph_after(case: Case, day: dt.date, until: dt.date | None) -> Entry | None:
-    """Return the last reading of the pH after a day and before the day `until`, or ever since; None without one."""
+    """Return the last reading of the pH after a day and before the day `until`, or ever since; None without
+    one."""
+
     later = [e for e in case.readings("ph") if e.day > day and (until is None or e.day < until)]
     return later[-1] if later else None
 
 
 def water_at(case: Case, day: dt.date | None = None) -> tuple[float, str]:
-    """Return the temperature of the water in degC on a day, or by the last reading, and where it is from, in words."""
+    """Return the temperature of the water in degC on a day, or by the last reading, and where it is from, in
+    words."""
+
     near = _nearest(case.readings("temperature"), day, WATER_DAYS)
     if near is not None and near.value is not None:
         return near.value, "measured" if near.day == day else f"of {case.date(near.day)}"
@@ -40,6 +45,8 @@ def water_at(case: Case, day: dt.date | None = None) -> tuple[float, str]:
 
 
 def _nearest(found: list[Entry], day: dt.date | None, days: int) -> Entry | None:
-    """Return the last reading of a day, else the last one before it that is not older than so many days; without a day the last."""
+    """Return the last reading of a day, else the last one before it that is not older than so many days;
+    without a day the last."""
+
     usable = [e for e in found if day is None or 0 <= (day - e.day).days <= days]
     return usable[-1] if usable else None

@@ -43,7 +43,10 @@ def _look_notes(case: Case) -> Notes:
         [_outdoor_water(case)]
         if case.enclosure.outdoors
         else [
-            f"Read the water temperature{water}{basking}. Water under {case.degrees(WATER_LIMITS_C[0])} or over {case.degrees(WATER_LIMITS_C[1])}: act now.",
+            (
+                f"Read the water temperature{water}{basking}. Water under {case.degrees(WATER_LIMITS_C[0])} "
+                f"or over {case.degrees(WATER_LIMITS_C[1])}: act now."
+            ),
             ACT_NOW,
         ]
     )
@@ -70,7 +73,10 @@ def _look_notes(case: Case) -> Notes:
         sources=(
             LIMITS,
             Source(
-                "leftovers and droppings out daily: New South Wales Department of Education, Animals in Schools",
+                (
+                    "leftovers and droppings out daily: New South Wales Department of Education, Animals in "
+                    "Schools"
+                ),
                 "published",
             ),
             SIGNS,
@@ -79,15 +85,22 @@ def _look_notes(case: Case) -> Notes:
 
 
 def _outdoor_water(case: Case) -> str:
-    """Return what is read of water outdoors, which follows the weather: who comes in from the cold, and when it is too warm."""
+    """Return what is read of water outdoors, which follows the weather: who comes in from the cold, and when
+    it is too warm."""
+
     names = join(tuple(r.name for r in come_in(case)))
     inside = f" bring {names} in today;" if names else ""
     limit = case.degrees(case.house.bring_in_c)
-    return f"Read the water temperature. Under {limit}:{inside} nobody is fed. Over {case.degrees(WATER_LIMITS_C[1])}: shade it now."
+    return (
+        f"Read the water temperature. Under {limit}:{inside} nobody is fed. Over "
+        f"{case.degrees(WATER_LIMITS_C[1])}: shade it now."
+    )
 
 
 ACT_NOW = (
-    "Act now: too warm, heater and lamps off at the plug, shade and air; too cold, no food. Record it: its note says how to go on. "
+    "Act now: too warm, heater and lamps off at the plug, shade and air; too cold, no food. Record it: its "
+    "note says how to go on. "
     "A child calls a grown-up instead."
 )
-"""What helps first where the water is past its limits; the rest stands in the note that such a reading brings."""
+"""What helps first where the water is past its limits; the rest stands in the note that such a reading
+brings."""

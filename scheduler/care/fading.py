@@ -14,7 +14,11 @@ LEAST_READINGS = 3
 """Fewer readings tell no trend. House value."""
 
 AGAIN_DAYS = 3
-"""Days after which a reading that is too low is repeated: one alone may be a slip of the meter. House value."""
+"""Days after which a reading that is too low is repeated: one alone may be a slip of the meter.
+
+House value.
+"""
+
 
 MEASURED = Source(
     "your own UVI readings: least squares through their logarithms, falling within its 95 % interval",
@@ -45,10 +49,13 @@ def fade(
     *,
     formats: Formats = PLAIN,
 ) -> Fade | None:
-    """Return when a lamp is due by UVI readings at its basking place, all later than its baseline; None when they tell nothing.
+    """Return when a lamp is due by UVI readings at its basking place, all later than its baseline; None when
+    they tell nothing.
 
-    `bound` is the UVI under which it is replaced, `what` says which bound that is, `formats` how numbers and days are written.
+    `bound` is the UVI under which it is replaced, `what` says which bound that is, `formats` how numbers and
+    days are written.
     """
+
     if not readings:
         return None
     last_day, last = readings[-1]
@@ -57,9 +64,15 @@ def fade(
         if len(low) > 1:
             # The second of them decides: what is read later puts nothing off.
             (_, first), (day, second) = low[:2]
-            why = f"UVI {formats.number(first, '.3g')} and then {formats.number(second, '.3g')} on {formats.date(day)}, under {formats.number(bound, '.3g')} ({what})"
+            why = (
+                f"UVI {formats.number(first, '.3g')} and then {formats.number(second, '.3g')} on "
+                f"{formats.date(day)}, under {formats.number(bound, '.3g')} ({what})"
+            )
             return Fade((day - installed).days, why, TWICE)
-        why = f"UVI {formats.number(last, '.3g')} on {formats.date(last_day)}, under {formats.number(bound, '.3g')} ({what})"
+        why = (
+            f"UVI {formats.number(last, '.3g')} on {formats.date(last_day)}, under "
+            f"{formats.number(bound, '.3g')} ({what})"
+        )
         return Fade(None, why, TWICE, last_day + dt.timedelta(days=AGAIN_DAYS))
     points = [baseline, *readings]
     if len({day for day, _ in points}) < LEAST_READINGS or any(value <= 0 for _, value in points):
@@ -71,7 +84,10 @@ def fade(
     if found.low <= 0 or not math.isfinite(until):
         return None
     halves, soonest, latest = (math.log(2) / rate for rate in (found.rate_per_hour, found.high, found.low))
-    why = f"by {len(points)} readings its UVI halves in {halves:.0f} days ({soonest:.0f} to {latest:.0f}) and comes down to {formats.number(bound, '.3g')} ({what})"
+    why = (
+        f"by {len(points)} readings its UVI halves in {halves:.0f} days ({soonest:.0f} to {latest:.0f}) and "
+        f"comes down to {formats.number(bound, '.3g')} ({what})"
+    )
     return Fade(max(1, math.floor(until)), why, MEASURED)
 
 

@@ -51,10 +51,12 @@ def diets(case: Case) -> list[Diet]:
 
 
 def meals_a_week(case: Case) -> int:
-    """Return the meals a week that amounts are reckoned with: those on the day from which the animals are there.
+    """Return the meals a week that amounts are reckoned with: those on the day from which the animals are
+    there.
 
     Without any date the most demanding stage counts, so that food and nitrogen are not understated.
     """
+
     timeline, day = diets(case), case.inhabited_from
     if day is None:
         return max(diet.meals for diet in timeline)
@@ -127,12 +129,17 @@ def _feed_notes(case: Case, diet: Diet) -> Notes:
         ),
         amount,
         *_diet_lines(case, diet),
-        # Here and not with the grams, which differ from tank to tank: this is the same in all of them, and read once.
-        "Take leftovers out with a net after 5 minutes, hands dry, and look at who ate; where any were left, give less next time.",
+        # Here and not with the grams, which differ from tank to tank: this is the same in all of them, and
+        # read once.
+        (
+            "Take leftovers out with a net after 5 minutes, hands dry, and look at who ate; where any were "
+            "left, give less next time."
+        ),
     ]
     if own.meals_a_week is None and _unsure(case):
         steps.append(
-            f"Measure the carapace of {_unsure(case)} in a straight line: with it (or a birthday) in the description the meals follow its life stage."
+            f"Measure the carapace of {_unsure(case)} in a straight line: with it (or a birthday) in "
+            "the description the meals follow its life stage."
         )
     stage = feeding.STAGES[diet.stage]
     meals = "twice a day" if diet.meals > 7 else "daily" if diet.meals == 7 else f"{diet.meals} days a week"
@@ -140,7 +147,10 @@ def _feed_notes(case: Case, diet: Diet) -> Notes:
         steps=tuple(steps),
         amount=_meal(case),
         cautions=(cautions.HANDS, cautions.SINK),
-        reason=f"{'your own entry' if own.meals_a_week else f'stage {stage}'}: {meals}. Overfeeding fouls the water and fattens.",
+        reason=(
+            f"{'your own entry' if own.meals_a_week else f'stage {stage}'}: {meals}. Overfeeding fouls the "
+            "water and fattens."
+        ),
         sources=(
             *([KEEPER] if own.meals_a_week else _meals_sources(case, diet)),
             feeding.AMOUNT_SOURCE,
@@ -156,14 +166,22 @@ def _feed_notes(case: Case, diet: Diet) -> Notes:
 def _by_the_water(case: Case) -> Iterator[str]:
     """Yield what the temperature of water outdoors says of a meal."""
     least, less = case.degrees(NO_FOOD_UNDER_C), case.degrees(case.house.feed_less_c)
-    yield f"Read the water temperature: under {least} feed nobody; under {less} half of the meal, and only where they come for it."
+    yield (
+        f"Read the water temperature: under {least} feed nobody; under {less} half of the meal, and only "
+        "where they come for it."
+    )
     last = next((e for e in reversed(case.readings("temperature")) if e.value is not None), None)
     if last is not None and last.value is not None and last.value < NO_FOOD_UNDER_C:
-        yield f"On {case.date(last.day)} it was {case.degrees(last.value)}: nothing until it is over {least} again."
+        yield (
+            f"On {case.date(last.day)} it was {case.degrees(last.value)}: nothing until it is over {least} "
+            "again."
+        )
 
 
 def _meal(case: Case) -> Amount:
-    """Return what is given: nothing while the water is poisonous, said so that it holds on whatever day it is read."""
+    """Return what is given: nothing while the water is poisonous, said so that it holds on whatever day it is
+    read."""
+
     stop, grams = food_stop(case), case.enclosure.feed.grams
     if stop is not None:
         last = case.date(stop.last)
@@ -178,7 +196,9 @@ def _meal(case: Case) -> Amount:
 
 
 def _meals_sources(case: Case, diet: Diet) -> list[Source]:
-    """Return where the meals of the stage are from: the sheets of the residents that are in it, else the handbook."""
+    """Return where the meals of the stage are from: the sheets of the residents that are in it, else the
+    handbook."""
+
     name = feeding.STAGES[diet.stage]
     sheets = [
         case.sheet(r) for r in case.enclosure.resident if stage_at(stages(case, r), diet.day) == diet.stage
@@ -217,8 +237,14 @@ def cuttlebone(case: Case) -> Iterator[Job]:
     def notes() -> Notes:
         return Notes(
             steps=(
-                "Scrape the hard backing off a cuttlebone and float a piece of about 5 cm (2 in) in the tank.",
-                "Take the old piece out with the net. Growing animals and laying females may need one sooner.",
+                (
+                    "Scrape the hard backing off a cuttlebone and float a piece of about 5 cm (2 in) in the "
+                    "tank."
+                ),
+                (
+                    "Take the old piece out with the net. Growing animals and laying females may need one "
+                    "sooner."
+                ),
             ),
             amount=Amount("", "a piece of about 5 cm (2 in)"),
             cautions=(cautions.HANDS,),

@@ -29,7 +29,9 @@ def _where(case: Case) -> str:
 
 
 def _opened(case: Case, *service: str) -> tuple[str, ...]:
-    """Return the steps of a service between those that take the filter out of use and those that bring it back."""
+    """Return the steps of a service between those that take the filter out of use and those that bring it
+    back."""
+
     f = case.enclosure.filter
     purged = ", valves open, and purge it of air" if f is not None and f.kind == "canister" else ""
     treated = "treated water" if case.chlorine_level else "water"
@@ -39,7 +41,10 @@ def _opened(case: Case, *service: str) -> tuple[str, ...]:
         _where(case),
         *service,
         f"Put the filter back within 2 hours{purged}. After longer, empty its old water first.",
-        f"Pour the tub into the toilet or on the garden. Mix {treated} of the tank's temperature in a clean pail, and top up.",
+        (
+            f"Pour the tub into the toilet or on the garden. Mix {treated} of the tank's temperature in a "
+            "clean pail, and top up."
+        ),
         *switching.plug_in_again(case),
     )
 

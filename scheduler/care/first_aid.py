@@ -1,6 +1,8 @@
-"""What is done at once where the water is too warm or too cold, and when the power fails; then, how it is put right again.
+"""What is done at once where the water is too warm or too cold, and when the power fails; then, how it is put
+right again.
 
-No rate at which an animal may be warmed or cooled was found published: the notes say so, and name the vet first.
+No rate at which an animal may be warmed or cooled was found published: the notes say so, and name the vet
+first.
 """
 
 from __future__ import annotations
@@ -37,10 +39,20 @@ _RATE = "No published rate found for how fast an animal may be"
 def too_warm(case: Case) -> Iterator[str]:
     """Yield the steps while the water is over its alarm limit, in their order."""
     band = f"to {case.degrees(case.water_band[1])}" if case.water_band else "to what the species needs"
-    yield f"{'Then call' if case.enclosure.heater else 'Call'} {contacts.whom(case, 'vet')} and follow what is said there. {_RATE} cooled."
+    yield (
+        f"{'Then call' if case.enclosure.heater else 'Call'} {contacts.whom(case, 'vet')} and follow what "
+        f"is said there. {_RATE} cooled."
+    )
     lamps = "Switch the lamps off, UV and heat. " if case.enclosure.lamp else ""
-    yield f"{lamps}Keep the sun out, open a window, and open the cover by a gap too narrow for the animals. A fan stands aside, where neither it nor its cord can fall into the water. The filter goes on running."
-    yield f"Let it cool slowly, by itself, {band}. Never put ice, cold water or a cold cloth on an animal, and no ice into the water. Read the water again every {READ_AGAIN_MINUTES} minutes."
+    yield (
+        f"{lamps}Keep the sun out, open a window, and open the cover by a gap too narrow for the animals. A "
+        "fan stands aside, where neither it nor its cord can fall into the water. The filter goes on "
+        "running."
+    )
+    yield (
+        f"Let it cool slowly, by itself, {band}. Never put ice, cold water or a cold cloth on an animal, "
+        f"and no ice into the water. Read the water again every {READ_AGAIN_MINUTES} minutes."
+    )
     yield from contacts.tell_coordinator(case)
 
 
@@ -58,14 +70,27 @@ def too_cold(case: Case, celsius: float) -> Iterator[str]:
     yield f"Give no food. Call {contacts.whom(case, 'vet')} and follow what is said there. {_RATE} warmed."
     if case.enclosure.heater:
         yield (
-            "With dry hands, and none in the water, look at the heater's plug, its timer or thermostat, and the breaker and ground-fault "
+            "With dry hands, and none in the water, look at the heater's plug, its timer or thermostat, and "
+            "the breaker and ground-fault "
             f"device. One that trips again stays off: call {contacts.whom(case, 'electrician')}."
         )
-        yield "Unplug what is broken, wet inside or cracked. A hand goes in only with everything unplugged; plug in again after it what is whole."
-        yield f"Warm it slowly: a sound heater under water, set to {switching.set_points(case)}, a warm room, the cover on.{_warming(case, celsius)}"
+        yield (
+            "Unplug what is broken, wet inside or cracked. A hand goes in only with everything unplugged; "
+            "plug in again after it what is whole."
+        )
+        yield (
+            f"Warm it slowly: a sound heater under water, set to {switching.set_points(case)}, a warm room, "
+            f"the cover on.{_warming(case, celsius)}"
+        )
     else:
-        yield "Warm it slowly: a warm room, the cover on, and a heater of the right size under water; close what lets the cold in."
-    yield f"Never pour hot water in or over an animal, lay it on a heating pad or hang a lamp nearer. Read the water again every {READ_AGAIN_MINUTES} minutes."
+        yield (
+            "Warm it slowly: a warm room, the cover on, and a heater of the right size under water; close "
+            "what lets the cold in."
+        )
+    yield (
+        "Never pour hot water in or over an animal, lay it on a heating pad or hang a lamp nearer. Read "
+        f"the water again every {READ_AGAIN_MINUTES} minutes."
+    )
     yield from contacts.tell_coordinator(case)
 
 
@@ -85,7 +110,10 @@ def _warming(case: Case, celsius: float) -> str:
     )
     if hours is None or power is None or case.water_band is None:
         return ""
-    return f" {case.numeral(power)} W take about {math.ceil(hours)} h to {case.degrees(case.water_band[0])} in your coldest room."
+    return (
+        f" {case.numeral(power)} W take about {math.ceil(hours)} h to {case.degrees(case.water_band[0])} in "
+        "your coldest room."
+    )
 
 
 def power_cut(case: Case) -> Iterator[str]:
@@ -94,11 +122,13 @@ def power_cut(case: Case) -> Iterator[str]:
     if not switching.is_electric(case):
         return
     yield (
-        "Power cut: light no flame, grill, camping or gas stove indoors to warm the room, and run no generator indoors, in a garage, or "
+        "Power cut: light no flame, grill, camping or gas stove indoors to warm the room, and run no "
+        "generator indoors, in a garage, or "
         "near windows and doors: carbon monoxide kills without a smell."
     )
     yield (
-        f"Unplug {switching.named(case)}, so that nothing comes on unwatched. Only with everything under them unplugged lay blankets round "
+        f"Unplug {switching.named(case)}, so that nothing comes on unwatched. Only with everything under "
+        "them unplugged lay blankets round "
         "the sides and over the cover, and leave a hand's breadth open for air."
     )
     fed = "Give no food while the filter stands or the water is too cold."
@@ -106,17 +136,23 @@ def power_cut(case: Case) -> Iterator[str]:
     yield f"{falls} {fed}" if falls else fed
     if e.filter:
         yield (
-            "A battery air pump keeps air in the water and the filter's bacteria alive. A filter that stood for more than 2 hours is emptied "
+            "A battery air pump keeps air in the water and the filter's bacteria alive. A filter that stood "
+            "for more than 2 hours is emptied "
             "of its old water before it runs again."
         )
     yield from switching.plug_in_again(
         case, lead="With the power back take the blankets off first. Then plug in again, and see"
     )
-    yield f"Come back after 10 minutes, and see that all of it runs.{' Test ammonia and nitrite on the next day.' if e.filter else ''}"
+    yield (
+        "Come back after 10 minutes, and see that all of it "
+        f"runs.{' Test ammonia and nitrite on the next day.' if e.filter else ''}"
+    )
 
 
 def _falls(case: Case) -> str:
-    """Say after how many hours without power the water has cooled to what; "" where that cannot be computed."""
+    """Say after how many hours without power the water has cooled to what; "" where that cannot be
+    computed."""
+
     start, room = case.set_to_c, case.site.settings.room_low
     if start is None or room is None or not case.enclosure.heater:
         return ""

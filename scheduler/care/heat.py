@@ -59,7 +59,10 @@ def heater_check(case: Case) -> Iterator[Job]:
 
 
 def _temperature_notes(case: Case, run: Run) -> Notes:
-    said = f"The water was {case.degrees(run.value)} on {case.date(run.last.day)}, {run.lasted(case)}; these animals want {case.band(run.band)}."
+    said = (
+        f"The water was {case.degrees(run.value)} on {case.date(run.last.day)}, {run.lasted(case)}; these "
+        f"animals want {case.band(run.band)}."
+    )
     made = Notes(steps=(), sources=(FIRST_AID,), reason=HARM)
     if case.enclosure.heater:
         made = _heater_notes(case, run)
@@ -85,16 +88,19 @@ def _heater_notes(case: Case, run: Run | None) -> Notes:
     hottest = case.value("stuck_temperature")
     if hottest is not None:
         steps.append(
-            f"Know the worst: stuck on, the strongest heater brings the water to {case.degrees(hottest)} in your warmest room."
+            "Know the worst: stuck on, the strongest heater brings the water to "
+            f"{case.degrees(hottest)} in your warmest room."
         )
     steps += switching.unplug(case)
     steps.append(
-        "Look for cracks, lime and loose cords. A heater that is damaged or did not switch stays unplugged: put in a spare or "
+        "Look for cracks, lime and loose cords. A heater that is damaged or did not switch stays unplugged: "
+        "put in a spare or "
         "a new one today."
     )
     if glass:
         steps.append(
-            "A glass body can be broken by a turtle: plan for one of titanium or hard plastic, behind a guard."
+            "A glass body can be broken by a turtle: plan for one of titanium or hard plastic, behind a "
+            "guard."
         )
     if run is None or run.cold:
         steps += switching.plug_in_again(case)
@@ -129,7 +135,9 @@ def _order(case: Case, run: Run) -> str:
 
 
 def _at_once(case: Case, run: Run, said: str, check: tuple[str, ...]) -> tuple[str, ...]:
-    """Return the steps where the water is out of its band: first what helps the animals, then the check of the heater."""
+    """Return the steps where the water is out of its band: first what helps the animals, then the check of
+    the heater."""
+
     if run.cold:
         if run.urgent:
             aid = tuple(first_aid.too_cold(case, run.value))
@@ -154,7 +162,9 @@ def _at_once(case: Case, run: Run, said: str, check: tuple[str, ...]) -> tuple[s
 
 @job("cold-season-check", where="always; outdoors also every week of the cold months, and once they are over")
 def cold_season_check(case: Case) -> Iterator[Job]:
-    """Get ready before the cold season: 1 October north, 1 April south of the equator; both while the latitude is unknown."""
+    """Get ready before the cold season: 1 October north, 1 April south of the equator; both while the
+    latitude is unknown."""
+
     months = months_of(case.site.settings.latitude, north=10, south=4)
 
     yield from outdoors.from_the_cold(case)
@@ -218,7 +228,9 @@ def _cold_notes(case: Case) -> Notes:
 
 @job("hot-season-check", where="indoors, where `room_high` is 30 °C or more")
 def hot_season_check(case: Case) -> Iterator[Job]:
-    """Get ready for hot days where the room brings water to the alarm: 1 June north, 1 December south; both while the latitude is unknown."""
+    """Get ready for hot days where the room brings water to the alarm: 1 June north, 1 December south; both
+    while the latitude is unknown."""
+
     high = case.site.settings.room_high
     if high is None or high < WATER_LIMITS_C[1] or case.enclosure.outdoors:
         return
@@ -245,13 +257,23 @@ def _hot_notes(case: Case, high: float) -> Notes:
     hot: tuple[switching.Thing, ...] = ("heater", "lamp") if warms else ("heater",)
     off = " and ".join(filter(None, (switching.named(case, "heater"), "heat lamps" if warms else "")))
     steps = [
-        f"The room goes up to {case.degrees(high)}, and the water follows it: over {most} is an alarm. Keep the sun off the enclosure with blinds or a board outside the window.",
-        "Have a fan ready that stands dry and cannot fall in, on the ground-fault device, and blows across the water; leave mesh over every opening.",
+        (
+            f"The room goes up to {case.degrees(high)}, and the water follows it: over {most} is an alarm. "
+            "Keep the sun off the enclosure with blinds or a board outside the window."
+        ),
+        (
+            "Have a fan ready that stands dry and cannot fall in, on the ground-fault device, and blows "
+            "across the water; leave mesh over every opening."
+        ),
         "On hot days read the water at noon and in the evening, and top up what evaporates.",
-        "Set heat lamps to the cool hours of the morning; the basking surface is measured again, and UV lamps keep their hours.",
+        (
+            "Set heat lamps to the cool hours of the morning; the basking surface is measured again, and UV "
+            "lamps keep their hours."
+        ),
     ]
     steps.append(
-        f"Over {most}: {f'{off} unplugged, ' if off else ''}shade and moving air, and let it fall slowly. No ice and no cold water onto an animal. "
+        f"Over {most}: {f'{off} unplugged, ' if off else ''}shade and moving air, and let it fall slowly. "
+        "No ice and no cold water onto an animal. "
         f"Call {contacts.whom(case, 'vet')} where one gapes, is limp or swims askew."
     )
     if case.site.settings.latitude is None:
@@ -265,6 +287,9 @@ def _hot_notes(case: Case, high: float) -> Notes:
     return Notes(
         steps=tuple(steps),
         cautions=(cautions.UNPLUG, cautions.LAMP_OFF, cautions.VET),
-        reason="a heater can be switched off, a hot room cannot: what helps has to be there before the first hot day.",
+        reason=(
+            "a heater can be switched off, a hot room cannot: what helps has to be there before the first "
+            "hot day."
+        ),
         sources=(LIMITS, HOUSE),
     )

@@ -1,4 +1,5 @@
-"""The house values in force at a site: the project's own choices, and where the keeper chose otherwise, the keeper's."""
+"""The house values in force at a site: the project's own choices, and where the keeper chose otherwise, the
+keeper's."""
 
 from __future__ import annotations
 
@@ -21,10 +22,15 @@ NO_FOOD_SOURCE = Source(
     "no food while ammonia or nitrite is high: 5 days at most, 2 where a hatchling lives", "house value"
 )
 SIZE_RATIO_LOOK, SIZE_RATIO_ACT = 1.5, 2.0
-"""How many times as long as the shortest animal of an enclosure the longest is, when it is looked at and acted on."""
+"""How many times as long as the shortest animal of an enclosure the longest is, when it is looked at and
+acted on."""
+
 
 SIZE_RATIO_SOURCE = Source(
-    "animals of one enclosure: the longest from 1.5 times as long as the shortest on look, from 2 times on act",
+    (
+        "animals of one enclosure: the longest from 1.5 times as long as the shortest on look, from 2 times "
+        "on act"
+    ),
     "house value",
 )
 FEMALES_PER_MALE = 2.0
@@ -47,10 +53,14 @@ PH_SOURCE = Source(
 
 LAMPS_AHEAD_DAYS = 28
 WARM_UP_MIN, FEED_AFTER_MIN = 30, 60
-"""Minutes after which a lamp gives its light, warmth and ultraviolet, and after which the animals are warm enough to eat."""
+"""Minutes after which a lamp gives its light, warmth and ultraviolet, and after which the animals are warm
+enough to eat."""
+
 
 CHANGE_LEAST_DAYS = 7
-"""Days between changes of a tank whose filter works, under which the food alone does not bring them; readings may."""
+"""Days between changes of a tank whose filter works, under which the food alone does not bring them; readings
+may."""
+
 
 _SOURCES = {
     "nitrate_look": nitrogen.NITRATE_LIMITS,
@@ -100,7 +110,9 @@ class House:
     """The house values of a site: numbers in cm, L, mg/L and days, and whose each of them is."""
 
     def __init__(self, given: HouseValues, formats: Formats = PLAIN) -> None:
-        """Take the keeper's values where there are any, else the project's; `formats` is how they are written."""
+        """Take the keeper's values where there are any, else the project's; `formats` is how they are
+        written."""
+
         self.formats = formats
         g = given
         self.nitrate_look = nitrogen.NITRATE_LOOK if g.nitrate_look is None else g.nitrate_look
@@ -147,7 +159,10 @@ class House:
 
     def limit(self, name: str) -> str:
         """Return a limit with whose it is, as a sentence: `The house limit is 0.02.`"""
-        return f"{'Your' if self.own(name) else 'The house'} limit is {self.formats.number(getattr(self, name))}."
+        return (
+            f"{'Your' if self.own(name) else 'The house'} limit is "
+            f"{self.formats.number(getattr(self, name))}."
+        )
 
     def source(self, name: str) -> Source:
         """Return whose a value is: the keeper's where it stands in the description, else the project's."""

@@ -16,10 +16,11 @@ from scheduler.history import Entry, History
 def with_implied(site: Site, history: History, enclosures: Collection[str] | None = None) -> History:
     """Return the history with the jobs that readings imply as done, in all enclosures or in some.
 
-    Nitrate, or ammonia and nitrite, are a water test; ammonia and nitrite a cycle test; a UVI is a UVI reading; the
-    weights of all residents that have arrived a weighing. On a day on which a sheet of such a job was left unfinished it
-    takes all that the job needs.
+    Nitrate, or ammonia and nitrite, are a water test; ammonia and nitrite a cycle test; a UVI is a UVI
+    reading; the weights of all residents that have arrived a weighing. On a day on which a sheet of such a
+    job was left unfinished it takes all that the job needs.
     """
+
     if history.begun is None:
         return history
     house = House(site.settings.house_values)

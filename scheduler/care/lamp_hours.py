@@ -1,4 +1,5 @@
-"""When lamps burn, and in which part of the day a job finds them on long enough: the one rule for what needs warmth or ultraviolet."""
+"""When lamps burn, and in which part of the day a job finds them on long enough: the one rule for what needs
+warmth or ultraviolet."""
 
 from __future__ import annotations
 
@@ -18,7 +19,8 @@ PARTS: tuple[Part, ...] = ("morning", "evening")
 
 
 class Lit(NamedTuple):
-    """The minutes after midnight at which a lamp goes on, and for how many it burns; past midnight where it reaches over it."""
+    """The minutes after midnight at which a lamp goes on, and for how many it burns; past midnight where it
+    reaches over it."""
 
     on: int
     minutes: int
@@ -46,8 +48,10 @@ def _time(minutes: int) -> dt.time:
 def lit(case: Case, lamp: Lamp, day: dt.date | None = None) -> Lit | None:
     """Return when a lamp burns, on a day or in every season; None where the description does not say.
 
-    One that follows the daylight goes on at its `on_at`, else it has its middle at noon, which tells nothing of every season.
+    One that follows the daylight goes on at its `on_at`, else it has its middle at noon, which tells nothing
+    of every season.
     """
+
     if isinstance(lamp.hours_a_day, str):
         latitude = case.site.settings.latitude
         if lamp.on_at is None and (day is None or latitude is None):
@@ -73,7 +77,9 @@ def warm_lamps(case: Case) -> list[Lamp]:
 
 
 def is_on(case: Case, lamps: Iterable[Lamp], minutes: int, part: Part, day: dt.date | None = None) -> bool:
-    """Tell whether lamps have burned for so many minutes when a part of the day begins; one of unknown hours counts as on."""
+    """Tell whether lamps have burned for so many minutes when a part of the day begins; one of unknown hours
+    counts as on."""
+
     known = (lit(case, lamp, day) for lamp in lamps)
     burned = (one.burned(case.site.settings.time_of(part)) for one in known if one is not None)
     return all(since is not None and since >= minutes for since in burned)
@@ -86,7 +92,9 @@ def part_with(case: Case, lamps: Iterable[Lamp], minutes: int) -> Part | None:
 
 
 def told(case: Case, lamp: Lamp) -> str | None:
-    """Return the hours of a lamp that keeps the same ones all year, as its timer is set; None where they are not known."""
+    """Return the hours of a lamp that keeps the same ones all year, as its timer is set; None where they are
+    not known."""
+
     burns = None if isinstance(lamp.hours_a_day, str) else lit(case, lamp)
     if burns is None:
         return None

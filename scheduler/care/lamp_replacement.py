@@ -17,7 +17,10 @@ from scheduler.quantities import Span
 from scheduler.sources import COMMON_PRACTICE
 
 SHORTEST_LIFE_DAYS = 28
-"""A replacement is not planned more often: a lamp that would need it hangs too far away, or is too weak. House value."""
+"""A replacement is not planned more often: a lamp that would need it hangs too far away, or is too weak.
+
+House value.
+"""
 
 
 def _span(case: Case, lamp: Lamp, installed: dt.date) -> Span:
@@ -71,7 +74,8 @@ _FITTINGS = {
         "for an E27 socket (E26 in North America)", "in a ceramic E27 socket (E26 in North America)"
     ),
 }
-"""How each kind of UV lamp is fed with current: common practice, no published source; the maker's instructions go first."""
+"""How each kind of UV lamp is fed with current: common practice, no published source; the maker's
+instructions go first."""
 
 
 def _order_notes(case: Case, lamp: Lamp, installed: dt.date) -> Notes:
@@ -81,7 +85,10 @@ def _order_notes(case: Case, lamp: Lamp, installed: dt.date) -> Notes:
             f"Order one {lamp.kind} lamp{watts}: {_FITTINGS[lamp.kind].bought}.",
             "Keep it in its box, upright and dry, until the day of replacement.",
         ),
-        reason=f"the replacement is due in {Span(case.house.lamps_ahead_days)}: {lamps.life(case, lamp, installed).why}.",
+        reason=(
+            f"the replacement is due in {Span(case.house.lamps_ahead_days)}: "
+            f"{lamps.life(case, lamp, installed).why}."
+        ),
         sources=(
             lamps.life(case, lamp, installed).source,
             case.house.source("lamps_ahead"),
@@ -118,14 +125,26 @@ def _replace_notes(case: Case, lamp: Lamp, installed: dt.date) -> Notes:
         steps=(
             "Read the old lamp's UVI once more and write it down.",
             *switching.unplug(case, "lamp"),
-            f"Fit the new {lamp.kind} lamp at the same distance, {_FITTINGS[lamp.kind].fitted}, with its guard.",
+            (
+                f"Fit the new {lamp.kind} lamp at the same distance, {_FITTINGS[lamp.kind].fitted}, with "
+                "its guard."
+            ),
             *switching.plug_in_again(case, "lamp"),
-            f"Measure the UVI at the basking place before an animal goes under it: a new lamp gives more for its first {BURN_IN_HOURS} hours.{_over(case)}",
-            "Record the job: the new lamp's age counts from then. Without a record write the new `installed` into the description, and take the old UVI out.",
+            (
+                "Measure the UVI at the basking place before an animal goes under it: a new lamp gives "
+                f"more for its first {BURN_IN_HOURS} hours.{_over(case)}"
+            ),
+            (
+                "Record the job: the new lamp's age counts from then. Without a record write the new "
+                "`installed` into the description, and take the old UVI out."
+            ),
         ),
         amount=Amount("", f"1 {lamp.kind} lamp"),
         cautions=(cautions.LAMP_ON, cautions.LAMP_OFF, cautions.MERCURY),
-        reason=f"the ultraviolet of a lamp fades long before its light does. The day comes from {lamps.life(case, lamp, installed).why}.",
+        reason=(
+            "the ultraviolet of a lamp fades long before its light does. The day comes from "
+            f"{lamps.life(case, lamp, installed).why}."
+        ),
         sources=(lamps.life(case, lamp, installed).source, BASELINE, COMMON_PRACTICE),
         worked=case.known("uvi_at_basking", "uv_lamp_replace_on"),
     )

@@ -67,14 +67,20 @@ def _season(case: Case) -> list[str]:
     latitude = case.site.settings.latitude
     if latitude is None:
         return [
-            "Look up today's length of day where you live, or write latitude into the [site] table: then the hours stand here.",
+            (
+                "Look up today's length of day where you live, or write latitude into the [site] table: "
+                "then the hours stand here."
+            ),
             "Set the lamps to it, never under 8 or over 16 hours, and by no more than 15 minutes a week.",
         ]
     firsts = [dt.date(2025, month, 1) for month in range(1, 13)]
     hours = [(day, daylight.lamp_hours(day, latitude)) for day in firsts]
     table = ", ".join(f"{day:%B} {_clock(value)}" for day, value in hours)
     return [
-        f"Set the lamps to the length of the day, evened out for a timer; on the first of each month here: {table}.",
+        (
+            "Set the lamps to the length of the day, evened out for a timer; on the first of each month "
+            f"here: {table}."
+        ),
         "Between them move the timer in even steps, by no more than 15 minutes a week.",
     ]
 

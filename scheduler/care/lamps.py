@@ -1,4 +1,5 @@
-"""Lamps as the care rules and the review see them: which they are, what reaches the basking place, how long they last."""
+"""Lamps as the care rules and the review see them: which they are, what reaches the basking place, how long
+they last."""
 
 from __future__ import annotations
 
@@ -20,7 +21,9 @@ from scheduler.species import Zone
 
 
 def lamps(case: Case) -> list[tuple[str, Lamp]]:
-    """Return the lamps with their variants: the keeper's id, else one that does not depend on their order in the file."""
+    """Return the lamps with their variants: the keeper's id, else one that does not depend on their order in
+    the file."""
+
     return named(case.enclosure.lamp)
 
 
@@ -63,7 +66,9 @@ def uvi_at_basking(lamp: Lamp) -> tuple[float, str]:
 
 
 def tube_cm(lamp: Lamp) -> float | None:
-    """Return the length of a tube in cm: the keeper's, else that of the standard tube of its power; None where neither is known."""
+    """Return the length of a tube in cm: the keeper's, else that of the standard tube of its power; None
+    where neither is known."""
+
     return lamp.length if lamp.length is not None else ultraviolet.tube_length_cm(lamp.kind, lamp.power)
 
 
@@ -80,16 +85,21 @@ def least_uvi(case: Case) -> float | None:
 
 
 def most_uvi(case: Case) -> float | None:
-    """Return the highest UVI that the residents should meet, by the species of known zone that stands least; None without any."""
+    """Return the highest UVI that the residents should meet, by the species of known zone that stands least;
+    None without any."""
+
     known = [ultraviolet.ceiling(z.zone) for z in zones(case).values() if z.zone is not None]
     return min(known, default=None)
 
 
 def nearest_cm(case: Case, lamp: Lamp, uvi: float | None, at_cm: float | None) -> float | None:
-    """Return the nearest distance in cm at which a lamp that gives so much UVI at a distance stays within what the residents stand.
+    """Return the nearest distance in cm at which a lamp that gives so much UVI at a distance stays within
+    what the residents stand.
 
-    None where a value or the zone is not known, and where it lies outside half to double the distance of the reading.
+    None where a value or the zone is not known, and where it lies outside half to double the distance of the
+    reading.
     """
+
     most = most_uvi(case)
     if most is None or uvi is None or at_cm is None:
         return None
@@ -100,10 +110,13 @@ def nearest_cm(case: Case, lamp: Lamp, uvi: float | None, at_cm: float | None) -
 
 
 def not_nearer(case: Case) -> str:
-    """Return how near a lamp may be brought, for ultraviolet and for fire: what stands wherever a note says to lower one."""
+    """Return how near a lamp may be brought, for ultraviolet and for fire: what stands wherever a note says
+    to lower one."""
+
     found, most = uv_lamps(case), most_uvi(case)
     fire = (
-        f"and no nearer to anything than its maker allows, since lamps start fires (Merck Veterinary Manual: {case.cm(ultraviolet.FIRE_CM)} at least "
+        "and no nearer to anything than its maker allows, since lamps start fires (Merck Veterinary "
+        f"Manual: {case.cm(ultraviolet.FIRE_CM)} at least "
         f"for {ultraviolet.FIRE_W[0]:.0f} to {ultraviolet.FIRE_W[1]:.0f} W)"
     )
     if not found:
@@ -111,7 +124,10 @@ def not_nearer(case: Case) -> str:
     near = _nearest_told(case, found[0]) if len(found) == 1 else None
     meter = "a UV meter at the basking place shows"
     if near is not None and most is not None:
-        bound = f"not nearer to the basking place than {near} (UVI {case.numeral(most)} is the most for these animals)"
+        bound = (
+            f"not nearer to the basking place than {near} (UVI {case.numeral(most)} is the most for these "
+            "animals)"
+        )
     elif most is not None:
         bound = f"only as long as {meter} UVI {case.numeral(most)} or less, the most for these animals"
     else:
@@ -120,7 +136,9 @@ def not_nearer(case: Case) -> str:
 
 
 def _nearest_told(case: Case, lamp: Lamp) -> str | None:
-    """Return the nearest distance that a lamp's own reading vouches for, with why; None where it vouches for none."""
+    """Return the nearest distance that a lamp's own reading vouches for, with why; None where it vouches for
+    none."""
+
     most, near = most_uvi(case), nearest_cm(case, lamp, lamp.uvi, lamp.uvi_at)
     if near is not None:
         return f"{case.cm(math.ceil(near))}, where the {lamp.kind} lamp comes to it"
@@ -133,7 +151,9 @@ def _nearest_told(case: Case, lamp: Lamp) -> str | None:
 
 
 def burned_in_on(case: Case, lamp: Lamp, installed: dt.date) -> dt.date:
-    """Return the day on which a UV lamp has burned in; at the usual hours a day where its own are not known."""
+    """Return the day on which a UV lamp has burned in; at the usual hours a day where its own are not
+    known."""
+
     try:
         daily = hours_a_day(case, lamp)
     except NotKnown:
@@ -142,10 +162,12 @@ def burned_in_on(case: Case, lamp: Lamp, installed: dt.date) -> dt.date:
 
 
 def hours_a_day(case: Case, lamp: Lamp) -> float | None:
-    """Return the hours that a lamp burns each day, or None for one that follows the daylight at a known latitude.
+    """Return the hours that a lamp burns each day, or None for one that follows the daylight at a known
+    latitude.
 
     NotKnown where the description does not say.
     """
+
     if lamp.hours_a_day is None:
         raise NotKnown("lamp.hours_a_day")
     if isinstance(lamp.hours_a_day, str):
@@ -156,10 +178,13 @@ def hours_a_day(case: Case, lamp: Lamp) -> float | None:
 
 
 def _together(case: Case, lamp: Lamp) -> float | None:
-    """Return the UVI at the basking place that a lamp is part of: of all UV lamps, else its own; None where it is not known.
+    """Return the UVI at the basking place that a lamp is part of: of all UV lamps, else its own; None where
+    it is not known.
 
-    What the species needs is asked of all of them together: a weak lamp beside a strong one need not give it alone.
+    What the species needs is asked of all of them together: a weak lamp beside a strong one need not give it
+    alone.
     """
+
     for some in (uv_lamps(case), [lamp]):
         try:
             return sum(uvi_at_basking(one)[0] for one in some)
@@ -180,9 +205,11 @@ class Life:
 def life(case: Case, lamp: Lamp, installed: dt.date) -> Life:
     """Return how long a UV lamp is used.
 
-    The keeper's own interval; else until it has faded to 70 % of its baseline or under what its species needs, by the
-    hours that it burns, and never beyond the customary months. From a week on in whole weeks, rounded down.
+    The keeper's own interval; else until it has faded to 70 % of its baseline or under what its species
+    needs, by the hours that it burns, and never beyond the customary months. From a week on in whole weeks,
+    rounded down.
     """
+
     own = case.enclosure.job.get("uv-lamp-replace")
     if own is not None and own.every is not None:
         return Life(own.every.interval_days, f"your interval of {own.every}", KEEPER)
@@ -205,7 +232,9 @@ def life(case: Case, lamp: Lamp, installed: dt.date) -> Life:
 
 
 def readings_of(case: Case, lamp: Lamp) -> list[Entry]:
-    """Return the readings under a lamp: those that name none are its own where it is the only one for ultraviolet."""
+    """Return the readings under a lamp: those that name none are its own where it is the only one for
+    ultraviolet."""
+
     return case.readings("uvi") if len(uv_lamps(case)) == 1 else case.readings("uvi", lamp.id)
 
 
@@ -243,4 +272,7 @@ def told(case: Case, lamp: Lamp, installed: dt.date) -> str:
     """Return how the day of a replacement came about."""
     found = life(case, lamp, installed)
     left = ultraviolet.half_life_hours(lamp.kind)
-    return f"{lamp.kind} lamp of {case.date(installed)} + {found.days} days ({found.why}; its ultraviolet halves in {left:.0f} hours)"
+    return (
+        f"{lamp.kind} lamp of {case.date(installed)} + {found.days} days ({found.why}; its ultraviolet "
+        f"halves in {left:.0f} hours)"
+    )

@@ -1,7 +1,9 @@
-"""What a day's work is named after: of the jobs that are done together, the one that comes first in their title.
+"""What a day's work is named after: of the jobs that are done together, the one that comes first in their
+title.
 
-House order: what comes seldom and takes preparing or a decision first, what comes most often last. It is another thing
-than `urgency`, which says what may be left where there is too little time; what an alarm asks for leads in both.
+House order: what comes seldom and takes preparing or a decision first, what comes most often last. It is
+another thing than `urgency`, which says what may be left where there is too little time; what an alarm asks
+for leads in both.
 """
 
 from __future__ import annotations
@@ -51,12 +53,18 @@ ORDER = (
     "quarantine-watch",
     "daily-look",
 )
-"""The keys of all jobs, the leading ones first. Of the routine, feeding leads: its days differ, and a look is on all of them."""
+"""The keys of all jobs, the leading ones first.
+
+Of the routine, feeding leads: its days differ, and a look is on all of them.
+"""
+
 
 _PLACE = {key: place for place, key in enumerate(ORDER)}
 
 
 def leading(job: Job, *, late: bool = False) -> tuple[bool, bool, int]:
-    """Return what jobs are sorted by to find the one that leads: what an alarm asks for, what is `late`, then by kind."""
+    """Return what jobs are sorted by to find the one that leads: what an alarm asks for, what is `late`, then
+    by kind."""
+
     own = _OWN_ROUTINE if job.routine else _OWN
     return urgency(job) != MOST_URGENT, not late, _PLACE.get(job.key, _PLACE[own])

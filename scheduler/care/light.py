@@ -41,7 +41,10 @@ def _clean_notes(case: Case) -> Notes:
         steps=(
             *switching.unplug(case, "lamp"),
             "Wipe bulbs, tubes, reflectors and guards with a dry cloth.",
-            "See that sockets are whole, guards tight, and each lamp hangs from something better than its clamp.",
+            (
+                "See that sockets are whole, guards tight, and each lamp hangs from something better than "
+                "its clamp."
+            ),
             *switching.plug_in_again(case, "lamp"),
         ),
         cautions=(cautions.LAMP_OFF, cautions.MERCURY)
@@ -110,7 +113,10 @@ def _too_much_notes(case: Case, strong: TooMuch) -> Notes:
         steps=(
             f"{said} Switch the lamp off first, unplug it, and let it cool for half an hour.",
             f"Then {strong.raised(case)}. It hangs from something better than its clamp, its guard on.",
-            f"Plug it in, switch it on, come back after {case.house.warm_up} minutes, and read the UVI before an animal goes under it. Record the reading: one that is low enough ends this.",
+            (
+                f"Plug it in, switch it on, come back after {case.house.warm_up} minutes, and read the UVI "
+                "before an animal goes under it. Record the reading: one that is low enough ends this."
+            ),
             f"Shut or swollen eyes, or a red or peeling skin: call {contacts.whom(case, 'vet')} today.",
             *contacts.tell_coordinator(case),
         ),
@@ -124,14 +130,17 @@ def _too_much_notes(case: Case, strong: TooMuch) -> Notes:
 
 def _uvi_notes(case: Case, found: Sequence[Lamp]) -> Notes:
     steps = [
-        f"Tape the meter's sensor to a rod as long as the basking distance, so that hand and eyes stay out of the beam. Let the lamps burn, come "
-        f"back after {case.house.warm_up} minutes, and hold the meter's sensor where the shell is when the turtle basks."
+        "Tape the meter's sensor to a rod as long as the basking distance, so that hand and eyes stay out "
+        "of the beam. Let the lamps burn, come "
+        f"back after {case.house.warm_up} minutes, and hold the meter's sensor where the shell is when the "
+        "turtle basks."
     ]
     steps += [_read_lamp(case, lamp) for lamp in found]
     most = lamps.most_uvi(case)
     if most is not None:
         steps.append(
-            f"Over UVI {case.numeral(most)}, the most for these animals: record it, and do today what the note of that reading says."
+            f"Over UVI {case.numeral(most)}, the most for these animals: record it, and do today what "
+            "the note of that reading says."
         )
     steps.append("Under 70 % of the lamp's baseline, or under what the species needs: replace the lamp now.")
     if any(lamp.installed is None for lamp in found):
@@ -146,7 +155,8 @@ def _uvi_notes(case: Case, found: Sequence[Lamp]) -> Notes:
     minutes = case.value("people_minutes")
     if minutes is not None:
         steps.append(
-            f"Be quick: under this lamp {minutes:.0f} minutes in 8 hours are the most for your own eyes and skin, on the safe side."
+            f"Be quick: under this lamp {minutes:.0f} minutes in 8 hours are the most for your own eyes "
+            "and skin, on the safe side."
         )
     return Notes(
         steps=tuple(steps),
@@ -209,9 +219,15 @@ def _baseline_notes(case: Case, lamp: Lamp, days: int) -> Notes:
     )
     return Notes(
         steps=(
-            f"The {lamp.kind} lamp has burned {BURN_IN_HOURS} hours by now, {days} days after it was installed.",
+            (
+                f"The {lamp.kind} lamp has burned {BURN_IN_HOURS} hours by now, {days} days after it was "
+                "installed."
+            ),
             f"Read the UVI {where}.",
-            "Record it, or write it into the lamp's table as uvi and uvi_at: later readings are compared with it.",
+            (
+                "Record it, or write it into the lamp's table as uvi and uvi_at: later readings are "
+                "compared with it."
+            ),
         ),
         cautions=(cautions.LAMP_ON,),
         reason="a discharge lamp settles in its first hundred hours; a baseline read earlier is too high.",

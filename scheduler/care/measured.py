@@ -1,4 +1,5 @@
-"""The description as the record leaves it: sizes that were measured since, lamps that were replaced, filters that work.
+"""The description as the record leaves it: sizes that were measured since, lamps that were replaced, filters
+that work.
 
 The care rules see these values where the description's used to be, and know nothing of the log.
 """
@@ -49,7 +50,8 @@ def _resident(site: Site, enclosure: Enclosure, resident: Resident, readings: tu
     update: dict[str, Any] = {}
     for name, key in (("length", "carapace"), ("weight", "mass")):
         found = [r for r in readings if r.name == name and r.of == resident.id]
-        # A description without a size says none that could be newer: an animal that moves in brings its own along.
+        # A description without a size says none that could be newer: an animal that moves in brings its own
+        # along.
         since = written if getattr(resident, key) is not None else None
         if found and found[-1].value is not None and (since is None or found[-1].day >= since):
             update[key] = found[-1].value
@@ -60,7 +62,9 @@ def _resident(site: Site, enclosure: Enclosure, resident: Resident, readings: tu
 
 
 def _lamps(enclosure: Enclosure, history: History) -> tuple[Lamp, ...]:
-    """Return the lamps, those for ultraviolet with the identity and the day of installation that the record knows."""
+    """Return the lamps, those for ultraviolet with the identity and the day of installation that the record
+    knows."""
+
     if not any(lamp.gives_uv for lamp in enclosure.lamp):
         return enclosure.lamp
     replaced = history.variants(enclosure.id, REPLACE)
@@ -83,10 +87,12 @@ def _lamps(enclosure: Enclosure, history: History) -> tuple[Lamp, ...]:
 
 
 def _lineage(variant: str, lamp: Lamp, replaced: Mapping[str, dt.date], present: set[str]) -> str:
-    """Return the identity of a lamp whose new day of installation was written into the description after it was recorded.
+    """Return the identity of a lamp whose new day of installation was written into the description after it
+    was recorded.
 
     It goes on as the lamp that it replaced, and so do its calendar entries.
     """
+
     if lamp.id or lamp.installed is None:
         return variant
     before = [

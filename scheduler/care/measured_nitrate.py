@@ -1,7 +1,8 @@
-"""The tank's own nitrate: how fast it rises by the keeper's readings, and whether that is sure enough to plan by.
+"""The tank's own nitrate: how fast it rises by the keeper's readings, and whether that is sure enough to plan
+by.
 
-One noisy reading moves nothing: a plan moves where what is believed of the rate asks for it after two readings in a row,
-and a reading that does not fit counts for next to nothing.
+One noisy reading moves nothing: a plan moves where what is believed of the rate asks for it after two
+readings in a row, and a reading that does not fit counts for next to nothing.
 """
 
 from __future__ import annotations
@@ -26,32 +27,45 @@ LEAST_READINGS, LEAST_DAYS = 3, 14
 """Fewer readings, or readings that span fewer days, move nothing. House values."""
 
 HALF_YEAR = 180
-"""Readings count from the beginning of the half-year before that of the last one: animals grow. A beginning that moved
-along with every reading would move plans. Days; house value."""
+"""Readings count from the beginning of the half-year before that of the last one: animals grow.
+
+A beginning that moved along with every reading would move plans. Days; house value.
+"""
+
 
 MORE, PLANNED_BY = 0.3, 0.88
-"""Which quantiles of the rate ask for changes more often, and are planned by, also where they allow changes less often.
-House values, chosen on 96 tanks as those of tests/benchmarks/bench_nitrate.py: little more than a tenth of days stands
-over the limit where the food says too little, and few tanks leave a plan that is right.
+"""Which quantiles of the rate ask for changes more often, and are planned by, also where they allow
+changes less often. House values, chosen on 96 tanks as those of tests/benchmarks/bench_nitrate.py: little
+more than a tenth of days stands over the limit where the food says too little, and few tanks leave a plan
+that is right.
 
-What is planned by lies well above the middle, since a kit that reads a tenth low is not told from a good one: with changes
-in whole days, 0.5, 0.75, 0.85 and 0.95 leave 19, 17, 11 and 8 % of days over the limit at 2.2 times the food's rate. At
-0.95 fewer tanks change more rarely: 39 times a year instead of 52 at 0.58 times the food's rate, with 0.88 36 times. To ask for more
-often at 0.05, 0.15, 0.3, 0.4 and 0.5 leaves 21, 18, 8, 5 and 6 % of days over the limit at 1.5 times; but in whole weeks
-0, 2, 6, 10 and 19 % of tanks leave a plan that is right.
+What is planned by lies well above the middle, since a kit that reads a tenth low is not told from a good one:
+with changes in whole days, 0.5, 0.75, 0.85 and 0.95 leave 19, 17, 11 and 8 % of days over the limit at 2.2
+times the food's rate. At 0.95 fewer tanks change more rarely: 39 times a year instead of 52 at 0.58 times the
+food's rate, with 0.88 36 times. To ask for more often at 0.05, 0.15, 0.3, 0.4 and 0.5 leaves 21, 18, 8, 5 and
+6 % of days over the limit at 1.5 times; but in whole weeks 0, 2, 6, 10 and 19 % of tanks leave a plan that is
+right.
 """
+
 
 ODD = 0.5
 """Chance from which a reading counts as wild: it asks for nothing. House value."""
 
 DUE = 0.5
-"""Chance that a change was made which was due by the rhythm of the others and is not on record. House value."""
+"""Chance that a change was made which was due by the rhythm of the others and is not on record.
+
+House value.
+"""
+
 
 LEAST_RISE = 0.01
 """mg/L a day: less cannot be told from none. House value."""
 
 MEASURED = Source(
-    "your own readings, one after the other: filtering on a grid of levels and rates of a mixed tank with its changes, 95 % interval",
+    (
+        "your own readings, one after the other: filtering on a grid of levels and rates of a mixed tank "
+        "with its changes, 95 % interval"
+    ),
     "computed",
 )
 
@@ -63,7 +77,8 @@ Quantiles = tuple[float, float]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rate:
-    """A tank's own rise of nitrate in mg/L a day with its 95 % interval, from n readings over so many days."""
+    """A tank's own rise of nitrate in mg/L a day with its 95 % interval, from n readings over so many
+    days."""
 
     rate: float
     low: float
@@ -74,10 +89,11 @@ class Rate:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredRate:
-    """What the readings say: the rate with its interval in mg/L a day, the direction they ask for, and what it lacks.
+    """What the readings say: the rate with its interval in mg/L a day, the direction they ask for, and what
+    it lacks.
 
-    `rise` is the one to plan by, None where the plan stays; `lacks` then says why, "" where there is nothing to ask for.
-    `odd` is the day of the last reading that does not fit.
+    `rise` is the one to plan by, None where the plan stays; `lacks` then says why, "" where there is nothing
+    to ask for. `odd` is the day of the last reading that does not fit.
     """
 
     rate: Rate
@@ -112,10 +128,12 @@ def measured(
 ) -> MeasuredRate | None:
     """Return what the readings say; None where they are too few, or none found any nitrate.
 
-    `tap` is the nitrate of new water. `days_at` returns the interval to plan at a rise in mg/L a day, and `by_food` is
-    the rise that follows from the food, None where the food is not known: then the longest interval is planned. `planned`
-    are the days that are planned without readings, None for those of `days_at`.
+    `tap` is the nitrate of new water. `days_at` returns the interval to plan at a rise in mg/L a day, and
+    `by_food` is the rise that follows from the food, None where the food is not known: then the longest
+    interval is planned. `planned` are the days that are planned without readings, None for those of
+    `days_at`.
     """
+
     found = points(case)
     if are_few([day for day, _ in found]) or not any(value for _, value in found):
         return None
@@ -146,7 +164,9 @@ def judge(
     planned: int | None = None,
     by: Quantiles = (MORE, PLANNED_BY),
 ) -> MeasuredRate:
-    """Return what readings and changes, by days after `zero`, say: as `measured`, by other quantiles if need be."""
+    """Return what readings and changes, by days after `zero`, say: as `measured`, by other quantiles if need
+    be."""
+
     from scheduler.handbook import nitrate_rate
 
     kit = nitrate_rate.kit_of([value for _, value in readings])
@@ -189,11 +209,14 @@ def _settled(
     days_at: Callable[[float], int],
     by: Quantiles,
 ) -> tuple[float, int, int]:
-    """Return the rise and the days that the plan has come to, reading after reading, and what the last one asks for beyond it.
+    """Return the rise and the days that the plan has come to, reading after reading, and what the last one
+    asks for beyond it.
 
-    The plan stays while the days that it has lie between those that MORE and PLANNED_BY of the rate ask for, so that it does
-    not swing; else, by two readings in a row, it goes to those of PLANNED_BY. 1 asks for more often, -1 for less.
+    The plan stays while the days that it has lie between those that MORE and PLANNED_BY of the rate ask for,
+    so that it does not swing; else, by two readings in a row, it goes to those of PLANNED_BY. 1 asks for more
+    often, -1 for less.
     """
+
     more, planned_by = by
     rise, days, before, asks = by_food, planned, 0, 0
     for n, belief in enumerate(beliefs, start=1):
@@ -236,7 +259,9 @@ def _falls(readings: Sequence[Reading], changes: Sequence[tuple[int, float]], sc
 
 
 def _with_unwritten(changes: Sequence[tuple[int, float]], until: int) -> list[WaterChange]:
-    """Return the changes on record, and where the rhythm of those around has gaps, those that may have been made too."""
+    """Return the changes on record, and where the rhythm of those around has gaps, those that may have been
+    made too."""
+
     from scheduler.handbook.nitrate_rate import WaterChange
 
     found = [WaterChange(day=day, share=share) for day, share in changes]

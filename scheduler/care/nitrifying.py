@@ -1,4 +1,5 @@
-"""Whether bacteria turn the ammonia of an enclosure into nitrate: then nitrate is planned by, else ammonia."""
+"""Whether bacteria turn the ammonia of an enclosure into nitrate: then nitrate is planned by, else
+ammonia."""
 
 from __future__ import annotations
 
@@ -7,16 +8,19 @@ import datetime as dt
 from scheduler.care.engine.case import Case
 
 LEAST_CYCLE_DAYS = 7
-"""A biofilter takes a week at least (1 to 6: FAO aquaponics glossary): animals that come sooner live without one."""
+"""A biofilter takes a week at least (1 to 6: FAO aquaponics glossary): animals that come sooner live without
+one."""
 
 
 def nitrifies(case: Case) -> bool:
-    """Tell whether nitrate is to be planned by: a filter that works, or a pond outdoors, whose own surfaces do the work.
+    """Tell whether nitrate is to be planned by: a filter that works, or a pond outdoors, whose own surfaces
+    do the work.
 
-    An enclosure whose filter is still being started before its animals come is planned as it will be: they come once
-    the tests have passed. Where they came within the first week, or tests after their arrival have not passed, they
-    live without a filter.
+    An enclosure whose filter is still being started before its animals come is planned as it will be: they
+    come once the tests have passed. Where they came within the first week, or tests after their arrival have
+    not passed, they live without a filter.
     """
+
     e = case.enclosure
     if e.cycled is False:
         return not _inhabited_early(case)

@@ -40,20 +40,39 @@ def before_the_cold(case: Case) -> list[str]:
     inside = join(tuple(r.name for r in come_in(case)))
     steps = [
         f"Read the water every day from now on. Under {limit} nobody is fed.",
-        f"Have {contacts.whom(case, 'vet')} look at each animal this autumn. New, thin and sick ones do not winter outside.",
+        (
+            f"Have {contacts.whom(case, 'vet')} look at each animal this autumn. New, thin and sick ones do "
+            "not winter outside."
+        ),
     ]
     if inside:
         steps.append(
-            f"Set up a warm, filtered enclosure indoors for {inside} now, and let its filter work before it is needed. Bring in on the first day under {limit}."
+            f"Set up a warm, filtered enclosure indoors for {inside} now, and let its filter work "
+            f"before it is needed. Bring in on the first day under {limit}."
         )
     return [
         *steps,
-        "Stretch a net over the water for the leaves, high enough for an animal to surface under it, and without a gap to be caught in. Net out leaves and dead plants.",
+        (
+            "Stretch a net over the water for the leaves, high enough for an animal to surface under it, "
+            "and without a gap to be caught in. Net out leaves and dead plants."
+        ),
         "Change part of the water now, while it is mild: none is drained in the cold.",
-        "Filter and pump: service them, and raise the inlet off the bottom, so that the deepest water is left in peace. What may freeze is taken in, dry.",
-        "See that the overflow is open and screened, and that heavy rain can neither lift an animal over the rim nor wash it out.",
-        "Walk along fence and cover: no gap, no hole under it, nothing to climb. Foxes, rats, raccoons, herons and crows come to a pond where little moves.",
-        "Have a pond de-icer or an air pump ready that keeps a hole in the ice, so that gas can go out and air come in.",
+        (
+            "Filter and pump: service them, and raise the inlet off the bottom, so that the deepest water "
+            "is left in peace. What may freeze is taken in, dry."
+        ),
+        (
+            "See that the overflow is open and screened, and that heavy rain can neither lift an animal "
+            "over the rim nor wash it out."
+        ),
+        (
+            "Walk along fence and cover: no gap, no hole under it, nothing to climb. Foxes, rats, raccoons, "
+            "herons and crows come to a pond where little moves."
+        ),
+        (
+            "Have a pond de-icer or an air pump ready that keeps a hole in the ice, so that gas can go out "
+            "and air come in."
+        ),
     ]
 
 
@@ -93,21 +112,30 @@ def _winter_notes(case: Case) -> Notes:
     limit = case.degrees(case.house.bring_in_c)
     steps = [
         "Never step onto the ice, and do not go to a frozen pond alone. Children stay away from it.",
-        "Ice over all of it: see that the de-icer or the air pump works. Else melt a hole with a pan of hot water that stands on the ice at the rim; hold it by its handle. Never hit or break ice: the blow harms animals under it. No boiling water into the pond, no salt.",
+        (
+            "Ice over all of it: see that the de-icer or the air pump works. Else melt a hole with a pan of "
+            "hot water that stands on the ice at the rim; hold it by its handle. Never hit or break ice: "
+            "the blow harms animals under it. No boiling water into the pond, no salt."
+        ),
         "Sweep snow off part of the ice from the rim, so that light comes in.",
         "See that the overflow is free, and fence and cover are whole: look for tracks and digging.",
         "Take leaves out with a net from the rim. Drain nothing, stir up nothing, and feed nobody.",
     ]
     if resting:
         steps.append(
-            f"Leave {resting} where they rest: do not lift out, weigh or turn over. One that swims at the surface day after day, lies on its side or does not draw back: call {contacts.whom(case, 'vet')}."
+            f"Leave {resting} where they rest: do not lift out, weigh or turn over. One that swims at "
+            "the surface day after day, lies on its side or does not draw back: call "
+            f"{contacts.whom(case, 'vet')}."
         )
     if inside:
         steps.append(f"{inside}: not in water under {limit}. Still there? Bring in today.")
     return Notes(
         steps=tuple(steps),
         cautions=(cautions.OUTDOOR_POWER, cautions.HOT_WATER, cautions.HANDS, cautions.VET),
-        reason="under closed ice gas from the bottom stays in and air stays out; what rests there cannot get away.",
+        reason=(
+            "under closed ice gas from the bottom stays in and air stays out; what rests there cannot get "
+            "away."
+        ),
         sources=sources(case),
     )
 
@@ -119,11 +147,20 @@ def _spring_notes(case: Case) -> Notes:
             f"Wait until the water is over {warm} for a week, also at night.",
             f"Look at each animal as it comes up: eyes, nose, shell, skin, how it swims. {signs.today(case)}",
             "Net out leaves and sludge, in parts on several days. Never empty the pond.",
-            f"Change up to {MOST_SPRING_SHARE * 100:.0f} % of the water, as warm as the pond's, and treated where the tap carries chlorine or chloramine.",
-            "Set filter and pump up again. Look over cords, plugs and the ground-fault device before anything is plugged in; press its test button.",
+            (
+                f"Change up to {MOST_SPRING_SHARE * 100:.0f} % of the water, as warm as the pond's, and "
+                "treated where the tap carries chlorine or chloramine."
+            ),
+            (
+                "Set filter and pump up again. Look over cords, plugs and the ground-fault device before "
+                "anything is plugged in; press its test button."
+            ),
             "Test ammonia, nitrite and pH weekly until two tests are clean: the filter starts anew.",
             f"Food from {warm} on: little, twice a week, more as it warms.",
-            "Mend fence, cover and overflow. Weigh each animal once it eats, and hold it against the autumn's weight.",
+            (
+                "Mend fence, cover and overflow. Weigh each animal once it eats, and hold it against the "
+                "autumn's weight."
+            ),
         ),
         cautions=(cautions.OUTDOOR_POWER, cautions.SIPHON, cautions.NATURE, cautions.HANDS, cautions.VET),
         reason="after months without food an animal is at its weakest, and the filter's bacteria are few.",
@@ -142,9 +179,18 @@ def before_winter(case: Case) -> Iterator[Job]:
     def notes() -> Notes:
         return Notes(
             steps=(
-                f"Make an appointment with {contacts.whom(case, 'vet')} for {names}: weight, eyes, nose, mouth, shell, and droppings tested.",
-                "Ask of each whether it may winter in the cold this year, from when on it is not fed, and what to watch. One that is new, thin or sick may not.",
-                "Carry each damp and dark in a box of its own, while the water is still warm enough for it to feed.",
+                (
+                    f"Make an appointment with {contacts.whom(case, 'vet')} for {names}: weight, eyes, "
+                    "nose, mouth, shell, and droppings tested."
+                ),
+                (
+                    "Ask of each whether it may winter in the cold this year, from when on it is not fed, "
+                    "and what to watch. One that is new, thin or sick may not."
+                ),
+                (
+                    "Carry each damp and dark in a box of its own, while the water is still warm enough for "
+                    "it to feed."
+                ),
                 "Record it as a vet check. Who was not seen, or may not, is brought in before the cold.",
             ),
             cautions=(cautions.HANDS, cautions.VET, cautions.LAW),
@@ -173,7 +219,10 @@ def in_the_cold_room(case: Case) -> tuple[str, ...]:
     if not resting or case.enclosure.outdoors:
         return ()
     return (
-        f"While {resting} rest in the cold by the vet's plan: weigh in the cold room, in two minutes, and set back; do not warm up for it.",
+        (
+            f"While {resting} rest in the cold by the vet's plan: weigh in the cold room, in two minutes, "
+            "and set back; do not warm up for it."
+        ),
     )
 
 
@@ -185,12 +234,16 @@ def from_the_cold(case: Case) -> Iterator[Job]:
 
     def notes() -> Notes:
         band = case.band(case.water_band) if case.water_band else "the temperature that its species wants"
-        said = f"The water outdoors was {case.degrees(found.celsius)} on {case.date(found.day)}; under {case.degrees(case.house.bring_in_c)} animals that do not brumate come in."
+        said = (
+            f"The water outdoors was {case.degrees(found.celsius)} on {case.date(found.day)}; under "
+            f"{case.degrees(case.house.bring_in_c)} animals that do not brumate come in."
+        )
         return Notes(
             steps=(
                 said,
                 f"Bring {found.names} in today, each damp and dark in a box of its own, out of the wind.",
-                "Indoors start with water as cold as the pond's, no deeper than the animal can stand in, and let the room warm it. No published rate of warming was found: "
+                "Indoors start with water as cold as the pond's, no deeper than the animal can stand in, "
+                "and let the room warm it. No published rate of warming was found: "
                 f"ask {contacts.whom(case, 'vet')}; no hot water and no lamp close by.",
                 f"Do not feed before the water has come to {band}.",
                 signs.today(case),

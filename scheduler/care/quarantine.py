@@ -17,7 +17,9 @@ from scheduler.rules import Rule
 from scheduler.sources import Source
 
 QUARANTINE_DAYS = 90
-"""Length of quarantine. House value, built on the minimum of 30 days under a vet of the AZA standards (2007)."""
+"""Length of quarantine. House value, built on the minimum of 30 days under a vet of the AZA standards
+(2007)."""
+
 
 LEAST_QUARANTINE_DAYS = 30
 """No entry of the keeper's goes below: AZA accreditation standards 2007, quarantine."""
@@ -26,7 +28,10 @@ FAECAL_DAYS = (14, 42, 70)
 """Days of the three faecal tests, 2 to 4 weeks apart and all inside the quarantine. House value."""
 
 QUARANTINE = Source(
-    "90 days is a house rule on the 30-day minimum of the AZA standards 2007; all in, all out: it restarts when another animal joins",
+    (
+        "90 days is a house rule on the 30-day minimum of the AZA standards 2007; all in, all out: it "
+        "restarts when another animal joins"
+    ),
     "house value",
 )
 ALL_IN_ALL_OUT = Source("all in, all out: AZA accreditation standards 2007, quarantine", "published")
@@ -34,11 +39,16 @@ PRACTICE = Source("separate tools, tended last, vet exam, repeated faecal tests:
 
 
 INTAKE_DAYS = 3
-"""Day after the arrival on which the vet looks at a new animal; a few days early or late do no harm. House value."""
+"""Day after the arrival on which the vet looks at a new animal; a few days early or late do no harm.
+
+House value.
+"""
+
 
 INTAKE = Source("the vet in the first week after the arrival", "house value")
 DISINFECTING = Source(
-    "dirt off first, gloves and air, never bleach with ammonia or another cleaner: CDC advice, read as restated in a county's bulletin of "
+    "dirt off first, gloves and air, never bleach with ammonia or another cleaner: CDC advice, read as "
+    "restated in a county's bulletin of "
     "May 2020; dilution and contact time stand on the label",
     "published",
 )
@@ -63,7 +73,8 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Quarantine:
-    """First day, day of the last arrival (from which the clock runs) and day of release of an enclosure's quarantine."""
+    """First day, day of the last arrival (from which the clock runs) and day of release of an enclosure's
+    quarantine."""
 
     first: dt.date
     restart: dt.date
@@ -72,7 +83,9 @@ class Quarantine:
 
 
 def quarantine(case: Case) -> Quarantine | None:
-    """Return the enclosure's quarantine: it ends so many days after the *last* animal joined, whoever that was."""
+    """Return the enclosure's quarantine: it ends so many days after the *last* animal joined, whoever that
+    was."""
+
     first = [r.arrived for r in case.enclosure.resident if r.quarantine and r.arrived]
     if not first:
         return None
@@ -91,7 +104,9 @@ def _length(case: Case) -> int:
 
 
 def _before(case: Case, q: Quarantine, key: str) -> list[dt.date]:
-    """Return the days on which a job of this quarantine was done for all its animals where they lived before."""
+    """Return the days on which a job of this quarantine was done for all its animals where they lived
+    before."""
+
     here = case.enclosure.id
     quarantined = [r for r in case.enclosure.resident if r.quarantine and r.arrived]
     days = [{d for d in case.history.done_before(here, r.id, key) if d >= q.restart} for r in quarantined]
@@ -112,7 +127,9 @@ def tests_recorded(case: Case, group: Group) -> int:
 
 
 def _tested_before(case: Case, group: Group) -> list[dt.date]:
-    """Return the days on which all animals of a group were tested where they lived before: they take their tests along."""
+    """Return the days on which all animals of a group were tested where they lived before: they take their
+    tests along."""
+
     variants, here = ("", group.day.isoformat()), case.enclosure.id
     days = [
         {d for d in case.history.done_before(here, r.id, FAECAL, variants) if d >= group.day}
@@ -138,7 +155,9 @@ def untested(case: Case, q: Quarantine) -> list[str]:
 
 
 def kept_apart(case: Case, jobs: Iterable[Job]) -> Iterator[Job]:
-    """Yield the jobs of an enclosure, in quarantine each with how tools, hands and disinfectant are handled there."""
+    """Yield the jobs of an enclosure, in quarantine each with how tools, hands and disinfectant are handled
+    there."""
+
     q = quarantine(case)
     for one in jobs:
         before = isinstance(one.cadence, On) and q is not None and max(one.cadence.days) < q.first
@@ -183,9 +202,15 @@ def quarantine_watch(case: Case, q: Quarantine) -> Iterator[Job]:
         return Notes(
             steps=(
                 "Come here last, after every other enclosure. Use this enclosure's own net, tub and cloths.",
-                "Look closely at each animal: eyes, nose, mouth, shell, skin, droppings; write down what is new.",
+                (
+                    "Look closely at each animal: eyes, nose, mouth, shell, skin, droppings; write down "
+                    "what is new."
+                ),
                 *_signs(case),
-                "Wash the dirt off the tools, disinfect them by the label, rinse them and hang them up to dry, here. Wash hands and arms before going anywhere else.",
+                (
+                    "Wash the dirt off the tools, disinfect them by the label, rinse them and hang them up "
+                    "to dry, here. Wash hands and arms before going anywhere else."
+                ),
             ),
             amount=_animals(case),
             cautions=(cautions.HANDS, cautions.VET),
@@ -211,7 +236,10 @@ def _signs(case: Case) -> tuple[str, ...]:
     if own is not None and own.off:
         return (signs.soon(case), signs.today(case))
     return (
-        f"A sign of the daily look's list, or anything new: call {contacts.whom(case, 'vet')}, and say that the animal is in quarantine.",
+        (
+            f"A sign of the daily look's list, or anything new: call {contacts.whom(case, 'vet')}, and say "
+            "that the animal is in quarantine."
+        ),
     )
 
 
@@ -229,10 +257,20 @@ def quarantine_weigh(case: Case, q: Quarantine) -> Iterator[Job]:
         return Notes(
             steps=(
                 *switching.unplug(case),
-                "Weigh each animal in a dry tub of its own, on the same scale, before feeding. Write the grams down.",
-                f"More than {case.numeral(case.house.weight_loss * 100)} % under the first weight (a hatchling {case.numeral(case.house.weight_loss_young * 100)} %): call {contacts.whom(case, 'vet')}.",
+                (
+                    "Weigh each animal in a dry tub of its own, on the same scale, before feeding. Write "
+                    "the grams down."
+                ),
+                (
+                    f"More than {case.numeral(case.house.weight_loss * 100)} % under the first weight (a "
+                    f"hatchling {case.numeral(case.house.weight_loss_young * 100)} %): call "
+                    f"{contacts.whom(case, 'vet')}."
+                ),
                 *switching.plug_in_again(case),
-                "Wash scale and tub, disinfect them by the label, rinse and dry them before an animal goes in again.",
+                (
+                    "Wash scale and tub, disinfect them by the label, rinse and dry them before an animal "
+                    "goes in again."
+                ),
             ),
             amount=_animals(case),
             cautions=(*switching.hands_in_water(case), cautions.HANDS, cautions.VET),
@@ -273,8 +311,14 @@ def faecal_test(case: Case, q: Quarantine) -> Iterator[Job]:
             whose = f" of {group.names}" if len(q.groups) > 1 else ""
             return Notes(
                 steps=(
-                    f"Collect fresh droppings{whose} with the net into a clean, closed, labelled pot, of each animal by itself where you can tell; keep it cool, away from food.",
-                    f"Bring them to {contacts.whom(case, 'vet')} the same day, for a direct and a flotation test.",
+                    (
+                        f"Collect fresh droppings{whose} with the net into a clean, closed, labelled pot, "
+                        "of each animal by itself where you can tell; keep it cool, away from food."
+                    ),
+                    (
+                        f"Bring them to {contacts.whom(case, 'vet')} the same day, for a direct and a "
+                        "flotation test."
+                    ),
                     "Write the result down. A find is treated first, and the vet says when to test again.",
                 ),
                 cautions=(cautions.HANDS, cautions.SINK, cautions.VET),
@@ -303,7 +347,8 @@ def faecal_test(case: Case, q: Quarantine) -> Iterator[Job]:
 @job("quarantine-release", where="while an animal with `quarantine` and a day `arrived` is kept apart")
 @while_quarantined
 def quarantine_release(case: Case, q: Quarantine) -> Iterator[Job]:
-    """Decide on release at the end of the quarantine, 90 days after the last arrival unless you chose otherwise."""
+    """Decide on release at the end of the quarantine, 90 days after the last arrival unless you chose
+    otherwise."""
 
     def notes() -> Notes:
         days = (q.release - q.restart).days
@@ -316,11 +361,19 @@ def quarantine_release(case: Case, q: Quarantine) -> Iterator[Job]:
         return Notes(
             steps=(
                 *first,
-                f"Check the record: {days} days since the last arrival ({case.date(q.restart)}), weight steady, {len(test_days(case, q.groups[0]))} faecal tests of each animal recorded and clean.",
+                (
+                    f"Check the record: {days} days since the last arrival ({case.date(q.restart)}), weight "
+                    f"steady, {len(test_days(case, q.groups[0]))} faecal tests of each animal recorded and "
+                    "clean."
+                ),
                 f"Have the vet agree{contacts.in_brackets(case, 'vet')}.",
                 "Anything open: stay in quarantine. All well: write quarantine = false into the description.",
                 *switching.unplug(case),
-                "Before the enclosure serves others: animals out, water out. Scrub off all dirt with soap, disinfect by the label, rinse until no smell is left, let dry. Its filter has no bacteria after that: cycle it anew.",
+                (
+                    "Before the enclosure serves others: animals out, water out. Scrub off all dirt with "
+                    "soap, disinfect by the label, rinse until no smell is left, let dry. Its filter has no "
+                    "bacteria after that: cycle it anew."
+                ),
                 *switching.plug_in_again(case, lead="Filled again, plug in again, and see"),
             ),
             cautions=(*switching.hands_in_water(case), cautions.HANDS, cautions.VET, cautions.LAW),

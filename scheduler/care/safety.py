@@ -21,13 +21,22 @@ def rcd_test(case: Case) -> Iterator[Job]:
     def notes() -> Notes:
         return Notes(
             steps=(
-                "Press the test button of the ground-fault device (RCD or GFCI) that feeds the enclosure: everything on it must go off.",
-                f"It did not trip, or there is none: use nothing on that socket, feed the enclosure from one whose device trips, and call {contacts.whom(case, 'electrician')} today.",
+                (
+                    "Press the test button of the ground-fault device (RCD or GFCI) that feeds the "
+                    "enclosure: everything on it must go off."
+                ),
+                (
+                    "It did not trip, or there is none: use nothing on that socket, feed the enclosure "
+                    f"from one whose device trips, and call {contacts.whom(case, 'electrician')} today."
+                ),
                 "Reset it, and see that all starts again.",
                 f"Come back after 10 minutes, and see that all of it runs: {switching.running(case)}.",
             ),
             cautions=(cautions.FAULT,),
-            reason="it is what stands between a cracked heater and a hand in the water. Local wiring rules apply.",
+            reason=(
+                "it is what stands between a cracked heater and a hand in the water. Local wiring rules "
+                "apply."
+            ),
             sources=(
                 Source(
                     "trips at 4-6 mA (UL 943) or at most 30 mA (IEC 61008); tested monthly", "from memory"
@@ -58,7 +67,10 @@ def cord_check(case: Case) -> Iterator[Job]:
             steps=(
                 *switching.unplug(case),
                 "Look along each cord for cuts, brittle spots and bite marks; replace, do not tape.",
-                "See that each cord hangs in a drip loop and the power strip sits above the water line, to one side.",
+                (
+                    "See that each cord hangs in a drip loop and the power strip sits above the water line, "
+                    "to one side."
+                ),
                 "Feel hoses and seals for damp; look at the silicone seams and under the enclosure.",
                 "See that the stand carries the whole footprint and is level and dry.",
                 *switching.plug_in_again(case),

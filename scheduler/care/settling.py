@@ -20,8 +20,10 @@ WATCH_DAYS = 14
 """Basking is to be seen by day 14 after arrival. Common practice, no published source."""
 
 LEAK_TEST_HOURS = 2
-"""The filled enclosure stands for so long, and is looked at again the next morning, before anything is plugged in or trusted.
-House value."""
+"""The filled enclosure stands for so long, and is looked at again the next morning, before anything is
+plugged in or trusted. House value.
+"""
+
 
 LEAK_TEST = Source(f"leak test of {LEAK_TEST_HOURS} hours, and a look the next morning", "house value")
 
@@ -41,7 +43,10 @@ def treat_driftwood(case: Case) -> Iterator[Job]:
         return Notes(
             steps=(
                 "Only if driftwood goes in: brush it under running water, no soap.",
-                "Boil it for an hour in a pot that is kept for this; turn it over halfway if it does not fit.",
+                (
+                    "Boil it for an hour in a pot that is kept for this; turn it over halfway if it does "
+                    "not fit."
+                ),
                 "Come back when it has cooled in the pot, and soak it in cold water until set-up.",
             ),
             cautions=(cautions.HOT_WATER,),
@@ -88,7 +93,8 @@ def _fit_out_notes(case: Case) -> Notes:
         else ""
     )
     steps = [
-        "Set the stand so that it carries the whole footprint. Lay a spirit level on it along and across, and shim its feet "
+        "Set the stand so that it carries the whole footprint. Lay a spirit level on it along and across, "
+        "and shim its feet "
         f"until the bubble stands in the middle both ways.{late}"
     ]
     if e.substrate is not None and e.substrate.kind != "bare":
@@ -99,18 +105,23 @@ def _fit_out_notes(case: Case) -> Notes:
         )
         deep = f" {case.cm(case.substrate_cm)} deep" if case.substrate_cm else ""
         steps.append(
-            f"Rinse{bed} {e.substrate.kind} until the water runs clear. Lay the bed{deep} before any water goes in. No additives."
+            f"Rinse{bed} {e.substrate.kind} until the water runs clear. Lay the bed{deep} before any "
+            "water goes in. No additives."
         )
         if e.substrate.kind == "river stones":
             steps.append("Every stone is larger than the turtle's head, so that none can be swallowed.")
     parts = [*(["filter"] if e.filter else []), *(["heater"] if e.heater else [])]
     steps.append(
-        f"Set in {join((*parts, 'thermometer', 'basking place'))}; the place carries the animals and stays dry."
+        f"Set in {join((*parts, 'thermometer', 'basking place'))}; the place carries the animals and "
+        "stays dry."
     )
     if case.chlorine_level:
         whole = f", {case.litres(case.water_l)}" if case.water_l is not None else ""
         amount = (
-            f": it has to neutralise {case.milligrams(disinfectant.chlorine_mg(case.water_l, case.chlorine_level))} (as Cl2)"
+            (
+                ": it has to neutralise "
+                f"{case.milligrams(disinfectant.chlorine_mg(case.water_l, case.chlorine_level))} (as Cl2)"
+            )
             if case.water_l is not None
             else ""
         )
@@ -124,10 +135,12 @@ def _fit_out_notes(case: Case) -> Notes:
     )
     to = f", up to {case.cm(e.water_depth)} over the floor" if e.water_depth else ""
     steps.append(
-        f"{fill}{to}. At a hand's height stop and look: the water stands as high at every corner, or drain it and shim the stand again."
+        f"{fill}{to}. At a hand's height stop and look: the water stands as high at every corner, or "
+        "drain it and shim the stand again."
     )
     steps.append(
-        "Leak test: dry the outside, lay dry paper along the seams, under the edge of the enclosure and under each hose, and come "
+        "Leak test: dry the outside, lay dry paper along the seams, under the edge of the enclosure and "
+        "under each hose, and come "
         f"back after {LEAK_TEST_HOURS} hours. Paper wet anywhere: drain it, and mend or change what leaks."
     )
     steps.append("Cover every opening: a turtle climbs out of a full tank.")
@@ -135,7 +148,8 @@ def _fit_out_notes(case: Case) -> Notes:
     steps += [f"{species}: {note.words}" for species, note in by_sheets]
     if e.lamp:
         steps.append(
-            "Hang the lamps in ceramic sockets with guards, at their distance from the basking place, and not by a clamp alone."
+            "Hang the lamps in ceramic sockets with guards, at their distance from the basking place, "
+            "and not by a clamp alone."
         )
     canister = e.filter is not None and e.filter.kind == "canister"
     purged = "Purge the filter of air. " if canister else ""
@@ -277,17 +291,26 @@ def basking_review(case: Case) -> Iterator[Job]:
             warm = f" to {case.band(case.basking_band)}" if case.basking_band else ""
             return Notes(
                 steps=(
-                    f"Seen basking in these two weeks: {names}? Then all is well: change nothing, and stop here.",
+                    (
+                        f"Seen basking in these two weeks: {names}? Then all is well: change nothing, and "
+                        "stop here."
+                    ),
                     *switching.unplug(case),
                     "Change one thing, the first of these three that is not right:",
                     "The ramp: rough, gentle, reaching well under water.",
-                    f"The heat: lower or stronger lamp, moved unplugged and cold, until the surface comes{warm or ' to the warmth the species needs'}. {lamps.not_nearer(case)}",
+                    (
+                        "The heat: lower or stronger lamp, moved unplugged and cold, until the surface "
+                        f"comes{warm or ' to the warmth the species needs'}. {lamps.not_nearer(case)}"
+                    ),
                     "The place: quieter, less in view, larger.",
                     *switching.plug_in_again(case),
-                    f"Watch for three days, then change the next in the same way. Still nothing, or not eating for 7 days (a hatchling 3): call {contacts.whom(case, 'vet')}.",
+                    (
+                        "Watch for three days, then change the next in the same way. Still nothing, or not "
+                        f"eating for 7 days (a hatchling 3): call {contacts.whom(case, 'vet')}."
+                    ),
                 ),
                 cautions=(*switching.hands_in_water(case), cautions.HANDS, cautions.VET),
-                reason="an animal that does not bask gets no warmth to digest and no ultraviolet to build bone.",
+                reason="an animal that does not bask gets no warmth to digest and no ultraviolet to build bone.",  # noqa: E501
                 sources=(
                     COMMON_PRACTICE,
                     Source("days without food before the vet is called", "house value"),

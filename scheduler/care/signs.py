@@ -11,7 +11,8 @@ SIGNS = Source("signs of illness: veterinary page; day counts are house values",
 
 
 SOON_DAYS = 3
-"""A sign of the first list is seen by a vet within so many days; seen again on another day it is not waited for. House value."""
+"""A sign of the first list is seen by a vet within so many days; seen again on another day it is not waited
+for. House value."""
 
 
 def _listed(*, at_once: bool) -> str:

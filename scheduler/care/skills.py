@@ -13,14 +13,18 @@ PLUGS = ("adult",)
 
 
 def plugs(case: Case, *things: switching.Thing) -> tuple[str, ...]:
-    """Return what a note asks for that unplugs things of an enclosure, or everything; nothing where there is no plug."""
+    """Return what a note asks for that unplugs things of an enclosure, or everything; nothing where there is
+    no plug."""
+
     return PLUGS if switching.named(case, *things) else ()
 
 
 def kit(case: Case) -> tuple[str, ...]:
     """Return what a test with a kit asks for: its reagents are acids and lye, in glass.
 
-    "testing" where some keeper lists it, so that one who is not grown up may be taught; "adult" where nobody does.
+    "testing" where some keeper lists it, so that one who is not grown up may be taught; "adult" where nobody
+    does.
     """
+
     taught = any("testing" in (keeper.can or ()) for keeper in case.site.keepers)
     return ("testing",) if taught else ("adult",)

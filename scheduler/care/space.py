@@ -78,7 +78,10 @@ def _space_notes(case: Case) -> Notes:
         steps=(
             "Take the longest carapace from the last measuring, in a straight line.",
             f"Measure the floor ({floor}) from outside, and the depth of water with a wooden stick.",
-            f"Hold both against your local code{_ask_about_it(case)}, and write down when the next size is needed.",
+            (
+                f"Hold both against your local code{_ask_about_it(case)}, and write down when the next size "
+                "is needed."
+            ),
             *limits,
             *adults,
             *(f"{species}: {note.words}" for species, note in by_sheets),

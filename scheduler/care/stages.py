@@ -26,11 +26,12 @@ class StageChange:
 def stages(case: Case, resident: Resident) -> list[StageChange]:
     """Return the resident's life stages in time.
 
-    By size where carapace and adult size are known; the ages of the species sheet then only move it on. An animal
-    that was smaller on arrival than its age says stays in the stage of its size until it is measured again. Without
-    size and birthday nothing is known, and it is fed as a juvenile, which the note says. Nothing of this depends on
-    today: the days of a plan are the same tomorrow.
+    By size where carapace and adult size are known; the ages of the species sheet then only move it on. An
+    animal that was smaller on arrival than its age says stays in the stage of its size until it is measured
+    again. Without size and birthday nothing is known, and it is fed as a juvenile, which the note says.
+    Nothing of this depends on today: the days of a plan are the same tomorrow.
     """
+
     size = case.stage_by_size(resident)
     birthdays = _birthdays(resident, case.sheet(resident))
     if not birthdays:

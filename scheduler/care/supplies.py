@@ -29,7 +29,8 @@ def supplies(case: Case) -> Iterator[Job]:
             if daily is not None:
                 need = daily * days
                 steps.append(
-                    f"Pellets: four weeks take about {case.grams(need)}; have eight weeks' worth, and look at the date on the tub."
+                    f"Pellets: four weeks take about {case.grams(need)}; have eight weeks' worth, and "
+                    "look at the date on the tub."
                 )
             else:
                 steps.append(
@@ -40,7 +41,8 @@ def supplies(case: Case) -> Iterator[Job]:
             if case.change_l is not None and case.value("water_change_interval") is not None:
                 need_mg = case.chlorine_level * conditioned_a_day(case) * days
                 steps.append(
-                    f"Conditioner: enough for {case.milligrams(need_mg)} of chlorine (as Cl2) in four weeks; its label says how much "
+                    f"Conditioner: enough for {case.milligrams(need_mg)} of chlorine (as Cl2) in four "
+                    "weeks; its label says how much "
                     f"that is (of plain sodium thiosulfate, as the pentahydrate, {_grams(case, need_mg)})."
                 )
             else:
@@ -74,7 +76,9 @@ def supplies(case: Case) -> Iterator[Job]:
 
 
 def _orders(case: Case) -> Iterator[Job]:
-    """Yield the days to order what a pack in use says enough about: by its own consumption, not by the month."""
+    """Yield the days to order what a pack in use says enough about: by its own consumption, not by the
+    month."""
+
     feed, conditioner = case.enclosure.feed, case.enclosure.conditioner
     for variant, key, opened, thing in (
         ("food", "food_order_on", feed.opened, "the food"),
@@ -90,7 +94,10 @@ def _orders(case: Case) -> Iterator[Job]:
             return Notes(
                 steps=(
                     f"Order {thing}: the pack in use ends in about {Span(case.house.supplies_ahead_days)}.",
-                    "Look at the date on what you have; write the day on which you open the new one into the description, as `opened`.",
+                    (
+                        "Look at the date on what you have; write the day on which you open the new one "
+                        "into the description, as `opened`."
+                    ),
                 ),
                 reason="what runs out on a Sunday is missing on a Sunday.",
                 sources=(figure.source, case.house.source("supplies_ahead")),
@@ -111,6 +118,8 @@ def _orders(case: Case) -> Iterator[Job]:
 
 
 def _grams(case: Case, chlorine_mg: float) -> str:
-    """Return the range of thiosulfate for so much chlorine: the ratio of the field, and that of the worst case."""
+    """Return the range of thiosulfate for so much chlorine: the ratio of the field, and that of the worst
+    case."""
+
     usual, most = disinfectant.thiosulfate_mg(chlorine_mg)
     return f"{case.grams(usual / 1000)}, at most {case.grams(most / 1000)}"

@@ -18,8 +18,9 @@ EVERYTHING: tuple[Thing, ...] = ("filter", "heater", "lamp")
 """In the order in which they run again: what breathes for the filter's bacteria first."""
 
 COOLING_MINUTES = 30
-"""Heaters and lamps are left alone for so long once they are unplugged: the longer end of 15 to 30 minutes, makers' advice,
-from memory."""
+"""Heaters and lamps are left alone for so long once they are unplugged: the longer end of 15 to 30 minutes,
+makers' advice, from memory.
+"""
 
 
 def is_electric(case: Case) -> bool:
@@ -30,8 +31,10 @@ def is_electric(case: Case) -> bool:
 def unplug(case: Case, *things: Thing) -> tuple[str, ...]:
     """Return the step that unplugs things, or everything; none where there is nothing of them.
 
-    The filter comes last and after the wait, for its bacteria suffer without flow. Nobody has to stay while things cool.
+    The filter comes last and after the wait, for its bacteria suffer without flow. Nobody has to stay while
+    things cool.
     """
+
     there = _there(case, things or EVERYTHING)
     hot = " and ".join(thing for thing in there if thing != "filter")
     if not hot:
@@ -56,7 +59,9 @@ def running(case: Case, *things: Thing) -> str:
 
 
 def named(case: Case, *things: Thing) -> str:
-    """Return things that have a plug as a phrase, or everything: `filter, heater and lamps`; "" where there is nothing of them."""
+    """Return things that have a plug as a phrase, or everything: `filter, heater and lamps`; "" where there
+    is nothing of them."""
+
     return join(tuple(_word(case, thing) for thing in _there(case, things or EVERYTHING)))
 
 

@@ -42,7 +42,10 @@ def _top_up_notes(case: Case, days: int) -> Notes:
         litres = case.litres(volume.gross_litres(*case.floor, step_cm))
         measure = f"Read how far the line has fallen: each {step} is {litres}."
     expect = (
-        f"About {case.litres(evaporated * days)} will have gone in {days} day{'s' if days > 1 else ''}, less in a warm room."
+        (
+            f"About {case.litres(evaporated * days)} will have gone in {days} day{'s' if days > 1 else ''}, "
+            "less in a warm room."
+        )
         if (evaporated := case.value("evaporation"))
         else ""
     )
@@ -57,7 +60,10 @@ def _top_up_notes(case: Case, days: int) -> Notes:
         f"Heater partly out of the water: unplug it, and come back after {switching.COOLING_MINUTES} minutes."
         if heater
         else "",
-        f"Mix {treated} of the tank's temperature in a clean pail, and pour it in slowly up to the line{f': {wet} well under water' if wet else ''}.",
+        (
+            f"Mix {treated} of the tank's temperature in a clean pail, and pour it in slowly up to the "
+            f"line{f': {wet} well under water' if wet else ''}."
+        ),
         *switching.plug_in_again(case, "heater", lead="If it was unplugged, plug in again, and see"),
     )
     return Notes(
@@ -70,7 +76,10 @@ def _top_up_notes(case: Case, days: int) -> Notes:
             cautions.HOT_WATER,
             cautions.HANDS,
         ),
-        reason="a heater that falls dry can crack or burn. Topping up takes no nitrate out: it does not replace a change.",
+        reason=(
+            "a heater that falls dry can crack or burn. Topping up takes no nitrate out: it does not "
+            "replace a change."
+        ),
         sources=(
             case.house.source("top_up_fall"),
             *(figure.source for figure in case.known("evaporation")),
@@ -112,8 +121,14 @@ def _wipe_notes(case: Case, kind: str) -> Notes:
     return Notes(
         steps=(
             *switching.unplug(case),
-            f"Wipe the {'panes' if kind == 'tank' else 'walls'} inside with a cloth or a scraper kept for this enclosure alone.",
-            f"Scrub the basking place in a bucket with {case.litres(2.0)} of tank water, no soap; empty it into the toilet or garden.",
+            (
+                f"Wipe the {'panes' if kind == 'tank' else 'walls'} inside with a cloth or a scraper kept "
+                "for this enclosure alone."
+            ),
+            (
+                f"Scrub the basking place in a bucket with {case.litres(2.0)} of tank water, no soap; empty "
+                "it into the toilet or garden."
+            ),
             "Set it back firmly. Wipe salt and drops off the cover, the cords and the outside.",
             *switching.plug_in_again(case),
         ),
@@ -124,6 +139,9 @@ def _wipe_notes(case: Case, kind: str) -> Notes:
             cautions.NATURE,
             cautions.HANDS,
         ),
-        reason="algae on the panes do no harm, but a slimy basking place does, and deposits on a cover take light.",
+        reason=(
+            "algae on the panes do no harm, but a slimy basking place does, and deposits on a cover take "
+            "light."
+        ),
         sources=(HOUSE,),
     )

@@ -1,7 +1,8 @@
-"""What is scarce goes to animals first: the class of each job, of which a higher one is never left for a lower one.
+"""What is scarce goes to animals first: the class of each job, of which a higher one is never left for a
+lower one.
 
-House values: 1 what an alarm asks for; 2 what tells how an animal is, and food; 3 clean water, its tests, the weighing
-of young and ill animals; 4 the rest, with the duties of the keeper's own.
+House values: 1 what an alarm asks for; 2 what tells how an animal is, and food; 3 clean water, its tests, the
+weighing of young and ill animals; 4 the rest, with the duties of the keeper's own.
 """
 
 from __future__ import annotations
@@ -36,7 +37,9 @@ _BY_VARIANT = {
 
 
 def urgency(job: Job) -> int:
-    """Return the class of a job, 1 (first) to 4, by its key and variant; weighing is one of the third where animals are young."""
+    """Return the class of a job, 1 (first) to 4, by its key and variant; weighing is one of the third where
+    animals are young."""
+
     if job.recorded_as is not None:
         own = _BY_VARIANT.get((job.key, job.variant.partition("-")[0]))
         if own is not None:

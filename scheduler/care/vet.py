@@ -27,7 +27,10 @@ VET = "Vet: "
 
 @job(
     "vet-check",
-    where="where animals live; also at once when weights or a sign of illness say so, and in autumn for those that winter outdoors",
+    where=(
+        "where animals live; also at once when weights or a sign of illness say so, and in autumn for those "
+        "that winter outdoors"
+    ),
 )
 def vet_check(case: Case) -> Iterator[Job]:
     """See a reptile vet every year."""
@@ -68,7 +71,11 @@ def vet_check(case: Case) -> Iterator[Job]:
 
 def _lost_weight_notes(case: Case, loss: Loss) -> Notes:
     made = _visit_notes(case)
-    said = f"{loss.resident.name} weighed {case.grams(loss.last_g)} on {case.date(loss.last_on)}: {loss.share * 100:.0f} % under its best of {case.grams(loss.best_g)} ({case.date(loss.best_on)}); the limit is {case.numeral(loss.limit * 100)} %."
+    said = (
+        f"{loss.resident.name} weighed {case.grams(loss.last_g)} on {case.date(loss.last_on)}: "
+        f"{loss.share * 100:.0f} % under its best of {case.grams(loss.best_g)} ({case.date(loss.best_on)}); "
+        f"the limit is {case.numeral(loss.limit * 100)} %."
+    )
     return replace(
         made,
         steps=(
@@ -123,7 +130,10 @@ def _illness_notes(case: Case, one: Ill) -> Notes:
         made,
         steps=(
             f"{said} {call}",
-            "Until then keep it quiet, clean and warm as it is used to; give no medicine that the vet has not ordered.",
+            (
+                "Until then keep it quiet, clean and warm as it is used to; give no medicine that the vet "
+                "has not ordered."
+            ),
             *made.steps,
         ),
         order=f"{'Call the vet at once' if one.at_once else 'Call the vet'} about {one.resident.name}",
@@ -155,14 +165,26 @@ def _intake(case: Case) -> Iterator[Job]:
 def _intake_notes(case: Case, group: Group) -> Notes:
     return Notes(
         steps=(
-            f"Have {contacts.whom(case, 'vet')} look at {group.names} in the first week: weight, eyes, nose, mouth, breathing, shell, skin.",
-            "Ask which tests are wanted besides the three of droppings, and how long the quarantine should last.",
+            (
+                f"Have {contacts.whom(case, 'vet')} look at {group.names} in the first week: weight, eyes, "
+                "nose, mouth, breathing, shell, skin."
+            ),
+            (
+                "Ask which tests are wanted besides the three of droppings, and how long the quarantine "
+                "should last."
+            ),
             *switching.unplug(case),
-            "Carry each animal damp, dark and warm in a box of its own. Wash and disinfect the box afterwards, rinse and dry it.",
+            (
+                "Carry each animal damp, dark and warm in a box of its own. Wash and disinfect the box "
+                "afterwards, rinse and dry it."
+            ),
             *switching.plug_in_again(case, lead="Before you leave, plug in again, and see"),
             "Write down what was found, and the weight.",
         ),
         cautions=(*switching.hands_in_water(case), cautions.HANDS, cautions.VET, cautions.LAW),
-        reason="what a new animal brings is found before it spreads, and its weight now is what later ones are held against.",
+        reason=(
+            "what a new animal brings is found before it spreads, and its weight now is what later ones are "
+            "held against."
+        ),
         sources=(INTAKE, PRACTICE),
     )

@@ -27,15 +27,23 @@ LARGE_SHARE = 0.3
 """From this share on a change counts as large and is kept days apart from filter service. House value."""
 
 BEFORE_ANIMALS_SHARE = 0.75
-"""Share of the water that is changed once, when a filter that was started without animals works. House value."""
+"""Share of the water that is changed once, when a filter that was started without animals works.
+
+House value.
+"""
+
 
 LEAST_SPACED_DAYS = 6
-"""Between changes that come more often no day is three days away from both: filter service then falls where it can."""
+"""Between changes that come more often no day is three days away from both: filter service then falls where
+it can."""
 
 
 @job(
     "water-change",
-    where="always; while a new filter runs without animals, from the first of them on, or from `cycled` on; also at once after an alarm",
+    where=(
+        "always; while a new filter runs without animals, from the first of them on, or from `cycled` on; "
+        "also at once after an alarm"
+    ),
 )
 def water_change(case: Case) -> Iterator[Job]:
     """Change water as often as nitrate asks for: by common practice half of it every two weeks at most."""
@@ -64,10 +72,12 @@ def water_change(case: Case) -> Iterator[Job]:
 
 
 def _share_on_record(case: Case) -> float | None:
-    """Return what an entry of a change says of how much it was, where nobody said it; None where that is always the same.
+    """Return what an entry of a change says of how much it was, where nobody said it; None where that is
+    always the same.
 
     What the water needs moves; and while a change for an alarm is open, that is the one that is made.
     """
+
     left = max((alarm.left for alarm in alarms(case).open if alarm.share), default=0.0)
     if left:
         return left
@@ -75,7 +85,9 @@ def _share_on_record(case: Case) -> float | None:
 
 
 def _before_animals(case: Case, minutes: int) -> Iterator[Job]:
-    """Yield the one large change after a filter was started without animals, which takes out what its doses became."""
+    """Yield the one large change after a filter was started without animals, which takes out what its doses
+    became."""
+
     worked = case.enclosure.cycled
     if not isinstance(worked, dt.date) or has_animals(case.enclosure, worked):
         return
@@ -97,7 +109,9 @@ def _before_animals(case: Case, minutes: int) -> Iterator[Job]:
 
 
 def _extra_changes(case: Case, minutes: int) -> Iterator[Job]:
-    """Yield the change that an alarm asks for: as large as the worst of them, and one for all that are still to be answered."""
+    """Yield the change that an alarm asks for: as large as the worst of them, and one for all that are still
+    to be answered."""
+
     asking = [alarm for alarm in alarms(case).open if alarm.share]
     last = max((alarm.day for alarm in asking if alarm.left), default=dt.date.min)
     by_day: dict[dt.date, list[Alarm]] = {}
@@ -143,14 +157,19 @@ def _extra_change_notes(case: Case, worst: Alarm, share: float) -> Notes:
         if made.amount
         else "",
         because=f"{worst.reading} {worst.rule}",
-        reason=f"{worst.reading} {worst.rule} {'A change takes it out at once.' if worst.what == 'nitrate' else 'It poisons within hours; a change takes it out at once.'}",
+        reason=(
+            f"{worst.reading} {worst.rule} "
+            f"{'A change takes it out at once.' if worst.what == 'nitrate' else 'It poisons within hours; a change takes it out at once.'}"  # noqa: E501
+        ),
         sources=(worst.source, EXTRA, *([stop.source] if stop is not None else []), *made.sources),
         worked=(),
     )
 
 
 def _pails_are_heavy(case: Case) -> bool:
-    """Tell whether the water is carried in pails that one person should not lift in one hand (ISO 11228-1)."""
+    """Tell whether the water is carried in pails that one person should not lift in one hand (ISO
+    11228-1)."""
+
     if case.change_l is None or case.change_l > case.house.hose_from_l:
         return False
     mass = case.value("pail_mass")
@@ -238,7 +257,10 @@ CHANGE_FIGURES = (
 def _why_so_often(case: Case) -> str:
     poison = case.value("ammonia_peak")
     if poison is not None:
-        return f"nothing turns ammonia into nitrate here: only changes take it out. At this rhythm it stands at about {case.numeral(poison, '.2g')} mg/L before a change."
+        return (
+            "nothing turns ammonia into nitrate here: only changes take it out. At this rhythm it stands "
+            f"at about {case.numeral(poison, '.2g')} mg/L before a change."
+        )
     reason = "a partial change is what takes nitrate out; topping up does not."
     peak = case.value("nitrate_peak")
     if peak is None:

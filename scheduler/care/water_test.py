@@ -28,13 +28,18 @@ LEFTOVERS = Source(
 
 @job(
     "water-test",
-    where="once the filter works, cycle-test being there until then; also on the days after an alarm, or a rinse of media",
+    where=(
+        "once the filter works, cycle-test being there until then; also on the days after an alarm, or a "
+        "rinse of media"
+    ),
 )
 def water_test(case: Case) -> Iterator[Job]:
     """Test weekly, on the weekday of the water change and before it, when the values are at their worst.
 
-    Until the biofilter works, the daily cycle test does this; where none can, and animals are in, this test comes daily.
+    Until the biofilter works, the daily cycle test does this; where none can, and animals are in, this test
+    comes daily.
     """
+
     e = case.enclosure
     if e.set_up is not None and e.cycled is False:
         return
@@ -61,13 +66,19 @@ def _test_notes(case: Case) -> Notes:
         steps=(
             "Take the sample before any water change: values are at their highest then.",
             "Test ammonia, nitrite, nitrate and pH, and read the water temperature.",
-            f"Note for each whether the kit reads as N or as the ion: the figures differ by up to {case.numeral(4.4)} times.",
+            (
+                "Note for each whether the kit reads as N or as the ion: the figures differ by up to "
+                f"{case.numeral(4.4)} times."
+            ),
             f"Record the values, or write them down with the date. {limits.said(case.house)}",
             limits.answer(),
         ),
         amount=Amount("", "before any water change"),
         cautions=(cautions.HANDS,),
-        reason="ammonia and nitrite should not be found in a working tank; rising nitrate says that changes are too small or too rare.",
+        reason=(
+            "ammonia and nitrite should not be found in a working tank; rising nitrate says that changes "
+            "are too small or too rare."
+        ),
         sources=(
             *limits.sources(case.house),
             LEFTOVERS,

@@ -68,7 +68,11 @@ def weigh_measure(case: Case) -> Iterator[Job]:
 def _again_notes(case: Case, loss: Loss) -> Notes:
     return Notes(
         steps=(
-            f"{loss.resident.name} weighed {case.grams(loss.last_g)} on {case.date(loss.last_on)}, {loss.share * 100:.0f} % under its best. Weigh it again, before feeding, on the same scale:",
+            (
+                f"{loss.resident.name} weighed {case.grams(loss.last_g)} on {case.date(loss.last_on)}, "
+                f"{loss.share * 100:.0f} % under its best. Weigh it again, before feeding, on the same "
+                "scale:"
+            ),
             *switching.unplug(case),
             "Weigh it in a tub, and record the weight. Look at appetite, eyes, nose, shell and droppings.",
             signs.soon(case),
@@ -90,9 +94,16 @@ def _weighing_notes(case: Case, animals: int) -> Notes:
         steps=(
             *switching.unplug(case),
             "Hold each animal low over a soft, dry place, with both hands.",
-            "Weigh it in a tub before feeding; measure the carapace in a straight line from front to back edge, with calipers or two books.",
+            (
+                "Weigh it in a tub before feeding; measure the carapace in a straight line from front to "
+                "back edge, with calipers or two books."
+            ),
             "Record both, or write them into the description: meals and space follow the size.",
-            f"More than {case.numeral(case.house.weight_loss * 100)} % lighter than its best weight (a hatchling {case.numeral(case.house.weight_loss_young * 100)} %): weigh it again within 3 days, and if it is as light call {contacts.whom(case, 'vet')}; at twice that call at once.",
+            (
+                f"More than {case.numeral(case.house.weight_loss * 100)} % lighter than its best weight (a "
+                f"hatchling {case.numeral(case.house.weight_loss_young * 100)} %): weigh it again within 3 "
+                f"days, and if it is as light call {contacts.whom(case, 'vet')}; at twice that call at once."
+            ),
             *known,
             *in_the_cold_room(case),
             *switching.plug_in_again(case),

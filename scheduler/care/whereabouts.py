@@ -1,10 +1,11 @@
 """Where animals live and lived: what is measured of one follows it from enclosure to enclosure.
 
-The log keeps a reading under the enclosure in which it was taken and the id of the animal. Ids are unique in a site;
-before they had to be, two enclosures could each have a Fern. So a reading belongs, in this order, to the resident of
-that id who lives there; to the one who lives there and would have had that id from its name; and else to the one of
-that id wherever it lives now, where it is clear that it moved: it was measured at one place first and at the other
-afterwards. What is not clear belongs to nobody until the description says `moved_from`.
+The log keeps a reading under the enclosure in which it was taken and the id of the animal. Ids are unique in
+a site; before they had to be, two enclosures could each have a Fern. So a reading belongs, in this order, to
+the resident of that id who lives there; to the one who lives there and would have had that id from its name;
+and else to the one of that id wherever it lives now, where it is clear that it moved: it was measured at one
+place first and at the other afterwards. What is not clear belongs to nobody until the description says
+`moved_from`.
 """
 
 from __future__ import annotations
@@ -24,7 +25,8 @@ OF_RESIDENTS = tuple(q.name for q in QUANTITIES.values() if q.of == "resident")
 
 @dataclass(frozen=True, slots=True)
 class Unclear:
-    """Readings of which nobody can tell whose they are: where and under which id, in which days, and whose they may be."""
+    """Readings of which nobody can tell whose they are: where and under which id, in which days, and whose
+    they may be."""
 
     enclosure: str
     of: str
@@ -50,7 +52,9 @@ class _Homes:
                     self.anywhere.setdefault(known, []).append((e, r))
 
     def here(self, enclosure: str, of: str, days: Sequence[dt.date]) -> Resident | None:
-        """Return who of an enclosure is meant by an id under which somebody was measured there on some days."""
+        """Return who of an enclosure is meant by an id under which somebody was measured there on some
+        days."""
+
         found = self.living.get((enclosure, of))
         if found is None and len(called := self.called.get((enclosure, of), [])) == 1:
             # One that came later bears the name of somebody else.
@@ -59,7 +63,9 @@ class _Homes:
         return found
 
     def moved_from(self, resident: Resident) -> set[str] | None:
-        """Return the ids of the enclosures from which a resident came, as the keeper says; None where nothing is said."""
+        """Return the ids of the enclosures from which a resident came, as the keeper says; None where nothing
+        is said."""
+
         if resident.moved_from is None:
             return None
         return {self.names.get(word.lower(), slug(word)) for word in resident.moved_from}
@@ -139,7 +145,9 @@ def _groups(history: History) -> dict[tuple[str, str], list[dt.date]]:
 def _former(
     homes: _Homes, groups: Mapping[tuple[str, str], list[dt.date]], home: Enclosure, resident: Resident
 ) -> list[tuple[str, Stay]]:
-    """Return where a resident was measured before, each with the id under which it was; the earliest first."""
+    """Return where a resident was measured before, each with the id under which it was; the earliest
+    first."""
+
     said = homes.moved_from(resident)
     known = {resident.id, slug(resident.name)}
     spans: list[tuple[dt.date, dt.date, str, str]] = []

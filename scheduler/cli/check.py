@@ -35,7 +35,10 @@ def check(
         typer.Option(
             "--what-if",
             metavar="KEY=VALUE",
-            help='Review it with changed values too: --what-if width="60 cm" filter.flow="900 L/h" "resident[+].carapace=8 cm".',
+            help=(
+                'Review it with changed values too: --what-if width="60 cm" filter.flow="900 L/h" '
+                '"resident[+].carapace=8 cm".'
+            ),
         ),
     ] = None,
     enclosure: Annotated[
@@ -48,10 +51,15 @@ def check(
     today: TodayOption = None,
     output: FormatOption = Format.TABLE,
 ) -> None:
-    """Check the description, and review the fitting-out against the handbook. Exit code 1: something to act on."""
+    """Check the description, and review the fitting-out against the handbook.
+
+    Exit code 1: something to act on.
+    """
+
     changes = [*(what_if or ()), *(more or ())]
     if what_if and "=" in str(file) and not file.exists():
-        # `check --what-if a=1 b=2`: the words after the first change are changes, and the file is the usual one.
+        # `check --what-if a=1 b=2`: the words after the first change are changes, and the file is the usual
+        # one.
         changes.insert(1, str(file))
         file = FILE
     with told(file, output):

@@ -41,7 +41,10 @@ def export(
         bool | None,
         typer.Option(
             "--all-day/--at-hours",
-            help="Entries for the day, without a time. Without either, those with several keepers' names alone.",
+            help=(
+                "Entries for the day, without a time. Without either, those with several keepers' names "
+                "alone."
+            ),
         ),
     ] = None,
     alarms: Annotated[
@@ -64,7 +67,10 @@ def export(
         bool,
         typer.Option(
             "--rota/--no-rota",
-            help="With a calendar for each keeper: the rounds of the published rota, and of four weeks at least.",
+            help=(
+                "With a calendar for each keeper: the rounds of the published rota, and of four weeks at "
+                "least."
+            ),
         ),
     ] = True,
     by_job: Annotated[
@@ -78,7 +84,10 @@ def export(
         bool,
         typer.Option(
             "--cancel",
-            help="Keep what is gone from the plan as cancelled: for programs that take the files in, instead of subscribing.",
+            help=(
+                "Keep what is gone from the plan as cancelled: for programs that take the files in, instead "
+                "of subscribing."
+            ),
         ),
     ] = False,
     base_url: Annotated[
@@ -94,7 +103,10 @@ def export(
         typer.Option(
             "--link",
             metavar="[KEEPER=]URL",
-            help="The address of a page: entries then lead to it. With KEEPER in that keeper's calendar alone. Whoever sees the calendar can record with it.",
+            help=(
+                "The address of a page: entries then lead to it. With KEEPER in that keeper's calendar "
+                "alone. Whoever sees the calendar can record with it."
+            ),
         ),
     ] = None,
 ) -> None:
@@ -143,7 +155,8 @@ def export(
             )
         for path, entries, size in done.files:
             print(
-                f"{path}  {entries} {'to-dos' if options.to_dos else 'events'}, {max(1, round(size / 1000))} kB"
+                f"{path}  {entries} {'to-dos' if options.to_dos else 'events'}, "
+                f"{max(1, round(size / 1000))} kB"
             )
         for warning in done.warnings:
             talk(warning)

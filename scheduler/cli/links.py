@@ -37,7 +37,10 @@ def links(
         typer.Option(
             "--page",
             metavar="KEEPER",
-            help="Make a link to the page of a keeper, where the round is ticked off; `-` is a page for all, of a site with one keeper or none.",
+            help=(
+                "Make a link to the page of a keeper, where the round is ticked off; `-` is a page for all, "
+                "of a site with one keeper or none."
+            ),
         ),
     ] = None,
     name: Annotated[str, typer.Option("--name", metavar="NAME", help="What to call the link.")] = "",
@@ -48,7 +51,10 @@ def links(
         bool | None,
         typer.Option(
             "--all-day/--at-hours",
-            help="Its calendar has whole days, without hours. Without either, those with several keepers' names alone.",
+            help=(
+                "Its calendar has whole days, without hours. Without either, those with several keepers' "
+                "names alone."
+            ),
             show_default=False,
         ),
     ] = None,
@@ -56,7 +62,10 @@ def links(
         bool,
         typer.Option(
             "--each-job",
-            help="Its calendar has an entry for each job, not for each round and for the routine of a part of the day.",
+            help=(
+                "Its calendar has an entry for each job, not for each round and for the routine of a part "
+                "of the day."
+            ),
         ),
     ] = False,
     renew: Annotated[
@@ -74,7 +83,10 @@ def links(
         bool | None,
         typer.Option(
             "--offline/--no-offline",
-            help="A page may be kept on the phone that opens it, and used where there is no network; over https alone.",
+            help=(
+                "A page may be kept on the phone that opens it, and used where there is no network; over "
+                "https alone."
+            ),
             show_default=False,
         ),
     ] = None,

@@ -29,7 +29,9 @@ from scheduler.cli.shared import NOT_POSSIBLE, silence
 
 app = typer.Typer(
     name="pondround",
-    help="Plan the care of freshwater turtles from a description of their enclosures, and put it on calendars.",
+    help=(
+        "Plan the care of freshwater turtles from a description of their enclosures, and put it on calendars."
+    ),
     no_args_is_help=True,
     # Commands take it over from here.
     context_settings={"help_option_names": ["-h", "--help"]},
@@ -106,7 +108,8 @@ def run() -> None:
         try:
             app()
         finally:
-            # Here, where a failure can be told; on its own the interpreter flushes when it is too late for that.
+            # Here, where a failure can be told; on its own the interpreter flushes when it is too late for
+            # that.
             if sys.stdout is not None:
                 sys.stdout.flush()
     except BrokenPipeError:

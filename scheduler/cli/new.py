@@ -52,7 +52,7 @@ def new(
 ) -> None:
     """Write a commented description to start from. On a terminal it asks; it never overwrites."""
     given = {
-        "name": name, "time_zone": time_zone, "units": units, "enclosure": enclosure, "kind": kind, "length": length,
+        "name": name, "time_zone": time_zone, "units": units, "enclosure": enclosure, "kind": kind, "length": length,  # noqa: E501
         "width": width, "height": height, "water_depth": water_depth, "set_up": set_up, "animal": animal,
         "species": species, "carapace": carapace, "arrived": arrived,
     }  # fmt: skip
@@ -70,7 +70,8 @@ def new(
             return
         if not yes and not (sys.stdin is not None and sys.stdin.isatty()):
             raise UsageError(
-                "standard input is no terminal, so nothing can be asked; add --yes, and options for what you know"
+                "standard input is no terminal, so nothing can be asked; add --yes, and options for "
+                "what you know"
             )
         workflow.refuse_taken(file)
         sheets = workflow.sheets_beside(file)

@@ -1,4 +1,5 @@
-"""`pondround did`, `pondround reading` and `pondround undo`: what was done, what was measured, what was wrong."""
+"""`pondround did`, `pondround reading` and `pondround undo`: what was done, what was measured, what was
+wrong."""
 
 from __future__ import annotations
 
@@ -74,7 +75,10 @@ def reading(
         list[str],
         typer.Argument(
             metavar='[FILE] [ENCLOSURE] NAME="VALUE"...',
-            help='The description, the enclosure, and what was measured: nitrate="35 mg/L" ph=7.4 weight.Fern="480 g".',
+            help=(
+                'The description, the enclosure, and what was measured: nitrate="35 mg/L" ph=7.4 '
+                'weight.Fern="480 g".'
+            ),
         ),
     ],
     on: OnOption = None,

@@ -65,7 +65,10 @@ def rota(
         typer.Option(
             "--ill",
             metavar="NAME[=DATE[/DATE]]",
-            help="Somebody who cannot come, today or on these days; only what must moves. Several times for several.",
+            help=(
+                "Somebody who cannot come, today or on these days; only what must moves. Several times for "
+                "several."
+            ),
         ),
     ] = None,
     publish: Annotated[
@@ -205,7 +208,9 @@ def swap(
     ] = None,
     today: TodayOption = None,
 ) -> None:
-    """Hand a round of the published rota over to somebody else, or some of its jobs; or exchange two rounds."""
+    """Hand a round of the published rota over to somebody else, or some of its jobs; or exchange two
+    rounds."""
+
     with told(file, writes=True):
         site = workflow.read_site(file).in_plain_formats()
         as_of = workflow.parse_day(today) if today else None

@@ -65,10 +65,12 @@ def silence() -> None:
 
 @contextmanager
 def told(file: Path, output: Format = Format.TABLE, *, writes: bool = False) -> Iterator[None]:
-    """Turn the program's own failures into exit codes: 2 for a wrong description or usage, 1 for what is not possible.
+    """Turn the program's own failures into exit codes: 2 for a wrong description or usage, 1 for what is not
+    possible.
 
     Of a command that `writes` it is said that nothing was written.
     """
+
     try:
         yield
     except DescriptionError as error:

@@ -76,7 +76,8 @@ def sync(
                 print(line)
         if done.untaken:
             talk(
-                f"nobody takes {done.untaken} job{'s' if done.untaken > 1 else ''} of the rota; `pondround rota` says why"
+                f"nobody takes {done.untaken} job{'s' if done.untaken > 1 else ''} of the rota; "
+                "`pondround rota` says why"
             )
         for failure in done.failures:
             talk(failure)

@@ -1,8 +1,9 @@
 """What if: a description with some values changed, before it is loaded like any other.
 
-A change is `key=value`. The key names a value as in the file: `width`, `filter.flow`, `lamp[0].uvi`, `resident[Fern].count`,
-`site.room_low`; `[+]` adds a table, and an empty value takes the key away. Keys of the enclosure apply to every
-enclosure that is asked for; keys of the site, its tap water and its house values may stand alone.
+A change is `key=value`. The key names a value as in the file: `width`, `filter.flow`, `lamp[0].uvi`,
+`resident[Fern].count`, `site.room_low`; `[+]` adds a table, and an empty value takes the key away. Keys of
+the enclosure apply to every enclosure that is asked for; keys of the site, its tap water and its house values
+may stand alone.
 """
 
 from __future__ import annotations
@@ -26,7 +27,11 @@ _ADD = "+"
 def changed(
     data: dict[str, Any], changes: Iterable[str], wanted: Callable[[dict[str, Any]], bool]
 ) -> dict[str, Any]:
-    """Return a copy of a description's data with the changes made to the wanted enclosures. UsageError says what is wrong."""
+    """Return a copy of a description's data with the changes made to the wanted enclosures.
+
+    UsageError says what is wrong.
+    """
+
     found = copy.deepcopy(data)
     enclosures = [e for e in found.get("enclosure", []) if wanted(e)]
     listed = list(changes)
@@ -144,7 +149,8 @@ def _picked(tables: list[dict[str, Any]], name: str, pick: str | None, key: str)
         if len(tables) == 1:
             return tables[0]
         raise UsageError(
-            f"{clip(key)}: there are {len(tables)} of {name}; write {name}[0] to {name}[{len(tables) - 1}], a name, or [+] for one more"
+            f"{clip(key)}: there are {len(tables)} of {name}; write {name}[0] to "
+            f"{name}[{len(tables) - 1}], a name, or [+] for one more"
         )
     if pick.isdecimal():
         if int(pick) < len(tables):
@@ -160,12 +166,15 @@ def _picked(tables: list[dict[str, Any]], name: str, pick: str | None, key: str)
         return matches[0]
     names = [str(t.get("name") or t.get("kind") or "?") for t in tables]
     raise UsageError(
-        f"{clip(key)}: {'several' if matches else 'none'} of {name} {'are' if matches else 'is'} called {clip(pick)}; there are {', '.join(names)}"
+        f"{clip(key)}: {'several' if matches else 'none'} of {name} {'are' if matches else 'is'} called "
+        f"{clip(pick)}; there are {', '.join(names)}"
     )
 
 
 def _value(text: str) -> object:
-    """Return the value that a text stands for: TOML where it is TOML, else the text itself; None for an empty one."""
+    """Return the value that a text stands for: TOML where it is TOML, else the text itself; None for an empty
+    one."""
+
     text = text.strip()
     if not text:
         return None

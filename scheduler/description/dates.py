@@ -9,15 +9,16 @@ from scheduler.quantities import show_date
 
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _NUMBERS = re.compile(r"\s*(\d{1,4})\s*([./\s-])\s*(\d{1,2})\s*\2\s*(\d{1,4})\.?\s*")
-_WORDS = re.compile(r"\s*(?:(\d{1,2})(?:st|nd|rd|th|\.)?\s+(?:of\s+)?)?([a-z]{3,9})\.?\s*(?:(\d{1,2})(?:st|nd|rd|th)?,?\s+)?,?\s*(\d{4}|\d{2})\s*", re.I)  # fmt: skip
+_WORDS = re.compile(r"\s*(?:(\d{1,2})(?:st|nd|rd|th|\.)?\s+(?:of\s+)?)?([a-z]{3,9})\.?\s*(?:(\d{1,2})(?:st|nd|rd|th)?,?\s+)?,?\s*(\d{4}|\d{2})\s*", re.I)  # fmt: skip  # noqa: E501
 
 
 def dates_meant(text: str) -> list[dt.date]:
     """Return the dates that a text may mean, the day before the month first; none where it is no date.
 
-    2/3/2026 is the 2nd of March (ISO 8601 is written to end this) or the 3rd of February; a year of two digits is of
-    this century.
+    2/3/2026 is the 2nd of March (ISO 8601 is written to end this) or the 3rd of February; a year of two
+    digits is of this century.
     """
+
     if len(text) > 40:
         return []
     found: list[dt.date | None] = []
@@ -45,10 +46,12 @@ def _date(year: int, month: int, day: int) -> dt.date | None:
 
 
 def written(text: str, otherwise: str) -> str:
-    """Return what to write in the place of a text that is no date: `2026-03-02`, or each of two with what it is in words.
+    """Return what to write in the place of a text that is no date: `2026-03-02`, or each of two with what it
+    is in words.
 
     `otherwise` is said where nobody can tell which day was meant.
     """
+
     days = dates_meant(text)
     if len(days) < 2:
         return days[0].isoformat() if days else otherwise

@@ -83,7 +83,7 @@ class Lamp(Table):
     on_at: TimeOfDay | None = Field(None, description="when the timer switches it on")
     hours_a_day: Annotated[float, Field(ge=0.1, le=24, strict=True)] | Literal["daylight"] | None = Field(
         None,
-        description="hours that it burns in a day; daylight follows the season, around noon or from `on_at` on",
+        description="hours that it burns in a day; daylight follows the season, around noon or from `on_at` on",  # noqa: E501
     )
     uvi: Annotated[float, Field(ge=0, le=30, strict=True)] | None = Field(
         None, description="UV Index that was read, new or after burn-in"
@@ -128,7 +128,10 @@ class Resident(Table):
 
 
 class Feed(Table):
-    """The staple food, as its label says, and the meal. Enclosures that give it one name share it; `price` is of one pack."""
+    """The staple food, as its label says, and the meal.
+
+    Enclosures that give it one name share it; `price` is of one pack.
+    """
 
     name: Name | None = Field(None, description="the food; enclosures that name the same one share it")
     protein: Annotated[float, Field(gt=0, lt=1, strict=True)] | None = Field(
@@ -148,7 +151,8 @@ class Feed(Table):
 
 
 class Conditioner(Table):
-    """The water conditioner in use for this enclosure: how much water a full bottle treats, by its label, and what it holds.
+    """The water conditioner in use for this enclosure: how much water a full bottle treats, by its label, and
+    what it holds.
 
     Enclosures that give it one name share it; `price` is of one bottle.
     """
@@ -183,7 +187,10 @@ class JobOverride(Table):
 
 
 class ExtraJob(Table):
-    """A duty of the keeper's own. `short` is its title where there is little room; a `routine` is shown with the daily work."""
+    """A duty of the keeper's own.
+
+    `short` is its title where there is little room; a `routine` is shown with the daily work.
+    """
 
     key: Id = Field(description="its key: an identity, not to be changed later")
     title: Name = Field(description="what is to be done")

@@ -1,4 +1,5 @@
-"""Ids: what keeps a name's calendar entries and file name stable, made from the name where the keeper gives none."""
+"""Ids: what keeps a name's calendar entries and file name stable, made from the name where the keeper gives
+none."""
 
 from __future__ import annotations
 
@@ -11,9 +12,10 @@ from typing import Any
 def slug(name: str) -> str:
     """Return a name as small letters, digits and single hyphens; letters without a Latin base fall away.
 
-    A name of which nothing is left (an emoji, another script) gets a short hash, so that it is still safe as a file
-    name and the same on every run.
+    A name of which nothing is left (an emoji, another script) gets a short hash, so that it is still safe as
+    a file name and the same on every run.
     """
+
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
     found = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60].strip("-")
     return found or f"n-{_digest(name)}"
@@ -28,10 +30,12 @@ def _is_plain(name: str) -> bool:
 
 
 def name_groups(enclosure: dict[str, Any]) -> None:
-    """Give each group of residents without a name one, and an id that stays when their number changes, in place.
+    """Give each group of residents without a name one, and an id that stays when their number changes, in
+    place.
 
     Of two such groups in one enclosure the ids are alike, which is a mistake that asks for an id.
     """
+
     residents, home = enclosure.get("resident"), enclosure.get("id")
     if not isinstance(residents, list) or not isinstance(home, str):
         return
@@ -45,9 +49,10 @@ def name_groups(enclosure: dict[str, Any]) -> None:
 def fill_ids(tables: list[Any]) -> None:
     """Give each table that has a name and no id its id, in place.
 
-    Names that differ but come to the same slug get distinct ids: the one that is written in plain words keeps the
-    slug, the others add a hash of the name. That does not depend on their order in the file.
+    Names that differ but come to the same slug get distinct ids: the one that is written in plain words keeps
+    the slug, the others add a hash of the name. That does not depend on their order in the file.
     """
+
     named = [
         (table, " ".join(table["name"].split()))
         for table in tables

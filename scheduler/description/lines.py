@@ -1,7 +1,9 @@
-"""Where in a TOML text a key stands: tomllib gives values without lines, and a keeper wants to jump to the mistake.
+"""Where in a TOML text a key stands: tomllib gives values without lines, and a keeper wants to jump to the
+mistake.
 
-Only used once there is a mistake, on a text that is valid TOML. It follows table headers and keys, and passes over
-what stands in strings, comments and arrays; of an inline table or an array only the key before it has a line.
+Only used once there is a mistake, on a text that is valid TOML. It follows table headers and keys, and passes
+over what stands in strings, comments and arrays; of an inline table or an array only the key before it has a
+line.
 """
 
 from __future__ import annotations

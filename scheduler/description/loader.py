@@ -1,4 +1,5 @@
-"""TOML text to Site. A description is either whole or refused with all its problems; nothing is half loaded."""
+"""TOML text to Site. A description is either whole or refused with all its problems; nothing is half
+loaded."""
 
 from __future__ import annotations
 
@@ -41,7 +42,8 @@ _DOTTED = re.compile(rf"(?<![A-Za-z0-9_-]){_PART}(?:\s*+\.\s*+{_PART}){{{MOST_PA
 
 Check = Callable[[Site, Description], Iterable[Problem]]
 
-# What stands in for a required value that is missing or wrong, so that the rest of the file can still be checked.
+# What stands in for a required value that is missing or wrong, so that the rest of the file can still be
+# checked.
 _STAND_INS: Mapping[type[BaseModel], Mapping[str, Any]] = {
     Description: {"site": {"name": "?"}},
     SiteSettings: {"name": "?"},
@@ -58,9 +60,10 @@ _STAND_INS: Mapping[type[BaseModel], Mapping[str, Any]] = {
 def load(text: str, sheets: Sheets, checks: tuple[Check, ...] = ()) -> Site:
     """Return the Site that a TOML text describes.
 
-    `checks` are further checks of higher layers; their problems join the others. Raises DescriptionError with every
-    problem found, in the order of the file.
+    `checks` are further checks of higher layers; their problems join the others. Raises DescriptionError with
+    every problem found, in the order of the file.
     """
+
     text = text.removeprefix("\ufeff")
     data = _parse(text)
     for tables in (data.get("keeper"), data.get("enclosure"), [data.get("site")]):
@@ -148,9 +151,10 @@ class _Spoiled:
 def _validate(data: dict[str, Any]) -> tuple[Description | None, list[Problem]]:
     """Return the description and the problems of its values.
 
-    When there are problems, what is wrong is taken out (or replaced, where it is required) and the rest validated, so
-    that the checks across values can run in the same run. None when not even that is possible.
+    When there are problems, what is wrong is taken out (or replaced, where it is required) and the rest
+    validated, so that the checks across values can run in the same run. None when not even that is possible.
     """
+
     problems: list[Problem] = []
     repaired = data
     for _ in range(4):
@@ -171,11 +175,13 @@ def _validate(data: dict[str, Any]) -> tuple[Description | None, list[Problem]]:
 
 
 def _repair(data: dict[str, Any], path: Path) -> bool:
-    """Take out the value at the path, or put a stand-in where one is required; False when that is not possible.
+    """Take out the value at the path, or put a stand-in where one is required; False when that is not
+    possible.
 
-    A wrong item of a list of values takes the whole list with it, since the numbers of its other items must stay; a
-    wrong item of an array of tables cannot be taken out for the same reason.
+    A wrong item of a list of values takes the whole list with it, since the numbers of its other items must
+    stay; a wrong item of an array of tables cannot be taken out for the same reason.
     """
+
     node: Any = data
     tables: list[tuple[dict[str, Any], Path]] = []
     for i, part in enumerate(path):

@@ -24,7 +24,11 @@ class LocaleError(ValueError):
 
 
 def check_tag(text: str) -> str:
-    """Return the tag of a locale, de-AT, in the letters that BCP 47 recommends. LocaleError where it is none, or unknown."""
+    """Return the tag of a locale, de-AT, in the letters that BCP 47 recommends.
+
+    LocaleError where it is none, or unknown.
+    """
+
     found = _TAG.fullmatch(text) if len(text) <= 35 else None
     if found is None:
         said = "; expected the tag of a locale (BCP 47): a language, and mostly a region"
@@ -47,7 +51,9 @@ def _recommended(tag: str) -> str:
 
 
 def _meant(text: str) -> str:
-    """Return the tag to write in the place of a text: without what is not of it, or the nearest that CLDR knows."""
+    """Return the tag to write in the place of a text: without what is not of it, or the nearest that CLDR
+    knows."""
+
     from babel.core import Locale, get_global
     from babel.localedata import locale_identifiers
 

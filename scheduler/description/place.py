@@ -35,7 +35,8 @@ from scheduler.quantities import System
 
 
 class Times(Table):
-    """When the jobs of each part of the day start, and from when on mails of the day's rounds go; local time."""
+    """When the jobs of each part of the day start, and from when on mails of the day's rounds go; local
+    time."""
 
     morning: TimeOfDay = Field(dt.time(7, 30), description="when the morning's jobs start")
     evening: TimeOfDay = Field(dt.time(18, 30), description="when the evening's jobs start")
@@ -71,7 +72,8 @@ class TestKit(Table):
 class HouseValues(Table):
     """What this project chose, for the keeper to choose otherwise.
 
-    What is not given stays None here; the care rules know the project's choice, so that they can tell whose value it is.
+    What is not given stays None here; the care rules know the project's choice, so that they can tell whose
+    value it is.
     """
 
     nitrate_look: Concentration | None = Field(
@@ -126,7 +128,7 @@ class HouseValues(Table):
     females_per_male: Ratio | None = Field(None, description="where they live together")
     free_rim: Length | None = Field(
         None,
-        description="over the water of an open enclosure; while you choose none, also half the longest carapace",
+        description="over the water of an open enclosure; while you choose none, also half the longest carapace",  # noqa: E501
     )
     bring_in: Temperature | None = Field(
         None, description="water outdoors under which animals that do not brumate come in"

@@ -14,7 +14,10 @@ from scheduler.errors import clip
 
 EXAMPLE = '"12.50 EUR"'
 MOST_LETTERS = 40
-EXPECTED = "expected a price in quotes: a number with at most two decimals, and a currency in three capitals (ISO 4217)"
+EXPECTED = (
+    "expected a price in quotes: a number with at most two decimals, and a currency in three capitals (ISO "
+    "4217)"
+)
 
 _PRICE = re.compile(r"\s*([0-9]{1,7}(?:\.[0-9]{1,2})?)\s*([A-Z]{3})\s*")
 _NEARLY = re.compile(r"([^0-9]{0,5}?)\s*([0-9]{1,7})(?:[.,]([0-9]{1,2}))?\s*([^0-9]{0,5})")

@@ -28,6 +28,10 @@ def _cleaned(node: Any) -> Any:
         return [_cleaned(item) for item in node]
     if not isinstance(node, dict):
         return node
+    if isinstance(text := node.get("description"), str):
+        # Lines of a docstring are as wide as this file; an editor wraps paragraphs itself.
+        paragraphs = (" ".join(paragraph.split()) for paragraph in text.split("\n\n"))
+        node = node | {"description": "\n\n".join(paragraphs)}
     # A property may itself be called "title": only text under that name is a made-up one.
     kept = {
         k: v

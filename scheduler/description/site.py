@@ -82,7 +82,9 @@ class Site:
     __slots__ = ("enclosures", "keepers", "settings", "sheets")
 
     def __init__(self, description: Description, sheets: Sheets) -> None:
-        """Order enclosures, keepers and residents by id, so that the order of tables in the file changes nothing."""
+        """Order enclosures, keepers and residents by id, so that the order of tables in the file changes
+        nothing."""
+
         self.settings = description.site
         self.keepers = tuple(sorted(description.keeper, key=lambda k: k.id))
         self.enclosures = tuple(map(_ordered, sorted(description.enclosure, key=lambda e: e.id)))
@@ -114,8 +116,10 @@ class Site:
     def sheet(self, resident: Resident) -> Sheet | None:
         """Return the species sheet of a resident, or nothing when the keeper does not know the species.
 
-        A name without a sheet is a mistake that the checks report; here it gives nothing, so that others can be found.
+        A name without a sheet is a mistake that the checks report; here it gives nothing, so that others can
+        be found.
         """
+
         return None if resident.species is None else self.sheets.get(resident.species)
 
     @property

@@ -1,4 +1,7 @@
-"""A starter description: answers to TOML text, with comments that say what each line is for. No files, no clock."""
+"""A starter description: answers to TOML text, with comments that say what each line is for.
+
+No files, no clock.
+"""
 
 from __future__ import annotations
 
@@ -53,8 +56,8 @@ QUESTIONS = (
 )
 """In an order in which each answer can be checked against those before it."""
 
-# A line `key = example   # comment` of a table that a question asks about gets the answer, or is switched off.
-# Everything else is copied as it stands.
+# A line `key = example   # comment` of a table that a question asks about gets the answer, or is switched
+# off. Everything else is copied as it stands.
 _TEMPLATE = """\
 # What lives here and in what, for `pondround`. Lines that begin with # and no space are switched off: take the #
 # away and write your own value. Sizes and amounts carry a unit and stand in quotes; dates, numbers and true/false
@@ -157,14 +160,16 @@ arrived = 2026-11-28               # brings two weeks of watching for basking
 #[enclosure.conditioner]           # the water conditioner in use
 #treats = "1000 L"                 # a full bottle, by its label
 #opened = 2026-11-28
-"""
+"""  # noqa: E501
 
 _LINE = re.compile(r"([a-z_]+) = (.+?)(?:\s+# (.*))?")
 _COMMENTS_AT = 35
 
 
 def starter_text(answers: Answers) -> str:
-    """Return the description that the answers make, by the keys of the questions; what is missing is switched off."""
+    """Return the description that the answers make, by the keys of the questions; what is missing is switched
+    off."""
+
     given = {question.path: _value(question, answers) for question in QUESTIONS}
     # A name may be corrected later: the id is written down, so that nothing is lost by it.
     given |= {
@@ -203,10 +208,12 @@ def _value(question: Question, answers: Answers) -> str | dt.date | None:
 
 
 def starter_problems(answers: Answers, sheets: Sheets) -> Problems:
-    """Return what is wrong with the answers, each problem with the key of its question ("" where it has none).
+    """Return what is wrong with the answers, each problem with the key of its question ("" where it has
+    none).
 
     The whole text is loaded as it would be later: an answer passes here if and only if it passes there.
     """
+
     keys = {question.path: question.key for question in QUESTIONS}
     try:
         load(starter_text(answers), sheets)

@@ -15,16 +15,25 @@ DAYLIGHT = Source(
     "computed",
 )
 MERCK = Source(
-    "hours of light over the year: 8 to 16 in temperate, 10 to 14 in warmer climates: Merck Veterinary Manual, Reptile Housing Requirements",
+    (
+        "hours of light over the year: 8 to 16 in temperate, 10 to 14 in warmer climates: Merck Veterinary "
+        "Manual, Reptile Housing Requirements"
+    ),
     "published",
 )
 TIMER = Source("lamps between 8 and 16 hours, steps of at most 15 minutes a week", "house value")
 
 SUNRISE_ZENITH = 90.833
-"""Degrees between the zenith and the sun's centre at sunrise: 34' of refraction and 16' of radius (NOAA, published)."""
+"""Degrees between the zenith and the sun's centre at sunrise: 34' of refraction and 16' of radius (NOAA,
+published)."""
+
 
 SHORTEST_H, LONGEST_H = 8.0, 16.0
-"""Hours a day between which lamps follow the day. House values, the range that Merck gives for temperate climates."""
+"""Hours a day between which lamps follow the day.
+
+House values, the range that Merck gives for temperate climates.
+"""
+
 
 STEP_H_WEEK = 0.25
 """Most by which the hours of a timer change in a week. House value."""
@@ -38,7 +47,8 @@ _NOISE_H = 1e-6
 """Hours that sums may err by: a lamp that lacks no more has burned its hours."""
 
 
-# --- The sun ----------------------------------------------------------------------------------------------------
+# --- The sun
+# ----------------------------------------------------------------------------------------------------
 
 
 def _latitude(latitude: float) -> None:
@@ -65,17 +75,20 @@ def _sun_h(day: dt.date, latitude: float) -> float:
 
 @lru_cache(maxsize=4096)
 def day_length_h(day: dt.date, latitude: float) -> float:
-    """Return the hours from sunrise to sunset at a latitude in degrees, south negative: 24 or 0 where there is none.
+    """Return the hours from sunrise to sunset at a latitude in degrees, south negative: 24 or 0 where there
+    is none.
 
-    cos H = cos 90.833 / (cos lat cos dec) - tan lat tan dec, day = 2 H / 15, with the sun's declination at noon UTC by
-    NOAA's formulas (computed). Upper limb, flat horizon. Within half a minute at longitude 0 up to 60 degrees of
-    latitude, and within 3 minutes at any longitude: noon UTC is not noon there.
+    cos H = cos 90.833 / (cos lat cos dec) - tan lat tan dec, day = 2 H / 15, with the sun's declination at
+    noon UTC by NOAA's formulas (computed). Upper limb, flat horizon. Within half a minute at longitude 0 up
+    to 60 degrees of latitude, and within 3 minutes at any longitude: noon UTC is not noon there.
     """
+
     _latitude(latitude)
     return _sun_h(day, latitude)
 
 
-# --- The timer --------------------------------------------------------------------------------------------------
+# --- The timer
+# --------------------------------------------------------------------------------------------------
 
 
 @lru_cache(maxsize=64)
@@ -93,8 +106,8 @@ def _timer(
     first = dt.date(_YEAR, 1, 1)
     wanted = [min(high, max(low, _sun_h(first + dt.timedelta(n), latitude))) for n in range(DAYS)]
     step = step_h_week / 7.0
-    # The nearest curve of that slope on or under the wanted one, and the one on or over it. A second turn through the
-    # year carries the slope over New Year.
+    # The nearest curve of that slope on or under the wanted one, and the one on or over it. A second turn
+    # through the year carries the slope over New Year.
     under, over = list(wanted), list(wanted)
     for days in (range(2 * DAYS), range(2 * DAYS, 0, -1)):
         beside = -1 if days.step == 1 else 1
@@ -107,7 +120,9 @@ def _timer(
 
 
 def _place(day: dt.date) -> tuple[int, bool]:
-    """Return the place of a day in the year of a timer, and whether 29 February was reached in its own year."""
+    """Return the place of a day in the year of a timer, and whether 29 February was reached in its own
+    year."""
+
     number = day.timetuple().tm_yday - 1
     late = number > 58 and day.year % 4 == 0 and (day.year % 100 != 0 or day.year % 400 == 0)
     return number - late, late
@@ -123,14 +138,17 @@ def lamp_hours(
     """Return the hours that a timer which follows the seasons burns on a day, at a latitude in degrees.
 
     The day length of 2025 held between `low` and `high`, then flattened until no two days differ by more than
-    `step_h_week` a week: the mean of the nearest such curves under and over it, so that the largest difference is the
-    least possible (house value). The same every year; where the seasons are quicker than the step it is not the sun's.
+    `step_h_week` a week: the mean of the nearest such curves under and over it, so that the largest
+    difference is the least possible (house value). The same every year; where the seasons are quicker than
+    the step it is not the sun's.
     """
+
     hours, _ = _timer(latitude, low, high, step_h_week)
     return hours[_place(day)[0]]
 
 
-# --- Hours burned -----------------------------------------------------------------------------------------------
+# --- Hours burned
+# -----------------------------------------------------------------------------------------------
 
 
 def _since(year: int, day: dt.date, latitude: float) -> float:
@@ -161,9 +179,10 @@ def day_after_hours(
 ) -> dt.date:
     """Return the first day that begins with so many hours burned, of a lamp that burns from `first` on.
 
-    At constant hours a day, above 0 and up to 24, else following the seasons at a latitude in degrees (computed).
-    ValueError when neither is given, and beyond the year 9999.
+    At constant hours a day, above 0 and up to 24, else following the seasons at a latitude in degrees
+    (computed). ValueError when neither is given, and beyond the year 9999.
     """
+
     if not hours >= 0.0:  # refuses nan, too
         raise ValueError(f"hours of burning are 0 or more, not {hours:g}")
     start, end = first.toordinal(), dt.date.max.toordinal()

@@ -5,10 +5,15 @@ from __future__ import annotations
 from scheduler.sources import Source
 
 LEGAL_CEILING_MG_L = 4.0
-"""Most chlorine or chloramine in US drinking water, mg/L as Cl2, as a yearly mean (40 CFR 141.65; published)."""
+"""Most chlorine or chloramine in US drinking water, mg/L as Cl2, as a yearly mean (40 CFR 141.65;
+published)."""
+
 
 CEILING = Source(
-    "assumed: chloramine at the legal ceiling of 4.0 mg/L as Cl2 (40 CFR 141.65, restated in COMAR 26.04.01.23)",
+    (
+        "assumed: chloramine at the legal ceiling of 4.0 mg/L as Cl2 (40 CFR 141.65, restated in COMAR "
+        "26.04.01.23)"
+    ),
     "published",
 )
 
@@ -16,10 +21,14 @@ MOLAR_N, MOLAR_CL2, MOLAR_THIOSULFATE_5H2O = 14.007, 70.906, 248.184
 """Molar masses in g/mol (IUPAC)."""
 
 FREED_N_PER_CL2 = MOLAR_N / MOLAR_CL2
-"""mg of ammonia nitrogen that one mg (as Cl2) of monochloramine frees when it is neutralised: one N for each Cl2."""
+"""mg of ammonia nitrogen that one mg (as Cl2) of monochloramine frees when it is neutralised: one N for each
+Cl2."""
+
 
 THIOSULFATE_MOST = 2 * MOLAR_THIOSULFATE_5H2O / MOLAR_CL2
-"""mg of sodium thiosulfate pentahydrate for each mg of chlorine in the worst case, to tetrathionate (computed)."""
+"""mg of sodium thiosulfate pentahydrate for each mg of chlorine in the worst case, to tetrathionate
+(computed)."""
+
 
 THIOSULFATE_FIELD = 2.98
 """mg of sodium thiosulfate pentahydrate for each mg of chlorine at pH 7, field ratio: AWWA field guide on the
@@ -44,5 +53,7 @@ def freed_ammonia_mg_l(level: float) -> float:
 
 
 def thiosulfate_mg(chlorine: float) -> tuple[float, float]:
-    """Return the field and the ceiling dose in mg of sodium thiosulfate *pentahydrate* for so many mg of chlorine."""
+    """Return the field and the ceiling dose in mg of sodium thiosulfate *pentahydrate* for so many mg of
+    chlorine."""
+
     return chlorine * THIOSULFATE_FIELD, chlorine * THIOSULFATE_MOST

@@ -1,6 +1,8 @@
-"""Growth: the length that a wild curve gives, how soon a limit is outgrown, and the mass that goes with a length.
+"""Growth: the length that a wild curve gives, how soon a limit is outgrown, and the mass that goes with a
+length.
 
-The curves are of wild animals. They serve to plan space ahead and to catch a wrong measurement, never to tell an age.
+The curves are of wild animals. They serve to plan space ahead and to catch a wrong measurement, never to tell
+an age.
 """
 
 from __future__ import annotations
@@ -10,7 +12,8 @@ import math
 from scheduler.sources import Source
 
 CAPTIVE = Source(
-    "captive animals are reckoned to grow up to three times as fast as the wild curve; young sliders grew 3.2 times "
+    "captive animals are reckoned to grow up to three times as fast as the wild curve; young sliders grew "
+    "3.2 times "
     "as fast on shrimp as on duckweed (Bouchard & Bjorndal 2006)",
     "house value",
 )
@@ -19,13 +22,18 @@ CAPTIVE_FACTOR = 3.0
 """How many times faster than the wild curve a captive animal may grow. House value, see CAPTIVE."""
 
 MASS_G_PER_CM3 = 0.15
-"""g for each cm3 of a cube as long as the carapace. House value; the ellipsoids of the 24 female shells give 0.152."""
+"""g for each cm3 of a cube as long as the carapace.
+
+House value; the ellipsoids of the 24 female shells give 0.152.
+"""
+
 
 MASS_SPREAD = 0.25
 """Share by which the real mass may differ from the estimate. House value."""
 
 FEMALE_SHELLS_MM = (98.0, 177.0)
-"""Shortest and longest carapace in mm behind `female_shell_cm3`: 24 painted turtles, Jolicoeur & Mosimann 1960, Growth 24:339."""
+"""Shortest and longest carapace in mm behind `female_shell_cm3`: 24 painted turtles, Jolicoeur & Mosimann
+1960, Growth 24:339."""
 
 
 def _curve(asymptote_cm: float, k: float) -> None:
@@ -45,9 +53,10 @@ def _length(cm: float) -> None:
 def size_after(cm: float, years: float, asymptote_cm: float, k: float) -> float:
     """Return the length in cm, `years` after it was `cm`: A - (A - L) exp(-k t), k per year.
 
-    Solves dL/dt = k (A - L). An animal that is as long as A or longer keeps its length: turtles do not shrink to a
-    mean. ValueError for a negative time or length, or a curve that is none.
+    Solves dL/dt = k (A - L). An animal that is as long as A or longer keeps its length: turtles do not shrink
+    to a mean. ValueError for a negative time or length, or a curve that is none.
     """
+
     _curve(asymptote_cm, k)
     _length(cm)
     if not years >= 0.0:
@@ -59,7 +68,9 @@ def size_after(cm: float, years: float, asymptote_cm: float, k: float) -> float:
 
 
 def years_to(cm_now: float, cm_then: float, asymptote_cm: float, k: float) -> float:
-    """Return the years to grow from one length to another: ln((A - now) / (A - then)) / k; inf when never, 0 when there."""
+    """Return the years to grow from one length to another: ln((A - now) / (A - then)) / k; inf when never, 0
+    when there."""
+
     _curve(asymptote_cm, k)
     _length(cm_now)
     _length(cm_then)
@@ -78,11 +89,13 @@ def rate_cm_year(cm: float, asymptote_cm: float, k: float) -> float:
 
 
 def outgrown_in_years(now: float, limit: float, asymptote: float, k: float) -> tuple[float, float]:
-    """Return after how many years an animal of `now` cm reaches `limit` cm: the earliest, at 3 k, and by the wild curve.
+    """Return after how many years an animal of `now` cm reaches `limit` cm: the earliest, at 3 k, and by the
+    wild curve.
 
-    Both are 0 when it is there, and inf when the final length of the curve lies no higher than the limit; that length
-    is of wild animals, so "never" is no promise for a captive one.
+    Both are 0 when it is there, and inf when the final length of the curve lies no higher than the limit;
+    that length is of wild animals, so "never" is no promise for a captive one.
     """
+
     return years_to(now, limit, asymptote, CAPTIVE_FACTOR * k), years_to(now, limit, asymptote, k)
 
 
@@ -96,19 +109,23 @@ def mass_g(carapace_cm: float) -> float:
 
 
 def mass_from_volume_g(shell_cm3: float) -> float:
-    """Return the mass in g of an animal whose shell takes up so many cm3, at the density of water (house value)."""
+    """Return the mass in g of an animal whose shell takes up so many cm3, at the density of water (house
+    value)."""
+
     if not 0.0 <= shell_cm3 < math.inf:
         raise ValueError(f"the volume of a shell must be 0 cm3 or more, not {shell_cm3:g}")
     return shell_cm3
 
 
 def female_shell_cm3(cl_mm: float) -> float:
-    """Return the volume in cm3 of a female painted turtle's shell, as an ellipsoid, from the carapace length in mm.
+    """Return the volume in cm3 of a female painted turtle's shell, as an ellipsoid, from the carapace length
+    in mm.
 
-    log10 V = -3.1915 + 2.7053 log10 L, fitted by least squares to pi/6 x length x width x height of 24 females
-    (Jolicoeur & Mosimann 1960), none of which it misses by more than a tenth. Valid over their lengths, 98 to 177 mm;
-    ValueError outside.
+    log10 V = -3.1915 + 2.7053 log10 L, fitted by least squares to pi/6 x length x width x height of 24
+    females (Jolicoeur & Mosimann 1960), none of which it misses by more than a tenth. Valid over their
+    lengths, 98 to 177 mm; ValueError outside.
     """
+
     low, high = FEMALE_SHELLS_MM
     if not low <= cl_mm <= high:
         raise ValueError(

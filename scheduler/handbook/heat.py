@@ -1,6 +1,7 @@
 """Heat of a tank that stands in a room: what it loses through its sides, and from its surface.
 
-Every loss is in W and positive when heat leaves the water. A room warmer than the water gives negative terms, a gain.
+Every loss is in W and positive when heat leaves the water. A room warmer than the water gives negative terms,
+a gain.
 """
 
 from __future__ import annotations
@@ -12,7 +13,10 @@ from scheduler.handbook.volume import water_density
 from scheduler.sources import Source
 
 ASHRAE = Source(
-    "evaporation: ASHRAE Handbook, HVAC Applications, natatoriums; walls and surface: still air and radiation (Incropera & DeWitt)",
+    (
+        "evaporation: ASHRAE Handbook, HVAC Applications, natatoriums; walls and surface: still air and "
+        "radiation (Incropera & DeWitt)"
+    ),
     "from memory",
 )
 ACTIVITY_SOURCE = Source(
@@ -34,15 +38,23 @@ COVER_SHARE = 0.1
 """Share of the open surface's evaporation that leaves a covered tank through gaps. House value."""
 
 COVER_GAP = 0.10
-"""m2K/W of the air between water and cover. ISO 6946 gives a dry still layer of 15 mm or more 0.16 with the heat flowing
-up, of which about 5.1 W/m2K is radiation (values from memory); vapour that condenses under the cover adds about three
-times what convection carries (Lewis relation at 25 degC, computed). House value."""
+"""m2K/W of the air between water and cover.
+
+ISO 6946 gives a dry still layer of 15 mm or more 0.16 with the heat flowing up, of which about 5.1 W/m2K is
+radiation (values from memory); vapour that condenses under the cover adds about three times what convection
+carries (Lewis relation at 25 degC, computed). House value.
+"""
+
 
 SHEET_MM, SHEET_W_MK = 4.0, 1.0
 """The cover as a sheet of glass: a plastic one holds slightly more heat. House value."""
 
 WATER_SIDE = 150.0
-"""W/m2K from gently stirred water to the pane. House value; anything from 100 to 500 changes the walls' loss by under 5 %."""
+"""W/m2K from gently stirred water to the pane.
+
+House value; anything from 100 to 500 changes the walls' loss by under 5 %.
+"""
+
 
 _KELVIN = 273.15
 _STEFAN_BOLTZMANN = 5.670374419e-8
@@ -52,7 +64,8 @@ _GLASS_EMISSIVITY, _WATER_EMISSIVITY, _AIR_PRANDTL = 0.90, 0.95, 0.71
 _PLATE: float = 0.670 / (1.0 + (0.492 / _AIR_PRANDTL) ** (9.0 / 16.0)) ** (4.0 / 9.0)
 """Factor of the laminar Churchill-Chu plate in air."""
 
-# --- Water, and its vapour ----------------------------------------------------------------------------------------
+# --- Water, and its vapour
+# ----------------------------------------------------------------------------------------
 
 
 def _check(water_c: float, room_c: float) -> None:
@@ -64,11 +77,13 @@ def _check(water_c: float, room_c: float) -> None:
 
 
 def saturation_kpa(celsius: float) -> float:
-    """Return the pressure of saturated water vapour in kPa, -10 to 40 degC; below 0 degC over supercooled water.
+    """Return the pressure of saturated water vapour in kPa, -10 to 40 degC; below 0 degC over supercooled
+    water.
 
     IAPWS-IF97, region 4, equation 30 (coefficients from memory, checked against a library of the standard).
     ValueError outside the range.
     """
+
     if not -10.0 <= celsius <= 40.0:
         raise ValueError(f"vapour pressure is defined here from -10 to 40 degC, not at {celsius:g}")
     kelvin = celsius + _KELVIN
@@ -98,12 +113,14 @@ def evaporation_kg_day(  # noqa: PLR0917 - a formula
     activity: float = ACTIVITY,
     air_m_s: float = 0.1,
 ) -> float:
-    """Return the kg of water that evaporate from an open surface in a day; 0 where vapour would condense on it.
+    """Return the kg of water that evaporate from an open surface in a day; 0 where vapour would condense on
+    it.
 
-    A (p_water - p_air) (0.089 + 0.0782 v) / Y x activity in kg/s, with p in kPa, v in m/s, Y in kJ/kg: ASHRAE Handbook,
-    HVAC Applications, natatoriums (from memory). Measured pools stray from such forms by a quarter and more, so the
-    activity is a band. Water 0 to 40, room -10 to 40 degC; humidity 0 to 1.
+    A (p_water - p_air) (0.089 + 0.0782 v) / Y x activity in kg/s, with p in kPa, v in m/s, Y in kJ/kg: ASHRAE
+    Handbook, HVAC Applications, natatoriums (from memory). Measured pools stray from such forms by a quarter
+    and more, so the activity is a band. Water 0 to 40, room -10 to 40 degC; humidity 0 to 1.
     """
+
     _check(water_c, room_c)
     if not 0.0 <= humidity <= 1.0:
         raise ValueError(f"a relative humidity lies between 0 and 1, not at {humidity:g}")
@@ -116,7 +133,9 @@ def evaporation_kg_day(  # noqa: PLR0917 - a formula
 
 
 def evaporation_w(kg_day: float, water_c: float) -> float:
-    """Return the heat in W that so many kg of evaporation a day take, water 0 to 40 degC. 1 kg a day takes 28 W."""
+    """Return the heat in W that so many kg of evaporation a day take, water 0 to 40 degC. 1 kg a day takes 28
+    W."""
+
     return kg_day * latent_kj_kg(water_c) / 86.4
 
 
@@ -125,14 +144,17 @@ def evaporated_litres_day(watts: float, water_c: float) -> float:
     return watts * 86.4 / (latent_kj_kg(water_c) * water_density(water_c))
 
 
-# --- Surfaces -----------------------------------------------------------------------------------------------------
+# --- Surfaces
+# -----------------------------------------------------------------------------------------------------
 
 
 def _air(film_c: float) -> tuple[float, float]:
     """Return g / (T nu alpha) in 1/(K m3) and the conductivity of air in W/mK.
 
-    Air at ordinary pressure, straight lines between 250 and 300 K: Incropera & DeWitt, table A.4 (from memory).
+    Air at ordinary pressure, straight lines between 250 and 300 K: Incropera & DeWitt, table A.4 (from
+    memory).
     """
+
     above = film_c + 23.15
     viscosity = 11.44e-6 + 0.0890e-6 * above
     diffusivity = 15.9e-6 + 0.132e-6 * above
@@ -156,7 +178,9 @@ def _wall_film(skin_c: float, room_c: float, height_m: float) -> float:
 
 
 def _level_film(skin_c: float, room_c: float, length_m: float, emissivity: float) -> float:
-    """Return the W/m2K of still air and radiation on a level surface that faces up; length is area over perimeter."""
+    """Return the W/m2K of still air and radiation on a level surface that faces up; length is area over
+    perimeter."""
+
     buoyancy, conductivity = _air(0.5 * (skin_c + room_c))
     rayleigh = buoyancy * abs(skin_c - room_c) * length_m * length_m * length_m
     nusselt = (0.54 if skin_c > room_c else 0.27) * math.sqrt(math.sqrt(rayleigh))
@@ -168,12 +192,15 @@ def _level_film(skin_c: float, room_c: float, length_m: float, emissivity: float
 def side_u(
     water_c: float, room_c: float, pane_mm: float = 6.0, conductivity: float = 1.0, height_m: float = 0.36
 ) -> float:
-    """Return the heat through a wall in W/m2K: water side, pane of so many W/mK, still air and radiation outside.
+    """Return the heat through a wall in W/m2K: water side, pane of so many W/mK, still air and radiation
+    outside.
 
-    1/U = 1/150 + pane/conductivity + 1/(h_air + h_radiation). h_air is Churchill & Chu 1975, laminar plate, and beyond it
-    McAdams' 0.10 Ra^(1/3); emissivity 0.9 (correlations as in Incropera & DeWitt, from memory). 7.0 to 7.4 for 6 mm of
-    glass, 36 cm of water and 4 to 10 K. Water 0 to 40, room -10 to 40 degC; ValueError outside.
+    1/U = 1/150 + pane/conductivity + 1/(h_air + h_radiation). h_air is Churchill & Chu 1975, laminar plate,
+    and beyond it McAdams' 0.10 Ra^(1/3); emissivity 0.9 (correlations as in Incropera & DeWitt, from memory).
+    7.0 to 7.4 for 6 mm of glass, 36 cm of water and 4 to 10 K. Water 0 to 40, room -10 to 40 degC; ValueError
+    outside.
     """
+
     _check(water_c, room_c)
     if not (pane_mm > 0.0 and conductivity > 0.0 and height_m > 0.0):
         raise ValueError("a wall needs a thickness, a conductivity and a height above 0")
@@ -195,20 +222,24 @@ def _surface(area_m2: float, perimeter_m: float) -> float:
 def top_w(area_m2: float, perimeter_m: float, water_c: float, room_c: float) -> float:
     """Return the heat in W that an open surface loses by convection and radiation, without evaporation.
 
-    Level plate, hot side up, Nu 0.54 Ra^(1/4) and 0.15 Ra^(1/3); in a warmer room 0.27 Ra^(1/4); emissivity of water 0.95
-    (McAdams as in Incropera & DeWitt, from memory). Water 0 to 40, room -10 to 40 degC; ValueError outside.
+    Level plate, hot side up, Nu 0.54 Ra^(1/4) and 0.15 Ra^(1/3); in a warmer room 0.27 Ra^(1/4); emissivity
+    of water 0.95 (McAdams as in Incropera & DeWitt, from memory). Water 0 to 40, room -10 to 40 degC;
+    ValueError outside.
     """
+
     _check(water_c, room_c)
     film = _level_film(water_c, room_c, _surface(area_m2, perimeter_m), _WATER_EMISSIVITY)
     return area_m2 * (water_c - room_c) * film
 
 
 def cover_w(area_m2: float, perimeter_m: float, water_c: float, room_c: float) -> float:
-    """Return the heat in W through a closed cover that lies over the water, without what evaporates through gaps.
+    """Return the heat in W through a closed cover that lies over the water, without what evaporates through
+    gaps.
 
-    In a row: the air under the cover (`COVER_GAP`, house value), the sheet, and the open surface's convection and
-    radiation on the cover's upper side, emissivity 0.9 (computed). The same ranges as `top_w`.
+    In a row: the air under the cover (`COVER_GAP`, house value), the sheet, and the open surface's convection
+    and radiation on the cover's upper side, emissivity 0.9 (computed). The same ranges as `top_w`.
     """
+
     _check(water_c, room_c)
     length, warmer = _surface(area_m2, perimeter_m), water_c - room_c
     inside = COVER_GAP + 0.001 * SHEET_MM / SHEET_W_MK
@@ -248,9 +279,11 @@ def losses(
 ) -> Losses:
     """Return what a tank of glass loses in a room, in W; inside measures, depth of the water.
 
-    Sides by `side_u` over the wetted walls, the base with 1.0 W/m2K (house value), the top by `top_w` or, covered,
-    `cover_w`, evaporation by `evaporation_kg_day`, covered times `cover_share`. Water 0 to 40, room -10 to 40 degC.
+    Sides by `side_u` over the wetted walls, the base with 1.0 W/m2K (house value), the top by `top_w` or,
+    covered, `cover_w`, evaporation by `evaporation_kg_day`, covered times `cover_share`. Water 0 to 40, room
+    -10 to 40 degC.
     """
+
     if not (length_cm > 0.0 and width_cm > 0.0 and depth_cm > 0.0):
         raise ValueError("a tank needs a length, a width and a depth of water above 0")
     if not 0.0 <= cover_share <= 1.0:

@@ -10,8 +10,12 @@ from scheduler.handbook.volume import water_density
 from scheduler.sources import Source
 
 REFERENCE_KG = 20.0
-"""Mass in kg that the limits begin with. ISO 11228-1 (published, see ISO): 25 for men from 18 to 45, 20 for women of that
-age and for men over 45, 15 for women over 45; for the young 15 and less. Which one counts is a house value: 20."""
+"""Mass in kg that the limits begin with.
+
+ISO 11228-1 (published, see ISO): 25 for men from 18 to 45, 20 for women of that age and for men over 45, 15
+for women over 45; for the young 15 and less. Which one counts is a house value: 20.
+"""
+
 
 LARGEST_PAIL_L = 6.0
 """Largest pail for one hand. House value: with the pail about 7 kg, within `pail_limit_kg` of the 20 kg."""
@@ -25,14 +29,18 @@ SOURCE = Source(
     "house value",
 )
 ISO = Source(
-    "ISO 11228-1, lifting: reference mass by age and sex, multipliers, one hand x 0.6, two people x 0.85 each; read as restated by others",
+    (
+        "ISO 11228-1, lifting: reference mass by age and sex, multipliers, one hand x 0.6, two people x "
+        "0.85 each; read as restated by others"
+    ),
     "published",
 )
 REFERENCE = Source("reference mass of 20 kg (ISO 11228-1: women to 45, men over 45)", "house value")
 
 
 class Lift(NamedTuple):
-    """A lift: hands before the ankles and over the floor, way up, twist, grip (1 is good), in one hand or both."""
+    """A lift: hands before the ankles and over the floor, way up, twist, grip (1 is good), in one hand or
+    both."""
 
     hand_cm: float
     height_cm: float
@@ -72,10 +80,11 @@ _MOST_LOW = {1: 12.0, 2: 10.0, 8: 8.0}
 def lifting_limit_kg(reference_kg: float, lift: Lift, frequency: float = 1.0) -> float:
     """Return the mass in kg that most people of a reference mass in kg may lift so.
 
-    Reference x 25/H x (1 - 0.003 |V - 75|) x (0.82 + 4.5/D) x (1 - 0.0032 A) x frequency x coupling, in cm and degrees,
-    x 0.6 in one hand: ISO 11228-1 (published, see ISO). H counts as at least 25, D as at least 25. 0 beyond H 63, V 175,
-    D 175 and A 135. ValueError for what cannot be.
+    Reference x 25/H x (1 - 0.003 |V - 75|) x (0.82 + 4.5/D) x (1 - 0.0032 A) x frequency x coupling, in cm
+    and degrees, x 0.6 in one hand: ISO 11228-1 (published, see ISO). H counts as at least 25, D as at least
+    25. 0 beyond H 63, V 175, D 175 and A 135. ValueError for what cannot be.
     """
+
     hand_cm, height_cm, travel_cm, twist_deg, coupling, one_hand = lift
     if not 0.0 < reference_kg <= 25.0:
         raise ValueError(f"a reference mass is more than 0 kg and 25 kg at most, not {reference_kg:g}")
@@ -93,10 +102,13 @@ def lifting_limit_kg(reference_kg: float, lift: Lift, frequency: float = 1.0) ->
 
 
 def frequency_multiplier(lifts_a_minute: float, hours: float, height_cm: float = 0.0) -> float:
-    """Return the multiplier for so many lifts a minute over so many hours (up to 8), hands at `height_cm` at the start.
+    """Return the multiplier for so many lifts a minute over so many hours (up to 8), hands at `height_cm` at
+    the start.
 
-    ISO 11228-1 (published, see ISO). Between two rows the stricter one holds. 0 means that no load is light enough.
+    ISO 11228-1 (published, see ISO). Between two rows the stricter one holds. 0 means that no load is light
+    enough.
     """
+
     if not (lifts_a_minute >= 0.0 and 0.0 <= hours <= 8.0 and height_cm >= 0.0):
         raise ValueError("lifting frequency is defined here for 0 to 8 hours, from 0 lifts a minute and 0 cm")
     span = 1 if hours <= 1.0 else 2 if hours <= 2.0 else 8
@@ -121,17 +133,23 @@ def pail_limit_kg(reference_kg: float = REFERENCE_KG) -> float:
 
 
 def load_limit_kg(reference_kg: float = REFERENCE_KG) -> float:
-    """Return the limit in kg for a load lifted from the floor with both hands, as often as pails (computed)."""
+    """Return the limit in kg for a load lifted from the floor with both hands, as often as pails
+    (computed)."""
+
     return lifting_limit_kg(reference_kg, LOAD_LIFT, _often(LOAD_LIFT))
 
 
 def two_people_kg(limit_kg: float) -> float:
-    """Return what two people may lift together where each alone may lift `limit_kg`: 2 x 0.85 of it (see ISO)."""
+    """Return what two people may lift together where each alone may lift `limit_kg`: 2 x 0.85 of it (see
+    ISO)."""
+
     return 2.0 * EACH_OF_TWO * limit_kg
 
 
 def largest_pail_l(limit_kg: float) -> float:
-    """Return the whole litres of water that a pail may hold under a limit in kg, by water at its densest (computed)."""
+    """Return the whole litres of water that a pail may hold under a limit in kg, by water at its densest
+    (computed)."""
+
     return max(0.0, math.floor((limit_kg - EMPTY_PAIL_KG) / water_density(4.0) + 1e-9))
 
 

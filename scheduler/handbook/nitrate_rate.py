@@ -1,13 +1,13 @@
 """A tank's own rate of nitrate as its readings tell it, one after the other: Bayesian filtering on a grid.
 
-State and observation: nitrate rises at a rate that drifts and at times jumps, changes take a share of it away, a kit reads
-it with a scatter, off a colour chart in steps, and now and then wildly. What is believed of level and rate is a table of
-weights, which each day, change and reading turns into the next one by sums (Kitagawa 1987, Non-Gaussian state-space
-modeling of nonstationary time series, J. Am. Stat. Assoc. 82; from memory). No sampling: the same record gives the
-same table.
+State and observation: nitrate rises at a rate that drifts and at times jumps, changes take a share of it
+away, a kit reads it with a scatter, off a colour chart in steps, and now and then wildly. What is believed of
+level and rate is a table of weights, which each day, change and reading turns into the next one by sums
+(Kitagawa 1987, Non-Gaussian state-space modeling of nonstationary time series, J. Am. Stat. Assoc. 82; from
+memory). No sampling: the same record gives the same table.
 
-A kit that reads everything too high by a share makes level and rate too high by that share, and no reading tells so:
-the filter runs in the kit's own mg/L, and its error widens the rate at the end.
+A kit that reads everything too high by a share makes level and rate too high by that share, and no reading
+tells so: the filter runs in the kit's own mg/L, and its error widens the rate at the end.
 """
 
 from __future__ import annotations
@@ -30,7 +30,11 @@ CHART_STEP = 1.5
 
 CHART_SCATTER = (0.15,)
 OTHER_SCATTER = (0.05, 0.15)
-"""Scatter of one reading, a share of the level; where it may be either, the record tells which. House values."""
+"""Scatter of one reading, a share of the level; where it may be either, the record tells which.
+
+House values.
+"""
+
 
 LEAST_SCATTER = 0.7
 """mg/L that any reading scatters by, also near none. House value."""
@@ -48,7 +52,11 @@ DRIFT = 0.015
 """Standard deviation by which the logarithm of the rate drifts in a day (in a year 0.29). House value."""
 
 JUMPS, JUMP = 0.006, 0.5
-"""Chance in a day that the rate jumps (twice a year), and the standard deviation of its logarithm then. House values."""
+"""Chance in a day that the rate jumps (twice a year), and the standard deviation of its logarithm then.
+
+House values.
+"""
+
 
 SHORT, SHORT_BY = 0.15, 0.75
 """Chance that a change took less than was recorded, and the share of it that it took then. House values."""
@@ -57,21 +65,25 @@ UNSEEN = 0.001
 """Chance in a day of a change that nobody wrote down, where none was due. House value."""
 
 FOOD_SPREAD, WIDE_SPREAD = 0.5, 1.2
-"""Standard deviation of the logarithm of a tank's rate about the food's (half to twice and a half), and about WIDE_RATE
-where the food is not known. House values."""
+"""Standard deviation of the logarithm of a tank's rate about the food's (half to twice and a half), and about
+WIDE_RATE where the food is not known. House values.
+"""
+
 
 WIDE_RATE = 2.0
 """mg/L a day. House value."""
 
 LEVELS, LEVEL_BEND, LEVEL_TOP = 72, 4.0, 500.0
 RATES, RATES_DOWN, RATES_UP = 60, 3.2, 2.2
-"""The grid: levels to 500 mg/L, near none even, then by ratio; rates by ratio about the prior's median, from a 25th to
-nine times it, wider for a wide prior. A step of either is well under what one reading tells."""
+"""The grid: levels to 500 mg/L, near none even, then by ratio; rates by ratio about the prior's median, from
+a 25th to nine times it, wider for a wide prior. A step of either is well under what one reading tells.
+"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KitAccuracy:
-    """How a kit reads: the scatters it may have, shares of the level, and the lowest colour above none of a chart.
+    """How a kit reads: the scatters it may have, shares of the level, and the lowest colour above none of a
+    chart.
 
     `lowest` is 0 for a kit that reads numbers.
     """
@@ -88,7 +100,8 @@ class KitAccuracy:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prior:
-    """What is known of a rate before any reading: its median in mg/L a day, the standard deviation of its logarithm."""
+    """What is known of a rate before any reading: its median in mg/L a day, the standard deviation of its
+    logarithm."""
 
     rate: float
     spread: float
@@ -105,7 +118,8 @@ class WaterChange:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Belief:
-    """What is believed of the rate after a reading: the chance under each edge of the grid, in the logarithm of mg/L a day.
+    """What is believed of the rate after a reading: the chance under each edge of the grid, in the logarithm
+    of mg/L a day.
 
     `odd` is the chance that the reading was wild; where it was doubted, by the next one too.
     """
@@ -123,9 +137,10 @@ class Belief:
 def kit_of(values: Sequence[float]) -> KitAccuracy:
     """Return how the kit seems to read, by the values that it gave.
 
-    Off a chart where three quarters are colours of the customary one, or where some repeat and those that differ are at
-    least CHART_STEP apart. House value.
+    Off a chart where three quarters are colours of the customary one, or where some repeat and those that
+    differ are at least CHART_STEP apart. House value.
     """
+
     colours = sorted(set(values))
     if sum(value in CHART for value in values) >= 0.75 * len(values):
         return KitAccuracy(scatters=CHART_SCATTER, lowest=CHART[1])
@@ -149,9 +164,11 @@ def follow(
 ) -> list[Belief]:
     """Return what is believed of the rate after each reading, in the order of days.
 
-    Readings are (day, mg/L), the tap brings `tap` mg/L, all as NO3. A reading and a change of the same day: THE READING
-    WAS TAKEN BEFORE THE CHANGE. What was changed before the first reading is in that reading. ValueError for what cannot be.
+    Readings are (day, mg/L), the tap brings `tap` mg/L, all as NO3. A reading and a change of the same day:
+    THE READING WAS TAKEN BEFORE THE CHANGE. What was changed before the first reading is in that reading.
+    ValueError for what cannot be.
     """
+
     _known(readings, changes, tap)
     ordered = sorted(readings)
     if not ordered:
@@ -200,7 +217,8 @@ def _axes(prior: Prior) -> _Axes:
 
 
 class _Grid:
-    """The grid, and what days, changes and readings do to a table of weights on it: scatter x rate x level."""
+    """The grid, and what days, changes and readings do to a table of weights on it: scatter x rate x
+    level."""
 
     def __init__(self, tap: float, prior: Prior, kit: KitAccuracy) -> None:
         self.tap, self.kit, self.prior = tap, kit, prior
@@ -226,7 +244,9 @@ class _Grid:
         return kernel
 
     def _a_day(self) -> Table:
-        """Return what a day does to the rate: a drift to the neighbours with its variance, and rarely a jump."""
+        """Return what a day does to the rate: a drift to the neighbours with its variance, and rarely a
+        jump."""
+
         out = DRIFT**2 / (2.0 * self.axes.step**2)
         drift = np.eye(RATES) * (1.0 - 2.0 * out) + out * (np.eye(RATES, k=1) + np.eye(RATES, k=-1))
         drift[0, 0] += out
@@ -320,5 +340,6 @@ def _known(readings: Sequence[tuple[int, float]], changes: Sequence[WaterChange]
     for change in changes:
         if not 0.0 < change.share <= 1.0:
             raise ValueError(
-                f"a change replaces more than none and at most all of the water, not a share of {change.share:g}"
+                "a change replaces more than none and at most all of the water, not a share of "
+                f"{change.share:g}"
             )

@@ -24,7 +24,8 @@ def enough(n: int) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """Two coefficients, the scatter about them, and the row of the design's inverse that makes the second of them."""
+    """Two coefficients, the scatter about them, and the row of the design's inverse that makes the second of
+    them."""
 
     first: float
     second: float
@@ -40,13 +41,16 @@ class Fit:
 def least_squares(rows: Sequence[tuple[float, float]], values: Sequence[float]) -> Fit:
     """Return the two coefficients of rows of (first, second) that come nearest to the values; 3 rows or more.
 
-    Ordinary least squares (Draper & Smith 1998, Applied Regression Analysis, ch. 1 and 5; from memory), solved by a library of linear algebra. NotEnoughError when the
-    rows cannot tell the second from the first, which for dated readings means that all are of one day.
+    Ordinary least squares (Draper & Smith 1998, Applied Regression Analysis, ch. 1 and 5; from memory),
+    solved by a library of linear algebra. NotEnoughError when the rows cannot tell the second from the first,
+    which for dated readings means that all are of one day.
     """
+
     import numpy as np
 
     design, seen = np.asarray(rows, dtype=float), np.asarray(values, dtype=float)
-    # The inverse of the design is its least-squares answer to each unit vector; by orthogonal steps, not by X'X.
+    # The inverse of the design is its least-squares answer to each unit vector; by orthogonal steps, not by
+    # X'X.
     inverse, _, rank, _ = np.linalg.lstsq(design, np.eye(len(seen)), rcond=None)
     if rank < 2:
         raise NotEnoughError("all readings are of one day: a trend needs readings of several days")
@@ -61,12 +65,14 @@ def least_squares(rows: Sequence[tuple[float, float]], values: Sequence[float]) 
 
 
 def student_t(confidence: float, freedom: int) -> float:
-    """Return the t that Student's distribution of so many degrees of freedom stays within, both sides, with a confidence.
+    """Return the t that Student's distribution of so many degrees of freedom stays within, both sides, with a
+    confidence.
 
-    Abramowitz & Stegun 1964, 26.7.3 and 26.7.4 (from memory): with theta = arctan(t / root freedom) the confidence is a
-    finite sum of powers of cos theta; theta is found by halving. A library of statistics takes longer to load than a
-    reading may take to record.
+    Abramowitz & Stegun 1964, 26.7.3 and 26.7.4 (from memory): with theta = arctan(t / root freedom) the
+    confidence is a finite sum of powers of cos theta; theta is found by halving. A library of statistics
+    takes longer to load than a reading may take to record.
     """
+
     if not 0.0 < confidence < 1.0:
         raise ValueError(f"a confidence is between 0 and 1, not {confidence:g}")
     if freedom < 1:

@@ -1,6 +1,7 @@
 """Space: the least water area and depth that codes and advice ask for, each told on its own.
 
-All are floors for keeping at all, not goals of welfare. Carapace lengths are straight, front to back edge of the shell.
+All are floors for keeping at all, not goals of welfare. Carapace lengths are straight, front to back edge of
+the shell.
 """
 
 from __future__ import annotations
@@ -16,11 +17,15 @@ EU = Source(
     "Directive 2010/63/EU, annex III, table 10.1 (aquatic chelonians; animals of laboratories)", "published"
 )
 GERMANY = Source(
-    "German federal expert report of 10 January 1997 on keeping reptiles, as restated in VG Gelsenkirchen 16 L 1319/11",
+    (
+        "German federal expert report of 10 January 1997 on keeping reptiles, as restated in VG "
+        "Gelsenkirchen 16 L 1319/11"
+    ),
     "published",
 )
 GERMANY_GROUP = Source(
-    "German federal expert report of 10 January 1997 on keeping reptiles; that the area is for up to two, and 10 % "
+    "German federal expert report of 10 January 1997 on keeping reptiles; that the area is for up to two, "
+    "and 10 % "
     "more for the 3rd and 4th, 20 % from the 5th, was read for tortoises only",
     "from memory",
 )
@@ -40,8 +45,10 @@ EU_ROWS = (
     (30.0, 10_000.0, 2000.0, 35.0),
     (math.inf, 20_000.0, 5000.0, 40.0),
 )
-"""Directive 2010/63/EU, annex III, table 10.1: carapace up to (cm), water surface of the first animal and of each more
-(cm2), depth (cm). Published."""
+"""Directive 2010/63/EU, annex III, table 10.1: carapace up to (cm), water surface of the first animal and of
+each more (cm2), depth (cm). Published.
+"""
+
 
 LONG, WIDE = 5.0, 2.5
 """Length and width of the water in carapace lengths: Germany 1997 and New South Wales (published)."""
@@ -53,7 +60,8 @@ SHELL_SHARE = 0.25
 """Most of the floor that shells may cover: Boyer (published)."""
 
 LITRES_PER_CM = 80.0 / 5.0
-"""L of water for each cm of shell: SPCA New Zealand (published), parts of 5 cm taken in proportion (house value)."""
+"""L of water for each cm of shell: SPCA New Zealand (published), parts of 5 cm taken in proportion (house
+value)."""
 
 
 class Animal(NamedTuple):
@@ -65,10 +73,11 @@ class Animal(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Requirement:
-    """What one code or piece of advice asks for; None where it asks for nothing of the kind, or something is missing.
+    """What one code or piece of advice asks for; None where it asks for nothing of the kind, or something is
+    missing.
 
-    `area_cm2` and `litres` are of water, `length_cm` and `width_cm` least sides of it; `unsaid` is what the source
-    leaves open, or what has to be measured first.
+    `area_cm2` and `litres` are of water, `length_cm` and `width_cm` least sides of it; `unsaid` is what the
+    source leaves open, or what has to be measured first.
     """
 
     code: str
@@ -88,15 +97,20 @@ def _eu_row(carapace_cm: float) -> tuple[float, float, float, float]:
 
 
 def _german_share(count: int) -> float:
-    """Return the area for so many animals over that of two: 0.1 more for the 3rd and 4th each, 0.2 from the 5th on."""
+    """Return the area for so many animals over that of two: 0.1 more for the 3rd and 4th each, 0.2 from the
+    5th on."""
+
     return 1.0 + 0.1 * max(0, min(count, 4) - 2) + 0.2 * max(0, count - 4)
 
 
 def requirements(animals: Sequence[Animal]) -> list[Requirement]:
-    """Return what every source that could be read asks for these animals together, the largest area first, None last.
+    """Return what every source that could be read asks for these animals together, the largest area first,
+    None last.
 
-    The longest animal decides on rows and multiples. ValueError without animals, and for a measure not above 0 cm.
+    The longest animal decides on rows and multiples. ValueError without animals, and for a measure not above
+    0 cm.
     """
+
     if not animals:
         raise ValueError("there are no animals to find room for")
     for animal in animals:
@@ -107,7 +121,8 @@ def requirements(animals: Sequence[Animal]) -> list[Requirement]:
     cl = max(animal.carapace_cm for animal in animals)
     widths = [animal.shell_width_cm for animal in animals if animal.shell_width_cm is not None]
     measured = len(widths) == count
-    # A small animal without a width does not hide the large one that decides; a large one without hides them all.
+    # A small animal without a width does not hide the large one that decides; a large one without hides them
+    # all.
     widest = max(widths) if all(a.shell_width_cm for a in animals if a.carapace_cm == cl) else None
     _, first, more, eu_depth = _eu_row(cl)
     base = LONG * WIDE * cl * cl
@@ -119,7 +134,8 @@ def requirements(animals: Sequence[Animal]) -> list[Requirement]:
             LONG * cl, WIDE * cl, None, GERMANY if count == 1 else GERMANY_GROUP,
             "depth is twice the shell's width: measure shell_width" if widest is None else "",
         ),
-        # More animals cannot do with less depth or shorter sides than two; what area they need could not be read.
+        # More animals cannot do with less depth or shorter sides than two; what area they need could not be
+        # read.
         Requirement(
             "New South Wales", "code", base if count <= NSW_MOST else None, NSW_DEPTH * cl,
             None, NSW_SIDE * cl, None, NSW,
@@ -130,7 +146,7 @@ def requirements(animals: Sequence[Animal]) -> list[Requirement]:
             "" if count == 1 else "does not say for how many animals",
         ),
         Requirement(
-            "Barnard 1996", "advice", 15.0 * cl * cl if count == 1 else None, None, 5.0 * cl, 3.0 * cl, None, BARNARD,
+            "Barnard 1996", "advice", 15.0 * cl * cl if count == 1 else None, None, 5.0 * cl, 3.0 * cl, None, BARNARD,  # noqa: E501
             "its depth of half a length fits hatchlings and the sick alone and is left out"
             + ("" if count == 1 else "; says nothing of more than one animal"),
         ),
@@ -159,11 +175,13 @@ def least_depth(found: Sequence[Requirement]) -> Requirement | None:
 
 
 def largest_carapace(area_cm2: float, depth_cm: float, count: int) -> float:
-    """Return the carapace in cm, to the tenth below, up to which the longest of `count` animals meets the codes.
+    """Return the carapace in cm, to the tenth below, up to which the longest of `count` animals meets the
+    codes.
 
-    Counted are the codes that need the carapace alone: the EU row, 12.5 L2 with the German additions, and a depth of
-    1.5 L. 0.0 when no length fits. ValueError for a count under 1, and for water without end.
+    Counted are the codes that need the carapace alone: the EU row, 12.5 L2 with the German additions, and a
+    depth of 1.5 L. 0.0 when no length fits. ValueError for a count under 1, and for water without end.
     """
+
     if count < 1:
         raise ValueError(f"a group has at least 1 animal, not {count}")
     if not (math.isfinite(area_cm2) and math.isfinite(depth_cm)):
@@ -175,7 +193,8 @@ def largest_carapace(area_cm2: float, depth_cm: float, count: int) -> float:
             break
         fits = upto
     by_area = math.sqrt(max(0.0, area_cm2) / (LONG * WIDE * _german_share(count)))
-    # The billionth keeps a length that is met exactly, such as 23.6 cm in 35.4 cm of depth, from falling a tenth short.
+    # The billionth keeps a length that is met exactly, such as 23.6 cm in 35.4 cm of depth, from falling a
+    # tenth short.
     return math.floor(min(fits, by_area, max(0.0, depth_cm) / NSW_DEPTH) * 10.0 + 1e-9) / 10.0
 
 

@@ -11,7 +11,8 @@ from scheduler.handbook.regression import enough, least_squares
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trend:
-    """A straight line: slope a day with its interval, the value at day 0, the scatter about it, the number of points."""
+    """A straight line: slope a day with its interval, the value at day 0, the scatter about it, the number of
+    points."""
 
     slope: float
     low: float
@@ -23,7 +24,8 @@ class Trend:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Decay:
-    """A fading: share lost an hour (as a rate of the logarithm) with its interval, the value at hour 0, the points."""
+    """A fading: share lost an hour (as a rate of the logarithm) with its interval, the value at hour 0, the
+    points."""
 
     rate_per_hour: float
     low: float
@@ -43,16 +45,19 @@ class Decay:
         return math.log(self.at_zero / level) / self.rate_per_hour if self.rate_per_hour > 0.0 else math.inf
 
 
-# --- A straight line --------------------------------------------------------------------------------------------
+# --- A straight line
+# --------------------------------------------------------------------------------------------
 
 
 def line(days: Sequence[float], values: Sequence[float], confidence: float = 0.95) -> Trend:
-    """Return the straight line through values by day: value = intercept + slope x day, ordinary least squares.
+    """Return the straight line through values by day: value = intercept + slope x day, ordinary least
+    squares.
 
-    The interval of the slope holds the true one with the confidence wanted, by Student's t with n - 2 degrees of
-    freedom, when the errors are independent and alike (Draper & Smith; from memory). NotEnoughError under 3 points or
-    when all are of one day; ValueError for what is not finite.
+    The interval of the slope holds the true one with the confidence wanted, by Student's t with n - 2 degrees
+    of freedom, when the errors are independent and alike (Draper & Smith; from memory). NotEnoughError under
+    3 points or when all are of one day; ValueError for what is not finite.
     """
+
     _finite("a day", days)
     _finite("a value", values)
     if len(days) != len(values):
@@ -71,15 +76,18 @@ def line(days: Sequence[float], values: Sequence[float], confidence: float = 0.9
     )
 
 
-# --- The fading of a lamp ---------------------------------------------------------------------------------------
+# --- The fading of a lamp
+# ---------------------------------------------------------------------------------------
 
 
 def decay(hours: Sequence[float], uvi: Sequence[float], confidence: float = 0.95) -> Decay:
-    """Return the fading of a lamp from its UVI by hours of burning: a straight line through the logarithm of the UVI.
+    """Return the fading of a lamp from its UVI by hours of burning: a straight line through the logarithm of
+    the UVI.
 
-    UVI = at_zero x exp(-rate x hours), so that errors are alike as shares of the value. Interval and NotEnoughError as in
-    `line`; ValueError for a UVI that is not above 0.
+    UVI = at_zero x exp(-rate x hours), so that errors are alike as shares of the value. Interval and
+    NotEnoughError as in `line`; ValueError for a UVI that is not above 0.
     """
+
     _finite("a UV Index", uvi)
     if any(value <= 0.0 for value in uvi):
         raise ValueError("a fading is told from UV Indices above 0")
@@ -94,7 +102,8 @@ def decay(hours: Sequence[float], uvi: Sequence[float], confidence: float = 0.95
     )
 
 
-# --- What is taken ----------------------------------------------------------------------------------------------
+# --- What is taken
+# ----------------------------------------------------------------------------------------------
 
 
 def _finite(what: str, numbers: Sequence[float]) -> None:

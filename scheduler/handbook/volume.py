@@ -13,12 +13,19 @@ POROSITY = Source(
 MIXING = Source("heat balance of hot and cold water of equal heat capacity", "computed")
 DENSITY = Source("water by its density (Tanaka et al. 2001), substrate as quartz of 2.65 kg/L", "computed")
 FLOOR_LOAD = Source(
-    "mass x 9.81 m/s2 over the footprint; homes are built for 1.92 kPa (40 psf, ASCE 7) or 1.5 to 2.0 kPa (EN 1991-1-1)",
+    (
+        "mass x 9.81 m/s2 over the footprint; homes are built for 1.92 kPa (40 psf, ASCE 7) or 1.5 to 2.0 "
+        "kPa (EN 1991-1-1)"
+    ),
     "from memory",
 )
 
 SUBSTRATE_POROSITY = 0.40
-"""Share of a bed of sand or stones that is water. Freeze & Cherry 1979, Groundwater, table 2.4 (from memory)."""
+"""Share of a bed of sand or stones that is water.
+
+Freeze & Cherry 1979, Groundwater, table 2.4 (from memory).
+"""
+
 
 QUARTZ_KG_L = 2.65
 GLASS_KG_L = 2.5
@@ -48,7 +55,11 @@ def solid_litres(
 
 
 def net_litres(length_cm: float, width_cm: float, depth_cm: float, substrate_cm: float = 0.0) -> float:
-    """Return the L of water in an enclosure filled to `depth_cm` over the floor. Residents and equipment are not counted."""
+    """Return the L of water in an enclosure filled to `depth_cm` over the floor.
+
+    Residents and equipment are not counted.
+    """
+
     return gross_litres(length_cm, width_cm, depth_cm) - solid_litres(length_cm, width_cm, substrate_cm)
 
 
@@ -69,9 +80,10 @@ def line_after_draining_cm(
 def water_density(celsius: float) -> float:
     """Return the density of air-free water in kg/L at 0 to 40 degC and ordinary pressure.
 
-    Tanaka et al. 2001, Metrologia 38:301 (coefficients from memory, checked against IAPWS-95 to 0.000002 kg/L).
-    ValueError outside the range.
+    Tanaka et al. 2001, Metrologia 38:301 (coefficients from memory, checked against IAPWS-95 to 0.000002
+    kg/L). ValueError outside the range.
     """
+
     if not 0.0 <= celsius <= 40.0:
         raise ValueError(f"water density is defined here from 0 to 40 degC, not at {celsius:g}")
     t = celsius
@@ -107,17 +119,23 @@ def substrate_kg(
     porosity: float = SUBSTRATE_POROSITY,
     grain_kg_l: float = QUARTZ_KG_L,
 ) -> float:
-    """Return the mass in kg of the grains of a bed, without the water in its pores. Quartz 2.65 kg/L (from memory)."""
+    """Return the mass in kg of the grains of a bed, without the water in its pores.
+
+    Quartz 2.65 kg/L (from memory).
+    """
+
     if not 0.0 <= porosity < 1.0:
         raise ValueError(f"a porosity is from 0 to below 1, not {porosity:g}")
     return solid_litres(length_cm, width_cm, substrate_cm, porosity) * grain_kg_l
 
 
 def glass_kg(length_cm: float, width_cm: float, height_cm: float, pane_mm: float) -> float:
-    """Return the mass in kg of an open tank of glass of such inside measures: a floor and four walls, all of one thickness.
+    """Return the mass in kg of an open tank of glass of such inside measures: a floor and four walls, all of
+    one thickness.
 
     Float glass 2.5 kg/L, EN 572-1 (from memory). Braces, rims and a lid are not counted.
     """
+
     if not pane_mm > 0.0:
         raise ValueError(f"a pane is thicker than 0 mm, not {pane_mm:g}")
     pane = pane_mm / 10.0

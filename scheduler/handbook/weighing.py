@@ -1,8 +1,10 @@
-"""Weighings: the level that an animal's weights scatter about, how far they scatter, and whether the level falls.
+"""Weighings: the level that an animal's weights scatter about, how far they scatter, and whether the level
+falls.
 
-A weight is a level times an error: water drunk, a meal, the scale. The level moves slowly. What it is now, and what it was,
-is told by a local-level model of the logarithms (Kalman 1960; Rauch, Tung and Striebel 1965; from memory). What no
-publication gives for turtles are house values, chosen on simulated animals (tests/benchmarks/bench_weights.py).
+A weight is a level times an error: water drunk, a meal, the scale. The level moves slowly. What it is now,
+and what it was, is told by a local-level model of the logarithms (Kalman 1960; Rauch, Tung and Striebel 1965;
+from memory). What no publication gives for turtles are house values, chosen on simulated animals
+(tests/benchmarks/bench_weights.py).
 """
 
 from __future__ import annotations
@@ -43,18 +45,21 @@ class Level:
 
 @dataclass(frozen=True, slots=True)
 class Fall:
-    """A straight line through the logarithms of the last weighings that falls for sure: where it begins, and where it is now."""
+    """A straight line through the logarithms of the last weighings that falls for sure: where it begins, and
+    where it is now."""
 
     begins: float
     now: float
 
 
 def own_scatter(days: Sequence[float], logs: Sequence[float]) -> float:
-    """Return the standard deviation of one weighing, as a share, of an animal whose weights in g have these logarithms.
+    """Return the standard deviation of one weighing, as a share, of an animal whose weights in g have these
+    logarithms.
 
-    By the differences of weighings in a row, less their middle slope and what the level may have moved; the usual scatter
-    counts as SCATTER_WEIGHS weighings more. `days` are in order.
+    By the differences of weighings in a row, less their middle slope and what the level may have moved; the
+    usual scatter counts as SCATTER_WEIGHS weighings more. `days` are in order.
     """
+
     if len(logs) < 3:
         return USUAL_SCATTER
     gaps = [max(1.0, b - a) for a, b in itertools.pairwise(days)]
@@ -94,8 +99,10 @@ def smoothed(days: Sequence[float], by_then: Sequence[Level]) -> list[float]:
 def fall(days: Sequence[float], logs: Sequence[float], scatter: float) -> Fall | None:
     """Return the line through the weighings of the last FALL_DAYS, where it falls for sure; else None.
 
-    Ordinary least squares; the scatter about it is that of the line and, like SCATTER_WEIGHS weighings more, the animal's.
+    Ordinary least squares; the scatter about it is that of the line and, like SCATTER_WEIGHS weighings more,
+    the animal's.
     """
+
     near = [(day - days[-1], log) for day, log in zip(days, logs, strict=True) if days[-1] - day <= FALL_DAYS]
     if len(near) < LEAST_FOR_A_FALL or near[0][0] == near[-1][0]:
         return None

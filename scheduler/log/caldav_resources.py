@@ -13,7 +13,8 @@ from scheduler.log.tables import to_do
 
 @dataclass(frozen=True, slots=True)
 class StoredResource:
-    """A resource as it was put into a collection: its UID, address, entity tag (empty where unknown) and text."""
+    """A resource as it was put into a collection: its UID, address, entity tag (empty where unknown) and
+    text."""
 
     uid: str
     href: str

@@ -16,7 +16,9 @@ WAIT_SECONDS = 60
 """How long somebody waits while somebody else writes."""
 
 CACHE_KIB = 64 * 1024
-"""What SQLite keeps in memory: the pages of some months of a large site, to which a plan comes back for each name."""
+"""What SQLite keeps in memory: the pages of some months of a large site, to which a plan comes back for each
+name."""
+
 
 WRITES = "pondround_writes"
 """The option of a connection that is going to write."""
@@ -34,7 +36,11 @@ _CONNECTING = {
 
 
 def make_engine(place: LogLocation, mode: Mode) -> sa.Engine:
-    """Return an engine for a place. Nothing is opened yet, and only `create` makes a file that is not there."""
+    """Return an engine for a place.
+
+    Nothing is opened yet, and only `create` makes a file that is not there.
+    """
+
     if place.file is not None:
         return _sqlite(place.file, mode)
     try:
@@ -51,8 +57,10 @@ def begin_alone(connection: sa.Connection, name: str) -> None:
     """Wait until nobody else writes under this name, in the transaction that was just begun.
 
     In SQLite BEGIN IMMEDIATE has done so for the whole file. In PostgreSQL it is a lock that ends with the
-    transaction, so that those who record the same thing at once come one after the other and see each other's entries.
+    transaction, so that those who record the same thing at once come one after the other and see each other's
+    entries.
     """
+
     if connection.dialect.name == "postgresql":
         connection.execute(sa.select(sa.func.set_config("lock_timeout", f"{WAIT_SECONDS}s", True)))
         key = sa.func.hashtextextended(f"pondround/{name}", 0)
@@ -60,7 +68,9 @@ def begin_alone(connection: sa.Connection, name: str) -> None:
 
 
 def as_of_one_moment(engine: sa.Engine) -> sa.Engine:
-    """Return an engine whose transactions see nothing of what others record meanwhile, as those of SQLite always do."""
+    """Return an engine whose transactions see nothing of what others record meanwhile, as those of SQLite
+    always do."""
+
     if engine.dialect.name == "postgresql":
         return engine.execution_options(isolation_level="REPEATABLE READ")
     return engine
@@ -103,9 +113,10 @@ def _open_to_write(file: Path, mode: Mode) -> sqlite3.Connection:
 def _open_to_read(file: Path) -> sqlite3.Connection:
     """Open a file to read it, also where no file can be made beside it.
 
-    Even a reader of a WAL database makes files beside it. Where that is not possible and no entry is left in such a
-    file, nobody can be writing, and the database is read as one that does not change.
+    Even a reader of a WAL database makes files beside it. Where that is not possible and no entry is left in
+    such a file, nobody can be writing, and the database is read as one that does not change.
     """
+
     connection = _connect(file, "mode=rw")
     try:
         connection.execute("PRAGMA query_only = ON")

@@ -60,7 +60,8 @@ _POSTGRESQL = {
     "58": ("the disk of the server refused", "look whether it is full or failing"),
     "XX": ("the database is damaged", "put back the copy of your backup on the server"),
 }
-# A refused connection comes without a state; a server that speaks another language than English is quoted instead.
+# A refused connection comes without a state; a server that speaks another language than English is quoted
+# instead.
 _AT_THE_DOOR = {
     "too many": "53",
     "authentication failed": "28",
@@ -95,7 +96,8 @@ def telling(place: LogLocation, doing: Doing) -> Iterator[Progress]:
         reason, advice = found
         if doing == "record" and progress.keeping and error.connection_invalidated:
             raise UncertainError(
-                f"the log {place} was asked to keep it and did not answer; look with `pondround history` whether "
+                f"the log {place} was asked to keep it and did not answer; look with `pondround history` "
+                "whether "
                 "it is there, and record it again if it is not"
             ) from error
         raise LogError(f"{_what(place, doing)}: {reason}; {advice}") from error

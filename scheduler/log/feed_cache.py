@@ -19,7 +19,8 @@ from scheduler.log.tables import feed, served
 
 @dataclass(frozen=True, slots=True)
 class CachedFeed:
-    """A feed: its bytes packed by gzip, the size that they have unpacked, their entity tag, and when they last changed (UTC)."""
+    """A feed: its bytes packed by gzip, the size that they have unpacked, their entity tag, and when they
+    last changed (UTC)."""
 
     etag: str
     modified: dt.datetime
@@ -34,7 +35,8 @@ class CachedFeed:
             body = b""
         if len(body) != self.size:
             raise LogError(
-                "the feeds that the log keeps are damaged; keep it aside and put the copy of your backup in its place"
+                "the feeds that the log keeps are damaged; keep it aside and put the copy of your "
+                "backup in its place"
             )
         return body
 
@@ -68,9 +70,10 @@ def cache_feeds(
 ) -> bool:
     """Replace the feeds of a form where they are still of the state `before`; return whether they were.
 
-    Feeds that are not among the new ones are taken off the shelf. `books` are what was published of them, of those that
-    changed; what was published of feeds that are gone stays known.
+    Feeds that are not among the new ones are taken off the shelf. `books` are what was published of them, of
+    those that changed; what was published of feeds that are gone stays known.
     """
+
     with log.writing(site) as connection:
         here = sa.and_(served.c.site == site, served.c.form == form)
         was = connection.execute(sa.select(served.c.of_).where(here)).scalar()

@@ -1,4 +1,7 @@
-"""What is added to the log: an entry, its taking back, a whole export. Entries are inserted and never changed."""
+"""What is added to the log: an entry, its taking back, a whole export.
+
+Entries are inserted and never changed.
+"""
 
 from __future__ import annotations
 
@@ -18,9 +21,11 @@ from scheduler.log.tables import entry as table
 def record(connection: sa.Connection, site: str, entry: Entry, again: bool) -> tuple[Entry, bool]:
     """Add a done entry or a reading, unless it stands already; return it as stored, and whether it is new.
 
-    A job counts once for a day. A reading is the same when hour and value are the same; another value is another
-    reading. A note, which has words for a value, is the same when its words are. With `again` nothing counts as the same.
+    A job counts once for a day. A reading is the same when hour and value are the same; another value is
+    another reading. A note, which has words for a value, is the same when its words are. With `again` nothing
+    counts as the same.
     """
+
     if entry.kind == "void":
         raise ValueError("an entry is taken back by `void`")
     there = queries.under(connection, site, entry)
@@ -70,10 +75,12 @@ def void(
 def annotate(
     connection: sa.Connection, site: str, uid: str, note: str, *, keeper: str, recorded: dt.datetime
 ) -> Entry | None:
-    """Give an entry that stands another note, and return it: it is taken back, and is there again with that note.
+    """Give an entry that stands another note, and return it: it is taken back, and is there again with that
+    note.
 
     So it is changed as anything in the log is, and whoever did it did it still. None where it does not stand.
     """
+
     standing = queries.by_uid(connection, site, uid)
     if standing is None or standing.kind == "void" or standing.voided:
         return None

@@ -1,4 +1,5 @@
-"""The last description of a place that was without a mistake: with it every process goes on while there is one."""
+"""The last description of a place that was without a mistake: with it every process goes on while there is
+one."""
 
 from __future__ import annotations
 
@@ -18,7 +19,8 @@ from scheduler.log.tables import described
 
 @dataclass(frozen=True, slots=True)
 class LastGood:
-    """A description as it was read: its text, that of the species sheets beside it by their names, a fingerprint of both."""
+    """A description as it was read: its text, that of the species sheets beside it by their names, a
+    fingerprint of both."""
 
     content: str
     text: str
@@ -35,7 +37,9 @@ def content_of(log: Log, place: str) -> str:
 
 
 def last_described(log: Log, place: str) -> LastGood | None:
-    """Return the last description of a place; None where there is none, or it is damaged: nothing else rests on it."""
+    """Return the last description of a place; None where there is none, or it is damaged: nothing else rests
+    on it."""
+
     with log.reading() as connection:
         if connection is None:
             return None
@@ -56,7 +60,8 @@ def keep_described(
     """Keep a description in place of the last one, where it `is_so` still once nobody else writes."""
     body = json.dumps({"text": new.text, "sheets": dict(new.sheets)}, ensure_ascii=False)
     packed = gzip.compress(body.encode(), 6, mtime=0)
-    # All processes of a place wait for each other here, whatever id its site has in the description that each has read.
+    # All processes of a place wait for each other here, whatever id its site has in the description that each
+    # has read.
     with log.writing(f"described/{place}") as connection:
         if not is_so():
             return

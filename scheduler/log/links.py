@@ -1,4 +1,7 @@
-"""Links: who may fetch which feed, or open which page. The secret itself is nowhere, only keyed hashes of it."""
+"""Links: who may fetch which feed, or open which page.
+
+The secret itself is nowhere, only keyed hashes of it.
+"""
 
 from __future__ import annotations
 
@@ -21,10 +24,10 @@ LinkKind = Literal["site", "enclosure", "rounds", "page"]
 class Link:
     """What a secret opens: the feed of the site, of an enclosure, of a keeper's rounds, or a page.
 
-    `of` is the enclosure's or keeper's id; a page without one is of the whole site. `form` says how a feed is written.
-    `hash` is that of the secret, `calendar_hash` that of the secret of a page's own feed, else empty. Times are UTC,
-    without zone; `fetched` is known to the hour. A page that is `offline` may be kept for use without a network. The log
-    gives the number.
+    `of` is the enclosure's or keeper's id; a page without one is of the whole site. `form` says how a feed is
+    written. `hash` is that of the secret, `calendar_hash` that of the secret of a page's own feed, else
+    empty. Times are UTC, without zone; `fetched` is known to the hour. A page that is `offline` may be kept
+    for use without a network. The log gives the number.
     """
 
     name: str
@@ -50,7 +53,8 @@ class LogState:
 
 
 _site: sa.BindParameter[str] = sa.bindparam("site")
-# Made once: it is asked at every request. What is revoked moves the count, since a link is never un-revoked; so does a change.
+# Made once: it is asked at every request. What is revoked moves the count, since a link is never un-revoked;
+# so does a change.
 _NUMBERS = sa.select(
     *(
         sa.select(sa.func.coalesce(sa.func.max(t.c.number), 0)).where(t.c.site == _site).scalar_subquery()
@@ -117,7 +121,8 @@ def change_links(
         for one in add:
             if one.name in names:
                 raise UsageError(
-                    f"there is a link {clip(one.name)} already; --renew gives it a new secret, --name another name"
+                    f"there is a link {clip(one.name)} already; --renew gives it a new secret, --name "
+                    "another name"
                 )
             connection.execute(
                 sa.insert(link).values(
@@ -135,7 +140,9 @@ def change_links(
 
 
 def set_offline(log: Log, site: str, number: int, *, offline: bool) -> None:
-    """Let the page of a link that holds be kept for use without a network, or no more; every process sees that."""
+    """Let the page of a link that holds be kept for use without a network, or no more; every process sees
+    that."""
+
     with log.writing(site) as connection:
         connection.execute(
             sa.update(link)

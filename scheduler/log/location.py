@@ -29,7 +29,11 @@ class LogLocation:
 
 
 def read_url(text: str) -> LogLocation:
-    """Read the URL of a log; LogError when it is none. What cannot be read is not repeated: it may hold a password."""
+    """Read the URL of a log; LogError when it is none.
+
+    What cannot be read is not repeated: it may hold a password.
+    """
+
     try:
         url = sa.make_url(text)
     except (ArgumentError, ValueError):

@@ -25,8 +25,8 @@ _Measured = tuple[dt.time | None, float | None, str]
 class Joining:
     """One import into one site: entries keep what they are, and those that are known are not added again.
 
-    What is known is told by its identity. Two machines may have given the same identity to two readings of a day that
-    differ: then the one that comes later gets the next turn, as if it had been recorded here.
+    What is known is told by its identity. Two machines may have given the same identity to two readings of a
+    day that differ: then the one that comes later gets the next turn, as if it had been recorded here.
     """
 
     def __init__(self, connection: sa.Connection, site: str) -> None:
@@ -48,7 +48,8 @@ class Joining:
         for taking in self._early:
             if not self._void(taking):
                 raise UsageError(
-                    f"an entry of {taking.day} for {clip(taking.name)} takes back one that is neither in the import nor in "
+                    f"an entry of {taking.day} for {clip(taking.name)} takes back one that is neither in "
+                    "the import nor in "
                     "the log; import a whole export of this site"
                 )
         self._flush()
@@ -126,5 +127,7 @@ class Joining:
 
 
 def _said(time: dt.time | None, value: float | None, note: str) -> _Measured:
-    """Return what tells a reading from others of its name and day: hour and value; of a note, which has none, its words."""
+    """Return what tells a reading from others of its name and day: hour and value; of a note, which has none,
+    its words."""
+
     return (time, value, "") if value is not None or not note else (None, None, note)

@@ -1,4 +1,5 @@
-"""Which sites, enclosures, keepers and animals the log knows by their ids, and from when to when it heard of them."""
+"""Which sites, enclosures, keepers and animals the log knows by their ids, and from when to when it heard of
+them."""
 
 from __future__ import annotations
 
@@ -12,7 +13,9 @@ from scheduler.log.store import Log
 from scheduler.log.tables import entry, link
 
 LATE_ENTRIES = 10_000
-"""Keepers are looked for in so many entries, the last ones: what each of a million says of its keeper takes a second."""
+"""Keepers are looked for in so many entries, the last ones: what each of a million says of its keeper takes a
+second."""
+
 
 Heard = dict[str, tuple[int, int]]
 """By id: the numbers of the first and the last entry that named it."""
@@ -86,7 +89,9 @@ def _heard(log: Log, column: sa.ColumnElement[str], *where: sa.ColumnElement[boo
 
 
 def _distinct(connection: sa.Connection, column: sa.Column[Any], *where: sa.ColumnElement[bool]) -> set[str]:
-    """Return what stands in the column of an index, from one value to the next: a million entries are not walked through."""
+    """Return what stands in the column of an index, from one value to the next: a million entries are not
+    walked through."""
+
     first = sa.select(sa.func.min(column).label("value")).where(*where).cte(recursive=True)
     after = sa.select(sa.func.min(column)).where(*where, column > first.c.value).scalar_subquery()
     steps = first.union_all(sa.select(after).where(first.c.value.is_not(None)))

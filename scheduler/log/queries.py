@@ -20,7 +20,10 @@ _with_voided = sa.select(*COLUMNS, taken_back.label("voided"))
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EntryFilter:
-    """Which entries of a site are wanted; None is any. Without `voided` neither what was taken back nor what takes back."""
+    """Which entries of a site are wanted; None is any.
+
+    Without `voided` neither what was taken back nor what takes back.
+    """
 
     since: dt.date | None = None
     until: dt.date | None = None
@@ -66,7 +69,9 @@ def entries(connection: sa.Connection, site: str, wanted: EntryFilter) -> Iterat
 
 
 def under(connection: sa.Connection, site: str, entry: Entry) -> list[Entry]:
-    """Return all entries, voided ones too, of the kind, enclosure, name, variant and day of this one, in their order."""
+    """Return all entries, voided ones too, of the kind, enclosure, name, variant and day of this one, in
+    their order."""
+
     query = _with_voided.where(
         table.c.site == site,
         table.c.kind == entry.kind,

@@ -1,4 +1,5 @@
-"""What a plan reads: when each job was last done, and the entries of late, without walking through all that was."""
+"""What a plan reads: when each job was last done, and the entries of late, without walking through all that
+was."""
 
 from __future__ import annotations
 
@@ -34,7 +35,11 @@ _learn = sa.insert(latest).from_select(
 
 
 def refresh(connection: sa.Connection, site: str, jobs: Iterable[JobRef]) -> None:
-    """Make anew when these jobs were last done, after their entries changed. The caller keeps other writers away."""
+    """Make anew when these jobs were last done, after their entries changed.
+
+    The caller keeps other writers away.
+    """
+
     keys = [
         {"key_site": site, "key_enclosure": enclosure, "key_name": name, "key_of_": of}
         for enclosure, name, of in jobs
@@ -128,10 +133,13 @@ class _Asked:
             return self._connection.execute(query).all()
 
     def _voided(self, day: dt.date) -> set[int]:
-        """Return the numbers of what was taken back from a day on. What takes back bears the day of what it takes back.
+        """Return the numbers of what was taken back from a day on.
+
+        What takes back bears the day of what it takes back.
 
         These are few; to ask of each entry whether it was taken back takes longer than to read it.
         """
+
         taken = table.alias("taken")
         query = (
             sa.select(taken.c.number)

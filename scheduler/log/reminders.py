@@ -1,7 +1,9 @@
-"""Mails to keepers: noted before the server is asked to take one, and once it has; of two processes one sends.
+"""Mails to keepers: noted before the server is asked to take one, and once it has; of two processes one
+sends.
 
-A mail is kept from before it is sent until it is known what became of it, so that whoever was killed in between sends the
-same one again: the same bytes, under the same message id. What is known not to be taken is forgotten, and made anew.
+A mail is kept from before it is sent until it is known what became of it, so that whoever was killed in
+between sends the same one again: the same bytes, under the same message id. What is known not to be taken is
+forgotten, and made anew.
 """
 
 from __future__ import annotations
@@ -24,12 +26,14 @@ MailKind = Literal["morning", "changes"]
 State = Literal["begun", "sent", "refused"]
 
 CLAIM = dt.timedelta(minutes=3)
-"""So long who has begun a mail is left alone with it: whoever sends gives up sooner, so then its process has ended."""
+"""So long who has begun a mail is left alone with it: whoever sends gives up sooner, so then its process has
+ended."""
 
 
 @dataclass(frozen=True, slots=True)
 class MailedDuty:
-    """Something of a keeper's round: which occurrence, and whether it is another one's, in which the keeper lends a hand.
+    """Something of a keeper's round: which occurrence, and whether it is another one's, in which the keeper
+    lends a hand.
 
     `read_first` says that its note held something that what was measured brought, as a stop of food.
     """
@@ -41,10 +45,12 @@ class MailedDuty:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reminder:
-    """A mail to a keeper about the round of a day. `recorded` is when it was begun, UTC without zone, of the site's day.
+    """A mail to a keeper about the round of a day.
 
-    `told` is what the round holds by it. Subject, text and HTML are empty once it was sent. `recipient` is a fingerprint of
-    the address. The log gives the number.
+    `recorded` is when it was begun, UTC without zone, of the site's day.
+
+    `told` is what the round holds by it. Subject, text and HTML are empty once it was sent. `recipient` is a
+    fingerprint of the address. The log gives the number.
     """
 
     keeper: str
@@ -119,7 +125,9 @@ def begin(log: Log, site: str, mail: Reminder, *, after: int, now: dt.datetime) 
 
 
 def take_up(log: Log, site: str, mail: Reminder, *, now: dt.datetime) -> bool:
-    """Claim a mail that somebody began and of which nobody knows what became; False where somebody else has done so."""
+    """Claim a mail that somebody began and of which nobody knows what became; False where somebody else has
+    done so."""
+
     with log.writing(site) as connection:
         here = sa.and_(reminder.c.site == site, reminder.c.number == mail.number, reminder.c.state == "begun")
         row = connection.execute(sa.select(reminder.c.claimed).where(here)).first()
@@ -140,7 +148,9 @@ def note_refused(log: Log, site: str, mail: Reminder) -> None:
 
 
 def release(log: Log, site: str, mail: Reminder) -> None:
-    """Give up a mail of which nobody knows whether the server took it: whoever comes next sends the same again."""
+    """Give up a mail of which nobody knows whether the server took it: whoever comes next sends the same
+    again."""
+
     _end(log, site, mail, {"claimed": None})
 
 

@@ -13,7 +13,11 @@ from scheduler.log.tables import revision
 
 
 def revisions_of(log: Log, site: str, form: str) -> dict[str, bytes]:
-    """Return the books of the feeds of a form by name. One that is damaged is left out: the feeds themselves go on."""
+    """Return the books of the feeds of a form by name.
+
+    One that is damaged is left out: the feeds themselves go on.
+    """
+
     query = sa.select(revision.c.name, revision.c.body).where(
         revision.c.site == site, revision.c.form == form
     )

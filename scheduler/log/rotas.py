@@ -25,7 +25,8 @@ MOST_BYTES = 100_000_000
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """A job that somebody handed over: which occurrence, for which day, who gave it and who took it, by their ids."""
+    """A job that somebody handed over: which occurrence, for which day, who gave it and who took it, by their
+    ids."""
 
     ref: OccurrenceRef
     day: dt.date
@@ -35,10 +36,12 @@ class Given:
 
 @dataclass(frozen=True, slots=True)
 class Published:
-    """A rota as it was published: the days that it covers, and who does what. `recorded` is UTC, without zone.
+    """A rota as it was published: the days that it covers, and who does what.
 
-    `left` is what nobody takes. `absent` are (keeper's id, first day, last day) on which somebody cannot come besides what
-    the description says. `given` is what was handed over and stands so.
+    `recorded` is UTC, without zone.
+
+    `left` is what nobody takes. `absent` are (keeper's id, first day, last day) on which somebody cannot come
+    besides what the description says. `given` is what was handed over and stands so.
     """
 
     first: dt.date
@@ -89,13 +92,19 @@ def published(connection: sa.Connection, site: str) -> Published | None:
 
 
 def published_since(connection: sa.Connection, site: str, number: int) -> list[Published]:
-    """Return the rotas that were published after the one of a number, in their order. UnreadableError where one is none."""
+    """Return the rotas that were published after the one of a number, in their order.
+
+    UnreadableError where one is none.
+    """
+
     query = sa.select(*_READ).where(table.c.site == site, table.c.number > number).order_by(table.c.number)
     return list(_published(connection, query))
 
 
 def published_before(connection: sa.Connection, site: str, when: dt.datetime) -> Published | None:
-    """Return the rota that held at an instant, UTC without zone; where none was published by then, the first of all."""
+    """Return the rota that held at an instant, UTC without zone; where none was published by then, the first
+    of all."""
+
     of_site = sa.select(*_READ).where(table.c.site == site)
     held = of_site.where(table.c.recorded < when).order_by(table.c.number.desc()).limit(1)
     first = of_site.order_by(table.c.number).limit(1)

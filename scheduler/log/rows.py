@@ -18,7 +18,9 @@ from scheduler.log.tables import entry as table
 NOTE_LENGTH = 10_000
 TEXT_LENGTH = 500
 NAME_LENGTH = 200
-"""The most characters of a note, of another text, and of a name; all names of an entry fit into an index of PostgreSQL."""
+"""The most characters of a note, of another text, and of a name; all names of an entry fit into an index of
+PostgreSQL."""
+
 
 _LENGTHS = {
     "enclosure": NAME_LENGTH,
@@ -63,7 +65,9 @@ COLUMNS: Sequence[sa.ColumnElement[Any]] = (
 
 
 def check(site: str, entry: Entry) -> None:
-    """Raise UsageError when an entry holds what not every database keeps as it is: too long a text, NUL, half a character."""
+    """Raise UsageError when an entry holds what not every database keeps as it is: too long a text, NUL, half
+    a character."""
+
     for name, most in _LENGTHS.items():
         check_text("name" if name == "of" else name, getattr(entry, name), most)
     check_text("site", site, NAME_LENGTH)
@@ -127,7 +131,8 @@ def unreadable() -> Iterator[None]:
 
 
 class _Row:
-    """The slots of an Entry, filled without the checks that keep a frozen class frozen: a plan reads 100,000 of them."""
+    """The slots of an Entry, filled without the checks that keep a frozen class frozen: a plan reads 100,000
+    of them."""
 
     __slots__ = Entry.__slots__
 
@@ -173,7 +178,9 @@ class _Row:
 
 
 def from_row(row: Sequence[Any]) -> Entry:
-    """Return the entry of a row of OF_A_READING or COLUMNS, or of one that tells after these whether it is taken back."""
+    """Return the entry of a row of OF_A_READING or COLUMNS, or of one that tells after these whether it is
+    taken back."""
+
     made = _Row(*row)
     made.__class__ = Entry  # type: ignore[assignment]
     return made  # type: ignore[return-value]

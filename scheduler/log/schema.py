@@ -13,12 +13,16 @@ from scheduler.log.faults import telling
 from scheduler.log.location import LogLocation
 
 FORMS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008")
-"""The forms in their order; a test compares them with the migrations, which are only loaded when they are needed."""
+"""The forms in their order; a test compares them with the migrations, which are only loaded when they are
+needed."""
+
 
 State = Literal["none", "older", "ours"]
 
 VERSION_TABLE = "pondround_version"
-"""Where Alembic keeps the form of a log; not its usual name, which another program in the same database may use."""
+"""Where Alembic keeps the form of a log; not its usual name, which another program in the same database may
+use."""
+
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 

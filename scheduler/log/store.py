@@ -23,9 +23,11 @@ from scheduler.log.schema import bring_up_to_date, state_of
 def open_log(url: str, *, create: bool = True) -> Log:
     """Open the log at a URL, `sqlite:///turtles.db` or `postgresql+psycopg://host/database`.
 
-    Its tables are made or brought up to date by themselves. With `create` false the log is only read, and where
-    there is none nothing is made and it has no entries. LogError when it cannot be opened or is of a newer version.
+    Its tables are made or brought up to date by themselves. With `create` false the log is only read, and
+    where there is none nothing is made and it has no entries. LogError when it cannot be opened or is of a
+    newer version.
     """
+
     place = read_url(url)
     if create:
         bring_up_to_date(place)
@@ -47,7 +49,10 @@ def open_log(url: str, *, create: bool = True) -> Log:
 
 
 class Log:
-    """The log of all sites at one place. A context manager; every method raises LogError when the world refuses."""
+    """The log of all sites at one place.
+
+    A context manager; every method raises LogError when the world refuses.
+    """
 
     def __init__(self, place: LogLocation, engine: sa.Engine | None, *, writable: bool) -> None:
         """Take an engine; None is a log without entries. Use `open_log`."""
@@ -75,9 +80,11 @@ class Log:
     def record(self, site: str, entries: Sequence[Entry], *, again: bool = False) -> list[tuple[Entry, bool]]:
         """Record done entries and readings, all or none; return each as it is stored, and whether it is new.
 
-        A done entry that stands for the same job and day is not new, nor a reading of the same hour and value; with
-        `again` each is. The log gives turn and number. UsageError for texts that are too long or no text.
+        A done entry that stands for the same job and day is not new, nor a reading of the same hour and
+        value; with `again` each is. The log gives turn and number. UsageError for texts that are too long or
+        no text.
         """
+
         for entry in entries:
             check(site, entry)
         with self.writing(site) as connection:
@@ -86,24 +93,30 @@ class Log:
     def void(
         self, site: str, uid: str, *, keeper: str, note: str, recorded: dt.datetime
     ) -> tuple[Entry, bool]:
-        """Take the entry of an identity back; return the entry that does so, and False if it was taken back before.
+        """Take the entry of an identity back; return the entry that does so, and False if it was taken back
+        before.
 
         UsageError when there is no such entry, or when it takes another one back itself.
         """
+
         with self.writing(site) as connection:
             return inserts.void(connection, site, uid, keeper=keeper, note=note, recorded=recorded)
 
     def void_all(self, site: str, uids: Sequence[str], *, keeper: str, recorded: dt.datetime) -> None:
-        """Take the entries of some identities back, all or none; those that were taken back before stay so."""
+        """Take the entries of some identities back, all or none; those that were taken back before stay
+        so."""
+
         with self.writing(site) as connection:
             for uid in uids:
                 inserts.void(connection, site, uid, keeper=keeper, note="", recorded=recorded)
 
     def annotate(self, site: str, uid: str, note: str, *, keeper: str, recorded: dt.datetime) -> Entry | None:
-        """Give an entry that stands another note, and return it as it is stored from now on; None where none stands.
+        """Give an entry that stands another note, and return it as it is stored from now on; None where none
+        stands.
 
         UsageError for a note that is too long.
         """
+
         with self.writing(site) as connection:
             return inserts.annotate(connection, site, uid, note, keeper=keeper, recorded=recorded)
 
@@ -132,12 +145,14 @@ class Log:
         last: int | None = None,
         after: int | None = None,
     ) -> Iterator[Entry]:
-        """Yield entries in the order in which they were recorded, with `number` and `voided`; a million take no memory.
+        """Yield entries in the order in which they were recorded, with `number` and `voided`; a million take
+        no memory.
 
-        `since` and `until` are days of the entries, both included. With `voided` false neither what was taken back is
-        given nor what takes back. `last` is how many of those that are wanted are given, the last ones; `after` is the
-        number of an entry, of which only later ones are wanted.
+        `since` and `until` are days of the entries, both included. With `voided` false neither what was taken
+        back is given nor what takes back. `last` is how many of those that are wanted are given, the last
+        ones; `after` is the number of an entry, of which only later ones are wanted.
         """
+
         for text in (site, enclosure, of, keeper, *(names or ())):
             check_text("word", text or "", TEXT_LENGTH)
         wanted = queries.EntryFilter(
@@ -175,10 +190,12 @@ class Log:
         *,
         begun: dt.date | None = None,
     ) -> History:
-        """Return what a plan rests on: the entries that stand, of days up to `until`, of all enclosures or of some.
+        """Return what a plan rests on: the entries that stand, of days up to `until`, of all enclosures or of
+        some.
 
         `begun` is handed through: the caller knows the zone in which the first entry was recorded.
         """
+
         with self.reading() as connection:
             if connection is None:
                 return History(begun)
@@ -205,14 +222,18 @@ class Log:
             return [] if connection is None else rotas.published_since(connection, site, number)
 
     def published_before(self, site: str, when: dt.datetime) -> rotas.Published | None:
-        """Return the rota that held at an instant, UTC without zone; where none did yet, the first that was published."""
+        """Return the rota that held at an instant, UTC without zone; where none did yet, the first that was
+        published."""
+
         with self.reading() as connection:
             return None if connection is None else rotas.published_before(connection, site, when)
 
     def worked(
         self, site: str, since: dt.date, until: dt.date
     ) -> tuple[list[rotas.Worked], list[rotas.Worked]]:
-        """Return the minutes of each keeper by day, over the whole log; and since a day by enclosure and job."""
+        """Return the minutes of each keeper by day, over the whole log; and since a day by enclosure and
+        job."""
+
         with self.reading() as connection:
             if connection is None:
                 return [], []

@@ -1,8 +1,8 @@
 """The tables of the log; whoever changes one writes a migration too (a test compares).
 
-Entries and published rotas are only ever added. What stands in `latest` follows from them, and is made anew with each
-that is added. `link`, `feed`, `described`, `revision` and `to_do` are what feeds and a CalDAV collection have to remember,
-`reminder` is what keepers were told by mail.
+Entries and published rotas are only ever added. What stands in `latest` follows from them, and is made anew
+with each that is added. `link`, `feed`, `described`, `revision` and `to_do` are what feeds and a CalDAV
+collection have to remember, `reminder` is what keepers were told by mail.
 """
 
 from __future__ import annotations
@@ -135,7 +135,8 @@ described = sa.Table(
     sa.Column("body", sa.LargeBinary, nullable=False),
 )
 
-# What was published of the entries of each feed, packed: stamps and sequence numbers of what is in it no more go on from here.
+# What was published of the entries of each feed, packed: stamps and sequence numbers of what is in it no more
+# go on from here.
 revision = sa.Table(
     "revision",
     metadata,
@@ -157,9 +158,10 @@ to_do = sa.Table(
     sa.Column("body", _Text, nullable=False),
 )
 
-# What a keeper is told by mail: `begun` before the server is asked to take it, `sent` once it has. The message id is fixed by
-# keeper, day, kind and content; `recipient` is a fingerprint of the address, which itself is nowhere here. Until `claimed`
-# nobody else sends it. The body is the mail while it may have to be sent again, and what was told of the round.
+# What a keeper is told by mail: `begun` before the server is asked to take it, `sent` once it has. The
+# message id is fixed by keeper, day, kind and content; `recipient` is a fingerprint of the address, which
+# itself is nowhere here. Until `claimed` nobody else sends it. The body is the mail while it may have to be
+# sent again, and what was told of the round.
 reminder = sa.Table(
     "reminder",
     metadata,

@@ -1,4 +1,6 @@
-"""Mails to keepers: what they say (pure), and the server that takes them. The use case is `workflow.mail.reminders`.
+"""Mails to keepers: what they say (pure), and the server that takes them.
+
+The use case is `workflow.mail.reminders`.
 
 Decisions
 ---------

@@ -23,7 +23,8 @@ FOOTER = "Sent by pondround for {site}, since the site's description asks for it
 
 @dataclass(frozen=True, slots=True)
 class Duty:
-    """Something of a round: what, whether it is in quarantine, who lends a hand, and whose it is where the keeper only helps."""
+    """Something of a round: what, whether it is in quarantine, who lends a hand, and whose it is where the
+    keeper only helps."""
 
     occurrence: Occurrence
     quarantine: bool = False
@@ -45,7 +46,8 @@ class Duty:
 class News:
     """One change of a round: a sentence about it, how it changed, and the job, where that is still described.
 
-    It is there "also", the round is "without" it, it is "as usual" again, or its note holds something else: "".
+    It is there "also", the round is "without" it, it is "as usual" again, or its note holds something else:
+    "".
     """
 
     words: str
@@ -66,14 +68,19 @@ def round_letter(site: Site, keeper: Keeper, day: dt.date, duties: Sequence[Duty
     """Return the mail of a keeper's round of a day, on that day. There is something in it."""
     jobs = [(duty.job, duty.is_late) for duty in duties]
     subject = f"Today: {round_title(jobs, _minutes(duties), place_names(site))}"
-    opening = f"{keeper.name}, this is your round of today, {site.settings.formats.weekday_date(day)}: {_sum(duties)}."
+    opening = (
+        f"{keeper.name}, this is your round of today, {site.settings.formats.weekday_date(day)}: "
+        f"{_sum(duties)}."
+    )
     return _letter(site, subject, [opening, *_round(site, duties)])
 
 
 def changed_letter(
     site: Site, keeper: Keeper, day: dt.date, news: Sequence[News], duties: Sequence[Duty], *, when: str
 ) -> Letter:
-    """Return the mail of what changed in a keeper's round of a day, which is `when`: "today" or "tomorrow"."""
+    """Return the mail of what changed in a keeper's round of a day, which is `when`: "today" or
+    "tomorrow"."""
+
     opening = f"{keeper.name}, your round of {when}, {site.settings.formats.weekday_date(day)}, has changed."
     changes = "\n".join(["What is new", *(f"- {one.words}" for one in news)])
     if not duties:
@@ -100,7 +107,11 @@ def _changed(site: Site, news: Sequence[News]) -> str:
 
 
 def _round(site: Site, duties: Sequence[Duty]) -> Iterator[str]:
-    """Yield a round, a part of the day at a time, as the calendar's note has it. The one place where its body is made."""
+    """Yield a round, a part of the day at a time, as the calendar's note has it.
+
+    The one place where its body is made.
+    """
+
     formats = site.settings.formats
     carry = [cautions.lift(House(site.settings.house_values).pail_l, formats)]
     for part, some in groupby(
@@ -114,7 +125,8 @@ def _round(site: Site, duties: Sequence[Duty]) -> Iterator[str]:
         yield group_note(
             works,
             limit=ROUND_LIMIT,
-            # Who is told by mail may have no terminal; the mail has the address of the page where there is one.
+            # Who is told by mail may have no terminal; the mail has the address of the page where there is
+            # one.
             link=None,
             heading=f"{part.capitalize()}, {formats.time(site.settings.time_of(part))}: {_sum(held)}",
             beside=carry if any(d.helps for d in held) else (),
@@ -141,13 +153,18 @@ def _letter(site: Site, subject: str, blocks: Sequence[str]) -> Letter:
 
 
 def _html(title: str, blocks: Sequence[str], footer: str) -> str:
-    """Return blocks of plain text as HTML, line for line: what is done is bold, and nothing is fetched from anywhere."""
+    """Return blocks of plain text as HTML, line for line: what is done is bold, and nothing is fetched from
+    anywhere."""
+
     lines = [
         "<!DOCTYPE html>",
         '<html lang="en"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         f"<title>{escape(title)}</title></head>",
-        '<body style="font-family: sans-serif; line-height: 1.4; max-width: 40em; margin: 0 auto; padding: 1em">',
+        (
+            '<body style="font-family: sans-serif; line-height: 1.4; max-width: 40em; margin: 0 auto; '
+            'padding: 1em">'
+        ),
         *(f"<p>{'<br>'.join(map(_line, block.splitlines()))}</p>" for block in blocks),
         f'<p style="color: #555">{escape(footer)}</p>',
         "</body></html>",

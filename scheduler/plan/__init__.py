@@ -1,4 +1,5 @@
-"""The plan: Jobs to dated occurrences, as rules where they are regular and as single dates where they are not.
+"""The plan: Jobs to dated occurrences, as rules where they are regular and as single dates where they are
+not.
 
 Decisions
 ---------

@@ -22,7 +22,9 @@ class Days:
         self._by_skills: dict[tuple[str, ...], tuple[int, ...]] = {}
 
     def allowed(self, job: Job) -> tuple[int, ...]:
-        """Return the weekdays (Monday is 0) on which the job may fall: the keeper's own, else those that somebody has."""
+        """Return the weekdays (Monday is 0) on which the job may fall: the keeper's own, else those that
+        somebody has."""
+
         if job.weekdays is not None:
             return job.weekdays
         if job.skills not in self._by_skills:
@@ -49,10 +51,12 @@ class Days:
 
 
 def weekday_of(ordinal: int) -> int:
-    """Return the weekday of a day by its ordinal, with Monday as 0; ordinal 1, the first of the year 1, is a Monday.
+    """Return the weekday of a day by its ordinal, with Monday as 0; ordinal 1, the first of the year 1, is a
+    Monday.
 
     Of a cell in a cycle of whole weeks it is the weekday too.
     """
+
     return (ordinal + 6) % 7
 
 

@@ -12,11 +12,16 @@ from scheduler.description.fields import Part
 from scheduler.plan.days import weekday_of
 
 LONG_CYCLE = 728
-"""Days over which entries are counted: two years, the common multiple of the intervals from a week to a year."""
+"""Days over which entries are counted: two years, the common multiple of the intervals from a week to a
+year."""
+
 
 COUNTED = 6
-"""So many enclosures of a site, in the order in which they were set up, keep their entries apart. House value: the site's
-calendar of more is too full for entries one by one, and only the minutes are weighed."""
+"""So many enclosures of a site, in the order in which they were set up, keep their entries apart.
+
+House value: the site's calendar of more is too full for entries one by one, and only the minutes are weighed.
+"""
+
 
 _RULE_START = dt.date(2024, 1, 1)
 
@@ -28,7 +33,9 @@ class Entries:
     parts: dict[Part, list[float]] = field(default_factory=dict)
 
     def add(self, first: int, period: int, part: Part) -> None:
-        """Count a job from its first day on; where its period does not fit the cycle, its share of each day it may fall on."""
+        """Count a job from its first day on; where its period does not fit the cycle, its share of each day
+        it may fall on."""
+
         entries = self._of(part)
         step = math.gcd(period, LONG_CYCLE)
         for cell in range(first % step, LONG_CYCLE, step):
@@ -46,7 +53,9 @@ class Entries:
             entries[cell] += shares[weekday_of(cell)]
 
     def met(self, first: int, period: int, part: Part) -> float:
-        """Return how many entries a job meets in the cycle that begins on a day; a millionth is no difference."""
+        """Return how many entries a job meets in the cycle that begins on a day; a millionth is no
+        difference."""
+
         step = math.gcd(period, LONG_CYCLE)
         return round(sum(self._of(part)[first % step :: step]), 6)
 

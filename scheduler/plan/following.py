@@ -1,8 +1,8 @@
 """The plan of a site that keeps a record: what was done moves what comes next, and what was not done stays.
 
-An interval counts from the day on which the job was last done. What fell due since the record began and was not done
-is open: it is shown today, whatever day it is, and says since when. Nothing is open twice: of several days that were
-missed one occurrence is left.
+An interval counts from the day on which the job was last done. What fell due since the record began and was
+not done is open: it is shown today, whatever day it is, and says since when. Nothing is open twice: of
+several days that were missed one occurrence is left.
 """
 
 from __future__ import annotations
@@ -26,10 +26,11 @@ Phases = Mapping[JobRef, Phase]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Follow:
-    """What a plan follows: the record, the day of today, and the jobs and their places as they were without it.
+    """What a plan follows: the record, the day of today, and the jobs and their places as they were without
+    it.
 
-    Without the record the jobs have their places from the description alone; so the place of a job that was never done
-    does not move when a reading changes the interval of another.
+    Without the record the jobs have their places from the description alone; so the place of a job that was
+    never done does not move when a reading changes the interval of another.
     """
 
     history: History
@@ -50,8 +51,9 @@ class Following:
     horizon: dt.date
     heavy: list[int] = field(default_factory=list)
     stood_for: Mapping[JobRef, Job] = field(default_factory=dict)
-    """The jobs, by the names that the log has for them, for which another one is open today that a reading asks for,
-    and that one."""
+    """The jobs, by the names that the log has for them, for which another one is open today that a reading
+    asks for, and that one.
+    """
 
     def intervals(self, jobs: Sequence[Job]) -> dict[int, Series | None]:
         """Return the series of the enclosure's interval jobs, by the position of the job."""
@@ -64,7 +66,9 @@ class Following:
         return found
 
     def _stands_for_another(self, job: Job) -> bool:
-        """Tell whether a job is one that a reading asks for at once, and is open today; what may wait asks for a part alone."""
+        """Tell whether a job is one that a reading asks for at once, and is open today; what may wait asks
+        for a part alone."""
+
         if job.recorded_as is None or job.window or not isinstance(job.cadence, On):
             return False
         if job.met_on is not None:
@@ -73,15 +77,18 @@ class Following:
         return any(day <= self.follow.today and (last is None or day > last) for day in job.cadence.days)
 
     def is_answered(self, job: Job) -> bool:
-        """Tell whether another job that is open today stands for this one, so that the two do not come side by side."""
+        """Tell whether another job that is open today stands for this one, so that the two do not come side
+        by side."""
+
         return job.recorded_as is None and job.log_name in self.stood_for
 
     def _is_answered_by(self, job: Job, due: dt.date) -> bool:
         """Tell whether what is open today stands for a job that is due on a day.
 
-        A change of water begins a new interval by its share; what else a reading asks for is the next one done early, no
-        more than the window.
+        A change of water begins a new interval by its share; what else a reading asks for is the next one
+        done early, no more than the window.
         """
+
         if not self.is_answered(job):
             return False
         other = self.stood_for[job.log_name]
@@ -109,8 +116,8 @@ class Following:
         elif due.date < today or answered:
             if not answered:
                 open_ = Open(day=today, since=due.date, overdue=(today - due.date).days > job.window)
-            # The next time after that counts from the day on which it is done. Until then it stays where it was, at
-            # least half an interval away, so that calendars do not move with every day that passes.
+            # The next time after that counts from the day on which it is done. Until then it stays where it
+            # was, at least half an interval away, so that calendars do not move with every day that passes.
             ahead = today.toordinal() + (period + 1) // 2 - start
             start += max(0, -(-ahead // period)) * period
         if twice:
@@ -133,18 +140,22 @@ class Following:
         return Series(job=job, rule=rule, first=first, until=until, open=open_, moves=True)
 
     def _twice(self, job: Job) -> tuple[int, ...]:
-        """Return the two weekdays of a job that comes twice a week, as they are without the record; none for others."""
+        """Return the two weekdays of a job that comes twice a week, as they are without the record; none for
+        others."""
+
         phase, as_planned = self._planned(job)
         if phase is None or not phase.second or not as_planned or not twice_a_week(job):
             return ()
         return weekday_of(phase.first), weekday_of(phase.first + phase.second)
 
     def _phase(self, job: Job, period: int, start: int, allowed: Sequence[int], due: _Due) -> Phase:
-        """Return where the job goes on: on its day, or on the nearest in its window that keeps clear of other services.
+        """Return where the job goes on: on its day, or on the nearest in its window that keeps clear of other
+        services.
 
-        Only the next time of each service is held against the next of the others: what lies behind those moves with
-        what will be done, and until then calendars need not change.
+        Only the next time of each service is held against the next of the others: what lies behind those
+        moves with what will be done, and until then calendars need not change.
         """
+
         if due.phase is not None and due.phase.why and not due.moved:
             return Phase(days=[d for d in due.phase.days if d >= start], why=due.phase.why)
         day = start
@@ -162,7 +173,9 @@ class Following:
         return Phase(first=day)
 
     def _still_to_come(self, job: Job, due: int, allowed: Sequence[int]) -> int | None:
-        """Return the day for which a heavy service that is due keeps off another one; None where it is to be done now."""
+        """Return the day for which a heavy service that is due keeps off another one; None where it is to be
+        done now."""
+
         today = self.follow.today.toordinal()
         if not job.heavy or self._clear(today):
             return None
@@ -173,12 +186,15 @@ class Following:
         return all(abs(day - other) >= APART_DAYS for other in self.heavy)
 
     def _due(self, job: Job, cadence: Every, period: int, allowed: Sequence[int]) -> _Due:
-        """Return the day on which the job is due next, whether what was done has moved it, and its place without that."""
+        """Return the day on which the job is due next, whether what was done has moved it, and its place
+        without that."""
+
         last = self.follow.history.last.get(job.log_name)
         phase, as_planned = self._planned(job)
         anchor = cadence.anchor
         if cadence.lasts and anchor is not None:
-            # The life of a thing counts from its installation; what was done at its end belongs to the next one.
+            # The life of a thing counts from its installation; what was done at its end belongs to the next
+            # one.
             due = anchor.toordinal() + period
             if as_planned and phase is not None and not phase.why:
                 due = phase.first
@@ -197,7 +213,9 @@ class Following:
         return _Due(_first_from(phase, self._base_period(job), since), not as_planned, phase)
 
     def _planned(self, job: Job) -> tuple[Phase | None, bool]:
-        """Return the place of a job without the record, and whether its cadence is still the same as there."""
+        """Return the place of a job without the record, and whether its cadence is still the same as
+        there."""
+
         base = self.base.get(job.ref)
         return self.phases.get(job.ref), base is not None and base.cadence == job.cadence
 
@@ -219,7 +237,9 @@ def _day(ordinal: int) -> dt.date:
 
 
 def _snap(due: int, allowed: Sequence[int], window: int, period: int) -> dt.date:
-    """Return the nearest day to a due one on which somebody can do it: in the window, else before it, else the day itself."""
+    """Return the nearest day to a due one on which somebody can do it: in the window, else before it, else
+    the day itself."""
+
     near = sorted(range(due - window, due + window + 1), key=lambda d: (abs(d - due), d))
     before = range(due - 1, due - period, -1)
     return _day(next((d for d in [*near, *before] if weekday_of(d) in allowed), due))
@@ -244,9 +264,10 @@ def followed(
 ) -> Series | None:
     """Return a series by calendar, or of single days, as the record leaves it.
 
-    `instances` are its days from SEEN_DAYS before today, or from the last before that, to a window after today. One that is
-    `answered` by another job does not come today. None when nothing is left.
+    `instances` are its days from SEEN_DAYS before today, or from the last before that, to a window after
+    today. One that is `answered` by another job does not come today. None when nothing is left.
     """
+
     job, today = series.job, follow.today
     until = series.until
     early = matching.early_days(job, instances)

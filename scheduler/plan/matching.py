@@ -15,8 +15,10 @@ ONE_OFF_EARLY_DAYS = 28
 def early_days(job: Job, days: Sequence[dt.date]) -> int:
     """Return how many days ahead of one of its `days` (in order) a job counts as done for it.
 
-    Its window, and never half way to the next; what follows from a reading is not met by what was done before it.
+    Its window, and never half way to the next; what follows from a reading is not met by what was done before
+    it.
     """
+
     if job.recorded_as is not None:
         return 0
     if isinstance(job.cadence, On) and len(job.cadence.days) == 1:
@@ -28,10 +30,12 @@ def early_days(job: Job, days: Sequence[dt.date]) -> int:
 def met(days: Sequence[dt.date], done: Iterable[dt.date], early: int) -> dict[dt.date, dt.date]:
     """Return for each day on which a job was done the day of the series that it met; both are in order.
 
-    It meets that day itself; else the next day, up to `early` days ahead, which is nearer than any before where `early`
-    is less than half the time between two; else the latest day before it that is still open. What lies open before the
-    day that it meets is settled with it. What meets nothing was done over and above.
+    It meets that day itself; else the next day, up to `early` days ahead, which is nearer than any before
+    where `early` is less than half the time between two; else the latest day before it that is still open.
+    What lies open before the day that it meets is settled with it. What meets nothing was done over and
+    above.
     """
+
     found: dict[dt.date, dt.date] = {}
     open_days = list(days)
     for day in sorted(set(done)):

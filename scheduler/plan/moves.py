@@ -25,7 +25,8 @@ class Next:
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """A job whose next day is another one: from None where it is new, to None where it is not planned any more.
+    """A job whose next day is another one: from None where it is new, to None where it is not planned any
+    more.
 
     It is `open` where that day is over already, so that it is shown today.
     """
@@ -48,7 +49,9 @@ def next_days(series: Iterable[Series], today: dt.date) -> dict[JobRef, Next]:
 
 
 def moves(before: Mapping[JobRef, Next], after: Mapping[JobRef, Next]) -> list[Move]:
-    """Return the jobs that come on another day, in the order of their new days; those that are gone at the end."""
+    """Return the jobs that come on another day, in the order of their new days; those that are gone at the
+    end."""
+
     found = []
     for name in {**before, **after}:
         old, new = before.get(name), after.get(name)

@@ -17,7 +17,10 @@ State = Literal["due", "overdue", "done"]
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Occurrence:
-    """One dated instance of a job. `since` is the day on which an open one fell due; `entry` says who did a done one."""
+    """One dated instance of a job.
+
+    `since` is the day on which an open one fell due; `entry` says who did a done one.
+    """
 
     day: dt.date
     time: dt.time
@@ -29,7 +32,10 @@ class Occurrence:
 
     def __repr__(self) -> str:
         """Return its job, its day and how it stands, on one line."""
-        return f"<Occurrence {self.job.enclosure.id}/{self.job.word}, {self.day} {self.time:%H:%M}, {self.state}>"
+        return (
+            f"<Occurrence {self.job.enclosure.id}/{self.job.word}, {self.day} {self.time:%H:%M}, "
+            f"{self.state}>"
+        )
 
     @property
     def due(self) -> dt.date:
@@ -53,11 +59,13 @@ def occurrences(
     last: dt.date,
     done: Iterable[Occurrence] = (),
 ) -> Iterator[Occurrence]:
-    """Yield the occurrences from `first` to `last`, both included: by day and time, then in the order of the series.
+    """Yield the occurrences from `first` to `last`, both included: by day and time, then in the order of the
+    series.
 
-    Series come enclosure by enclosure and in the order of a round, and so do the occurrences of one hour. Those that
-    are `done` come before what is still to be done in their hour.
+    Series come enclosure by enclosure and in the order of a round, and so do the occurrences of one hour.
+    Those that are `done` come before what is still to be done in their hour.
     """
+
     held = tuple(series)
     over: dict[dt.date, list[Occurrence]] = {}
     for one_done in done:

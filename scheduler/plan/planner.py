@@ -23,10 +23,12 @@ def schedule(
 ) -> Iterator[Series]:
     """Yield the series of the jobs that have occurrences from `first` on, in the order of the jobs.
 
-    `jobs` are all jobs of the site, since they share its days. Irregular series reach to `horizon`, included; a later
-    horizon only adds to them. With `follow` the plan goes on from what was done: see `following`. Then the jobs of an
-    enclosure rest on no other's, and those of some enclosures can be planned alone once the site has begun.
+    `jobs` are all jobs of the site, since they share its days. Irregular series reach to `horizon`, included;
+    a later horizon only adds to them. With `follow` the plan goes on from what was done: see `following`.
+    Then the jobs of an enclosure rest on no other's, and those of some enclosures can be planned alone once
+    the site has begun.
     """
+
     begin = max(first, site.settings.start) if site.settings.start else first
     days = Days(site)
     begun = follow.history.begun if follow is not None else None
@@ -96,7 +98,9 @@ def _last_day(cadence: ByRule) -> dt.date | None:
 
 
 def irregular(site: Site, jobs: Sequence[Job], first: dt.date, horizon: dt.date) -> list[tuple[Job, str]]:
-    """Return the jobs that are no rule for every calendar program, and why; `jobs` are all jobs of the site."""
+    """Return the jobs that are no rule for every calendar program, and why; `jobs` are all jobs of the
+    site."""
+
     days = Days(site)
     spaced = [job for job in jobs if isinstance(job.cadence, Every)]
     # Where every interval is a rule whatever days the jobs take, their places need not be found.
@@ -157,7 +161,8 @@ def _by_rule(job: Job, cadence: ByRule, begin: dt.date, horizon: dt.date) -> Ser
     until = min(ends) if ends else None
     why = rule.unportable(start)
     if rule.count is not None and not why:
-        # A count runs from the rule's start, which may lie before the view: its last day says the same and stays true.
+        # A count runs from the rule's start, which may lie before the view: its last day says the same and
+        # stays true.
         counted = list(rule.dates(start, dt.date(start.year + 200, 12, 28)))
         until = min([*ends, counted[-1]]) if counted else start
         rule = replace(rule, count=None)

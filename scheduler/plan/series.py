@@ -1,4 +1,5 @@
-"""A series: the occurrences of one job, either as a rule that every calendar program reads alike, or as dates."""
+"""A series: the occurrences of one job, either as a rule that every calendar program reads alike, or as
+dates."""
 
 from __future__ import annotations
 
@@ -14,8 +15,9 @@ from scheduler.rules import WEEKDAYS, Rule
 class Open:
     """An occurrence that fell due and was not done: it is shown on `day`, which is today, until it is.
 
-    `since` is the day on which it fell due, `overdue` tells whether its window is over. It is the series' `own` where
-    the series has an occurrence today that stands for both. `of` is its day among single dates, whose entry it keeps.
+    `since` is the day on which it fell due, `overdue` tells whether its window is over. It is the series'
+    `own` where the series has an occurrence today that stands for both. `of` is its day among single dates,
+    whose entry it keeps.
     """
 
     day: dt.date
@@ -32,9 +34,9 @@ class Series:
     Regular: `rule` (portable, without end) from `first`, its own first instance, to `until` if that is given.
     Irregular: `dates`, up to the horizon; `why` says why there is no rule.
 
-    Where a record is kept: `open` is what fell due and was not done. `met` are the days of the series that were done, by
-    the day on which that was; they are no occurrences any more. A series that `moves` goes on from what was done last:
-    its first day is the next time, and nothing of it lies before.
+    Where a record is kept: `open` is what fell due and was not done. `met` are the days of the series that
+    were done, by the day on which that was; they are no occurrences any more. A series that `moves` goes on
+    from what was done last: its first day is the next time, and nothing of it lies before.
     """
 
     job: Job
@@ -53,7 +55,9 @@ class Series:
         return f"<Series {self.job.enclosure.id}/{self.job.word}: {days}>"
 
     def between(self, first: dt.date, last: dt.date) -> Iterator[dt.date]:
-        """Yield the days of the occurrences from `first` to `last`, both included; one that is open comes on its day."""
+        """Yield the days of the occurrences from `first` to `last`, both included; one that is open comes on
+        its day."""
+
         if self.open is None and not self.met:
             yield from self.days(first, last)
             return
@@ -72,7 +76,9 @@ class Series:
             yield shown
 
     def days(self, first: dt.date, last: dt.date) -> Iterator[dt.date]:
-        """Yield the days of the series from `first` to `last`, both included, whether they are done or not."""
+        """Yield the days of the series from `first` to `last`, both included, whether they are done or
+        not."""
+
         if self.rule is None or self.first is None:
             yield from (day for day in self.dates if first <= day <= last)
             return
@@ -82,7 +88,9 @@ class Series:
 
 
 def aligned(rule: Rule, first: dt.date, day: dt.date) -> dt.date:
-    """Return a start from which the rule gives the same instances from `day` on, without walking there from `first`."""
+    """Return a start from which the rule gives the same instances from `day` on, without walking there from
+    `first`."""
+
     if day <= first or rule.count is not None or rule.unportable(first):
         return first
     if rule.freq == "DAILY":
@@ -95,7 +103,8 @@ def aligned(rule: Rule, first: dt.date, day: dt.date) -> dt.date:
     step = rule.interval * (12 if rule.freq == "YEARLY" else 1)
     months = (day.year - first.year) * 12 + day.month - first.month
     year, month = divmod(first.year * 12 + first.month - 1 + months // step * step, 12)
-    # A yearly rule takes its day from the start; a monthly one names it, and starts on the first of its month.
+    # A yearly rule takes its day from the start; a monthly one names it, and starts on the first of its
+    # month.
     return max(first, dt.date(year, month + 1, first.day if rule.freq == "YEARLY" else 1))
 
 

@@ -1,7 +1,8 @@
-"""When the jobs that come back after an interval begin: apart inside an enclosure, spread over the days of the site.
+"""When the jobs that come back after an interval begin: apart inside an enclosure, spread over the days of
+the site.
 
-A regular job keeps its interval exactly, so its whole future is decided by its first day. That day is chosen once,
-from the description alone: never from today's date, or the calendar would shift with every export.
+A regular job keeps its interval exactly, so its whole future is decided by its first day. That day is chosen
+once, from the description alone: never from today's date, or the calendar would shift with every export.
 """
 
 from __future__ import annotations
@@ -21,8 +22,11 @@ EPOCH = dt.date(2024, 1, 1)
 """Where intervals count from when the description has no date to count from: a Monday that never moves."""
 
 APART_DAYS = 3
-"""Least days between two heavy services (large water change, filter service) of one enclosure. House value: the
-biofilter gets over one disturbance before the next."""
+"""Least days between two heavy services (large water change, filter service) of one enclosure.
+
+House value: the biofilter gets over one disturbance before the next.
+"""
+
 
 CYCLE = 56
 """Days over which loads are compared: eight weeks, the common multiple of the usual intervals."""
@@ -49,7 +53,9 @@ class Loads:
     fullness: list[float] = field(default_factory=lambda: [0.0] * CYCLE)
 
     def costs(self, period: int) -> list[float]:
-        """Return the mean fullness of the days on which a job would fall, for each phase that its period tells apart."""
+        """Return the mean fullness of the days on which a job would fall, for each phase that its period
+        tells apart."""
+
         step = math.gcd(period, CYCLE)
         turns = CYCLE // step
         return [sum(self.fullness[phase::step]) / turns for phase in range(step)]
@@ -76,13 +82,15 @@ class Taken:
             self.entries.add(first, wish.period, wish.job.part)
 
     def best(self, options: Sequence[int], wish: Wish) -> int:
-        """Return the day on which a job meets the fewest entries, and of those the latest that is least loaded."""
+        """Return the day on which a job meets the fewest entries, and of those the latest that is least
+        loaded."""
+
         if self.entries is not None and not wish.job.routine:
             options = self.entries.fewest(options, wish.period, wish.job.part)
         costs = self.loads.costs(wish.period)
         least = min(costs[day % len(costs)] for day in options)
-        # The latest: nothing is done earlier than needed. Sums of the same minutes in another order differ in their
-        # last digits.
+        # The latest: nothing is done earlier than needed. Sums of the same minutes in another order differ in
+        # their last digits.
         return max(day for day in options if costs[day % len(costs)] <= least + 1e-9)
 
 
@@ -99,10 +107,11 @@ def _cells(first: int, period: int) -> range:
 def place(jobs: Iterable[Job], days: Days, horizon: dt.date) -> dict[JobRef, Phase]:
     """Return the phase of each interval job counted in days, by its identity.
 
-    Enclosures are placed in the order in which they were set up, so that a new one finds its place among the others
-    and moves none of them. Inside an enclosure heavy jobs come first; each job takes, of the phases that its enclosure
-    allows, the one on which it meets the fewest entries, and of those the least loaded.
+    Enclosures are placed in the order in which they were set up, so that a new one finds its place among the
+    others and moves none of them. Inside an enclosure heavy jobs come first; each job takes, of the phases
+    that its enclosure allows, the one on which it meets the fewest entries, and of those the least loaded.
     """
+
     loads, entries = Loads(days), Entries()
     batches: dict[str, list[Job]] = {}
     for job in jobs:
@@ -131,7 +140,8 @@ Heavy = list[tuple[int, Phase]]
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """A job to be placed: its period, the days on which somebody can do it, and what it has to keep away from."""
+    """A job to be placed: its period, the days on which somebody can do it, and what it has to keep away
+    from."""
 
     job: Job
     period: int
@@ -155,7 +165,8 @@ def _enclosure(jobs: list[Job], taken: Taken, horizon: dt.date) -> dict[JobRef, 
     wishes.sort(
         key=lambda w: (not w.job.heavy, w.period, w.job.key not in has_eve, w.job.rank, w.job.variant)
     )
-    # The walks of heavy jobs go on beyond the horizon: which day is clear of which is then decided as under a later one.
+    # The walks of heavy jobs go on beyond the horizon: which day is clear of which is then decided as under a
+    # later one.
     end = horizon.toordinal() + sum(w.period + 2 * w.job.window + APART_DAYS for w in wishes if w.job.heavy)
     for wish in wishes:
         job = wish.job
@@ -177,11 +188,13 @@ def _wish(job: Job, days: Days, heavy: Heavy) -> Wish:
 
 
 def may_be_irregular(jobs: Iterable[Job], days: Days) -> bool:
-    """Tell whether any interval job may have no rule: else the jobs' places need not be found to know that none has.
+    """Tell whether any interval job may have no rule: else the jobs' places need not be found to know that
+    none has.
 
-    Of whole weeks, with no weekdays named, heavy services always find places apart as long as at most one of an
-    enclosure comes more often than, or out of step with, every four weeks.
+    Of whole weeks, with no weekdays named, heavy services always find places apart as long as at most one of
+    an enclosure comes more often than, or out of step with, every four weeks.
     """
+
     out_of_step: set[str] = set()
     for job in jobs:
         assert isinstance(job.cadence, Every)
@@ -211,7 +224,8 @@ def _regular(wish: Wish, taken: Taken, after: tuple[int, Phase] | None) -> Phase
         return _twice(wish, taken)
     first_days = _candidates(wish)
     if not wish.heavy:
-        # Of days that fall on the same days of the cycle the latest is taken: the earlier ones need not be looked at.
+        # Of days that fall on the same days of the cycle the latest is taken: the earlier ones need not be
+        # looked at.
         first_days = first_days[-math.gcd(wish.period, LONG_CYCLE if taken.entries is not None else CYCLE) :]
     options = [d for d in first_days if weekday_of(d) in wish.allowed] or list(first_days)
     if wish.heavy:
@@ -273,10 +287,13 @@ def _twice(wish: Wish, taken: Taken) -> Phase:
 
 
 def _candidates(wish: Wish) -> range:
-    """Return the days on which the first occurrence may fall: all of a short first interval, else its later part.
+    """Return the days on which the first occurrence may fall: all of a short first interval, else its later
+    part.
 
-    Of a heavy job, and of what comes less often than every eight weeks, the later half; else the later three quarters.
+    Of a heavy job, and of what comes less often than every eight weeks, the later half; else the later three
+    quarters.
     """
+
     period = wish.period
     if wish.anchor is None:
         return range(EPOCH.toordinal(), EPOCH.toordinal() + period)
@@ -305,12 +322,14 @@ def _distance(first: int, period: int, other_first: int, other_period: int) -> i
 
 
 def walk(wish: Wish, end: int, why: str) -> Phase:
-    """Walk from one occurrence to the next: as near to the interval as weekdays and the other services let it.
+    """Walk from one occurrence to the next: as near to the interval as weekdays and the other services let
+    it.
 
-    The gap never exceeds interval + window. Where nothing in the window keeps clear of the other services, the day
-    that keeps furthest away is taken. What lies far in the past does not show, but the walk has to pass through it to
-    arrive at the same days whatever the view.
+    The gap never exceeds interval + window. Where nothing in the window keeps clear of the other services,
+    the day that keeps furthest away is taken. What lies far in the past does not show, but the walk has to
+    pass through it to arrive at the same days whatever the view.
     """
+
     window = wish.job.window
     before = (wish.anchor or EPOCH).toordinal()
     found: list[int] = []

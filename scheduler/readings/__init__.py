@@ -1,4 +1,5 @@
-"""Readings: what a keeper may measure, how it is written and shown, and which values look like slips of the pen."""
+"""Readings: what a keeper may measure, how it is written and shown, and which values look like slips of the
+pen."""
 
 from scheduler.readings.catalogue import NO, QUANTITIES, SIGN, SIGNS, YES, Quantity, named_of, quantity
 from scheduler.readings.display import LIKELY, WITHIN_DAYS, show_reading, unlikely

@@ -1,7 +1,7 @@
 """The catalogue of what a keeper may measure: names, units, and what is possible and likely.
 
-A reading is kept as a plain number in the unit of its quantity: degC, g, cm, pH and UV Index as they are, ammonia and
-nitrite in mg/L as N, nitrate in mg/L as NO3.
+A reading is kept as a plain number in the unit of its quantity: degC, g, cm, pH and UV Index as they are,
+ammonia and nitrite in mg/L as N, nitrate in mg/L as NO3.
 """
 
 from __future__ import annotations
@@ -15,16 +15,18 @@ from scheduler.errors import UsageError, clip, nearest
 from scheduler.handbook.nitrogen import NH3_PER_N, NH4_PER_N, NO2_PER_N, NO3_PER_N
 
 SIGN = "sign"
-"""What the names of signs begin with: sign.gasping=yes, and as weight.Fern of one of several animals sign.gasping.Fern=yes."""
+"""What the names of signs begin with: sign.gasping=yes, and as weight.Fern of one of several animals
+sign.gasping.Fern=yes."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Quantity:
     """One quantity: its names, the unit it is kept in, whom a reading is of, and what is possible and likely.
 
-    `kind` is that of `quantities` ("": a bare number). `bases` says how much of the unit that is kept one mg/L is, by
-    what the kit may read as; `assumed` is taken where nobody says. `step` is the largest likely difference from the last
-    reading, `up` and `down` the factors; `falls` tells whether it can become less in time. All of them house values.
+    `kind` is that of `quantities` ("": a bare number). `bases` says how much of the unit that is kept one
+    mg/L is, by what the kit may read as; `assumed` is taken where nobody says. `step` is the largest likely
+    difference from the last reading, `up` and `down` the factors; `falls` tells whether it can become less in
+    time. All of them house values.
     """
 
     name: str
@@ -68,7 +70,9 @@ SIGNS: Mapping[str, tuple[str, bool]] = {
         ("cracked-shell", "a cracked shell", True),
     )
 }
-"""The signs of illness, by the names under which they are recorded: what is seen, and whether a vet sees it on the same day."""
+"""The signs of illness, by the names under which they are recorded: what is seen, and whether a vet sees it
+on the same day."""
+
 
 YES, NO = ("yes", "y", "seen", "1"), ("no", "n", "gone", "0")
 
@@ -77,7 +81,7 @@ QUANTITIES: Mapping[str, Quantity] = {
     q.name: q
     for q in (
         Quantity(
-            name="temperature", label="water temperature", unit="degC", kind="temperature", aliases=("temp", "water"),
+            name="temperature", label="water temperature", unit="degC", kind="temperature", aliases=("temp", "water"),  # noqa: E501
             example="25 degC", possible=(-2.0, 60.0), likely=(5.0, 40.0), step=10.0,
         ),
         Quantity(
@@ -117,11 +121,11 @@ QUANTITIES: Mapping[str, Quantity] = {
         ),
         Quantity(
             name="length", label="length of the carapace", unit="cm", kind="length", aliases=("carapace",),
-            of="resident", example="14.2 cm", possible=(1.0, 200.0), likely=(2.0, 60.0), up=1.25, down=0.95, falls=False,
+            of="resident", example="14.2 cm", possible=(1.0, 200.0), likely=(2.0, 60.0), up=1.25, down=0.95, falls=False,  # noqa: E501
         ),
         *(
             Quantity(
-                name=name, label=label, unit="1", of="resident", example="yes", possible=(0.0, 1.0), likely=(0.0, 1.0),
+                name=name, label=label, unit="1", of="resident", example="yes", possible=(0.0, 1.0), likely=(0.0, 1.0),  # noqa: E501
                 up=2.0,
             )
             for name, (label, _) in SIGNS.items()
@@ -134,14 +138,18 @@ _NAMES = {alias: q.name for q in QUANTITIES.values() for alias in (q.name, *q.al
 
 
 def named_of(name: str) -> tuple[str, str]:
-    """Return the word for the quantity and whom or what it is of: weight.Fern, sign.gasping.Fern; "" where nobody is named."""
+    """Return the word for the quantity and whom or what it is of: weight.Fern, sign.gasping.Fern; "" where
+    nobody is named."""
+
     parts = 2 if name.strip().lower().startswith(f"{SIGN}.") else 1
     words = name.split(".", parts)
     return ".".join(words[:parts]), ".".join(words[parts:])
 
 
 def quantity(word: str) -> Quantity:
-    """Return the quantity that a word names: by its name, another name for it, or a unique beginning of its name."""
+    """Return the quantity that a word names: by its name, another name for it, or a unique beginning of its
+    name."""
+
     low = " ".join(word.lower().replace("_", " ").split())
     if low in _NAMES:
         return QUANTITIES[_NAMES[low]]
@@ -156,7 +164,9 @@ def quantity(word: str) -> Quantity:
 
 
 def _names(low: str) -> str:
-    """Return what can be measured, for whoever wrote something else: the signs by name to those who asked for one."""
+    """Return what can be measured, for whoever wrote something else: the signs by name to those who asked for
+    one."""
+
     if low.startswith(SIGN):
         return ", ".join(SIGNS)
     return ", ".join([*(name for name in QUANTITIES if name not in SIGNS), f"{SIGN}.NAME"])

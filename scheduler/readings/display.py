@@ -22,11 +22,14 @@ def unlikely(
     *,
     formats: Formats = PLAIN,
 ) -> str | None:
-    """Return a sentence why a value looks mistyped, or None: outside the likely range, or far from the last reading.
+    """Return a sentence why a value looks mistyped, or None: outside the likely range, or far from the last
+    reading.
 
-    `value` and `last` are in the unit of the quantity, `days` those between the two (None: taken as near). The ranges
-    and steps are house values (LIKELY). The value is not refused: a sick or cold animal's may be true.
+    `value` and `last` are in the unit of the quantity, `days` those between the two (None: taken as near).
+    The ranges and steps are house values (LIKELY). The value is not refused: a sick or cold animal's may be
+    true.
     """
+
     q = quantity(name)
     shown = show_reading(name, value, system, formats)
     if not q.likely[0] <= value <= q.likely[1]:
@@ -39,11 +42,15 @@ def unlikely(
     if not far or (days is not None and abs(days) >= WITHIN_DAYS and not grew_less):
         return None
     before = "" if days is None else f", {abs(days)} day{'' if abs(days) == 1 else 's'} apart"
-    return f"{q.label}: {shown} is far from the last reading of {show_reading(name, last, system, formats)}{before}"
+    return (
+        f"{q.label}: {shown} is far from the last reading of "
+        f"{show_reading(name, last, system, formats)}{before}"
+    )
 
 
 def show_reading(name: str, value: float, system: System, formats: Formats = PLAIN) -> str:
-    """Return a reading as a person reads it off, in the site's units: 35 mg/L, 0.4 mg/L (as N), 77 °F, 480 g, pH 7.4."""
+    """Return a reading as a person reads it off, in the site's units: 35 mg/L, 0.4 mg/L (as N), 77 °F, 480 g,
+    pH 7.4."""
 
     def short(value: float, decimals: int) -> str:
         return formats.numeral(_rounded(value, decimals))

@@ -1,4 +1,5 @@
-"""Readings as text: what a keeper writes, with its unit and what the kit reads as, to the number that is kept."""
+"""Readings as text: what a keeper writes, with its unit and what the kit reads as, to the number that is
+kept."""
 
 from __future__ import annotations
 
@@ -15,9 +16,11 @@ from scheduler.readings.catalogue import NO, YES, Quantity, quantity
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ParsedReading:
-    """A reading as it is kept: the number, the text it was given as, what the kit was taken to read as, and by whom.
+    """A reading as it is kept: the number, the text it was given as, what the kit was taken to read as, and
+    by whom.
 
-    `said` is "" where there is nothing to say; `assumed` is true when neither the text nor the description said it.
+    `said` is "" where there is nothing to say; `assumed` is true when neither the text nor the description
+    said it.
     """
 
     value: float
@@ -38,7 +41,7 @@ _BASIS = re.compile(
     re.I,
 )
 _OF = {
-    "NO3": "nitrate", "NITRATE": "nitrate", "NO2": "nitrite", "NITRITE": "nitrite", "NH3": "ammonia", "NH4": "ammonia",
+    "NO3": "nitrate", "NITRATE": "nitrate", "NO2": "nitrite", "NITRITE": "nitrite", "NH3": "ammonia", "NH4": "ammonia",  # noqa: E501
     "AMMONIA": "ammonia", "AMMONIUM": "ammonia", "TAN": "ammonia",
 }  # fmt: skip
 
@@ -46,10 +49,12 @@ _OF = {
 def parse_reading(name: str, text: str, basis: str | None = None) -> ParsedReading:
     """Return the reading that text such as "35 mg/L", "8 mg/L as N", "77 degF" or "7.4" stands for.
 
-    `basis` is what the keeper's kit reads as by the description ("N", "NO3"); what the text says goes before it. Where
-    neither says, nitrate counts as NO3, like that of the tap, ammonia and nitrite as N, which is the larger amount.
-    ReadingError says what was found, what is expected and what to write; UsageError that nothing is measured by that name.
+    `basis` is what the keeper's kit reads as by the description ("N", "NO3"); what the text says goes before
+    it. Where neither says, nitrate counts as NO3, like that of the tap, ammonia and nitrite as N, which is
+    the larger amount. ReadingError says what was found, what is expected and what to write; UsageError that
+    nothing is measured by that name.
     """
+
     q = quantity(name)
     given = " ".join(text.split())
     if len(given) > 100:
@@ -72,7 +77,9 @@ def parse_reading(name: str, text: str, basis: str | None = None) -> ParsedReadi
 
 
 def field_unit(name: str, system: System) -> str:
-    """Return the unit that stands beside the field of a quantity: °C or °F, mg/L, g, cm or in; empty for a bare number."""
+    """Return the unit that stands beside the field of a quantity: °C or °F, mg/L, g, cm or in; empty for a
+    bare number."""
+
     us = system == "us"
     return {
         "temperature": "°F" if us else "°C",
@@ -83,12 +90,14 @@ def field_unit(name: str, system: System) -> str:
 
 
 def in_field(name: str, text: str, system: System, basis: str = "", formats: Formats = PLAIN) -> str:
-    """Return what somebody typed into the field of a quantity as `parse_reading` takes it: "0,25" is "0.25 mg/L as N".
+    """Return what somebody typed into the field of a quantity as `parse_reading` takes it: "0,25" is "0.25
+    mg/L as N".
 
-    Comma and point are decimal marks, digits may be of any script. What has a unit keeps it. `basis` is what the kit reads as,
-    where the form says it. ReadingError for a mark that may part thousands: "1,250" is one of two weights, but for sites whose
-    locale has the comma as its decimal mark; there "1.250" is.
+    Comma and point are decimal marks, digits may be of any script. What has a unit keeps it. `basis` is what
+    the kit reads as, where the form says it. ReadingError for a mark that may part thousands: "1,250" is one
+    of two weights, but for sites whose locale has the comma as its decimal mark; there "1.250" is.
     """
+
     q = quantity(name)
     plain = _with_point(q, text, formats)
     if _NUMBER.fullmatch(plain) is None:
@@ -100,15 +109,19 @@ def in_field(name: str, text: str, system: System, basis: str = "", formats: For
 
 
 def with_unit(name: str, text: str, formats: Formats) -> str:
-    """Return what somebody typed with its unit as `parse_reading` takes it: "7,4" is "7.4" where the locale has a comma.
+    """Return what somebody typed with its unit as `parse_reading` takes it: "7,4" is "7.4" where the locale
+    has a comma.
 
     Without a locale it is taken as it stands. ReadingError for a point that may part thousands there.
     """
+
     return text if formats.comma_is_decimal is None else _with_point(quantity(name), text, formats)
 
 
 def needs_basis(name: str, text: str) -> bool:
-    """Tell whether a value in a field depends on what the kit reads as and does not say it; none is none either way."""
+    """Tell whether a value in a field depends on what the kit reads as and does not say it; none is none
+    either way."""
+
     if not quantity(name).bases:
         return False
     try:
@@ -118,19 +131,26 @@ def needs_basis(name: str, text: str) -> bool:
 
 
 def assumption(name: str, measured: ParsedReading) -> str | None:
-    """Return the sentence that tells a keeper what the kit was taken to read as; None where that is said or no matter."""
+    """Return the sentence that tells a keeper what the kit was taken to read as; None where that is said or
+    no matter."""
+
     if not measured.assumed or not measured.value:
         return None
     q = quantity(name)
     others = [basis for basis in q.bases if basis != measured.said]
     return (
-        f"{q.name} was taken as mg/L of {measured.said}: look at what the kit reads as; if that is {' or '.join(others)}, "
+        f"{q.name} was taken as mg/L of {measured.said}: look at what the kit reads as; if that is "
+        f"{' or '.join(others)}, "
         f'write "{measured.given} as {others[0]}", or {q.name} = "{others[0]}" once in [site.test_kit]'
     )
 
 
 def _with_point(q: Quantity, text: str, formats: Formats) -> str:
-    """Return a text that begins with a number with that in plain digits and a point. ReadingError where it may be two numbers."""
+    """Return a text that begins with a number with that in plain digits and a point.
+
+    ReadingError where it may be two numbers.
+    """
+
     plain = "".join(str(unicodedata.decimal(c)) if c.isdecimal() else c for c in text.replace("٫", "."))
     plain = " ".join(plain.replace("−", "-").split())
     parts, own = (".", ",") if formats.comma_is_decimal else (",", ".")
@@ -145,7 +165,11 @@ def _with_point(q: Quantity, text: str, formats: Formats) -> str:
 
 
 def _bare(q: Quantity, given: str) -> float:
-    """Return a number without a unit; the quantity may be named before it, as show_reading does. Of a sign: seen (1) or not (0)."""
+    """Return a number without a unit; the quantity may be named before it, as show_reading does.
+
+    Of a sign: seen (1) or not (0).
+    """
+
     if q.is_sign:
         if given.lower() not in (*YES, *NO):
             raise _refused(q, f"found {clip(given)}, expected yes (seen) or no (not, or gone)")
@@ -158,7 +182,9 @@ def _bare(q: Quantity, given: str) -> float:
 
 
 def _parsed(q: Quantity, amount: str, rest: str = "") -> float:
-    """Return the number of an amount with its unit; `rest` is what stands behind it, for what to write instead."""
+    """Return the number of an amount with its unit; `rest` is what stands behind it, for what to write
+    instead."""
+
     if _NUMBER.fullmatch(amount):
         write = " or ".join(f'"{amount} {unit}{rest}"' for unit in _UNITS[q.kind])
         raise ReadingError(f"{q.name}: found {clip(amount + rest)} without a unit; write {write}")
@@ -172,7 +198,9 @@ def _parsed(q: Quantity, amount: str, rest: str = "") -> float:
 
 
 def _parted(q: Quantity, given: str) -> tuple[str, str, str]:
-    """Return the amount, the rest of the text, and what it says that the kit reads as: "8 mg/L", " NO3-N", "N"."""
+    """Return the amount, the rest of the text, and what it says that the kit reads as: "8 mg/L", " NO3-N",
+    "N"."""
+
     plain = unicodedata.normalize("NFKC", given).replace("−", "-")
     plain = re.sub(r"(?i)\bmg ([^\s/]+)/L\b", r"mg/L \1", plain)
     match = _BASIS.fullmatch(plain)

@@ -14,10 +14,12 @@ from scheduler.rota.targets import UNFILLED, cost
 def assess(
     problem: RotaProblem, loads: Sequence[float], unfilled: Sequence[Item], left_by_class: Collection[int]
 ) -> Fairness:
-    """Return how fair the loads of keepers are, those of lending a hand counted in, and what no rota can go below.
+    """Return how fair the loads of keepers are, those of lending a hand counted in, and what no rota can go
+    below.
 
     Where the class of a job decided what is left, the bound is that of all rotas which leave the same items.
     """
+
     shares = problem.shares
     sharing = [n for n, share in enumerate(shares.own) if share > 0.0]
     together = [load + credit for load, credit in zip(loads, shares.credit, strict=True)]
@@ -38,7 +40,9 @@ def assess(
 
 
 def left_by_class(assignments: Sequence[Assignment], left: Sequence[Item]) -> frozenset[int]:
-    """Return the numbers of what is left, where the class decided it: something less urgent than what is done."""
+    """Return the numbers of what is left, where the class decided it: something less urgent than what is
+    done."""
+
     done = min((urgency(item.job) for item, _ in assignments), default=LEAST_URGENT)
     if any(urgency(item.job) > done for item in left):
         return frozenset(item.number for item in left)

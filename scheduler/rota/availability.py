@@ -27,11 +27,15 @@ class Availability:
         past: Past | None = None,
         most: int | None = None,
     ) -> None:
-        """Take the keepers of a site, or the `most` to whom most is due. What they have done today is used up already."""
+        """Take the keepers of a site, or the `most` to whom most is due.
+
+        What they have done today is used up already.
+        """
+
         self.site = site
         done = past or Past()
-        # By what they can and did, and by their names only where nothing else tells them apart: a rota does not
-        # change with a name.
+        # By what they can and did, and by their names only where nothing else tells them apart: a rota does
+        # not change with a name.
         self.keepers = tuple(sorted(site.keepers, key=lambda k: _order(k, absent or {}, done)))
         self.few = most is not None and len(self.keepers) > most
         if most is not None and self.few:
@@ -91,7 +95,9 @@ def _order(keeper: Keeper, absent: Absences, past: Past) -> tuple[object, ...]:
 
 
 def _most_due(keepers: Sequence[Keeper], most: int, past: Past) -> tuple[Keeper, ...]:
-    """Return so many keepers in their order: by turns one of each set of days and skills, those who did least first."""
+    """Return so many keepers in their order: by turns one of each set of days and skills, those who did least
+    first."""
+
     sets: dict[tuple[object, ...], list[Keeper]] = {}
     for keeper in keepers:
         alike = tuple(sorted(keeper.weekdays or ())), tuple(sorted(keeper.can or ())), keeper.minutes

@@ -43,15 +43,17 @@ def assign(
 ) -> Rota:
     """Return who does what of the occurrences that fall due from `first` to `last`, both included.
 
-    Occurrences before and after, and those that are done, tell how far others may move. What was `published` stays
-    wherever no rule forbids it; `absent` are days on which keepers cannot come besides those of the description; what was
-    published as `left` is taken by nobody as long as nobody has room for it. After `seconds` each week is taken as far as
-    it was. Unless it is to be `judged` nothing is said of how fair it is, which is most of the time where nothing is new.
-    UsageError where there is no keeper.
+    Occurrences before and after, and those that are done, tell how far others may move. What was `published`
+    stays wherever no rule forbids it; `absent` are days on which keepers cannot come besides those of the
+    description; what was published as `left` is taken by nobody as long as nobody has room for it. After
+    `seconds` each week is taken as far as it was. Unless it is to be `judged` nothing is said of how fair it
+    is, which is most of the time where nothing is new. UsageError where there is no keeper.
     """
+
     if not site.keepers:
         raise UsageError(
-            "the description has no keepers, so that everything is yours; write [[keeper]] with a name for each person"
+            "the description has no keepers, so that everything is yours; write [[keeper]] with a name "
+            "for each person"
         )
     past = past or Past()
     availability = Availability(site, absent, first, past, most=MOST_KEEPERS)

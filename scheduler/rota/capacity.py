@@ -62,7 +62,9 @@ class Capacity:
         return workload_of(day, work, self._first, self._out.get(self.availability.keepers[number].id, 0))
 
     def refusal(self, item: Item, slot: Slot) -> Refusal | None:
-        """Return why a keeper may not take an item on a day beside what he or she has; None where that may be."""
+        """Return why a keeper may not take an item on a day beside what he or she has; None where that may
+        be."""
+
         day, number = slot
         keeper = self.availability.keepers[number]
         return refuse(self.availability, keeper, item.job, day, self.workload(slot), own_weekdays=False)
@@ -80,10 +82,12 @@ class Capacity:
                     yield day, number
 
     def find(self, item: Item, loads: Sequence[float]) -> Slot | None:
-        """Return a slot for an item in its window: in a round that there is already, of whoever has the least load.
+        """Return a slot for an item in its window: in a round that there is already, of whoever has the least
+        load.
 
         What is open goes to the first day on which somebody has the minutes.
         """
+
         fitting = [slot for slot in self.possible(item) if self.fits(item, slot)]
         if item.waited:
             fitting = [slot for slot in fitting if slot[0] == fitting[0][0]]

@@ -1,4 +1,5 @@
-"""Fewer rounds: those that can be left out without making anything worse are solved by trying, the emptiest first."""
+"""Fewer rounds: those that can be left out without making anything worse are solved by trying, the emptiest
+first."""
 
 from __future__ import annotations
 
@@ -16,10 +17,15 @@ GAP = 0.005
 """A week's program is left when what is not undone costs so little more than the best."""
 
 SMALL = 700
-"""With so few variables that count a week is shared out anew where its first solution is not near its bound."""
+"""With so few variables that count a week is shared out anew where its first solution is not near its
+bound."""
+
 
 PARTED = 20.0
-"""How much worse it may become so that somebody does not tend quarantine and others on one day. House value."""
+"""How much worse it may become so that somebody does not tend quarantine and others on one day.
+
+House value.
+"""
 
 
 class Consolidation:
@@ -95,11 +101,14 @@ class Consolidation:
 def whole_items(
     built: WeekProgram, consolidation: Consolidation, *, seconds: float, nodes: int
 ) -> Solved | None:
-    """Return a solution in whole items, near the trimmed one in fractions, which is whole in most of it already.
+    """Return a solution in whole items, near the trimmed one in fractions, which is whole in most of it
+    already.
 
-    What is whole there is kept at first. Where that leaves work undone, or costs much in a week that is small enough, the
-    rounds that are left are shared out anew; and where work is undone even so, those that were left out as well.
+    What is whole there is kept at first. Where that leaves work undone, or costs much in a week that is small
+    enough, the rounds that are left are shared out anew; and where work is undone even so, those that were
+    left out as well.
     """
+
     program, now = built.program, consolidation.now
     undone = built.undone(now.values)
     within = max(1.0, GAP * (now.objective - UNFILLED * undone))

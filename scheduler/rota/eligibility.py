@@ -14,7 +14,8 @@ from scheduler.rota.refusal import Refusal
 
 @dataclass(frozen=True, slots=True)
 class Workload:
-    """What a keeper has already: minutes on the day, whether that is a round, and rounds on other days of its week."""
+    """What a keeper has already: minutes on the day, whether that is a round, and rounds on other days of its
+    week."""
 
     minutes: int = 0
     is_round: bool = False
@@ -27,9 +28,10 @@ NO_WORK = Workload()
 def workload_of(day: dt.date, work: Iterable[tuple[dt.date, int]], today: dt.date, out: int) -> Workload:
     """Return what a keeper carries on a day and in its week.
 
-    `work` are the day and minutes of each of its tasks, of whatever week, without what is asked about; a day with work
-    is a round. `out` are its rounds of the week of `today` that are over.
+    `work` are the day and minutes of each of its tasks, of whatever week, without what is asked about; a day
+    with work is a round. `out` are its rounds of the week of `today` that are over.
     """
+
     week = day.isocalendar()[:2]
     own = [(on, minutes) for on, minutes in work if on.isocalendar()[:2] == week]
     rounds = {on for on, _ in own}
@@ -64,9 +66,11 @@ def refuse(
 ) -> Refusal | None:
     """Return why a keeper may not take a job on a day beside his or her `workload`; None where he or she may.
 
-    In this order: the weekdays of the job, the keeper's days and absences, skills, minutes of the day (those of what is
-    done today are used up), rounds of the week. Without `own_weekdays` the day is the plan's, and its weekday is right.
+    In this order: the weekdays of the job, the keeper's days and absences, skills, minutes of the day (those
+    of what is done today are used up), rounds of the week. Without `own_weekdays` the day is the plan's, and
+    its weekday is right.
     """
+
     if own_weekdays and not on_weekday(job, day):
         return Refusal("job's weekday", keeper, day)
     return (
@@ -79,7 +83,9 @@ def refuse(
 def refuse_load(
     availability: Availability, keeper: Keeper, day: dt.date, minutes: int, workload: Workload = NO_WORK
 ) -> Refusal | None:
-    """Return why a keeper has no room for so many minutes in all on a day, or for one more round in its week."""
+    """Return why a keeper has no room for so many minutes in all on a day, or for one more round in its
+    week."""
+
     most = availability.minutes(keeper, day)
     if minutes > most:
         return Refusal("minutes", keeper, day, needs=minutes, has=most)
@@ -105,7 +111,9 @@ def on_weekday(job: Job, day: dt.date) -> bool:
 
 
 def could_do(availability: Availability, keeper: Keeper, job: Job, day: dt.date) -> bool:
-    """Tell whether a keeper is there on a day and has the skills, however long the day is: what a list of jobs shows."""
+    """Tell whether a keeper is there on a day and has the skills, however long the day is: what a list of
+    jobs shows."""
+
     return (
         refuse_day(availability, keeper, day) is None
         and refuse_skills(availability, keeper, job, day) is None

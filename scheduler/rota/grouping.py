@@ -1,4 +1,5 @@
-"""Items that are alike are counted, not listed: an integer program of a week stays small however many tanks there are."""
+"""Items that are alike are counted, not listed: an integer program of a week stays small however many tanks
+there are."""
 
 from __future__ import annotations
 
@@ -16,7 +17,8 @@ Preferences = tuple[tuple[int, int], ...]
 
 @dataclass(frozen=True, slots=True)
 class ItemKind:
-    """What items have in common: minutes, days, who may do them, whether in quarantine, and who would like to."""
+    """What items have in common: minutes, days, who may do them, whether in quarantine, and who would like
+    to."""
 
     minutes: int
     days: tuple[dt.date, ...]

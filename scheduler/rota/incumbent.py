@@ -14,10 +14,12 @@ from scheduler.rota.model import Assigned, Item, Slot
 def published_slots(
     items: Iterable[Item], published: Iterable[Assigned], availability: Availability
 ) -> dict[int, Slot]:
-    """Return the published slot of each item, by its number, where it is one of the item's days and the keeper is known.
+    """Return the published slot of each item, by its number, where it is one of the item's days and the
+    keeper is known.
 
     The same due day goes before; where a job has moved, the nearest of its published days does.
     """
+
     numbers = {keeper.id: number for number, keeper in enumerate(availability.keepers)}
     by_job: dict[JobRef, list[Assigned]] = {}
     for one in published:
@@ -58,10 +60,12 @@ def valid_slots(
     over: Mapping[str, int],
     first: dt.date,
 ) -> dict[int, Slot]:
-    """Return the slots that no rule forbids: who is there, has the skill, the minutes for all of the day, and the rounds.
+    """Return the slots that no rule forbids: who is there, has the skill, the minutes for all of the day, and
+    the rounds.
 
     `over` are rounds of the week of `first` that are over, by the keeper's id.
     """
+
     used: dict[tuple[int, dt.date], int] = {}
     days: dict[tuple[int, tuple[int, int]], set[dt.date]] = {}
     valid: dict[int, Slot] = {}

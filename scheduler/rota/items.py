@@ -1,8 +1,10 @@
-"""Occurrences to items: the days on which each may be done, so that intervals and services keep their distance.
+"""Occurrences to items: the days on which each may be done, so that intervals and services keep their
+distance.
 
-An occurrence may be done within its window, before or after the day on which it falls due. What is due next must not be
-overdue by it, so each takes half of the window to either side, and all of it only where nobody has a day in that half.
-What is open waits for the first day on which anybody can do it, up to half way to the next of its kind.
+An occurrence may be done within its window, before or after the day on which it falls due. What is due next
+must not be overdue by it, so each takes half of the window to either side, and all of it only where nobody
+has a day in that half. What is open waits for the first day on which anybody can do it, up to half way to the
+next of its kind.
 """
 
 from __future__ import annotations
@@ -35,12 +37,14 @@ def items(
     *,
     published: Iterable[Assigned] = (),
 ) -> list[Item]:
-    """Return what falls due from `first` to `last` and is not done, each with its days, in the order of the plan.
+    """Return what falls due from `first` to `last` and is not done, each with its days, in the order of the
+    plan.
 
-    Occurrences that are done, or that fall due outside, tell how far others may move. Where a day on which a job was
-    `published` lies in the window it is among the days. What falls due in the span and was published for a day after it
-    is not of the span, and what was published for a day of it and falls due later is.
+    Occurrences that are done, or that fall due outside, tell how far others may move. Where a day on which a
+    job was `published` lies in the window it is among the days. What falls due in the span and was published
+    for a day after it is not of the span, and what was published for a day of it and falls due later is.
     """
+
     work = _without_covered(list(occurrences), availability, first, last)
     reaches = _reaches(work, first, last, whole=False)
     wide = _reaches(work, first, last, whole=True)
@@ -61,7 +65,8 @@ def items(
         if not first <= o.day <= last:
             made.append(_due_after_span(Item(o, number, (at,)), (wide[number][0], last), quarantined))
             continue
-        # Whatever others choose of theirs, days of the whole window keep their distance; those of the half need not.
+        # Whatever others choose of theirs, days of the whole window keep their distance; those of the half
+        # need not.
         begin, end = wide[number]
         near = reaches[number]
         days = _days(o, (max(begin, near[0]), min(end, near[1])))
@@ -78,7 +83,9 @@ def items(
 
 
 def _due_after_span(item: Item, reach: Reach, quarantined: Quarantined) -> Item:
-    """Return an item that falls due after the span and was published for a day of it, with its days in the span."""
+    """Return an item that falls due after the span and was published for a day of it, with its days in the
+    span."""
+
     outer = tuple(sorted({*item.days, *(d for d in _days(item.occurrence, reach) if d <= reach[1])}))
     apart = any(quarantined(item.job.enclosure.id, day) for day in outer)
     return replace(item, quarantine=apart, outer=outer)
@@ -89,9 +96,11 @@ def _without_covered(
 ) -> list[Occurrence]:
     """Leave out what is covered by an open one for which nobody comes until then.
 
-    An interval that counts from when it was done goes on from there: whoever does on Saturday what is open since the
-    Saturday before has done this Saturday's, too, and the next comes at least half an interval later.
+    An interval that counts from when it was done goes on from there: whoever does on Saturday what is open
+    since the Saturday before has done this Saturday's, too, and the next comes at least half an interval
+    later.
     """
+
     by_series: dict[int, list[Occurrence]] = {}
     for o in work:
         if o.series.moves and o.state != "done":
@@ -144,7 +153,9 @@ def _reaches(work: list[Occurrence], first: dt.date, last: dt.date, *, whole: bo
 def _reach(
     o: Occurrence, before: int | None, after: int | None, first: dt.date, last: dt.date, *, whole: bool
 ) -> Reach:
-    """Return the first and the last day of an occurrence, `before` and `after` so many days another of its kind falls due."""
+    """Return the first and the last day of an occurrence, `before` and `after` so many days another of its
+    kind falls due."""
+
     early, late = _window(o, last, whole=whole)
     # Never half way to another of its kind, or the log would take it for that one.
     if before is not None:
@@ -156,7 +167,9 @@ def _reach(
 
 
 def _window(o: Occurrence, last: dt.date, *, whole: bool) -> tuple[int, int]:
-    """Return how many days an occurrence may be done early and late: in half of its window to either side, or in all."""
+    """Return how many days an occurrence may be done early and late: in half of its window to either side, or
+    in all."""
+
     window = o.job.window
     if o.since is None:
         return (window, window) if whole else (window // 2, window - window // 2)
@@ -166,10 +179,12 @@ def _window(o: Occurrence, last: dt.date, *, whole: bool) -> tuple[int, int]:
 
 
 def _keep_before(work: list[Occurrence], reaches: list[Reach]) -> None:
-    """Shorten reaches so that what likes to fall on the eve of another comes before it, whatever days are chosen.
+    """Shorten reaches so that what likes to fall on the eve of another comes before it, whatever days are
+    chosen.
 
     Of the days in the whole window this is not asked: water that is tested a day late is better than none.
     """
+
     by_key: dict[tuple[str, str], list[int]] = {}
     for number, o in enumerate(work):
         if o.state != "done":

@@ -1,7 +1,7 @@
 """Who takes which of the items that are alike: a matching, since how many each takes is settled.
 
-In this order: as it was published; the keeper who is at that enclosure on the day anyway, then the one who knows it; the
-day on which it falls due; and jobs that nobody loves to whoever did them least.
+In this order: as it was published; the keeper who is at that enclosure on the day anyway, then the one who
+knows it; the day on which it falls due; and jobs that nobody loves to whoever did them least.
 """
 
 from __future__ import annotations
@@ -26,7 +26,8 @@ UNLOVED = frozenset({"filter-check", "media-rinse", "water-change", "wipe-down"}
 
 
 class Matching:
-    """Whom the items of a week suit, by who is where on which day, knows which enclosure and had which turn."""
+    """Whom the items of a week suit, by who is where on which day, knows which enclosure and had which
+    turn."""
 
     def __init__(
         self,
@@ -35,7 +36,9 @@ class Matching:
         published: Mapping[int, Slot],
         settled: Iterable[Assignment],
     ) -> None:
-        """Begin with what the log says and what is settled; `published` are slots of items by their number."""
+        """Begin with what the log says and what is settled; `published` are slots of items by their
+        number."""
+
         self._published = published
         ids = {keeper.id: number for number, keeper in enumerate(availability.keepers)}
         self._minutes_in = {(ids[k], e): m for (k, e), m in past.knows.items() if k in ids}

@@ -17,7 +17,8 @@ Slot = tuple[dt.date, int]
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One occurrence that somebody has to take: the days on which it is done, in order, and its place in the plan.
+    """One occurrence that somebody has to take: the days on which it is done, in order, and its place in the
+    plan.
 
     `outer` are the days of its whole window, for when nobody has the minutes on the others.
     """
@@ -50,7 +51,9 @@ class Item:
 
     @property
     def rank(self) -> tuple[int, int]:
-        """Return how urgent it is, the least first: by its class, and within that by the days for which it is open."""
+        """Return how urgent it is, the least first: by its class, and within that by the days for which it is
+        open."""
+
         return urgency(self.job), -self.waited
 
 
@@ -71,7 +74,8 @@ class Task:
 class Round:
     """Everything that one keeper does at the site on one day, in the order in which it is done.
 
-    `helps` are tasks of others in which the keeper lends a hand; they count as minutes and stand in the other's order.
+    `helps` are tasks of others in which the keeper lends a hand; they count as minutes and stand in the
+    other's order.
     """
 
     day: dt.date
@@ -98,11 +102,12 @@ class Unfilled:
 class Fairness:
     """How good the rota is.
 
-    `objective` is what the weeks' programs cost together, in minutes, `bound` what no rota of these weeks, each after the
-    ones before it, can go below. `jain` and `gini` are of the minutes over the share, those of the log counted in.
-    `spread` is the largest less the least minutes of the plan over their fair share, as a part of it.
-    `coarse` are the keepers, by id, of whose fair minutes a single job is more than the whole: there the bound says little.
-    `by_class`: what is left is less urgent than something that is done, and the bound is that of rotas which leave the same.
+    `objective` is what the weeks' programs cost together, in minutes, `bound` what no rota of these weeks,
+    each after the ones before it, can go below. `jain` and `gini` are of the minutes over the share, those of
+    the log counted in. `spread` is the largest less the least minutes of the plan over their fair share, as a
+    part of it. `coarse` are the keepers, by id, of whose fair minutes a single job is more than the whole:
+    there the bound says little. `by_class`: what is left is less urgent than something that is done, and the
+    bound is that of rotas which leave the same.
     """
 
     objective: float = 0.0
@@ -140,9 +145,9 @@ class Assigned:
 class Past:
     """What the log says of the keepers, by their ids.
 
-    `ahead`: minutes that somebody did beyond a fair share, since the first entry. `knows`: minutes spent in an enclosure
-    of late. `turns`: how often somebody did a job of late. `today`: minutes already done today. `out`: days of this week,
-    before today, on which somebody was there.
+    `ahead`: minutes that somebody did beyond a fair share, since the first entry. `knows`: minutes spent in
+    an enclosure of late. `turns`: how often somebody did a job of late. `today`: minutes already done today.
+    `out`: days of this week, before today, on which somebody was there.
     """
 
     ahead: Mapping[str, float] = field(default_factory=dict)
@@ -154,7 +159,10 @@ class Past:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rota:
-    """Who does what from `first` to `last`, both included. Nothing is `possible` and no `fairness` is known where nobody judged it."""
+    """Who does what from `first` to `last`, both included.
+
+    Nothing is `possible` and no `fairness` is known where nobody judged it.
+    """
 
     first: dt.date
     last: dt.date

@@ -20,9 +20,11 @@ def past(
 ) -> Past:
     """Return the past of keepers.
 
-    `by_day`: (day, keeper's id, minutes), in the order of days, over the whole log. `of_late`: (keeper's id, enclosure,
-    job, minutes, times). Somebody counts from his or her first entry on: what others did before is nobody's debt.
+    `by_day`: (day, keeper's id, minutes), in the order of days, over the whole log. `of_late`: (keeper's id,
+    enclosure, job, minutes, times). Somebody counts from his or her first entry on: what others did before is
+    nobody's debt.
     """
+
     shares = {k.id: k.share for k in keepers}
     monday = today - dt.timedelta(days=today.weekday())
     ahead: dict[str, float] = {}

@@ -1,4 +1,7 @@
-"""What a rota is made of: who is there, what is to be done, what was published. Nothing of it changes while it is made."""
+"""What a rota is made of: who is there, what is to be done, what was published.
+
+Nothing of it changes while it is made.
+"""
 
 from __future__ import annotations
 
@@ -22,9 +25,9 @@ CATCH_UP = 0.5
 class Shares:
     """What is due to whom, each in the order of the keepers.
 
-    `own` are their shares (where nobody has one, all have the same), `credit` the minutes that count as done already,
-    and `fair` what each should have done in the end, credit counted in. `resting` are the shares of those who take no
-    part because there are so many of them.
+    `own` are their shares (where nobody has one, all have the same), `credit` the minutes that count as done
+    already, and `fair` what each should have done in the end, credit counted in. `resting` are the shares of
+    those who take no part because there are so many of them.
     """
 
     own: Sequence[float]
@@ -37,9 +40,10 @@ class Shares:
 class RotaProblem:
     """The work from `first` to `last`, and those who share it.
 
-    `items` are what somebody could do on some day, by `weeks`; `infeasible` what nobody could. `published` are the slots
-    of items by their number, `incumbent` those of them that no rule forbids. The items of `still_unfilled` were published
-    as left, and nobody has room for them now. After `seconds` the search ends.
+    `items` are what somebody could do on some day, by `weeks`; `infeasible` what nobody could. `published`
+    are the slots of items by their number, `incumbent` those of them that no rule forbids. The items of
+    `still_unfilled` were published as left, and nobody has room for them now. After `seconds` the search
+    ends.
     """
 
     availability: Availability
@@ -70,7 +74,9 @@ class RotaProblem:
 
     @cached_property
     def targets(self) -> Targets:
-        """The fairest loads, week by week: asked for only where something is to be shared out, or the rota judged."""
+        """The fairest loads, week by week: asked for only where something is to be shared out, or the rota
+        judged."""
+
         credit, fair = self.shares.credit, self.shares.fair
         spans = [
             (

@@ -20,8 +20,8 @@ _ANYBODY: frozenset[Reason] = frozenset({"over", "window", "job's weekday"})
 class Refusal:
     """A rule that forbids a keeper (None: anybody) a job on a day.
 
-    `needs` and `has` are minutes of the day, or rounds of its week; `lacking` are the skills that the keeper has not;
-    `days` are those on which the job could be done.
+    `needs` and `has` are minutes of the day, or rounds of its week; `lacking` are the skills that the keeper
+    has not; `days` are those on which the job could be done.
     """
 
     kind: Reason
@@ -34,10 +34,12 @@ class Refusal:
 
 
 def sentence(refusal: Refusal, what: str = "it", formats: Formats = PLAIN) -> str:
-    """Return a refusal in words, without a full stop: a hand-over, a move in a calendar and a rota say it alike.
+    """Return a refusal in words, without a full stop: a hand-over, a move in a calendar and a rota say it
+    alike.
 
     `what` names the job where several are meant, `formats` is how days are written.
     """
+
     if refusal.keeper is None or refusal.kind in _ANYBODY:
         return _of_anybody(refusal, formats)
     return _of_keeper(refusal, refusal.keeper.name, what, formats)

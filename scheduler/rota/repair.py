@@ -1,7 +1,9 @@
-"""What the weeks left over: put where there is room, made room for, or given the place of what is less urgent.
+"""What the weeks left over: put where there is room, made room for, or given the place of what is less
+urgent.
 
-The weeks are shared out one by one, and count minutes alone. Here the whole span is looked at, and the class of a job
-decides: something more urgent is never left while something less urgent is done by somebody who could have taken it.
+The weeks are shared out one by one, and count minutes alone. Here the whole span is looked at, and the class
+of a job decides: something more urgent is never left while something less urgent is done by somebody who
+could have taken it.
 """
 
 from __future__ import annotations
@@ -20,7 +22,9 @@ TRIES = 20_000
 """So many places are looked at for one item, so that it ends; alike on every machine."""
 
 MOST_TURNS = 50
-"""So often the span is looked at anew: a stop that is never needed, since each turn leaves it better than before."""
+"""So often the span is looked at anew: a stop that is never needed, since each turn leaves it better than
+before."""
+
 
 Loads = Callable[[], Sequence[float]]
 
@@ -35,9 +39,10 @@ class Repair:
     def run(self, some: Sequence[Item], left: Iterable[Item]) -> list[Item]:
         """Repair the span until nothing changes; return what is left then.
 
-        Each turn brings something more urgent forward, or in: it ends, and what comes out of it is what goes into it the
-        next time, so that a rota that is published stays as it is.
+        Each turn brings something more urgent forward, or in: it ends, and what comes out of it is what goes
+        into it the next time, so that a rota that is published stays as it is.
         """
+
         overdue = sorted((i for i in some if i.occurrence.state == "overdue"), key=self._order)
         undone = list(left)
         for _ in range(MOST_TURNS):
@@ -68,10 +73,12 @@ class Repair:
         return [item for item in undone if not self._place(item)]
 
     def _use_room(self, overdue: Sequence[Item], left: Iterable[Item]) -> list[Item]:
-        """Use the room that is there now, as long as that helps: for what is left, and for what is overdue to come sooner.
+        """Use the room that is there now, as long as that helps: for what is left, and for what is overdue to
+        come sooner.
 
         Nothing is displaced for it. Return what is left then.
         """
+
         undone = sorted(left, key=self._order)
         while True:
             undone = [item for item in undone if not self._place(item)]
@@ -129,10 +136,13 @@ class Repair:
     def _chain(
         self, item: Item, depth: int, moving: set[int], slots: Sequence[Slot], whose: Item
     ) -> list[Assignment] | None:
-        """Return an item and its place, then each that makes way for the one before; None where there is no such chain.
+        """Return an item and its place, then each that makes way for the one before; None where there is no
+        such chain.
 
-        `whose` is the item for which all of them move: what is overdue waits longer only for what is more urgent.
+        `whose` is the item for which all of them move: what is overdue waits longer only for what is more
+        urgent.
         """
+
         capacity = self.capacity
         direct = next((slot for slot in slots if capacity.fits(item, slot)), None)
         if direct is not None:
@@ -169,7 +179,9 @@ class Repair:
     # --- others are displaced ---
 
     def _displace(self, item: Item) -> list[Item] | None:
-        """Give an item the place of what is less urgent, and return that; None where nothing less urgent makes room."""
+        """Give an item the place of what is less urgent, and return that; None where nothing less urgent
+        makes room."""
+
         choices = []
         for slot in self.capacity.possible(item):
             for others in self._less_urgent(item, slot):
@@ -187,7 +199,9 @@ class Repair:
         return others
 
     def _less_urgent(self, item: Item, slot: Slot) -> Iterable[list[Item]]:
-        """Yield what could be displaced so that a slot has room for an item: of that day; or another round of the week."""
+        """Yield what could be displaced so that a slot has room for an item: of that day; or another round of
+        the week."""
+
         refusal = self.capacity.refusal(item, slot)
         if refusal is None:
             return
@@ -203,10 +217,12 @@ class Repair:
                     yield list(own)
 
     def _advance_to(self, item: Item, slot: Slot) -> list[Item] | None:
-        """Bring an item forward to a slot where that has room, or what is displaced finds another place, or can wait.
+        """Bring an item forward to a slot where that has room, or what is displaced finds another place, or
+        can wait.
 
         Return what waits then; None where the item stays where it was.
         """
+
         capacity = self.capacity
         was = capacity.leave(item)
         if capacity.fits(item, slot):
@@ -267,7 +283,9 @@ def _enough(lower: Sequence[Item], minutes: int) -> list[Item]:
 
 
 def by_class(left: Iterable[Item]) -> tuple[int, ...]:
-    """Return the minutes that are left of each class, the most urgent first: what is left is compared by it."""
+    """Return the minutes that are left of each class, the most urgent first: what is left is compared by
+    it."""
+
     minutes = [0] * LEAST_URGENT
     for item in left:
         minutes[urgency(item.job) - 1] += item.job.minutes

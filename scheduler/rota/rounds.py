@@ -1,4 +1,5 @@
-"""Tasks to rounds: in walking order, quarantine last, and with a second pair of hands where one is not enough."""
+"""Tasks to rounds: in walking order, quarantine last, and with a second pair of hands where one is not
+enough."""
 
 from __future__ import annotations
 
@@ -19,12 +20,16 @@ def place_order(enclosure: Enclosure) -> tuple[str, str, str]:
 
 
 def walking_order(job: Job, *, quarantine: bool) -> tuple[object, ...]:
-    """Return what a round is ordered by: quarantine last, then the part of the day, room by room, tank by tank."""
+    """Return what a round is ordered by: quarantine last, then the part of the day, room by room, tank by
+    tank."""
+
     return quarantine, job.part == "evening", *place_order(job.enclosure), job.rank, job.variant
 
 
 def in_order(some: Iterable[Item]) -> list[Item]:
-    """Return the items of a round in walking order: a tank of which one item is in quarantine is so with all of them."""
+    """Return the items of a round in walking order: a tank of which one item is in quarantine is so with all
+    of them."""
+
     items = list(some)
     apart = {item.job.enclosure.id for item in items if item.quarantine}
 

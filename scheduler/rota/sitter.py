@@ -27,7 +27,8 @@ class Moved:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sitting:
-    """A span with a sitter: the sitter's rounds, what is moved out of it, and what can neither wait nor be left to a sitter."""
+    """A span with a sitter: the sitter's rounds, what is moved out of it, and what can neither wait nor be
+    left to a sitter."""
 
     sitter: Keeper
     span: DateRange
@@ -38,7 +39,9 @@ class Sitting:
 
 
 def all_away(availability: Availability, first: dt.date, last: dt.date) -> DateRange | None:
-    """Return the first run of days from `first` to `last` on which every keeper is away; None where there is none."""
+    """Return the first run of days from `first` to `last` on which every keeper is away; None where there is
+    none."""
+
     begin: dt.date | None = None
     day = first
     while day <= last:
@@ -94,7 +97,9 @@ def sitting(
 
 
 def _elsewhere(availability: Availability, item: Item, span: DateRange) -> dt.date | None:
-    """Return the nearest day of an item's window outside the span on which somebody can do it, earlier ones first."""
+    """Return the nearest day of an item's window outside the span on which somebody can do it, earlier ones
+    first."""
+
     able = [availability.keepers[n] for n in availability.able(item.job.skills)]
     days = [
         day

@@ -66,9 +66,10 @@ class Program:
     ) -> Solved | None:
         """Return the best solution found, or None where there is none in the time.
 
-        It stops when it is `within` so much of its bound. `nodes` limits the search alike on every machine, `seconds` only
-        as the last resort. `lower` and `upper` are bounds for this time only.
+        It stops when it is `within` so much of its bound. `nodes` limits the search alike on every machine,
+        `seconds` only as the last resort. `lower` and `upper` are bounds for this time only.
         """
+
         import highspy
 
         solver = _solver()
@@ -117,7 +118,8 @@ class Program:
 
 
 class Relaxed:
-    """A linear program that goes on from its last solution when bounds change: that takes a fraction of the time."""
+    """A linear program that goes on from its last solution when bounds change: that takes a fraction of the
+    time."""
 
     def __init__(self, program: Program) -> None:
         """Take the program."""
@@ -145,7 +147,8 @@ def _solver() -> highspy.Highs:
     import highspy
 
     class Quiet(highspy.Highs):
-        """HiGHS greets on standard output, where our data go, when it prepares its callbacks; none are needed here."""
+        """HiGHS greets on standard output, where our data go, when it prepares its callbacks; none are needed
+        here."""
 
         def enableCallbacks(self) -> None:  # noqa: N802 - the name is theirs
             self.setOptionValue("output_flag", False)

@@ -1,7 +1,8 @@
-"""What is fair over the whole span, given who is there when: a linear program without days of windows and whole jobs.
+"""What is fair over the whole span, given who is there when: a linear program without days of windows and
+whole jobs.
 
-Every rota of the span is a solution of it, so that what it costs is less than any rota can. Its loads are the targets
-of the weeks: who will be away for the last fortnight does more before.
+Every rota of the span is a solution of it, so that what it costs is less than any rota can. Its loads are the
+targets of the weeks: who will be away for the last fortnight does more before.
 """
 
 from __future__ import annotations
@@ -18,10 +19,12 @@ UNFILLED = 1000.0
 """What a minute of work that nobody does costs, in minutes: more than any unfairness."""
 
 STEEP = 200.0
-"""The most that a minute more of somebody can cost, however small the share: less than a minute that nobody does."""
+"""The most that a minute more of somebody can cost, however small the share: less than a minute that nobody
+does."""
+
 
 TANGENTS = (
-    0.0, 0.25, 0.5, 0.7, 0.8, 0.88, 0.94, 0.97, 0.985, 1.0, 1.015, 1.03, 1.06, 1.12, 1.2, 1.35, 1.6, 2.0, 3.0, 5.0, 10.0,
+    0.0, 0.25, 0.5, 0.7, 0.8, 0.88, 0.94, 0.97, 0.985, 1.0, 1.015, 1.03, 1.06, 1.12, 1.2, 1.35, 1.6, 2.0, 3.0, 5.0, 10.0,  # noqa: E501
     25.0, STEEP / 2.0,
 )  # fmt: skip
 """Multiples of the fair load at which the square is touched by a line."""
@@ -29,7 +32,8 @@ TANGENTS = (
 
 @dataclass(frozen=True, slots=True)
 class Targets:
-    """The loads that are nearest to fair, in minutes of the span, and what no rota of it can cost less than."""
+    """The loads that are nearest to fair, in minutes of the span, and what no rota of it can cost less
+    than."""
 
     loads: Sequence[float]
     bound: float
@@ -38,9 +42,10 @@ class Targets:
 def cost(loads: Sequence[float], fair: Sequence[float], unfilled: float) -> float:
     """Return what loads cost: the sum of load x load/fair load, in minutes, and what is unfilled.
 
-    It is the sum of all minutes where loads are fair, and that over Jain's index where they are not. From a slope of
-    `STEEP` on it goes straight, so for whoever has no share from the first minute.
+    It is the sum of all minutes where loads are fair, and that over Jain's index where they are not. From a
+    slope of `STEEP` on it goes straight, so for whoever has no share from the first minute.
     """
+
     return UNFILLED * unfilled + sum(map(_cost, loads, fair))
 
 
@@ -55,10 +60,12 @@ def solve_targets(
     credit: Sequence[float],
     fair: Sequence[float],
 ) -> Targets:
-    """Return the fairest loads. `credit` are minutes that count already, `fair` those that would be fair at the end.
+    """Return the fairest loads. `credit` are minutes that count already, `fair` those that would be fair at
+    the end.
 
     Each of the spans, weeks or all of them together, has the minutes of each keeper in it and its items.
     """
+
     program = Program()
     terms: dict[int, list[tuple[int, float]]] = {k: [] for k in range(len(availability.keepers))}
     for room, groups in spans:

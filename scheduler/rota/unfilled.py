@@ -40,7 +40,10 @@ def explain(capacity: Capacity, item: Item) -> Unfilled:
         )
         return Unfilled(
             item,
-            f"{keeper.name} has {spare} min on {show_date(day)}, but no place for it was found beside the rest",
+            (
+                f"{keeper.name} has {spare} min on {show_date(day)}, but no place for it was found beside "
+                "the rest"
+            ),
             "more time for the search (--seconds), or --afresh where a rota is published",
         )
     too_many = [
@@ -50,7 +53,10 @@ def explain(capacity: Capacity, item: Item) -> Unfilled:
         one = "has" if len({k.id for k in too_many}) == 1 else "have"
         return Unfilled(
             item,
-            f"{_names(too_many)} {one} as many rounds in that week as rounds_a_week allows, and nobody else the minutes",
+            (
+                f"{_names(too_many)} {one} as many rounds in that week as rounds_a_week allows, and nobody "
+                "else the minutes"
+            ),
             f"rounds_a_week of {too_many[0].name} one higher",
         )
     near = min((r for r in refusals if r.kind == "minutes"), key=lambda r: (r.needs - r.has, r.day))

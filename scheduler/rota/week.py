@@ -21,12 +21,16 @@ NODES = 100
 """How far the search for whole items goes in a week; alike on every machine."""
 
 FULL = 0.95
-"""How full a keeper's days can be made with whole jobs; who needs more of them later does more before. House value."""
+"""How full a keeper's days can be made with whole jobs; who needs more of them later does more before.
+
+House value.
+"""
 
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """What the weeks so far have settled: who takes what, what waits for the next week, and what is left undone."""
+    """What the weeks so far have settled: who takes what, what waits for the next week, and what is left
+    undone."""
 
     assignments: Sequence[Assignment] = ()
     carried_over: Sequence[Item] = ()
@@ -70,7 +74,9 @@ class _WeekProblem:
 
     @cached_property
     def targets(self) -> list[float]:
-        """What each should do in this week: what is fair by its end, and no less than the later weeks have no room for."""
+        """What each should do in this week: what is fair by its end, and no less than the later weeks have no
+        room for."""
+
         whole, passed = self.whole, self.number + 1
         minutes, fairest = whole.minutes_by_week, whole.targets.loads
         done = sum(minutes_of(week.items) for week in whole.weeks[:passed])
@@ -84,7 +90,8 @@ class _WeekProblem:
         """Return who takes which of the items, and those that are left, with all days of their windows."""
         by_number = {item.number: item for item in pending}
         items = inside(self.monday, pending)
-        # What was displaced in the week before, and is carried over into this one, has its published slot no more.
+        # What was displaced in the week before, and is carried over into this one, has its published slot no
+        # more.
         incumbent = {n: slot for n, slot in self.whole.incumbent.items() if monday_of(slot[0]) == self.monday}
         kept = [(item, incumbent[item.number]) for item in items if item.number in incumbent]
         free = [item for item in items if item.number not in incumbent]
@@ -113,11 +120,14 @@ class _WeekProblem:
     def _solve(
         self, free: list[Item], kept: Sequence[Assignment], published: Mapping[int, Slot] | None = None
     ) -> Solution:
-        """Share out the free items beside those that are kept; of those that were `published` few should move."""
+        """Share out the free items beside those that are kept; of those that were `published` few should
+        move."""
+
         if not free:
             return Solution({}, [], {})
         whole = self.whole
-        # The most urgent of those that are alike come first, and those that were published: what is left is of the end.
+        # The most urgent of those that are alike come first, and those that were published: what is left is
+        # of the end.
         groups = {
             kind: sorted(some, key=lambda i: (i.rank, i.number not in whole.published, i.number))
             for kind, some in grouped(whole.availability, free).items()

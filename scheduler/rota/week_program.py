@@ -1,7 +1,7 @@
 """One week as an integer program: how many items of each kind each keeper takes on each day.
 
-Everything is done first, then loads are near what is fair. Within that, rounds are left out one after the other as
-long as nothing becomes worse, first those in which quarantine would be mixed with other work.
+Everything is done first, then loads are near what is fair. Within that, rounds are left out one after the
+other as long as nothing becomes worse, first those in which quarantine would be mixed with other work.
 """
 
 from __future__ import annotations
@@ -15,7 +15,9 @@ from scheduler.rota.solver import Program
 from scheduler.rota.targets import UNFILLED
 
 PREFERENCE = 2.0
-"""What it costs to give an item to somebody who would rather not; what it saves to give it to one who likes it. All costs are house values, in minutes."""
+"""What it costs to give an item to somebody who would rather not; what it saves to give it to one who likes
+it. All costs are house values, in minutes."""
+
 
 MOVED = 60.0
 """What it costs to give away an item that was published."""
@@ -44,9 +46,10 @@ RoundSide = tuple[int, dt.date, bool]
 class WeekParameters:
     """What is known before a week is shared out.
 
-    `minutes` are those that each keeper still has on each day (none where absent), `targets` the fair minutes of each
-    in this week, `shares` the shares over their mean. `existing` are the sides of rounds that somebody has already.
-    `published` counts what was. `rounds` are the most new rounds of those keepers who want only so many in a week.
+    `minutes` are those that each keeper still has on each day (none where absent), `targets` the fair minutes
+    of each in this week, `shares` the shares over their mean. `existing` are the sides of rounds that
+    somebody has already. `published` counts what was. `rounds` are the most new rounds of those keepers who
+    want only so many in a week.
     """
 
     minutes: Mapping[tuple[int, dt.date], int]
@@ -58,7 +61,8 @@ class WeekParameters:
 
 
 class WeekProgram:
-    """The program of a week: `items` are the variables that count, `sides` those of each side of each round."""
+    """The program of a week: `items` are the variables that count, `sides` those of each side of each
+    round."""
 
     def __init__(self, groups: Groups, parameters: WeekParameters) -> None:
         """Build it."""

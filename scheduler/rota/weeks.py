@@ -28,8 +28,10 @@ def weeks_of(
 ) -> list[Week]:
     """Return the weeks from `first` to `last`, each with its items.
 
-    An item is of the week of its `incumbent` slot; else of its due day; else of one in which somebody can take it.
+    An item is of the week of its `incumbent` slot; else of its due day; else of one in which somebody can
+    take it.
     """
+
     by_monday: dict[dt.date, list[Item]] = {}
     for item in items:
         slot = incumbent.get(item.number)

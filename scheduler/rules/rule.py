@@ -1,7 +1,8 @@
 """Recurrence rules of RFC 5545, section 3.3.10, as whole days: judged for portability, expanded.
 
-The planner works in days; the time of day comes from the site. Sub-daily rules are therefore refused, with a reason.
-Expansion of the few portable shapes and of week numbers is plain arithmetic, everything else is dateutil's.
+The planner works in days; the time of day comes from the site. Sub-daily rules are therefore refused, with a
+reason. Expansion of the few portable shapes and of week numbers is plain arithmetic, everything else is
+dateutil's.
 """
 
 from __future__ import annotations
@@ -18,7 +19,10 @@ WEEKDAYS = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
-    """One recurrence rule in days. `until` is the last allowed day, or still the instant that the keeper wrote."""
+    """One recurrence rule in days.
+
+    `until` is the last allowed day, or still the instant that the keeper wrote.
+    """
 
     freq: str
     interval: int = 1
@@ -33,7 +37,9 @@ class Rule:
     until: dt.date | dt.datetime | None = None
 
     def ending(self, zone: ZoneInfo, start: dt.time) -> Rule:
-        """Return the rule with `until` as a date: the last day whose start (local time) is not after the instant."""
+        """Return the rule with `until` as a date: the last day whose start (local time) is not after the
+        instant."""
+
         if not isinstance(self.until, dt.datetime):
             return self
         local = self.until.astimezone(zone) if self.until.tzinfo else self.until
@@ -54,7 +60,9 @@ class Rule:
         return ";".join(parts)
 
     def aloud(self, start: dt.date) -> Rule:
-        """Return the rule with the day that RFC 5545 takes from DTSTART written out: one reader misreads it otherwise."""
+        """Return the rule with the day that RFC 5545 takes from DTSTART written out: one reader misreads it
+        otherwise."""
+
         if self.freq == "WEEKLY" and not self.byday:
             return replace(self, byday=(WEEKDAYS[start.weekday()],))
         if self.freq == "MONTHLY" and not (self.byday or self.bymonthday):
@@ -64,9 +72,11 @@ class Rule:
     def unportable(self, start: dt.date | None = None) -> str:
         """Return why calendar programs would not agree on this rule, or nothing when all of them do.
 
-        The vocabulary was measured over twelve readers; the narrower cases (one BYMONTHDAY, no WKST that matters)
-        are what the strictest mail programs map. A yearly rule is judged with its start: 29 February moves.
+        The vocabulary was measured over twelve readers; the narrower cases (one BYMONTHDAY, no WKST that
+        matters) are what the strictest mail programs map. A yearly rule is judged with its start: 29 February
+        moves.
         """
+
         if self.bysetpos or self.byweekno or self.byyearday:
             return "BYSETPOS, BYWEEKNO and BYYEARDAY are read differently by calendar programs"
         if self.wkst != "MO" and self.freq == "WEEKLY" and self.interval > 1 and len(self.byday) > 1:
@@ -88,14 +98,17 @@ class Rule:
             "" if plain else f"FREQ={self.freq} with these BY parts is read differently by calendar programs"
         )
 
-    # --- expansion --------------------------------------------------------------------------------------------
+    # --- expansion
+    # --------------------------------------------------------------------------------------------
 
     def dates(self, start: dt.date, until: dt.date) -> Iterator[dt.date]:
-        """Yield the instances from `start` (RFC 5545's DTSTART, an instance only if the rule makes it) to `until`.
+        """Yield the instances from `start` (RFC 5545's DTSTART, an instance only if the rule makes it) to
+        `until`.
 
-        `until` is included. The rule's own end counts from `start`. Raises ValueError while `until` of the rule is
-        still an instant: call `ending` first.
+        `until` is included. The rule's own end counts from `start`. Raises ValueError while `until` of the
+        rule is still an instant: call `ending` first.
         """
+
         if isinstance(self.until, dt.datetime):
             raise ValueError("the rule ends at an instant: give zone and start to `ending` first")
         last = until if self.until is None else min(until, self.until)
@@ -124,7 +137,9 @@ class Rule:
                     yield dt.date.fromordinal(monday + offset)
 
     def _monthly(self, start: dt.date, last: dt.date) -> Iterator[dt.date]:
-        """Yield the instances of a monthly rule with one day or one numbered weekday, or of a yearly rule without parts."""
+        """Yield the instances of a monthly rule with one day or one numbered weekday, or of a yearly rule
+        without parts."""
+
         step = self.interval * (12 if self.freq == "YEARLY" else 1)
         for month in range(start.year * 12 + start.month - 1, last.year * 12 + last.month, step):
             day = self._day_of(month // 12, month % 12 + 1, start.day)
@@ -146,9 +161,10 @@ class Rule:
     def _by_week_number(self, start: dt.date, last: dt.date) -> Iterator[dt.date]:
         """Yield the instances of a yearly rule with BYWEEKNO, by ISO 8601's weeks and whole calendar years.
 
-        Week 53 reaches into the next year, and its days there belong to that year's instances. dateutil 2.9 names the
-        weeks at the turn of the year wrongly: 1 January 2022 is in week 52 of 2021, and it says 53.
+        Week 53 reaches into the next year, and its days there belong to that year's instances. dateutil 2.9
+        names the weeks at the turn of the year wrongly: 1 January 2022 is in week 52 of 2021, and it says 53.
         """
+
         for year in range(start.year, last.year + 1, self.interval):
             first = dt.date(year, 1, 1).toordinal()
             days = map(dt.date.fromordinal, range(first, first + 365 + calendar.isleap(year)))
@@ -160,8 +176,8 @@ class Rule:
             yield from (day for day in found if start <= day <= last)
 
     def _by_dateutil(self, start: dt.date, last: dt.date) -> Iterator[dt.date]:
-        # dateutil looks at `until` only when it has found something: a rule without instances it follows to the year
-        # 9999. A coarse look at each day tells first whether there is anything to find.
+        # dateutil looks at `until` only when it has found something: a rule without instances it follows to
+        # the year 9999. A coarse look at each day tells first whether there is anything to find.
         days = map(dt.date.fromordinal, range(start.toordinal(), last.toordinal() + 1))
         if not any(self._may_fall_on(day, start) for day in days):
             return iter(())
@@ -255,10 +271,13 @@ def _week(day: dt.date, first: str) -> int:
 
 
 def _week_numbers(day: dt.date, first: str) -> set[int]:
-    """Return the two numbers of the day's week, from the front and from the back of the year that has most of it.
+    """Return the two numbers of the day's week, from the front and from the back of the year that has most of
+    it.
 
-    RFC 5545, section 3.3.10: weeks are numbered as ISO 8601 does, also where they begin on another day than Monday.
+    RFC 5545, section 3.3.10: weeks are numbered as ISO 8601 does, also where they begin on another day than
+    Monday.
     """
+
     this = _week(day, first)
     year = dt.date.fromordinal(this + 3).year
     # The week with 4 January is the first one.

@@ -9,7 +9,9 @@ from scheduler.errors import clip, nearest
 from scheduler.rules.rule import WEEKDAYS, Rule
 
 MOST_INSTANCES = 10_000
-"""Largest COUNT that a description may ask for: more is a slip or an attack on the calendar programs that read it."""
+"""Largest COUNT that a description may ask for: more is a slip or an attack on the calendar programs that
+read it."""
+
 
 _FREQUENCIES = ("DAILY", "WEEKLY", "MONTHLY", "YEARLY")
 _SUBDAILY = ("HOURLY", "MINUTELY", "SECONDLY", "BYHOUR", "BYMINUTE", "BYSECOND")
@@ -34,7 +36,9 @@ class RuleError(ValueError):
 
 
 def parse(text: str) -> Rule:
-    """Return the rule that the text of an RRULE value stands for; RuleError for what is malformed or sub-daily."""
+    """Return the rule that the text of an RRULE value stands for; RuleError for what is malformed or
+    sub-daily."""
+
     if len(text) > 500:
         raise RuleError(f"found a rule of {len(text)} characters", "write a rule of at most 500 characters")
     parts: dict[str, str] = {}

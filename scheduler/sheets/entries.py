@@ -17,13 +17,17 @@ from scheduler.history import Entry
 from scheduler.readings import QUANTITIES
 
 COLUMNS = (
-    "uid", "recorded", "kind", "enclosure", "name", "of", "date", "time", "value", "unit", "given", "keeper", "title",
+    "uid", "recorded", "kind", "enclosure", "name", "of", "date", "time", "value", "unit", "given", "keeper", "title",  # noqa: E501
     "minutes", "note", "turn", "voids", "voided",
 )  # fmt: skip
 """The keys of a record, in their order."""
 
 NAMED = ("keeper_id", "keeper_name")
-"""Keys that name a keeper by id and as the description does, in every output alike. They are no part of an entry."""
+"""Keys that name a keeper by id and as the description does, in every output alike.
+
+They are no part of an entry.
+"""
+
 
 KINDS = ("done", "reading", "void")
 VALUE_UNITS = {"water-change": "share", "media-rinse": "half"}
@@ -37,10 +41,12 @@ _STAMP = "%Y-%m-%dT%H:%M:%SZ"
 
 
 def record_of(site: str, entry: Entry, keepers: Mapping[str, str] | None = None) -> dict[str, Any]:
-    """Return an entry as a record, in the order of COLUMNS; with the names of `keepers` by id, with who it was at the end.
+    """Return an entry as a record, in the order of COLUMNS; with the names of `keepers` by id, with who it
+    was at the end.
 
     Its `keeper` is the id, by which an import knows who it was. A name may change.
     """
+
     named = {} if keepers is None else keeper_keys(entry.keeper, keepers)
     return {
         "uid": entry.uid(site),
@@ -122,7 +128,9 @@ def _unguarded(text: str) -> str:
 
 
 def records_of_csv(text: str) -> Iterator[tuple[int, dict[str, Any] | str]]:
-    """Yield the records of a CSV text with the line on which each ends; a text instead says what is wrong with the file."""
+    """Yield the records of a CSV text with the line on which each ends; a text instead says what is wrong
+    with the file."""
+
     # A new line inside a note is part of it, whatever it is made of.
     reader = csv.reader(io.StringIO(text, newline=""))
     try:
@@ -136,7 +144,10 @@ def records_of_csv(text: str) -> Iterator[tuple[int, dict[str, Any] | str]]:
             said += [f"missing {', '.join(missing)}"] if missing else []
             yield (
                 1,
-                f"the columns are not those of an export ({'; '.join(said) or 'another order'}); expected {','.join(COLUMNS)}",
+                (
+                    f"the columns are not those of an export ({'; '.join(said) or 'another order'}); "
+                    f"expected {','.join(COLUMNS)}"
+                ),
             )
             return
         for row in reader:
@@ -251,7 +262,10 @@ def entry_of(site: str, record: Mapping[str, Any]) -> Entry | list[str]:
     )
     if entry.uid(site) != record["uid"]:
         return [
-            f"uid: {record['uid']} does not fit the entry; it was changed, or is of another site than {clip(site)}"
+            (
+                f"uid: {record['uid']} does not fit the entry; it was changed, or is of another site than "
+                f"{clip(site)}"
+            )
         ]
     expected = unit_of(entry)
     if record["unit"] != expected:

@@ -36,9 +36,13 @@ def review_lines(
     brief: bool = False,
     what_if: WhatIf | None = None,
 ) -> Iterator[str]:
-    """Yield the lines of the reviews. With `explain` each figure says how it came about and where it is from.
-    `brief` leaves out what is fine, and the figures. With `what_if` the figures stand in two columns, and the findings are those of the changed description.
+    """Yield the lines of the reviews.
+
+    With `explain` each figure says how it came about and where it is from. `brief` leaves out what is fine,
+    and the figures. With `what_if` the figures stand in two columns, and the findings are those of the
+    changed description.
     """
+
     width = max(width, LEAST_WIDTH)
     changed = {review.enclosure.id: review for review in what_if.reviews} if what_if is not None else {}
     if what_if is not None:
@@ -75,9 +79,10 @@ def _lines(grouped: dict[str, list[list[str]]]) -> Iterator[str]:
 def _grouped(findings: Iterable[Finding], width: int) -> dict[str, list[list[str]]]:
     """Return the findings by verdict, worst first, each with its lines.
 
-    Those of figures that are not known are put together by what they ask for, or by why there is none, under the worst
-    verdict among them.
+    Those of figures that are not known are put together by what they ask for, or by why there is none, under
+    the worst verdict among them.
     """
+
     asked: dict[tuple[tuple[str, ...], str], tuple[str, list[str]]] = {}
     grouped: dict[str, list[list[str]]] = {verdict: [] for verdict in VERDICTS}
     for finding in findings:
@@ -105,7 +110,9 @@ def _finding(finding: Finding, width: int) -> Iterator[str]:
 def _changes(
     before: Sequence[Finding], after: Sequence[Finding], width: int, *, brief: bool
 ) -> Iterator[str]:
-    """Yield the findings of the changed description that are new or read otherwise, those that fall away, and the count of the rest."""
+    """Yield the findings of the changed description that are new or read otherwise, those that fall away, and
+    the count of the rest."""
+
     known = {(f.key, f.verdict, f.text) for f in before}
     fresh = [f for f in after if (f.key, f.verdict, f.text) not in known]
     yield from _lines(_grouped([f for f in fresh if not brief or f.verdict != "fine"], width))
@@ -120,7 +127,9 @@ def _changes(
 
 
 def _figures(review: Review, other: Review | None, width: int, *, explain: bool) -> Iterator[str]:
-    """Yield a line for each figure: name, value, and whose value it is; with the changed one, if there is one."""
+    """Yield a line for each figure: name, value, and whose value it is; with the changed one, if there is
+    one."""
+
     now = {figure.key: figure for figure in review.figures}
     then = {figure.key: figure for figure in other.figures} if other is not None else {}
     columns = 1 if other is None else 2

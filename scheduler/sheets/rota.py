@@ -34,7 +34,10 @@ def rota_lines(
         yield ""
         yield "Too heavy for one, and nobody there to help:"
         for task in rota.alone:
-            where = f"{_short(task.day)}  {task.keeper.name}: {_title(task)}. Ask for a second person, or use a pump or a hose."
+            where = (
+                f"{_short(task.day)}  {task.keeper.name}: {_title(task)}. Ask for a second person, or use a "
+                "pump or a hose."
+            )
             yield from wrapped(safe(where), width, 4, "  ")
     if rota.unfilled:
         yield ""
@@ -42,7 +45,10 @@ def rota_lines(
         for u in rota.unfilled:
             job = u.item.job
             open_ = f" (due since {_short(u.item.due)})" if u.item.waited else ""
-            told = f"{_short(u.item.occurrence.day)}  {job.enclosure.name}: {job.title}{open_}, {job.minutes} min: {u.why}. It would do: {u.mend}."
+            told = (
+                f"{_short(u.item.occurrence.day)}  {job.enclosure.name}: {job.title}{open_}, {job.minutes} "
+                f"min: {u.why}. It would do: {u.mend}."
+            )
             yield from wrapped(safe(told), width, 4, "  ")
 
 
@@ -86,8 +92,10 @@ def _quality(site: Site, rota: Rota) -> str:
         else ""
     )
     return (
-        f"{len(rota.rounds)} rounds. Jain's index of minutes over share, with those of the log, is {f.jain:.4f} (1 is fair). "
-        f"What is unfair or left costs {f.objective:.0f}; no rota of this span {whose}costs less than {f.bound:.0f} (gap {f.gap * 100:.2f} %).{more}"
+        f"{len(rota.rounds)} rounds. Jain's index of minutes over share, with those of the log, is "
+        f"{f.jain:.4f} (1 is fair). "
+        f"What is unfair or left costs {f.objective:.0f}; no rota of this span {whose}costs less than "
+        f"{f.bound:.0f} (gap {f.gap * 100:.2f} %).{more}"
     )
 
 
@@ -99,7 +107,10 @@ def _changed(site: Site, changes: Sequence[Changed], published: dt.date, width: 
         return
     yield f"Changed since the rota published on {show_date(published)} ({len(changes)}):"
     for c in changes:
-        told = f"{enclosures.get(c.enclosure, c.enclosure)}: {c.job}{'/' + c.variant if c.variant else ''}, due {_short(c.due)}: "
+        told = (
+            f"{enclosures.get(c.enclosure, c.enclosure)}: {c.job}{'/' + c.variant if c.variant else ''}, "
+            f"due {_short(c.due)}: "
+        )
         same = c.before is not None and c.now is not None and c.before[0] == c.now[0]
         was, now = (_told(slot, names, day=not same) for slot in (c.before, c.now))
         now = "no longer in the plan" if c.gone else now

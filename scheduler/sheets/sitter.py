@@ -14,19 +14,26 @@ from scheduler.rota.sitter import Moved, Sitting
 from scheduler.sheets.terminal import duration, safe, wrapped
 
 APART = (
-    "In quarantine: do this last. Use only the net, tub, pail and cloths that hang here, and leave them here. Nothing goes from here to "
+    "In quarantine: do this last. Use only the net, tub, pail and cloths that hang here, and leave them "
+    "here. Nothing goes from here to "
     "another animal. Wash hands and arms with soap. No disinfectant: the keepers see to that."
 )
 
 LEAVE = (
-    "Show where the mains switch is, and how lamps and heater look when all is well. Nobody opens anything electric.",
-    "Wash your hands with soap after every round; children under 5 and people whose defences are weak stay away from "
+    (
+        "Show where the mains switch is, and how lamps and heater look when all is well. Nobody opens "
+        "anything electric."
+    ),
+    "Wash your hands with soap after every round; children under 5 and people whose defences are weak stay "
+    "away from "
     "turtles and their water (Salmonella).",
 )
 
 
 def sitter_lines(site: Site, made: Sitting, width: int) -> Iterator[str]:
-    """Yield the sheet: what is done before, what the sitter does on which day, what waits, and what cannot be left."""
+    """Yield the sheet: what is done before, what the sitter does on which day, what waits, and what cannot be
+    left."""
+
     first, last = made.span
     total = sum(one.minutes for one in made.rounds)
     jobs = sum(len(one.tasks) for one in made.rounds)
@@ -82,7 +89,10 @@ def _moved(heading: str, moved: Iterable[Moved], date: Callable[[dt.date], str],
     yield heading
     for one in some:
         due = one.item.due
-        told = f"{one.day:%a} {date(one.day)}  {_title(one.item)}, {one.item.job.minutes} min (due {due:%a} {date(due)})"
+        told = (
+            f"{one.day:%a} {date(one.day)}  {_title(one.item)}, {one.item.job.minutes} min (due {due:%a} "
+            f"{date(due)})"
+        )
         yield from wrapped(safe(told), width, 4, "  ")
 
 

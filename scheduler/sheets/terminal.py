@@ -18,11 +18,13 @@ _KEYS, _ROOM_FOR_KEYS = 20, 72
 
 
 def day_table(site: Site, found: Iterable[Occurrence], width: int, *, explain: bool = False) -> Iterator[str]:
-    """Yield the lines of the days: a heading with the day's sum, then for each job its title and what `did` calls it.
+    """Yield the lines of the days: a heading with the day's sum, then for each job its title and what `did`
+    calls it.
 
-    The column of enclosures is as wide as the longest name, within a quarter of the line; it falls away for a single one.
-    With `explain` the first occurrence of each job is followed by how its amounts came about.
+    The column of enclosures is as wide as the longest name, within a quarter of the line; it falls away for a
+    single one. With `explain` the first occurrence of each job is followed by how its amounts came about.
     """
+
     width = max(width, LEAST_WIDTH)
     many = len(site.enclosures) > 1
     longest = max((cells(safe(e.name)) for e in site.enclosures), default=0)
@@ -72,7 +74,9 @@ def _row(start: str, title: str, key: str, minutes: str, width: int) -> Iterator
 
 
 def problem_lines(problems: Iterable[Problem], file: str, width: int) -> Iterator[str]:
-    """Yield each problem as `file:line: key path`, with what was found and what to write indented under it."""
+    """Yield each problem as `file:line: key path`, with what was found and what to write indented under
+    it."""
+
     for problem in problems:
         line = f":{problem.line}" if problem.line is not None else ""
         yield f"{safe(file)}{line}: {safe(problem.where)}"
@@ -87,7 +91,9 @@ def duration(minutes: int) -> str:
 
 
 def safe(text: str) -> str:
-    """Return text without what would move the cursor or turn the line around: controls and direction overrides."""
+    """Return text without what would move the cursor or turn the line around: controls and direction
+    overrides."""
+
     return _UNSAFE.sub("", text)
 
 
@@ -114,8 +120,10 @@ def pad(text: str, width: int) -> str:
 def wrapped(text: str, width: int, indent: int, first: str = "") -> Iterator[str]:
     """Yield a text in lines of a width, indented; `first` stands before the first line, within the indent.
 
-    textwrap counts letters, not columns, and takes several times as long: a large site prints 100,000 such lines.
+    textwrap counts letters, not columns, and takes several times as long: a large site prints 100,000 such
+    lines.
     """
+
     start, room = first.ljust(indent), width - indent
     sticky = _AMOUNT.sub(r"\1" + _STICKY + r"\2", text)
     # Below this no letter takes two columns, and none combines with another.

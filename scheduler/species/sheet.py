@@ -1,7 +1,8 @@
 """The form of a species sheet.
 
-A sheet is a TOML file. Every value is a table that carries its source and status; where no figure is published the
-table says `status = "not found"` and what to ask the keeper, so that nothing is guessed on the way.
+A sheet is a TOML file. Every value is a table that carries its source and status; where no figure is
+published the table says `status = "not found"` and what to ask the keeper, so that nothing is guessed on the
+way.
 """
 
 from __future__ import annotations
@@ -85,7 +86,9 @@ class AdultSize(_Sourced):
     low: Length | None = None
     high: Length | None = None
     plan: Length | None = None
-    """What room is planned for, where a note of the sheet asks for another size than the middle of the range."""
+    """What room is planned for, where a note of the sheet asks for another size than the middle of the
+    range."""
+
     past: Length | None = None
     """What room is planned for once an animal is longer than the range."""
     form: dict[str, Length] = Field(default_factory=dict)
@@ -93,7 +96,9 @@ class AdultSize(_Sourced):
     ask: str = ""
 
     def room_cm(self, written: str, carapace: float | None) -> float | None:
-        """Return the carapace to plan room for: of the form that the keeper names, of one past the range, else of all."""
+        """Return the carapace to plan room for: of the form that the keeper names, of one past the range,
+        else of all."""
+
         words = _plain(written)
         named = [cm for form, cm in self.form.items() if _plain(form) in (words, *words.split()[2:])]
         if named:
@@ -180,7 +185,9 @@ class Sheet(_Part):
         return (ends[0], ends[1])
 
     def adult_cm(self, sex: str) -> float | None:
-        """Return the expected adult carapace in cm; for an unknown sex that of the larger one, to be safe on space."""
+        """Return the expected adult carapace in cm; for an unknown sex that of the larger one, to be safe on
+        space."""
+
         sizes = {"female": [self.adult_female], "male": [self.adult_male]}.get(
             sex, [self.adult_female, self.adult_male]
         )
@@ -188,10 +195,12 @@ class Sheet(_Part):
         return max(known) if known else None
 
     def room_cm(self, sex: str, written: str = "", carapace: float | None = None) -> float | None:
-        """Return the adult carapace in cm to plan room for, by the sheet's notes and the sex; unknown: the larger one.
+        """Return the adult carapace in cm to plan room for, by the sheet's notes and the sex; unknown: the
+        larger one.
 
         `written` is the species as the keeper writes it, `carapace` what the animal measures now.
         """
+
         female, male = (size.room_cm(written, carapace) for size in (self.adult_female, self.adult_male))
         known = [cm for cm in {"female": [female], "male": [male]}.get(sex, [female, male]) if cm is not None]
         return max(known, default=None)
@@ -246,6 +255,8 @@ def _plain(name: str) -> str:
 
 
 def read_sheet(text: str) -> Sheet:
-    """Return the sheet that a TOML text describes. pydantic.ValidationError or tomllib.TOMLDecodeError when it is not one."""
+    """Return the sheet that a TOML text describes. pydantic.ValidationError or tomllib.TOMLDecodeError when
+    it is not one."""
+
     data: dict[str, Any] = tomllib.loads(text)
     return Sheet.model_validate(data)

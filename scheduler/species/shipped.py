@@ -1,4 +1,5 @@
-"""The sheets that the package ships: the one place of the core that reads files, and they are the package's own."""
+"""The sheets that the package ships: the one place of the core that reads files, and they are the package's
+own."""
 
 from __future__ import annotations
 

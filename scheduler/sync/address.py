@@ -29,10 +29,13 @@ class Address:
 
 
 def read_address(text: str, *, insecure: bool = False) -> Address:
-    """Return the address that a text writes. UsageError for what is none, and for what would give a password away.
+    """Return the address that a text writes.
+
+    UsageError for what is none, and for what would give a password away.
 
     Over plain http a password could be read on the way: it is for this machine alone, unless `insecure`.
     """
+
     if len(text) > MOST_LETTERS or _LETTERS.fullmatch(text) is None or "://" not in text:
         raise UsageError(f"{clip(_shown(text))} is no web address; write it as https://dav.example.org/")
     try:
@@ -52,7 +55,8 @@ def read_address(text: str, *, insecure: bool = False) -> Address:
         raise UsageError(f"{clip(text)} goes on after its path; leave out what follows ? or #")
     if parts.scheme == "http" and not insecure and not is_this_machine(host):
         raise UsageError(
-            f"{clip(text)} is not encrypted, so that others on the way could read the password; write https://, or add "
+            f"{clip(text)} is not encrypted, so that others on the way could read the password; write "
+            "https://, or add "
             "--insecure if the way is safe"
         )
     shown = f"[{host}]" if ":" in host else host

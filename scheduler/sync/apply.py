@@ -1,9 +1,10 @@
 """What a merge decided, done: requests that write, and the log before and after each of them.
 
-Whatever happens in between, nothing is lost and nothing doubled. What is new is noted in the log first, put where nothing may
-be (If-None-Match), and taken as ours where it is there after all. What is to change is noted in the log first, with the entity
-tag that it had: found with that tag it was not changed, with another one it was. Nothing is ever changed or deleted but what
-the log has, and only while it is as it was seen (If-Match).
+Whatever happens in between, nothing is lost and nothing doubled. What is new is noted in the log first, put
+where nothing may be (If-None-Match), and taken as ours where it is there after all. What is to change is
+noted in the log first, with the entity tag that it had: found with that tag it was not changed, with another
+one it was. Nothing is ever changed or deleted but what the log has, and only while it is as it was seen
+(If-Match).
 """
 
 from __future__ import annotations
@@ -93,14 +94,19 @@ class Executor:
         self._adopt(uid, text)
 
     def _adopt(self, uid: str, text: str) -> None:
-        """Take as ours what is there under our UID: put by a sync that was broken off, or moved. It is looked at next."""
+        """Take as ours what is there under our UID: put by a sync that was broken off, or moved.
+
+        It is looked at next.
+        """
+
         url = resource_url(self._collection.url, uid)
         remote = read_reply(self._session.ask("GET", url), self._writer)
         where = url if remote is not None and remote.uid == uid else None
         where = where or self._session.of_uid(self._collection.url, self._writer.options.kind, uid)
         if where is None:
             raise SyncError(
-                f"something else stands at {clip(url, 200)}, where one of ours belongs; it is left alone: move it elsewhere"
+                f"something else stands at {clip(url, 200)}, where one of ours belongs; it is left "
+                "alone: move it elsewhere"
             )
         self._bases.keep(uid, where, "", text)
         self.changed_meanwhile = True
@@ -128,7 +134,9 @@ class Executor:
             raise self._refused(reply)
 
     def _beyond(self, was: PublishedEntry, entry: RemoteEntry | None) -> PublishedEntry:
-        """Return what a text has to be younger than: ours, and what somebody wrote since, unless that is not to be believed."""
+        """Return what a text has to be younger than: ours, and what somebody wrote since, unless that is not
+        to be believed."""
+
         if entry is None:
             return was
         tomorrow = stamp_of(self._today + dt.timedelta(days=2), self._writer.zone)
@@ -151,7 +159,8 @@ class Executor:
         tag = remote.tags.get(path_of(url), ("", ""))[1]
         if not tag:
             raise SyncError(
-                f"{self._session.address.host} gives no entity tags, without which nobody can tell what others changed"
+                f"{self._session.address.host} gives no entity tags, without which nobody can tell what "
+                "others changed"
             )
         return tag
 
@@ -164,10 +173,13 @@ class Executor:
         }.get(reply.status, "try again, or ask whoever runs the server")
         said = "".join(f", {condition.rpartition('}')[2]}" for condition in reply.conditions)
         return SyncError(
-            f"the collection {clip(self._collection.name)} takes nothing more (status {reply.status}{safe(said)}): {why}"
+            f"the collection {clip(self._collection.name)} takes nothing more (status "
+            f"{reply.status}{safe(said)}): {why}"
         )
 
 
 def _is_not_as_it_was(reply: Reply) -> bool:
-    """Tell whether a condition on the entity tag was not met; some servers refuse a text with the same status, and say why."""
+    """Tell whether a condition on the entity tag was not met; some servers refuse a text with the same
+    status, and say why."""
+
     return reply.status == PRECONDITION_FAILED and not reply.conditions

@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 class CollectionSync:
     """A collection of one keeper, or of everybody.
 
-    Of a keeper who `left` nothing is wanted any more: what was ticked is read, and what is still to be done goes.
+    Of a keeper who `left` nothing is wanted any more: what was ticked is read, and what is still to be done
+    goes.
     """
 
     def __init__(

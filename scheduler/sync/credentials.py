@@ -1,4 +1,5 @@
-"""Who logs in to a CalDAV server, and the password: from the environment, else from the keyring of the machine."""
+"""Who logs in to a CalDAV server, and the password: from the environment, else from the keyring of the
+machine."""
 
 from __future__ import annotations
 
@@ -15,10 +16,12 @@ KEYRING = "pondround"
 
 
 def credentials(user: str | None) -> tuple[str | None, str | None]:
-    """Return who logs in and the password, each None where nobody says: the environment, else the keyring of the machine.
+    """Return who logs in and the password, each None where nobody says: the environment, else the keyring of
+    the machine.
 
     `user` is who the URL names; the environment goes before.
     """
+
     user = os.environ.get(USER) or user
     password = os.environ.get(PASSWORD)
     if user and not password:

@@ -22,7 +22,8 @@ MOST_NAMED = 20
 
 @dataclass(frozen=True, slots=True)
 class Collection:
-    """A calendar collection: its address, its name, and the kinds of entries it takes (empty: the server does not say)."""
+    """A calendar collection: its address, its name, and the kinds of entries it takes (empty: the server does
+    not say)."""
 
     url: str
     name: str
@@ -68,7 +69,8 @@ def find(connection: Session) -> ServerHome:
         if home is not None:
             return ServerHome(_folder(home), _collection(where, about) if start == url else None)
     raise SyncError(
-        f"{clip(url, 200)} is no CalDAV server, or nothing is there for this user; write the URL that your calendar program has"
+        f"{clip(url, 200)} is no CalDAV server, or nothing is there for this user; write the URL that "
+        "your calendar program has"
     )
 
 
@@ -80,7 +82,11 @@ def collections_in(connection: Session, home: str) -> list[Collection]:
 
 
 def named(collections: list[Collection], name: str) -> Collection:
-    """Return the collection of a name: the one that it shows, or the last part of its address. UsageError where it is not one."""
+    """Return the collection of a name: the one that it shows, or the last part of its address.
+
+    UsageError where it is not one.
+    """
+
     low = name.casefold()
     found = [one for one in collections if one.name.casefold() == low]
     found = found or [one for one in collections if one.last.casefold() == low]
@@ -93,17 +99,20 @@ def named(collections: list[Collection], name: str) -> Collection:
         )
     there = ", ".join(clip(one.name) for one in collections[:MOST_NAMED]) or "none"
     raise UsageError(
-        f"there is no collection {clip(name)}; there are: {there}. Without --collection one is made for each keeper"
+        f"there is no collection {clip(name)}; there are: {there}. Without --collection one is made for "
+        "each keeper"
     )
 
 
 def left_over(
     place: ServerHome, there: list[Collection], known: list[str], name: str, used: Iterable[Collection]
 ) -> list[Collection]:
-    """Return the collections that were made for a site under `name`, are `known` to its log, and are used no more.
+    """Return the collections that were made for a site under `name`, are `known` to its log, and are used no
+    more.
 
     They are those of keepers who left, or of everybody before there were keepers.
     """
+
     prefix, paths = path_of(urljoin(place.home, quote(name))), {path_of(one.url) for one in used}
     ours = [one for one in there if one.url in known and path_of(one.url) not in paths]
     return [
@@ -116,20 +125,24 @@ def left_over(
 def own(
     connection: Session, place: ServerHome, there: list[Collection], name: str, *, title: str, kind: str
 ) -> Collection:
-    """Return the collection of a name of ours in a home, made where it is not there (RFC 4791, section 5.3.1)."""
+    """Return the collection of a name of ours in a home, made where it is not there (RFC 4791, section
+    5.3.1)."""
+
     url = urljoin(place.home, quote(name) + "/")
     for one in there:
         if path_of(one.url) == path_of(url):
             return one
     body = (
-        '<?xml version="1.0"?><c:mkcalendar xmlns:d="DAV:" xmlns:c="urn:ietf:params:xml:ns:caldav"><d:set><d:prop>'
+        '<?xml version="1.0"?><c:mkcalendar xmlns:d="DAV:" '
+        'xmlns:c="urn:ietf:params:xml:ns:caldav"><d:set><d:prop>'
         f"<d:displayname>{escape(safe(title))}</d:displayname><c:supported-calendar-component-set>"
         f'<c:comp name="{kind}"/></c:supported-calendar-component-set></d:prop></d:set></c:mkcalendar>'
     )
     reply = connection.ask("MKCALENDAR", url, body)
     if not reply.good and not reply.says("resource-must-be-null"):
         raise SyncError(
-            f"{connection.address.host} does not make the collection {name} (status {reply.status}); make one there and name "
+            f"{connection.address.host} does not make the collection {name} (status {reply.status}); make "
+            "one there and name "
             "it with --collection"
         )
     return Collection(url, title, frozenset({kind}))
@@ -154,7 +167,8 @@ def _href(connection: Session, base: str, about: Any, name: str) -> str | None:
             found = connection.absolute(base, text)
             if found is None:
                 raise SyncError(
-                    f"the collections are at {clip(text, 200)}, which is another server; write that address if you trust it"
+                    f"the collections are at {clip(text, 200)}, which is another server; write that "
+                    "address if you trust it"
                 )
             return found
     return None

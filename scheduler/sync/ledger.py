@@ -16,7 +16,10 @@ if TYPE_CHECKING:
 
 
 class Ledger:
-    """The log as a sync keeps it open: what was put into collections, and what was done. A context manager."""
+    """The log as a sync keeps it open: what was put into collections, and what was done.
+
+    A context manager.
+    """
 
     def __init__(self, file: Path, site: Site) -> None:
         """Open the log; it is made where there is none."""

@@ -1,7 +1,8 @@
-"""The three-way merge of a collection: what was agreed last (base), what stands there (remote), what the plan has (local).
+"""The three-way merge of a collection: what was agreed last (base), what stands there (remote), what the plan
+has (local).
 
-What was ticked goes before what was moved; what the log has goes before what stands in the collection; a tick is never lost.
-Everything here is pure: the server is asked before (`survey`) and told after (`apply`).
+What was ticked goes before what was moved; what the log has goes before what stands in the collection; a tick
+is never lost. Everything here is pure: the server is asked before (`survey`) and told after (`apply`).
 """
 
 from __future__ import annotations
@@ -31,7 +32,8 @@ _REMARKS: Mapping[str, RemarkKind] = {"done": "reopened", "cancelled": "put back
 
 @dataclass(frozen=True, slots=True)
 class RemoteChange:
-    """A resource of ours whose text is another one than was agreed: what that means, and the day to which it was moved."""
+    """A resource of ours whose text is another one than was agreed: what that means, and the day to which it
+    was moved."""
 
     base: Base
     verdict: Verdict
@@ -66,9 +68,10 @@ def _judged(base: Base, remote: RemoteEntry | None) -> tuple[Verdict, dt.date | 
 def is_done(remote: RemoteEntry, was_done: bool) -> bool:
     """Tell whether a to-do is ticked.
 
-    Programs write any of three properties (RFC 5545, sections 3.8.1.8, 3.8.1.11, 3.8.2.1), and who takes a tick away may
-    leave two of them behind: so of what was done the status decides.
+    Programs write any of three properties (RFC 5545, sections 3.8.1.8, 3.8.1.11, 3.8.2.1), and who takes a
+    tick away may leave two of them behind: so of what was done the status decides.
     """
+
     if remote.status == "COMPLETED":
         return True
     if was_done and remote.status:
@@ -97,9 +100,10 @@ def _is_to_do(base: Base) -> bool:
 class RemoteState:
     """A collection as it was looked at, by the UIDs of our resources.
 
-    `tags` has the address and the entity tag of everything that is listed, by path. `entries` are those that are not as
-    they were agreed, `gone` those that are not there, `withheld` those that must not be written over, with the reason.
-    `unsettled` are those of which a broken-off sync left open whether the server has our text.
+    `tags` has the address and the entity tag of everything that is listed, by path. `entries` are those that
+    are not as they were agreed, `gone` those that are not there, `withheld` those that must not be written
+    over, with the reason. `unsettled` are those of which a broken-off sync left open whether the server has
+    our text.
     """
 
     tags: Mapping[str, tuple[str, str]]
@@ -179,8 +183,8 @@ class Step:
 class Merge:
     """Everything that decides what becomes of a collection.
 
-    `bases` and `local` are by UID; `rewrite` says of UIDs why ours is to be written over what stands there. `url` is the
-    collection's, `done` what the log says is done.
+    `bases` and `local` are by UID; `rewrite` says of UIDs why ours is to be written over what stands there.
+    `url` is the collection's, `done` what the log says is done.
     """
 
     url: str
@@ -208,7 +212,9 @@ class Merge:
             )
 
     def _of_what_goes(self, base: Base, entry: Entry | None) -> Action:
-        """Return what becomes of what is no longer to be done: it stays as done for a while where it was, else it goes."""
+        """Return what becomes of what is no longer to be done: it stays as done for a while where it was,
+        else it goes."""
+
         uid = base.stored.uid
         if uid in self.remote.gone:
             return Forget(uid)
@@ -244,7 +250,9 @@ class Merge:
         return uid in self.rewrite or uid in self.remote.unsettled
 
     def _stays_done(self, base: Base) -> bool:
-        """Tell whether what is not in the plan stays: what is done does for a while, as long as the log has it."""
+        """Tell whether what is not in the plan stays: what is done does for a while, as long as the log has
+        it."""
+
         if base.done is None or not self._is_recent(base.done):
             return False
         return base.job is None or self.done.has_done(base)

@@ -1,4 +1,5 @@
-"""What a sync did, as data: what was read back and what follows, what was put, and what a keeper should know."""
+"""What a sync did, as data: what was read back and what follows, what was put, and what a keeper should
+know."""
 
 from __future__ import annotations
 

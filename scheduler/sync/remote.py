@@ -18,8 +18,8 @@ MOST_COMMENT = 2_000
 
 # Ours, and what would make one occurrence several, or have a server write to people.
 _NOT_KEPT = frozenset({
-    "UID", "DTSTAMP", "LAST-MODIFIED", "SEQUENCE", "DTSTART", "DTEND", "DUE", "DURATION", "SUMMARY", "DESCRIPTION",
-    "LOCATION", "CATEGORIES", "STATUS", "PERCENT-COMPLETE", "COMPLETED", "TRANSP", "RRULE", "RDATE", "EXRULE", "EXDATE",
+    "UID", "DTSTAMP", "LAST-MODIFIED", "SEQUENCE", "DTSTART", "DTEND", "DUE", "DURATION", "SUMMARY", "DESCRIPTION",  # noqa: E501
+    "LOCATION", "CATEGORIES", "STATUS", "PERCENT-COMPLETE", "COMPLETED", "TRANSP", "RRULE", "RDATE", "EXRULE", "EXDATE",  # noqa: E501
     "RECURRENCE-ID", "ATTENDEE", "ORGANIZER", "REQUEST-STATUS",
 })  # fmt: skip
 _UNFOLD = re.compile(r"\r?\n[ \t]")
@@ -31,9 +31,12 @@ Moment = tuple[dt.date, dt.time | None]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RemoteEntry:
-    """An entry as it stands on the server. Days and hours are the site's; what is not said, or not sense, is None.
+    """An entry as it stands on the server.
 
-    `kept` are the lines that others added. `broken` is what no reader of iCalendar takes, as far as it could be made out.
+    Days and hours are the site's; what is not said, or not sense, is None.
+
+    `kept` are the lines that others added. `broken` is what no reader of iCalendar takes, as far as it could
+    be made out.
     """
 
     uid: str
@@ -141,7 +144,9 @@ def _plain(text: str) -> str:
 
 
 def _kept(entry: Any) -> bytes:
-    """Return the lines of an entry that are others' own: their X- properties, comments, priorities, alarms."""
+    """Return the lines of an entry that are others' own: their X- properties, comments, priorities,
+    alarms."""
+
     others = type(entry)()
     for name, value in entry.items():
         if name.upper() not in _NOT_KEPT and not name.upper().startswith("X-PONDROUND-"):

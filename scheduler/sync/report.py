@@ -27,7 +27,10 @@ def outcome_lines(site: Site, outcome: Outcome, width: int) -> Iterator[str]:
     for remark in outcome.remarks[:MOST_REMARKS]:
         yield from wrapped(safe(_said(remark)), width, 0)
     if len(outcome.remarks) > MOST_REMARKS:
-        yield f"{len(outcome.remarks) - MOST_REMARKS} more to-dos were not as they had been; --format json lists them"
+        yield (
+            f"{len(outcome.remarks) - MOST_REMARKS} more to-dos were not as they had been; --format json "
+            "lists them"
+        )
     for tally in outcome.tallies:
         yield from wrapped(safe(_counted(tally)), width, 0)
 
@@ -63,11 +66,16 @@ def _why(remark: Remark) -> str:
 
 
 def _counted(tally: Tally) -> str:
-    return f"{tally.name}: {tally.put} put, {tally.changed} changed, {tally.removed} taken away, {tally.unchanged} unchanged"
+    return (
+        f"{tally.name}: {tally.put} put, {tally.changed} changed, {tally.removed} taken away, "
+        f"{tally.unchanged} unchanged"
+    )
 
 
 def outcome_object(site: Site, outcome: Outcome) -> str:
-    """Return the same as one JSON object: what was recorded and follows as `did` prints it, then what came of each to-do."""
+    """Return the same as one JSON object: what was recorded and follows as `did` prints it, then what came of
+    each to-do."""
+
     together: dict[str, list[Any]] = {"recorded": [], "consequences": [], "moved": []}
     for one in outcome.recorded:
         records = [

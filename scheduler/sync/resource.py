@@ -1,7 +1,8 @@
-"""The text of a resource: one to-do or event of ours (RFC 4791, section 4.1), and what was agreed about it last: the base of a merge.
+"""The text of a resource: one to-do or event of ours (RFC 4791, section 4.1), and what was agreed about it
+last: the base of a merge.
 
-Of an occurrence a resource is made by the writer of the feeds. It carries a line more, X-PONDROUND-JOB, by which a tick is
-recorded also when the occurrence is no longer in the plan.
+Of an occurrence a resource is made by the writer of the feeds. It carries a line more, X-PONDROUND-JOB, by
+which a tick is recorded also when the occurrence is no longer in the plan.
 """
 
 from __future__ import annotations
@@ -35,12 +36,14 @@ _CATEGORY = re.compile(r"((?:\\.|[^\\,])+)")
 _LAST_MINUTE = dt.time(23, 59)
 
 PENDING = "?"
-"""Stands before the entity tag of what is to be replaced, alone for what is new: whether the server has taken it is not known."""
+"""Stands before the entity tag of what is to be replaced, alone for what is new: whether the server has taken
+it is not known."""
 
 
 @dataclass(frozen=True, slots=True)
 class Local:
-    """A resource as it should be: its UID, its content, the first year of its time zone, and the task that it stands for."""
+    """A resource as it should be: its UID, its content, the first year of its time zone, and the task that it
+    stands for."""
 
     uid: str
     content: bytes
@@ -78,7 +81,9 @@ def _content(writer: Writer, task: Task, component: Component, helps: bool) -> b
 
 
 def _due(writer: Writer, task: Task) -> bytes:
-    """Return when a job is over: on its day also where it goes on past midnight, since that is the day to do it on."""
+    """Return when a job is over: on its day also where it goes on past midnight, since that is the day to do
+    it on."""
+
     start = dt.datetime.combine(task.day, writer.site.settings.time_of(task.item.job.part), writer.zone)
     end = (start.astimezone(dt.UTC) + dt.timedelta(minutes=task.item.job.minutes)).astimezone(writer.zone)
     if end.date() > task.day and start.time() < _LAST_MINUTE:
@@ -102,11 +107,13 @@ def done_content(
     ticked: bool = False,
     job: Job | None = None,
 ) -> bytes:
-    """Return the content of what was done; `ticked` is kept in the log's copy where the log has it from the collection.
+    """Return the content of what was done; `ticked` is kept in the log's copy where the log has it from the
+    collection.
 
-    An event cannot be completed (RFC 5545, section 3.6.1): its title says so, as those of feeds do; `job` is None where the
-    plan does not have it any more.
+    An event cannot be completed (RFC 5545, section 3.6.1): its title says so, as those of feeds do; `job` is
+    None where the plan does not have it any more.
     """
+
     if not writer.options.to_dos:
         titled = _SUMMARY.sub(lambda found: _done_line(writer, found[0], job), content, count=1)
         return _with(titled, f"{_DONE}:{day:%Y%m%d}T000000\r\n".encode())
@@ -149,8 +156,10 @@ def text_of(
 def sent_of(writer: Writer, text: str, kept: bytes = b"") -> str:
     """Return a text as it is sent; `kept` are lines that others have added to the entry.
 
-    FeedError where it is no iCalendar, which would be a mistake of this program: those of others are left out then.
+    FeedError where it is no iCalendar, which would be a mistake of this program: those of others are left out
+    then.
     """
+
     kind = writer.options.kind
     raw = text.encode().replace(_TICKED, b"")
     at = raw.rindex(f"END:{kind}\r\n".encode())
@@ -171,8 +180,9 @@ def sent_of(writer: Writer, text: str, kept: bytes = b"") -> str:
 class Base:
     """What the log has of a resource: the state that the server and the log agreed on last, and where it is.
 
-    `job` is None for a hand that is lent. `day` is the day for which it was put, `last` that of its DUE. `done` is the day of
-    its completion; it was `ticked` where the log has that from the collection. `work` is what its title says without the place.
+    `job` is None for a hand that is lent. `day` is the day for which it was put, `last` that of its DUE.
+    `done` is the day of its completion; it was `ticked` where the log has that from the collection. `work` is
+    what its title says without the place.
     """
 
     stored: StoredResource
@@ -190,13 +200,17 @@ class Base:
 
     @property
     def log_name(self) -> JobRef:
-        """Return the name under which the log knows the job; of a hand that is lent there is none to ask for."""
+        """Return the name under which the log knows the job; of a hand that is lent there is none to ask
+        for."""
+
         assert self.job is not None
         return JobRef(self.job.enclosure, self.job.key, self.of)
 
     @property
     def tag(self) -> str:
-        """Return the entity tag of what was agreed, or of what is to be replaced; empty where it is not known."""
+        """Return the entity tag of what was agreed, or of what is to be replaced; empty where it is not
+        known."""
+
         return self.stored.etag.removeprefix(PENDING)
 
     @property
@@ -245,7 +259,11 @@ def base_of(writer: Writer, stored: StoredResource) -> Base | None:
 
 
 def _work(title: str, categories: str) -> str:
-    """Return the work: the last category. Entries of earlier versions have a key there, and the place before the work."""
+    """Return the work: the last category.
+
+    Entries of earlier versions have a key there, and the place before the work.
+    """
+
     place, *_, work = [*map(_text, _CATEGORY.findall(categories)), "", ""][:2]
     return title.removeprefix(f"{place}: ") if not work or title.startswith(f"{place}: ") else work
 

@@ -1,7 +1,7 @@
 """A sync from its beginning to its end: read back, record, move, and only then write.
 
-What was ticked is in the log before anything is written, so that no failure loses it. Whoever changes something meanwhile
-is listened to in another pass.
+What was ticked is in the log before anything is written, so that no failure loses it. Whoever changes
+something meanwhile is listened to in another pass.
 """
 
 from __future__ import annotations
@@ -43,7 +43,8 @@ Found = list[tuple[CollectionSync, RemoteChange]]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SyncWish:
-    """What is wanted of a sync: which collection, whose, as to-dos or events, how many weeks, how long to wait in seconds."""
+    """What is wanted of a sync: which collection, whose, as to-dos or events, how many weeks, how long to
+    wait in seconds."""
 
     collection: str | None = None
     keeper: str | None = None
@@ -55,8 +56,10 @@ class SyncWish:
 def sync(space: Workspace, address: Address, wish: SyncWish) -> Outcome:
     """Bring to-dos to a CalDAV server and back what was done with them.
 
-    UsageError for what does not fit together, SyncError where nothing could be read; what fails later is in the outcome.
+    UsageError for what does not fit together, SyncError where nothing could be read; what fails later is in
+    the outcome.
     """
+
     person = pick(wish.keeper, by_names(space.site.keepers), "keeper") if wish.keeper is not None else None
     user, password = credentials(address.user)
     outcome = Outcome()
@@ -111,13 +114,15 @@ def _people_and_collections(
     if one is not None:
         if len(people) > 1:
             raise UsageError(
-                f"{one.name} is one collection, and there are {len(people)} keepers; say whose it is with --keeper, or leave "
+                f"{one.name} is one collection, and there are {len(people)} keepers; say whose it is with "
+                "--keeper, or leave "
                 "--collection out: then one is made for each"
             )
         if not one.takes(kind):
             other = "--as events" if wish.to_dos else "--as to-dos"
             raise UsageError(
-                f"the collection {one.name} takes no {'to-dos' if wish.to_dos else 'events'}; name another one, or write {other}"
+                f"the collection {one.name} takes no {'to-dos' if wish.to_dos else 'events'}; name "
+                f"another one, or write {other}"
             )
         return [(people[0], one)]
     found = []
@@ -129,7 +134,11 @@ def _people_and_collections(
 
 
 def _who_left(collection: Collection, site: Site) -> Keeper | None:
-    """Return the keeper of a collection who is no longer described: ticks are still theirs. None where it was everybody's."""
+    """Return the keeper of a collection who is no longer described: ticks are still theirs.
+
+    None where it was everybody's.
+    """
+
     name = collection.last.removeprefix(site.settings.id).removeprefix("-").removesuffix(_suffix("VEVENT"))
     return Keeper(name=name, id=name) if name else None
 
@@ -205,7 +214,11 @@ class _Run:
     def _each(
         self, targets: list[CollectionSync], what: Callable[[CollectionSync], None]
     ) -> list[CollectionSync]:
-        """Do something with each collection; return those with which it went well. Where nobody answers the rest is left."""
+        """Do something with each collection; return those with which it went well.
+
+        Where nobody answers the rest is left.
+        """
+
         well = []
         for target in targets:
             try:
@@ -254,7 +267,9 @@ class _Run:
                 target.bases.agree_done(change, entry.day, entry.time, ticked=own)
 
     def _untick(self, found: Found) -> None:
-        """Take back what was unticked, where it was ticked there and nothing rests on it; else it is done there again."""
+        """Take back what was unticked, where it was ticked there and nothing rests on it; else it is done
+        there again."""
+
         for target, change in found:
             base = change.base
             if change.verdict != "unticked":

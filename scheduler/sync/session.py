@@ -1,7 +1,7 @@
 """HTTP to a CalDAV server, by the caldav library. Loaded where a sync runs: it takes a third of a second.
 
-The library negotiates how a password is sent, and reads XML safely. What it leaves open is closed here: it keeps to one
-server, to an amount of bytes and to a time, and says what went wrong.
+The library negotiates how a password is sent, and reads XML safely. What it leaves open is closed here: it
+keeps to one server, to an amount of bytes and to a time, and says what went wrong.
 """
 
 from __future__ import annotations
@@ -39,7 +39,8 @@ Element = Any
 
 @dataclass(frozen=True, slots=True)
 class Reply:
-    """What the server answered: status, entity tag (empty where it gave none), text, its XML where it is XML, and why not."""
+    """What the server answered: status, entity tag (empty where it gave none), text, its XML where it is XML,
+    and why not."""
 
     status: int
     etag: str = ""
@@ -74,7 +75,8 @@ class Answer:
 
 
 class _Guard:
-    """Stands in for the library's session: redirects elsewhere, endless answers and endless waits end as failures."""
+    """Stands in for the library's session: redirects elsewhere, endless answers and endless waits end as
+    failures."""
 
     def __init__(self, url: str, seconds: int) -> None:
         self._url, self._seconds = url, seconds
@@ -86,7 +88,8 @@ class _Guard:
         for _ in range(MOST_REDIRECTS):
             if not same_server(self._url, url):
                 raise SyncError(
-                    f"the server refers to {clip(url, 200)}, which is another one; nothing was sent there. Write that address "
+                    f"the server refers to {clip(url, 200)}, which is another one; nothing was sent there. "
+                    "Write that address "
                     "if you trust it"
                 )
             answer = self._once(method, url, options)
@@ -106,12 +109,14 @@ class _Guard:
                 content += chunk
                 if len(content) > MOST_BYTES:
                     raise SyncError(
-                        f"the server's answer is larger than {MOST_BYTES // 1_000_000} MB; that is more than to-dos need. "
+                        f"the server's answer is larger than {MOST_BYTES // 1_000_000} MB; that is more "
+                        "than to-dos need. "
                         "Name a collection of their own with --collection"
                     )
                 if time.monotonic() > end:
                     raise UnreachableError(
-                        f"the server's answer took longer than {self._seconds * TIMES_LONGER} s; try again, or give it more "
+                        f"the server's answer took longer than {self._seconds * TIMES_LONGER} s; try again, "
+                        "or give it more "
                         "with --timeout"
                     )
         finally:
@@ -152,7 +157,9 @@ class Session:
             return None
 
     def ask(self, method: str, url: str, body: str = "", headers: Mapping[str, str] | None = None) -> Reply:
-        """Send a request and return the reply, whatever its status; only who is not let in at all is refused here."""
+        """Send a request and return the reply, whatever its status; only who is not let in at all is refused
+        here."""
+
         try:
             reply = self._client.request(url, method, body, headers or {})
         except error.AuthorizationError as refused:
@@ -165,19 +172,22 @@ class Session:
             raise self._silent() from None
         except requests.exceptions.SSLError:
             raise UnreachableError(
-                f"the certificate of {self.address.host} is not valid for it; check the URL, or have the server's mended"
+                f"the certificate of {self.address.host} is not valid for it; check the URL, or have "
+                "the server's mended"
             ) from None
         except (requests.exceptions.RequestException, OSError) as gone:
             if "timed out" in str(gone):
                 raise self._silent() from None
             raise UnreachableError(
-                f"{self.address.host} cannot be reached, or broke off; look whether it runs, and whether the URL is right"
+                f"{self.address.host} cannot be reached, or broke off; look whether it runs, and "
+                "whether the URL is right"
             ) from None
         except SyntaxError:
             raise SyncError(f"{self.address.host} answers with broken XML; check the URL") from None
         except NotImplementedError:
             raise SyncError(
-                f"{self.address.host} asks for a kind of login that is not known here; make an app password for it"
+                f"{self.address.host} asks for a kind of login that is not known here; make an app "
+                "password for it"
             ) from None
         etag = reply.headers.get("ETag") or ""
         # A weak tag says nothing about the bytes, and no change can be bound to it (RFC 9110, section 8.8.1).
@@ -186,13 +196,15 @@ class Session:
 
     def _silent(self) -> UnreachableError:
         return UnreachableError(
-            f"{self.address.host} did not answer within {self._seconds} s; try again, or give it more with --timeout"
+            f"{self.address.host} did not answer within {self._seconds} s; try again, or give it more "
+            "with --timeout"
         )
 
     def _not_let_in(self) -> str:
         if self._user is None:
             return (
-                f"{self.address.host} asks who you are; set PONDROUND_CALDAV_USER and PONDROUND_CALDAV_PASSWORD, or store the "
+                f"{self.address.host} asks who you are; set PONDROUND_CALDAV_USER and "
+                "PONDROUND_CALDAV_PASSWORD, or store the "
                 "password with `keyring set pondround USER`"
             )
         return f"{self.address.host} does not let {clip(self._user)} in; check the user and the password"
@@ -200,10 +212,12 @@ class Session:
     # --- what CalDAV asks ---
 
     def properties(self, url: str, wanted: str, depth: int = 0) -> list[tuple[str, Element]]:
-        """Return what the server says of an address and, at depth 1, of what lies in it: (address, element) each.
+        """Return what the server says of an address and, at depth 1, of what lies in it: (address, element)
+        each.
 
         Nothing where it is no WebDAV (RFC 4918, section 9.1).
         """
+
         body = f'<?xml version="1.0"?><d:propfind {NAMES}><d:prop>{wanted}</d:prop></d:propfind>'
         reply = self.ask("PROPFIND", url, body, {"Depth": str(depth)})
         return list(self.responses(url, reply)) if reply.status == 207 else []
@@ -216,16 +230,23 @@ class Session:
                 yield where, part
 
     def listed(self, url: str) -> dict[str, tuple[str, str]] | None:
-        """Return what lies in a collection, by path: (address, entity tag) each. None where there is no collection."""
+        """Return what lies in a collection, by path: (address, entity tag) each.
+
+        None where there is no collection.
+        """
+
         found = self.properties(url, "<d:getetag/>", 1)
         return {path_of(where): (where, _tag(part)) for where, part in found} if found else None
 
     def of_uid(self, url: str, kind: str, uid: str) -> str | None:
-        """Return the address of the entry with a UID in a collection; None where there is none, or the server cannot say."""
+        """Return the address of the entry with a UID in a collection; None where there is none, or the server
+        cannot say."""
+
         body = (
             f'<?xml version="1.0"?><c:calendar-query {NAMES}><d:prop><d:getetag/></d:prop><c:filter>'
             f'<c:comp-filter name="VCALENDAR"><c:comp-filter name="{kind}"><c:prop-filter name="UID">'
-            f'<c:text-match collation="i;octet">{uid}</c:text-match></c:prop-filter></c:comp-filter></c:comp-filter>'
+            "<c:text-match "
+            f'collation="i;octet">{uid}</c:text-match></c:prop-filter></c:comp-filter></c:comp-filter>'
             "</c:filter></c:calendar-query>"
         )
         reply = self.ask("REPORT", url, body, {"Depth": "1"})

@@ -62,7 +62,9 @@ class _Survey:
         return RemoteState(self._tags, self._entries, gone, self._withheld, unsettled)
 
     def at(self, base: Base) -> RemoteChange | None:
-        """Look at one resource; return what others changed of it, None where they changed nothing that can be read."""
+        """Look at one resource; return what others changed of it, None where they changed nothing that can be
+        read."""
+
         uid = base.stored.uid
         url, tag = self._tags.get(path_of(base.stored.href), ("", ""))
         if url and tag and tag == base.tag:

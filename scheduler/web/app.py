@@ -43,7 +43,8 @@ PAGES = "/round/"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
-    """How the sites are served: under which address others reach them, where that is known (no slash at its end)."""
+    """How the sites are served: under which address others reach them, where that is known (no slash at its
+    end)."""
 
     url: str = ""
 
@@ -86,7 +87,8 @@ class App:
         except HTTPException as error:
             if error.status_code != 404 or request.method != "POST" or part not in HANDLES:
                 raise
-            # The same for a link that ended and for one that never was; what was typed is not lost with the link.
+            # The same for a link that ended and for one that never was; what was typed is not lost with the
+            # link.
             try:
                 form = await read_form(request)
             except HTTPException:
@@ -126,7 +128,9 @@ class App:
         return known
 
     async def _still(self, secret: str) -> tuple[LiveSite, LinkTarget] | None:
-        """Return what a secret opens that opened something before, as the description and the links stand now."""
+        """Return what a secret opens that opened something before, as the description and the links stand
+        now."""
+
         live = self.sites.site_of(secret)
         if live is None:
             return None
@@ -187,7 +191,8 @@ def make_app(sites: Sites, settings: Settings) -> SecurityMiddleware:
         Exception: _broken,
     }
     made = Starlette(routes=routes, exception_handlers=handlers)
-    # An address with a slash too many is none of ours; the way to the right one would be told by the name that was asked.
+    # An address with a slash too many is none of ours; the way to the right one would be told by the name
+    # that was asked.
     made.router.redirect_slashes = False
     return SecurityMiddleware(made)
 
@@ -200,7 +205,9 @@ HOME = (
 
 
 async def _home(request: Request) -> Response:
-    """Answer whoever opens the address that the server tells when it begins; what it serves is nobody's business."""
+    """Answer whoever opens the address that the server tells when it begins; what it serves is nobody's
+    business."""
+
     return PlainTextResponse(HOME, headers={"Cache-Control": "public, max-age=3600"})
 
 

@@ -13,8 +13,8 @@ from scheduler.web.deadline import in_time
 class RequestCoalescer:
     """One piece of work at a time for each key. Whoever comes while it is done waits for the next one.
 
-    So what was found was so after everybody who waits for it had come, and a thousand requests a second cost some
-    hundred looks. One event loop uses it.
+    So what was found was so after everybody who waits for it had come, and a thousand requests a second cost
+    some hundred looks. One event loop uses it.
     """
 
     def __init__(self, most_seconds: float) -> None:
@@ -24,7 +24,11 @@ class RequestCoalescer:
         self._next: dict[Hashable, asyncio.Task[None]] = {}
 
     async def wait(self, key: Hashable, work: Callable[[], None]) -> None:
-        """Wait until work of this key that begins from now on is done. It raises what the work does, and 503 in the end."""
+        """Wait until work of this key that begins from now on is done.
+
+        It raises what the work does, and 503 in the end.
+        """
+
         task = self._next.get(key)
         if task is None:
             task = self._next[key] = asyncio.ensure_future(self._turn(key, work))

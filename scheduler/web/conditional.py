@@ -1,4 +1,5 @@
-"""Conditional requests (RFC 9110, section 13) for a representation with a strong entity tag and a time of change."""
+"""Conditional requests (RFC 9110, section 13) for a representation with a strong entity tag and a time of
+change."""
 
 from __future__ import annotations
 
@@ -27,13 +28,17 @@ _DATES = tuple(
         f"{_DAY} {_MONTH} (?P<day>[ 0-9][0-9]) {_TIME} (?P<year>[0-9]{{4}})",
     )
 )
-"""IMF-fixdate, and the two obsolete forms that have to be read too: of RFC 850, and of C's asctime (section 5.6.7)."""
+"""IMF-fixdate, and the two obsolete forms that have to be read too: of RFC 850, and of C's asctime (section
+5.6.7)."""
+
 
 Verdict = Literal["send", "not modified", "failed"]
 
 
 def combined(lines: Iterable[tuple[bytes, bytes]]) -> dict[str, str]:
-    """Return header fields by their names in lower case; of several lines of one name one list (section 5.3)."""
+    """Return header fields by their names in lower case; of several lines of one name one list (section
+    5.3)."""
+
     found: dict[str, str] = {}
     for name, value in lines:
         key, text = name.decode("latin-1"), value.decode("latin-1")
@@ -44,9 +49,11 @@ def combined(lines: Iterable[tuple[bytes, bytes]]) -> dict[str, str]:
 def verdict(headers: Mapping[str, str], tag: str, modified: dt.datetime | None) -> Verdict:
     """Return what the conditions of a GET or HEAD say, in the order of RFC 9110, section 13.2.2.
 
-    `tag` is the opaque tag of what would be sent, in the encoding in which it would be; `modified` is UTC, without zone;
-    None where nobody knows it: then no date counts (sections 13.1.3 and 13.1.4). A date that cannot be read, or that stands beside a list of tags, counts for nothing.
+    `tag` is the opaque tag of what would be sent, in the encoding in which it would be; `modified` is UTC,
+    without zone; None where nobody knows it: then no date counts (sections 13.1.3 and 13.1.4). A date that
+    cannot be read, or that stands beside a list of tags, counts for nothing.
     """
+
     match = headers.get("if-match")
     if match is not None:
         if not _listed(match, tag, weak=False):

@@ -53,7 +53,10 @@ TITLES = {
 
 WORDS = {
     400: "This cannot be read.",
-    404: "There is nothing here. If a link that worked before ends here, ask whoever gave it to you for a new one.",
+    404: (
+        "There is nothing here. If a link that worked before ends here, ask whoever gave it to you for a "
+        "new one."
+    ),
     405: "This cannot be done here.",
     412: "It has changed.",
     413: "This is too long.",
@@ -92,12 +95,15 @@ class Failure:
         """Return what is known."""
         if self.is_uncertain:
             return (
-                f"It is not known whether it was {DONE[self.part]}: the log did not answer in time. Open the page again and "
+                f"It is not known whether it was {DONE[self.part]}: the log did not answer in time. Open "
+                "the page again and "
                 "look. If it is not there, send it again; what is there already does not count twice."
             )
         return (
-            f"Not {DONE[self.part]}: the log cannot be written at the moment. What you sent is below, and nowhere else yet. "
-            "Send it again in a while; if it fails again, write it on paper and tell whoever runs this server."
+            f"Not {DONE[self.part]}: the log cannot be written at the moment. What you sent is below, and "
+            "nowhere else yet. "
+            "Send it again in a while; if it fails again, write it on paper and tell whoever runs this "
+            "server."
         )
 
     @property
@@ -143,7 +149,9 @@ def failure_page(failure: Failure) -> Response:
 
 
 def ended_page(form: Mapping[str, str]) -> Response:
-    """Return the page for a form that was sent to a link that opens nothing (any more), with what was typed into it."""
+    """Return the page for a form that was sent to a link that opens nothing (any more), with what was typed
+    into it."""
+
     kept = [(_called(name), text) for name, text in form.items() if _called(name) and text.strip()]
     return trouble_page(404, WORDS[404], "", {}, kept=kept)
 
@@ -157,11 +165,12 @@ def trouble_page(
     kept: Sequence[tuple[str, str]] = (),
     way: str = "",
 ) -> Response:
-    """Return the page of a status; `back` is the address of the page that it is about, empty where nobody may know it;
-    `way` is what it is called there, without it the round.
+    """Return the page of a status; `back` is the address of the page that it is about, empty where nobody may
+    know it; `way` is what it is called there, without it the round.
 
     `kept` is what somebody typed and can send nowhere.
     """
+
     text = write_page(
         "trouble.html",
         title=TITLES.get(status, "This was not done"),

@@ -11,14 +11,20 @@ from starlette.requests import ClientDisconnect, Request
 MOST_BYTES = 200_000
 MOST_FIELDS = 2_000
 MOST_SECONDS = 10.0
-"""A form is a few hundred bytes; a sheet of two dozen tanks has a few hundred fields, and a note of 10,000 characters of any script is
-read to be told that it is too long. House values."""
+"""A form is a few hundred bytes; a sheet of two dozen tanks has a few hundred fields, and a note of 10,000
+characters of any script is read to be told that it is too long. House values.
+"""
+
 
 URL_ENCODED = "application/x-www-form-urlencoded"
 
 
 async def read_form(request: Request) -> dict[str, str]:
-    """Return the fields of a posted form. HTTPException where it is none, too long, too slow, or from another site."""
+    """Return the fields of a posted form.
+
+    HTTPException where it is none, too long, too slow, or from another site.
+    """
+
     # Browsers say where a form was posted from; `Origin` is null where pages send no referrer.
     origin, site = (
         _once(request, name, instead)

@@ -1,4 +1,5 @@
-"""The pages of the guide as HTML: the same for everybody, so that no secret is asked for and a browser may keep them."""
+"""The pages of the guide as HTML: the same for everybody, so that no secret is asked for and a browser may
+keep them."""
 
 from __future__ import annotations
 
@@ -68,7 +69,8 @@ def _page(topic: str) -> Page:
 
 
 class _Boxed(RendererHTML):
-    """HTML in which tables and code, which may be wider than a phone, scroll in boxes of their own that take the keyboard's focus."""
+    """HTML in which tables and code, which may be wider than a phone, scroll in boxes of their own that take
+    the keyboard's focus."""
 
     def table_open(self, *token: Any) -> str:
         return f"{_box('Table')}{self.renderToken(*token)}"

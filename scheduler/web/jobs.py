@@ -1,4 +1,5 @@
-"""The page of an enclosure's jobs: each with its whole note, on whatever day, also where nothing of it is due."""
+"""The page of an enclosure's jobs: each with its whole note, on whatever day, also where nothing of it is
+due."""
 
 from __future__ import annotations
 
@@ -34,14 +35,19 @@ class Whole:
 
 @dataclass(frozen=True, slots=True)
 class Resting:
-    """An enclosure without a sheet of its own in the morning of today; `at` is the anchor of what is there all the same."""
+    """An enclosure without a sheet of its own in the morning of today; `at` is the anchor of what is there
+    all the same."""
 
     enclosure: Enclosure
     at: str = ""
 
 
 def jobs_page(visit: PageVisit, tank: str) -> Response:
-    """Return the page of the jobs of an enclosure, named by its id. HTTPException (404) where there is none of that id."""
+    """Return the page of the jobs of an enclosure, named by its id.
+
+    HTTPException (404) where there is none of that id.
+    """
+
     site = visit.tended.site
     enclosure = next((e for e in site.enclosures if e.id == tank), None)
     if enclosure is None:
@@ -53,7 +59,9 @@ def jobs_page(visit: PageVisit, tank: str) -> Response:
 
 
 def resting(visit: PageVisit, sheet: WorkSheet) -> list[Resting]:
-    """Return the enclosures of which the page of the round has no place by their plain name: an entry's link leads there."""
+    """Return the enclosures of which the page of the round has no place by their plain name: an entry's link
+    leads there."""
+
     there = {tank.anchor: tank.enclosure.id for tank in (*sheet.free, *sheet.tanks)}
     others = {enclosure: anchor for anchor, enclosure in there.items()}
     return [

@@ -1,6 +1,7 @@
 """Pages that may be kept for use without a network: where that is offered, and the parts that it takes.
 
-Only a link that was made for it has it, and only over https or on the machine itself, where browsers allow it.
+Only a link that was made for it has it, and only over https or on the machine itself, where browsers allow
+it.
 """
 
 from __future__ import annotations
@@ -16,14 +17,17 @@ from scheduler.web.scripts import ICON_ADDRESS, WORKER
 from scheduler.web.visit import HEADERS, PageVisit
 
 Offer = Literal["", "insecure", "offered"]
-"""Whether a page is offered for use without a network: nobody asked for it, it did not come safely enough, or it is."""
+"""Whether a page is offered for use without a network: nobody asked for it, it did not come safely enough, or
+it is."""
 
 
 def offer_of(request: Request, url: str, *, asked: bool) -> Offer:
-    """Return whether a page is offered; `url` is the address under which others reach the server, where it is known.
+    """Return whether a page is offered; `url` is the address under which others reach the server, where it is
+    known.
 
     Browsers run workers over https and on the machine itself alone (W3C, Secure Contexts, section 3.1).
     """
+
     if not asked:
         return ""
     host, there = request.url.hostname or "", request.url.netloc
@@ -46,13 +50,16 @@ def offline_parts() -> dict[str, Callable[[PageVisit], Response]]:
 
 
 def _worker(visit: PageVisit) -> Response:
-    # Its address is below the page's, so that it ends with the link; it may reach up to the page itself and no other.
+    # Its address is below the page's, so that it ends with the link; it may reach up to the page itself and
+    # no other.
     headers = {"Cache-Control": "no-cache", "Service-Worker-Allowed": visit.path}
     return Response(WORKER, media_type="text/javascript", headers=headers)
 
 
 def _manifest(visit: PageVisit) -> Response:
-    """Return what a phone calls the page that somebody puts on its first screen (W3C, Web Application Manifest)."""
+    """Return what a phone calls the page that somebody puts on its first screen (W3C, Web Application
+    Manifest)."""
+
     name = visit.tended.site.settings.name
     manifest = {
         "id": visit.path,

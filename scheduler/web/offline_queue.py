@@ -1,4 +1,7 @@
-"""Forms that the script of a page sends: at once as any form, or later for their own day. Each is answered in a few words."""
+"""Forms that the script of a page sends: at once as any form, or later for their own day.
+
+Each is answered in a few words.
+"""
 
 from __future__ import annotations
 
@@ -27,17 +30,21 @@ TAKEN_BACK = "it was recorded and taken back meanwhile; if it is right after all
 
 
 def is_queued(form: Mapping[str, str]) -> bool:
-    """Tell whether a form comes from the script of a page: then it bears the name that it has in the phone's queue."""
+    """Tell whether a form comes from the script of a page: then it bears the name that it has in the phone's
+    queue."""
+
     return "queued" in form
 
 
 def answer_queued(part: str, visited: Callable[[], PageVisit], form: Mapping[str, str]) -> Response:
     """Do what a form of a phone's queue says. The answer is JSON: where to `go`, or what is to be `said`.
 
-    What is sent at once is answered as a form without script is, also that its page was of another day. What is sent later is
-    recorded for its own day. It counts once however often it is sent: by its job and day or by its value, and by what was in
-    the log when its page was made. A refusal has a status of 4xx; with 5xx it is to be sent again.
+    What is sent at once is answered as a form without script is, also that its page was of another day. What
+    is sent later is recorded for its own day. It counts once however often it is sent: by its job and day or
+    by its value, and by what was in the log when its page was made. A refusal has a status of 4xx; with 5xx
+    it is to be sent again.
     """
+
     try:
         return _answered(part, visited, form)
     except DoubtError as error:
@@ -78,7 +85,9 @@ def _tick(visit: PageVisit, posted: SubmittedForm, day: dt.date) -> dict[str, An
 
 
 def _ticks(visit: PageVisit, posted: SubmittedForm, day: dt.date) -> dict[str, Any]:
-    """Tick several jobs, each for itself: what cannot be recorded any more is no reason to lose the others."""
+    """Tick several jobs, each for itself: what cannot be recorded any more is no reason to lose the
+    others."""
+
     if not posted.jobs:
         raise UsageError("choose what was done")
     tending, log = visit.live.tending(visit.tended, visit.keeper), visit.live.log()
@@ -122,7 +131,9 @@ def _store(visit: PageVisit, posted: SubmittedForm, day: dt.date) -> dict[str, A
 
 
 def _said(visit: PageVisit, late: Late) -> str:
-    """Return what is said of what was sent later: nothing where it was recorded, by this sending or one before."""
+    """Return what is said of what was sent later: nothing where it was recorded, by this sending or one
+    before."""
+
     if late.became == "taken back":
         raise UsageError(TAKEN_BACK)
     own = visit.keeper.id if visit.keeper is not None else ""
@@ -130,7 +141,10 @@ def _said(visit: PageVisit, late: Late) -> str:
         return ""
     names = {k.id: k.name for k in visit.tended.site.keepers}
     who = names.get(late.entry.keeper, "Somebody")
-    return f"{who} had recorded it for {visit.tended.site.settings.formats.date(late.entry.day)} already; it counts once."
+    return (
+        f"{who} had recorded it for {visit.tended.site.settings.formats.date(late.entry.day)} already; it "
+        "counts once."
+    )
 
 
 def _sentence(text: str) -> str:

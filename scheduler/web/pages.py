@@ -96,7 +96,8 @@ class Pages:
             return failure_page(Failure(part, form, request.path_params["secret"], None))
 
     async def _failed(self, failure: Failure, visit: Callable[[], PageVisit]) -> Response:
-        """Return the page of the round with what could not be recorded; where that cannot be read, what was sent alone."""
+        """Return the page of the round with what could not be recorded; where that cannot be read, what was
+        sent alone."""
 
         def shown() -> Response:
             return round_page(visit(), failure.told, 503, again=failure.fields)

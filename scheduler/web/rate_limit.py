@@ -1,4 +1,7 @@
-"""How much one client may ask: a bucket of goes that fills up again. Whoever is honest never finds it empty."""
+"""How much one client may ask: a bucket of goes that fills up again.
+
+Whoever is honest never finds it empty.
+"""
 
 from __future__ import annotations
 
@@ -36,7 +39,9 @@ class TokenBucket:
 
 
 def network_of(address: str) -> str:
-    """Return what counts as one client: an IPv4 address, or the 64 bits of an IPv6 network that one customer is given."""
+    """Return what counts as one client: an IPv4 address, or the 64 bits of an IPv6 network that one customer
+    is given."""
+
     try:
         found = ipaddress.ip_address(address)
     except ValueError:

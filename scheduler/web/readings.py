@@ -1,4 +1,5 @@
-"""Sheets of values on the pages: the fields of a job, the same job in many tanks, and what becomes of what was typed."""
+"""Sheets of values on the pages: the fields of a job, the same job in many tanks, and what becomes of what
+was typed."""
 
 from __future__ import annotations
 
@@ -82,7 +83,11 @@ def repeated(visit: PageVisit) -> list[tuple[str, str, int]]:
 
 
 def same_page(visit: PageVisit, key: str) -> Response:
-    """Return the sheet of one job in all tanks of today's round. HTTPException (404) where nothing by that key is open."""
+    """Return the sheet of one job in all tanks of today's round.
+
+    HTTPException (404) where nothing by that key is open.
+    """
+
     turns = visit.tended.mine(visit.keeper, visit.tended.today)
     jobs = [t.occurrence.job for t in turns if t.occurrence.job.key == key]
     some = [job for job in jobs if job.is_plain or job.asks is not None]
@@ -141,7 +146,9 @@ def filled_in(visit: PageVisit, posted: SubmittedForm) -> Filled:
 
 
 def store_readings(visit: PageVisit, posted: SubmittedForm) -> Response:
-    """Record the values of a sheet; what is wrong is said at its field, with all that was typed, and nothing is recorded."""
+    """Record the values of a sheet; what is wrong is said at its field, with all that was typed, and nothing
+    is recorded."""
+
     tended, filled = visit.tended, filled_in(visit, posted)
     tending = visit.live.tending(tended, visit.keeper)
     try:

@@ -1,4 +1,5 @@
-"""The round page as it is shown: today's jobs, what was recorded, the days to come; what follows; the calendar."""
+"""The round page as it is shown: today's jobs, what was recorded, the days to come; what follows; the
+calendar."""
 
 from __future__ import annotations
 
@@ -33,8 +34,14 @@ TEXT_WIDTH = 100_000
 """The lines of a page are broken by the browser."""
 
 TOLD = {
-    "taken-back": "This was recorded and taken back since the page was made; it was not recorded again. If it is done after all, tick it below.",
-    "value-taken-back": "This reading was recorded and taken back since the page was made; it was not recorded again. If it is right after all, write it below.",
+    "taken-back": (
+        "This was recorded and taken back since the page was made; it was not recorded again. If it is done "
+        "after all, tick it below."
+    ),
+    "value-taken-back": (
+        "This reading was recorded and taken back since the page was made; it was not recorded again. If it "
+        "is right after all, write it below."
+    ),
     "note-taken-back": "This note was kept and taken back since the page was made; it was not kept again.",
     "changed-hands": "This has changed hands since the page was made; nothing was changed.",
 }
@@ -114,7 +121,9 @@ def _nothing(visit: PageVisit, sheet: WorkSheet) -> str:
 
 
 def follows_page(visit: PageVisit, number: str) -> Response:
-    """Return the page of what follows from a reading; the round itself where there is no such reading any more."""
+    """Return the page of what follows from a reading; the round itself where there is no such reading any
+    more."""
+
     numbers = _numbers(number)
     if not numbers:
         raise HTTPException(404)

@@ -21,14 +21,17 @@ def anchor_of(job: JobRef, *more: str) -> str:
 def at_entries(numbers: Iterable[int]) -> str:
     """Return the end of the address of the page, at the last of some entries that were recorded just now.
 
-    It is a place in the page and nothing else: the page behind has the same address then, so that no browser shows it as it was left.
+    It is a place in the page and nothing else: the page behind has the same address then, so that no browser
+    shows it as it was left.
     """
+
     return f"#entry-{max(some)}" if (some := list(numbers)) else "#round"
 
 
 @dataclass(frozen=True)
 class Row:
-    """A job that is open: `anchor` names it in the page; `lends` is whether somebody else does it and only a hand is lent.
+    """A job that is open: `anchor` names it in the page; `lends` is whether somebody else does it and only a
+    hand is lent.
 
     `takers` are the keepers to whom it could be handed over.
     """
@@ -62,7 +65,8 @@ class Row:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecordedLine:
-    """Something that was recorded: the entry, where, what, by whom ("" where nobody is named), and whether that is who looks.
+    """Something that was recorded: the entry, where, what, by whom ("" where nobody is named), and whether
+    that is who looks.
 
     It is `fresh` where nothing was recorded later by who looks.
     """

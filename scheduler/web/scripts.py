@@ -1,4 +1,5 @@
-"""The script of pages that may be kept for use without a network, the worker that keeps them, and their icon."""
+"""The script of pages that may be kept for use without a network, the worker that keeps them, and their
+icon."""
 
 from __future__ import annotations
 
@@ -20,7 +21,8 @@ SCRIPT_ADDRESS = f"/offline-{hashlib.sha256(SCRIPT).hexdigest()[:16]}.js"
 ICON_ADDRESS = "/icon.svg"
 
 QUEUED = ("done", "all-done", "reading", "readings")
-"""The forms that the script keeps until there is a network, by the last part of the address to which they are sent."""
+"""The forms that the script keeps until there is a network, by the last part of the address to which they are
+sent."""
 
 
 async def _script(request: Request) -> Response:

@@ -10,13 +10,21 @@ from scheduler.workflow.clock import now_utc
 MOST_PATH = 512
 
 MOST_FIELDS, MOST_HEAD = 100, 16_384
-"""So many header fields of a request are read, of so many bytes together. Browsers send some 20, of 2 kB. House values."""
+"""So many header fields of a request are read, of so many bytes together.
+
+Browsers send some 20, of 2 kB. House values.
+"""
+
 
 MOST_HOST = 1000
-"""So long a host may be, with its port. RFC 1035, section 2.3.4: a name has 255 bytes at most; no more fits into a code to scan either."""
+"""So long a host may be, with its port.
+
+RFC 1035, section 2.3.4: a name has 255 bytes at most; no more fits into a code to scan either.
+"""
+
 
 SECURITY = [
-    (b"content-security-policy", b"default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"),
+    (b"content-security-policy", b"default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"),  # noqa: E501
     (b"referrer-policy", b"no-referrer"),
     (b"x-content-type-options", b"nosniff"),
     (b"x-frame-options", b"DENY"),
@@ -28,7 +36,8 @@ SECURITY = [
 
 
 OFFLINE = b"; script-src 'self'; worker-src 'self'; connect-src 'self'; manifest-src 'self'"
-"""What the policy of a page gains that may be kept for use without a network: its own script and worker, and nothing else."""
+"""What the policy of a page gains that may be kept for use without a network: its own script and worker, and
+nothing else."""
 
 
 class SecurityMiddleware:
@@ -67,7 +76,9 @@ class SecurityMiddleware:
 
 
 def _policy(scope: Scope) -> list[tuple[bytes, bytes]]:
-    """Return the headers of every answer; a page that is offered for use without a network may run its script."""
+    """Return the headers of every answer; a page that is offered for use without a network may run its
+    script."""
+
     if not scope.get("state", {}).get("offline"):
         return SECURITY
     (name, policy), *others = SECURITY
@@ -75,7 +86,9 @@ def _policy(scope: Scope) -> list[tuple[bytes, bytes]]:
 
 
 def _too_much(scope: Scope) -> int:
-    """Return the status that refuses a request with an address or a head that is too long; 0 where they are not."""
+    """Return the status that refuses a request with an address or a head that is too long; 0 where they are
+    not."""
+
     if len(scope["raw_path"]) > MOST_PATH or len(scope["query_string"]) > MOST_PATH:
         return 414
     fields = scope["headers"]

@@ -39,8 +39,12 @@ DRAIN_SECONDS = 20
 """So long a server that is told to stop finishes what it has begun."""
 
 WORKER_SECONDS = 120
-"""A process that has not said for so long that it is there hangs, and another one takes its place. On a slow or busy machine
-it takes seconds until a process has loaded what it needs: ended meanwhile, none would ever serve. House value."""
+"""A process that has not said for so long that it is there hangs, and another one takes its place.
+
+On a slow or busy machine it takes seconds until a process has loaded what it needs: ended meanwhile, none
+would ever serve. House value.
+"""
+
 
 MOST_CONNECTIONS = 900
 """More connections at once are answered with 503: a process is commonly given 1024 open files."""
@@ -120,7 +124,8 @@ class Serving:
             threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
         sites = Sites(self.places, self.talk, self.as_of)
         app = make_app(sites, Settings(url=self.url))
-        # What is here now stays: looking through it for what nobody needs any more would stop the answers each time.
+        # What is here now stays: looking through it for what nobody needs any more would stop the answers
+        # each time.
         gc.collect()
         gc.freeze()
         return app, sites
@@ -130,7 +135,9 @@ class Workers(Multiprocess):
     """Processes that share a socket."""
 
     def terminate_all(self) -> None:
-        """End them; who comes meanwhile is told so at once, instead of being kept waiting by a socket that stays open."""
+        """End them; who comes meanwhile is told so at once, instead of being kept waiting by a socket that
+        stays open."""
+
         for listener in self.sockets:
             listener.close()
         super().terminate_all()
@@ -178,7 +185,8 @@ def serve(serving: Serving, began: Callable[[str], None]) -> None:
     )
     server = uvicorn.Server(config)
     if serving.workers == 1:
-        # Several workers begin anew; one has nothing to do: descriptions are read again whenever somebody asks.
+        # Several workers begin anew; one has nothing to do: descriptions are read again whenever somebody
+        # asks.
         signal.signal(signal.SIGHUP, signal.SIG_IGN)
         server.run(sockets=[listener])
     else:
@@ -206,7 +214,8 @@ def _listen(host: str, port: int) -> socket.socket:
     listener = socket.socket(family, socket.SOCK_STREAM)
     try:
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        # What waits to be sent waits in the program, where it shows whether it is taken, and not in the system.
+        # What waits to be sent waits in the program, where it shows whether it is taken, and not in the
+        # system.
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, SEND_BYTES)
         listener.bind((host, port))
         listener.listen(1024)

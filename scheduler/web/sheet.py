@@ -1,4 +1,5 @@
-"""The round as a work sheet: one sheet a tank in walking order, what is open there and what was recorded there today."""
+"""The round as a work sheet: one sheet a tank in walking order, what is open there and what was recorded
+there today."""
 
 from __future__ import annotations
 
@@ -28,7 +29,8 @@ REMARKS = (PINNED, UNFINISHED)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WorkSheet:
-    """The whole of a keeper's day: alarms for everybody, their own tanks, what nobody takes yet, and what else was recorded.
+    """The whole of a keeper's day: alarms for everybody, their own tanks, what nobody takes yet, and what
+    else was recorded.
 
     `others` were recorded today by others, at tanks that are not on this sheet; `earlier` yesterday.
     """
@@ -57,7 +59,8 @@ class WorkSheet:
 
     def next_after(self, anchor: str) -> Row | None:
         """Return the row to go on with after a line, where that does not stand right below it."""
-        # A finished tank is one line, whatever was recorded there; rows where a hand is lent are work of somebody else.
+        # A finished tank is one line, whatever was recorded there; rows where a hand is lent are work of
+        # somebody else.
         found: list[tuple[str, Row | None]] = [(row.anchor, row) for row in self.alarms]
         for tank in (*self.tanks, *self.free):
             names = [line.anchor for line in tank.recorded]
@@ -156,7 +159,9 @@ class _Tanks:
         return sheet
 
     def in_order(self, led: Iterable[str] = ()) -> list[TankSheet]:
-        """Return the sheets in walking order; of those of one enclosure the first open one leads, unless it is `led` already."""
+        """Return the sheets in walking order; of those of one enclosure the first open one leads, unless it
+        is `led` already."""
+
         for sheet in self._found.values():
             apart = sheet.quarantine
             sheet.rows.sort(key=lambda row: walking_order(row.job, quarantine=apart))

@@ -8,7 +8,11 @@ from typing import Any, ClassVar
 from uvicorn.protocols.http.httptools_impl import HttpToolsProtocol, RequestResponseCycle
 
 HEAD_SECONDS = 10.0
-"""So long a client has to send a request's head, or what it still owes of a form that is answered already. House value."""
+"""So long a client has to send a request's head, or what it still owes of a form that is answered already.
+
+House value.
+"""
+
 
 KEEP_SECONDS = 60.0
 """So long a connection stays open for a next request."""
@@ -29,7 +33,8 @@ _TOO_LARGE = b"HTTP/1.1 431 Request Header Fields Too Large\r\ncontent-length: 0
 
 
 class DeadlineProtocol(HttpToolsProtocol):
-    """The protocol, closing connections on which no request comes to its end in time, or no answer is taken."""
+    """The protocol, closing connections on which no request comes to its end in time, or no answer is
+    taken."""
 
     waiting: ClassVar[dict[DeadlineProtocol, None]] = {}
     """Connections of this process that are waiting for their client, the longest first."""

@@ -1,4 +1,7 @@
-"""What is posted to a page: a tick, its taking back, a reading, a hand-over. Each is answered by the way to a page."""
+"""What is posted to a page: a tick, its taking back, a reading, a hand-over.
+
+Each is answered by the way to a page.
+"""
 
 from __future__ import annotations
 
@@ -66,7 +69,8 @@ def _done(visit: PageVisit, posted: SubmittedForm) -> Response:
         return visit.told([entry] if entry is not None else [])
     if note:
         said = (
-            "This was recorded and taken back since the page was made. Nothing was recorded, and your note neither: "
+            "This was recorded and taken back since the page was made. Nothing was recorded, and your note "
+            "neither: "
             "if it is done after all, tick it below with the note."
         )
         return round_page(visit, said, 409, written=posted.form)

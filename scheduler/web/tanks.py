@@ -1,4 +1,5 @@
-"""The sheet of one tank: what is open there and what was recorded there, and the parts into which a round falls."""
+"""The sheet of one tank: what is open there and what was recorded there, and the parts into which a round
+falls."""
 
 from __future__ import annotations
 
@@ -15,7 +16,8 @@ from scheduler.web.rows import RecordedLine, Row
 class TankSheet:
     """The sheet of one enclosure in one part of the day; `anchor` names it in the page.
 
-    It `leads` where it is the first one of its enclosure: what is of the enclosure as a whole stands there alone.
+    It `leads` where it is the first one of its enclosure: what is of the enclosure as a whole stands there
+    alone.
     """
 
     enclosure: Enclosure
@@ -50,7 +52,9 @@ class TankSheet:
 
     @property
     def recorded(self) -> list[RecordedLine]:
-        """Return what was recorded, in its order; what is fresh last, so that the next work stands right below it."""
+        """Return what was recorded, in its order; what is fresh last, so that the next work stands right
+        below it."""
+
         return sorted(self.lines, key=lambda one: (one.fresh, one.entry.number))
 
     @property
@@ -81,7 +85,9 @@ def animals_of(site: Site, enclosure: Enclosure) -> str:
 
 
 def in_parts(tanks: Sequence[TankSheet], evening: str) -> Iterator[tuple[str, list[TankSheet]]]:
-    """Yield the parts of a round with what stands above each ("" for the morning), its tanks in their order; `evening` is the hour of that."""
+    """Yield the parts of a round with what stands above each ("" for the morning), its tanks in their order;
+    `evening` is the hour of that."""
+
     by_day = any(tank.quarantine and tank.part == "morning" for tank in tanks)
 
     def above(tank: TankSheet) -> str:

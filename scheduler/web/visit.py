@@ -53,10 +53,12 @@ class PageVisit:
     """One request for a page: the site as it stands now, and whose page it is."""
 
     def __init__(self, live: LiveSite, found: LinkTarget, secret: str, base: str, offline: str = "") -> None:
-        """Look at the site. HTTPException (404) where the link opens nothing any more; LogError where that cannot be told.
+        """Look at the site. HTTPException (404) where the link opens nothing any more; LogError where that
+        cannot be told.
 
         `offline` says whether the page is offered for use without a network.
         """
+
         self.live, self.found, self.secret, self.base = live, found, secret, base
         self.offline = offline
         self.tended: RoundPage = live.tended()
@@ -85,7 +87,11 @@ class PageVisit:
         return self.live.seal(self.secret, day, seen)
 
     def opened(self, form: Mapping[str, str]) -> tuple[dt.date, int, int]:
-        """Return the day of which a form is, and how far log and rota were. HTTPException where its seal is not ours."""
+        """Return the day of which a form is, and how far log and rota were.
+
+        HTTPException where its seal is not ours.
+        """
+
         seen = form.get("seen", "")[:40]
         entry, _, rota = seen.partition(".")
         try:
@@ -98,7 +104,8 @@ class PageVisit:
 
     def back(self, place: str) -> Response:
         """Return the way back to the page, after something was recorded or changed."""
-        # Here, so that the page that comes next has nothing left to work out. What was recorded is so whether that works or not.
+        # Here, so that the page that comes next has nothing left to work out. What was recorded is so whether
+        # that works or not.
         with suppress(SchedulerError):
             self.live.tended()
         return RedirectResponse(f"{self.path}{place}", 303, headers=HEADERS)

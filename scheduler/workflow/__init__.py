@@ -1,4 +1,6 @@
-"""The shell around the pure parts, one file a use case. Only here are the clock, the environment and files read, and files written.
+"""The shell around the pure parts, one file a use case.
+
+Only here are the clock, the environment and files read, and files written.
 
 Decisions
 ---------

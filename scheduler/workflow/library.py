@@ -1,6 +1,8 @@
-"""The steps of the program for other programs: what `import scheduler` offers beside the pure parts themselves.
+"""The steps of the program for other programs: what `import scheduler` offers beside the pure parts
+themselves.
 
-None of them looks into a log: they plan what the description alone says, and the same input gives the same result.
+None of them looks into a log: they plan what the description alone says, and the same input gives the same
+result.
 """
 
 from __future__ import annotations
@@ -20,12 +22,20 @@ if TYPE_CHECKING:
 
 
 def load(file: str | Path) -> Site:
-    """Return the site that a file describes, with the species sheets beside it. DescriptionError lists all mistakes."""
+    """Return the site that a file describes, with the species sheets beside it.
+
+    DescriptionError lists all mistakes.
+    """
+
     return read_site(Path(file))
 
 
 def loads(text: str) -> Site:
-    """Return the site that a TOML text describes, with the species that ship. DescriptionError lists all mistakes."""
+    """Return the site that a TOML text describes, with the species that ship.
+
+    DescriptionError lists all mistakes.
+    """
+
     from scheduler import description
     from scheduler.species import load_sheets
 
@@ -33,10 +43,13 @@ def loads(text: str) -> Site:
 
 
 def assign(site: Site, first: dt.date, last: dt.date, *, seconds: float = 60.0) -> Rota:
-    """Return who does what from a day to another, both included. UsageError where the description has no keepers.
+    """Return who does what from a day to another, both included.
+
+    UsageError where the description has no keepers.
 
     After `seconds` the search takes each week as far as it has come.
     """
+
     from scheduler.workflow.rota.site_rota import RotaContext, rota_of
 
     return rota_of(site, RotaContext(), first, first, last, seconds=seconds).rota
@@ -47,9 +60,10 @@ def write_calendars(
 ) -> list[Path]:
     """Write the calendars of a site into a folder, all or none, and return the files.
 
-    What is regular has no end; single dates reach so many days. With a rota there is one for each keeper too. WriteError when
-    writing is not possible.
+    What is regular has no end; single dates reach so many days. With a rota there is one for each keeper too.
+    WriteError when writing is not possible.
     """
+
     from scheduler.calendar import Options
 
     planned = make_plan(site, today, today, days)

@@ -1,4 +1,5 @@
-"""What the log knows and the description has no more: a name that was corrected, told with the line that mends it."""
+"""What the log knows and the description has no more: a name that was corrected, told with the line that
+mends it."""
 
 from __future__ import annotations
 
@@ -22,7 +23,8 @@ if TYPE_CHECKING:
 class LostName:
     """An id that the log knows and nobody in the description has.
 
-    `kind` is "site", "enclosure", "keeper" or "animal"; `may_be` are the names that have come since, the nearest first.
+    `kind` is "site", "enclosure", "keeper" or "animal"; `may_be` are the names that have come since, the
+    nearest first.
     """
 
     kind: str
@@ -51,9 +53,10 @@ class LostName:
 def lost_names(file: Path, site: Site, *, every: bool = False) -> list[LostName]:
     """Return what the log knows and the description has no more, and which names may have taken its place.
 
-    Without `every` only where some name may have: an animal that left is no news each time. LogError where the log
-    cannot be read.
+    Without `every` only where some name may have: an animal that left is no news each time. LogError where
+    the log cannot be read.
     """
+
     log = open_to_read(file, site)
     if log is None:
         return []
@@ -87,7 +90,9 @@ def lost_names_in(log: Log, site: Site, *, is_own: bool, every: bool = False) ->
 
 
 def _sites(known: Sequence[str], site: Site, former: set[str], *, is_own: bool) -> list[LostName]:
-    """Return the sites of a log that this one may have been called: where it is not in it, or the log is its own."""
+    """Return the sites of a log that this one may have been called: where it is not in it, or the log is its
+    own."""
+
     if site.settings.id in known and not is_own:
         return []
     others = [one for one in known if one != site.settings.id and one not in former]
@@ -103,7 +108,9 @@ def _of_links(log: Log, site: str, kinds: Sequence[str]) -> set[str]:
 def _lost(
     kind: str, gone: Sequence[str], things: Iterable[object], heard: Callable[[], Heard]
 ) -> list[LostName]:
-    """Return the lost names of a kind; whatever the log first heard of after one was last heard may be its new name."""
+    """Return the lost names of a kind; whatever the log first heard of after one was last heard may be its
+    new name."""
+
     if not gone:
         return []
     when = heard()

@@ -25,7 +25,11 @@ def parse_day(text: str) -> dt.date:
 
 
 def parse_span(text: str) -> tuple[dt.date, dt.date]:
-    """Return the first and the last day of a span given on the command line, or a day as both. UsageError when it is none."""
+    """Return the first and the last day of a span given on the command line, or a day as both.
+
+    UsageError when it is none.
+    """
+
     begin, _, end = text.partition("/")
     first = parse_day(begin)
     last = parse_day(end) if end else first
@@ -35,10 +39,13 @@ def parse_span(text: str) -> tuple[dt.date, dt.date]:
 
 
 def pick(word: str, things: dict[str, Named], what: str) -> Named:
-    """Return the thing that a word addresses: by name or id, or by a unique beginning of one. UsageError otherwise.
+    """Return the thing that a word addresses: by name or id, or by a unique beginning of one.
+
+    UsageError otherwise.
 
     `things` maps every name and id to its thing.
     """
+
     lowered = {name.lower(): thing for name, thing in things.items()}
     if word.lower() in lowered:
         return lowered[word.lower()]

@@ -50,7 +50,11 @@ def refuse_taken(file: Path) -> None:
 
 
 def write_starter(file: Path, text: str) -> None:
-    """Write a new description, whole or not at all; an existing file is never touched. WriteError when it is not possible."""
+    """Write a new description, whole or not at all; an existing file is never touched.
+
+    WriteError when it is not possible.
+    """
+
     refuse_taken(file)
     try:
         stream = file.open("xb")

@@ -21,14 +21,17 @@ MOST_MONTHS = 36
 def outlook(
     site: Site, today: dt.date, months: int, history: History = NO_HISTORY, enclosure: str | None = None
 ) -> Outlook:
-    """Return the outlook of a site from today on, or of one enclosure by name: to the day before the same day, months later.
+    """Return the outlook of a site from today on, or of one enclosure by name: to the day before the same
+    day, months later.
 
     UsageError when there is no enclosure of that name.
     """
+
     one = pick(enclosure, by_names(site.enclosures), "enclosure").id if enclosure is not None else None
     last = max(today, min(today + relativedelta(months=months) - dt.timedelta(days=1), LAST_DAY))
     planned = make_plan(site, today, today, (last - today).days + 1, history)
     cases = list(care.cases(site, today, care.with_implied(site, history)))
-    # Not as occurrences in the order of days, of which a large site has a million: an outlook sorts its few lines.
+    # Not as occurrences in the order of days, of which a large site has a million: an outlook sorts its few
+    # lines.
     found = ((day, s.job) for s in planned.series for day in s.between(today, last))
     return _outlook(cases, found, today, last, one)

@@ -30,7 +30,8 @@ MOST_WEEKS = 1040
 
 @dataclass(frozen=True, slots=True)
 class Basis:
-    """What a plan with a record rests on: the site as described, its jobs and their places; and the record."""
+    """What a plan with a record rests on: the site as described, its jobs and their places; and the
+    record."""
 
     site: Site
     jobs: tuple[Job, ...]
@@ -42,7 +43,8 @@ class Basis:
 class Planned:
     """The series of a site for a view, and what was done in it or shortly before.
 
-    `site` is as the record leaves it, with the newest measured values. `basis` is None where there is no record.
+    `site` is as the record leaves it, with the newest measured values. `basis` is None where there is no
+    record.
     """
 
     site: Site
@@ -67,7 +69,11 @@ class Planned:
 def make_plan(
     site: Site, today: dt.date, first: dt.date, days: int, history: History = NO_HISTORY
 ) -> Planned:
-    """Return the plan of a site from `first` on; single dates reach `days` days. With a history it goes on from there."""
+    """Return the plan of a site from `first` on; single dates reach `days` days.
+
+    With a history it goes on from there.
+    """
+
     horizon = min(first + dt.timedelta(days=days - 1), LAST_DAY)
     base = tuple(care.jobs(site))
     if history.begun is None:
@@ -77,12 +83,14 @@ def make_plan(
 
 
 def replan(planned: Planned, changed: Collection[str], ask: Ask) -> tuple[Planned, set[str]]:
-    """Return a plan for the same view after something was recorded of some enclosures, and which ones are planned anew.
+    """Return a plan for the same view after something was recorded of some enclosures, and which ones are
+    planned anew.
 
-    It is the plan that `make_plan` would make, with less work: only what was recorded of these enclosures, and of those
-    that share their supplies, is asked for, and only they are planned anew. `ask` gives the history of some enclosures,
-    of all for None.
+    It is the plan that `make_plan` would make, with less work: only what was recorded of these enclosures,
+    and of those that share their supplies, is asked for, and only they are planned anew. `ask` gives the
+    history of some enclosures, of all for None.
     """
+
     site, basis = planned.site, planned.basis
     if basis is not None and (site.settings.start is None or site.settings.start <= planned.today):
         # Who moved takes along what was recorded where it was.
@@ -102,7 +110,9 @@ def replan(planned: Planned, changed: Collection[str], ask: Ask) -> tuple[Planne
 
 
 def plan_after(log: Log, planned: Planned, entry: int) -> tuple[Planned, set[str]]:
-    """Return a plan brought up to what was recorded after the entry of a number, and which enclosures are planned anew."""
+    """Return a plan brought up to what was recorded after the entry of a number, and which enclosures are
+    planned anew."""
+
     described = planned.described
 
     def ask(enclosures: Collection[str] | None) -> History:
@@ -142,7 +152,11 @@ def _followed(planned: Planned, enclosures: Collection[str] | None) -> Planned:
 def days_of(
     planned: Planned, enclosure: str | None = None, keeper: str | None = None, job: str | None = None
 ) -> Iterator[Occurrence]:
-    """Return the occurrences of the view, narrowed to an enclosure, a job, and what a keeper can take. UsageError at once."""
+    """Return the occurrences of the view, narrowed to an enclosure, a job, and what a keeper can take.
+
+    UsageError at once.
+    """
+
     site = planned.site
     series, done = planned.series, planned.done
     if enclosure is not None:
@@ -175,7 +189,9 @@ def _of_person(site: Site, person: Keeper, found: Iterator[Occurrence]) -> Itera
 
 
 def entries_for(planned: Planned, rota: Rota | None) -> Callable[[Occurrence], tuple[str, dt.time]]:
-    """Return the function that names the calendar entry in which an occurrence stands, and its hour, as an export has them."""
+    """Return the function that names the calendar entry in which an occurrence stands, and its hour, as an
+    export has them."""
+
     from scheduler.calendar import Agenda, Options, Writer
 
     writer = Writer(planned.site, Options())

@@ -1,4 +1,5 @@
-"""What follows from a description: figures and findings; what would follow from a changed one; and the schema."""
+"""What follows from a description: figures and findings; what would follow from a changed one; and the
+schema."""
 
 from __future__ import annotations
 
@@ -39,11 +40,13 @@ def review(
     *,
     pinned: Sequence[Entry] = (),
 ) -> list[Review]:
-    """Return the review of each enclosure, or of the one that is named: figures with their sources, and findings.
+    """Return the review of each enclosure, or of the one that is named: figures with their sources, and
+    findings.
 
-    With a history it is of the enclosures as their record leaves them, and says what follows from the readings. `pinned` are
-    notes for the vet.
+    With a history it is of the enclosures as their record leaves them, and says what follows from the
+    readings. `pinned` are notes for the vet.
     """
+
     wanted = {e.id for e in site.enclosures}
     if enclosure is not None:
         wanted = {pick(enclosure, by_names(site.enclosures), "enclosure").id}
@@ -71,9 +74,10 @@ def review(
 def changed_site(file: Path, site: Site, changes: Sequence[str], enclosure: str | None = None) -> Site:
     """Return the site that the file would describe with the changes made.
 
-    UsageError for a change that names nothing; DescriptionError for values that do not fit, without lines: they do not
-    stand in the file.
+    UsageError for a change that names nothing; DescriptionError for values that do not fit, without lines:
+    they do not stand in the file.
     """
+
     import tomllib
 
     import tomli_w
@@ -114,9 +118,12 @@ def _of_the_record(case: care.Case) -> Iterator[Finding]:
         for resident in own:
             days = show_date(one.first) + (f" to {show_date(one.last)}" if one.last != one.first else "")
             text = (
-                f'Weights or lengths of "{one.of}", recorded in {places.get(one.enclosure, one.enclosure)} ({days}), may be of '
-                f"{resident.name} before it moved here, or of another animal of that name, and count for neither: write "
-                f'moved_from = ["{one.enclosure}"] under {resident.name} if it lived there, moved_from = [] if it did not.'
+                f'Weights or lengths of "{one.of}", recorded in {places.get(one.enclosure, one.enclosure)} '
+                f"({days}), may be of "
+                f"{resident.name} before it moved here, or of another animal of that name, and count for "
+                "neither: write "
+                f'moved_from = ["{one.enclosure}"] under {resident.name} if it lived there, moved_from = [] '
+                "if it did not."
             )
             yield Finding("weigh-measure", "look", text, KEEPER)
 
@@ -126,8 +133,10 @@ def _of_the_plan(
 ) -> Iterator[Finding]:
     """Yield what a keeper may not expect of the jobs.
 
-    Jobs that become single dates, overrides that have nothing to change, jobs that ask for a skill that nobody has.
+    Jobs that become single dates, overrides that have nothing to change, jobs that ask for a skill that
+    nobody has.
     """
+
     for job, why in single:
         text = f"{job.title}: exported as single dates, not as a rule: {why}."
         yield Finding(job.key, "look", text, PORTABLE)

@@ -24,7 +24,11 @@ _HANDED = ("/dev/stdin", "/dev/fd/", "/proc/self/fd/")
 
 
 def read_site(file: Path) -> Site:
-    """Return the site that a file describes, with the species sheets that lie beside it. DescriptionError if it is wrong."""
+    """Return the site that a file describes, with the species sheets that lie beside it.
+
+    DescriptionError if it is wrong.
+    """
+
     return site_of(read_text(file), file)
 
 
@@ -91,7 +95,11 @@ def sheets_beside(file: Path) -> Sheets:
 
 
 def texts_beside(file: Path) -> dict[str, str]:
-    """Return the texts of the keeper's own species sheets by their names. DescriptionError where one cannot be read."""
+    """Return the texts of the keeper's own species sheets by their names.
+
+    DescriptionError where one cannot be read.
+    """
+
     texts, problems = _texts_beside(file)
     if problems:
         raise DescriptionError(problems)
@@ -99,7 +107,9 @@ def texts_beside(file: Path) -> dict[str, str]:
 
 
 def site_of_texts(text: str, sheets: Mapping[str, str]) -> Site:
-    """Return the site that a text describes, with the texts of the keeper's own species sheets by their names."""
+    """Return the site that a text describes, with the texts of the keeper's own species sheets by their
+    names."""
+
     return load(text, _sheets(sheets, []), (care.check,))
 
 

@@ -24,10 +24,12 @@ SQLITE = "sqlite:///"
 
 
 def log_url(file: Path, site: Site) -> str:
-    """Return where the log of a description is: PONDROUND_LOG, else `log` of the description, else a file beside it.
+    """Return where the log of a description is: PONDROUND_LOG, else `log` of the description, else a file
+    beside it.
 
     A SQLite file that is named without its folder lies beside the description.
     """
+
     return _place_of(site.settings.log, file)
 
 
@@ -74,7 +76,9 @@ def open_to_read(file: Path, site: Site) -> Log | None:
 
 
 def log_there(named: str | None, file: Path) -> Log | None:
-    """Open the log of a description to read it, by the name that is given to it there; None where there is none yet."""
+    """Open the log of a description to read it, by the name that is given to it there; None where there is
+    none yet."""
+
     url = _place_of(named, file)
     if url.startswith(SQLITE) and "?" not in url and not _is_there(Path(unquote(url.removeprefix(SQLITE)))):
         # Without loading a database library for nothing.
@@ -87,10 +91,13 @@ def log_there(named: str | None, file: Path) -> Log | None:
 def history_of(
     space: Workspace, done_since: dt.date | None = None, enclosures: Collection[str] | None = None
 ) -> History:
-    """Return the history of a site as a plan for a day needs it; none where there is no log, or nothing in it.
+    """Return the history of a site as a plan for a day needs it; none where there is no log, or nothing in
+    it.
 
-    Every done entry is in it from `done_since` on. Entries of later days are left out: they are of no use for that day.
+    Every done entry is in it from `done_since` on. Entries of later days are left out: they are of no use for
+    that day.
     """
+
     log = open_to_read(space.file, space.site)
     if log is None:
         return NO_HISTORY
@@ -105,10 +112,13 @@ def history_in(
     done_since: dt.date | None = None,
     enclosures: Collection[str] | None = None,
 ) -> History:
-    """Return the history of a site from an open log, with what was measured of each animal where it lives now.
+    """Return the history of a site from an open log, with what was measured of each animal where it lives
+    now.
 
-    With `enclosures` it is whole for these, and says something of others from or to which their animals moved.
+    With `enclosures` it is whole for these, and says something of others from or to which their animals
+    moved.
     """
+
     begun = _begun(log, site, today)
     if begun is None:
         return NO_HISTORY
@@ -127,7 +137,8 @@ def _begun(log: Log, site: Site, today: dt.date) -> dt.date | None:
     begun = day_there(first.recorded, site)
     if begun <= today:
         return begun
-    # The clock was ahead when the record began, or it is behind now: what was recorded up to today counts all the same.
+    # The clock was ahead when the record began, or it is behind now: what was recorded up to today counts all
+    # the same.
     days = (
         day_there(entry.recorded, site) for entry in log.entries(site.settings.id, until=today, voided=False)
     )
@@ -140,7 +151,9 @@ def day_there(recorded: dt.datetime, site: Site) -> dt.date:
 
 
 def now_as_of(site: Site, today: dt.date | None) -> dt.datetime:
-    """Return the instant of now in UTC without zone, as the log keeps it; with `today`, as if it were on that day there."""
+    """Return the instant of now in UTC without zone, as the log keeps it; with `today`, as if it were on that
+    day there."""
+
     now = dt.datetime.now(site.settings.zone)
     if today is not None:
         now = dt.datetime.combine(today, now.time(), site.settings.zone)

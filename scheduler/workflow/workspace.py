@@ -13,7 +13,8 @@ from scheduler.description import Site
 class Workspace:
     """A description's file, its site, and today there.
 
-    `as_of` is the day that counts as today where the keeper named one: then what is recorded bears its date, else now.
+    `as_of` is the day that counts as today where the keeper named one: then what is recorded bears its date,
+    else now.
     """
 
     file: Path

@@ -1,4 +1,5 @@
-"""What the subjects of the care rules stand on: an enclosure as they see it, jobs and figures, and where they are registered.
+"""What the subjects of the care rules stand on: an enclosure as they see it, jobs and figures, and where they
+are registered.
 
 Decisions
 ---------

@@ -1,4 +1,5 @@
-"""One enclosure as the care rules see it: the description with what follows from it, computed once and on demand."""
+"""One enclosure as the care rules see it: the description with what follows from it, computed once and on
+demand."""
 
 from __future__ import annotations
 
@@ -33,10 +34,11 @@ class Case(Wording):
     ) -> None:
         """Look at one enclosure of the site.
 
-        `today` is for figures that grow with time; jobs do not rest on it. `history` is what was done and measured
-        there. Where measured values have taken the place of the description's, `described` is the enclosure as it was
-        written.
+        `today` is for figures that grow with time; jobs do not rest on it. `history` is what was done and
+        measured there. Where measured values have taken the place of the description's, `described` is the
+        enclosure as it was written.
         """
+
         super().__init__(site.settings.units, site.settings.formats)
         self.site, self.enclosure, self.today, self.history = site, enclosure, today, history
         self.described = described or enclosure
@@ -74,7 +76,9 @@ class Case(Wording):
         return self.history.readings(self.enclosure.id, name, of)
 
     def done(self, key: str) -> list[Entry]:
-        """Return the done entries of a job, in the order of days, as far back as the history was asked for."""
+        """Return the done entries of a job, in the order of days, as far back as the history was asked
+        for."""
+
         return list(self.history.done(self.enclosure.id, key))
 
     @cached_property
@@ -85,7 +89,11 @@ class Case(Wording):
     # --- figures ---
 
     def figure(self, key: str) -> Figure:
-        """Return a figure of this enclosure, computed once. NotKnown when the description does not say enough for it."""
+        """Return a figure of this enclosure, computed once.
+
+        NotKnown when the description does not say enough for it.
+        """
+
         return self._figures.figure(key)
 
     def number(self, key: str) -> float:
@@ -110,10 +118,13 @@ class Case(Wording):
         return tuple(found)
 
     def need(self, **values: float | None) -> tuple[float, ...]:
-        """Return values of the description that a figure rests on. NotKnown names those that are missing, by their keys.
+        """Return values of the description that a figure rests on.
+
+        NotKnown names those that are missing, by their keys.
 
         A double underscore in a name stands for the dot of a key: `feed__grams` is feed.grams.
         """
+
         missing = tuple(name.replace("__", ".") for name, value in values.items() if value is None)
         if missing:
             raise NotKnown(*missing)
@@ -140,7 +151,9 @@ class Case(Wording):
 
     @property
     def change_share(self) -> float:
-        """Return the share of the water that a change replaces: the keeper's, else what the water needs, half at most."""
+        """Return the share of the water that a change replaces: the keeper's, else what the water needs, half
+        at most."""
+
         return self.number("water_change_share")
 
     @property
@@ -150,10 +163,13 @@ class Case(Wording):
 
     @cached_property
     def brought_ammonia(self) -> float:
-        """Return the ammonia, mg/L as N, that new water is known to bring: what its chloramine leaves when it is neutralised.
+        """Return the ammonia, mg/L as N, that new water is known to bring: what its chloramine leaves when it
+        is neutralised.
 
-        A tap of which nobody knows what it carries counts as free of it here: a change that may help is better than none.
+        A tap of which nobody knows what it carries counts as free of it here: a change that may help is
+        better than none.
         """
+
         if self.site.settings.tap_water.disinfectant != "chloramine":
             return 0.0
         return disinfectant.freed_ammonia_mg_l(self.chlorine_level)
@@ -171,7 +187,9 @@ class Case(Wording):
 
     @property
     def hot_l(self) -> float | None:
-        """Return the L of hot tap water in one change; None when a temperature is missing or the taps cannot give it."""
+        """Return the L of hot tap water in one change; None when a temperature is missing or the taps cannot
+        give it."""
+
         return self.value("hot_water_volume")
 
     @cached_property
@@ -194,7 +212,9 @@ class Case(Wording):
     # --- animals ---
 
     def measured_on(self, resident: Resident) -> dt.date | None:
-        """Return the day of which the resident's sizes are: as written, else its arrival, else the enclosure's start."""
+        """Return the day of which the resident's sizes are: as written, else its arrival, else the
+        enclosure's start."""
+
         return resident.measured or resident.arrived or self.anchor
 
     def sheet(self, resident: Resident) -> Sheet | None:
@@ -215,7 +235,9 @@ class Case(Wording):
 
     @cached_property
     def water_band(self) -> tuple[float, float] | None:
-        """Return the water temperatures in degC that suit every resident of known species; hatchlings have their own."""
+        """Return the water temperatures in degC that suit every resident of known species; hatchlings have
+        their own."""
+
         bands = [
             sheet.water_young if self.stage_by_size(r) == 0 else sheet.water
             for r in self.enclosure.resident
@@ -225,7 +247,9 @@ class Case(Wording):
 
     @cached_property
     def basking_band(self) -> tuple[float, float] | None:
-        """Return the temperatures in degC of the basking surface that suit every resident of known species."""
+        """Return the temperatures in degC of the basking surface that suit every resident of known
+        species."""
+
         sheets = [self.sheet(r) for r in self.enclosure.resident]
         return _shared([s.basking for s in sheets if s is not None])
 
@@ -238,14 +262,18 @@ class Case(Wording):
         return feeding.stage_by_size(resident.carapace, adult, sheet.stage_shares)
 
     def adult_cm(self, resident: Resident) -> float | None:
-        """Return the adult carapace in cm to plan a resident's room for, by its species' notes and its sex."""
+        """Return the adult carapace in cm to plan a resident's room for, by its species' notes and its
+        sex."""
+
         sheet = self.sheet(resident)
         return (
             None if sheet is None else sheet.room_cm(resident.sex, resident.species or "", resident.carapace)
         )
 
     def either_sex(self, resident: Resident) -> str:
-        """Say that the larger sex is taken, where nobody knows the sex and it makes a difference; else nothing."""
+        """Say that the larger sex is taken, where nobody knows the sex and it makes a difference; else
+        nothing."""
+
         sheet = self.sheet(resident)
         differs = sheet is not None and sheet.sexes_differ(resident.species or "", resident.carapace)
         return (
@@ -255,7 +283,9 @@ class Case(Wording):
         )
 
     def species_notes(self, *subjects: Subject) -> list[tuple[str, SpeciesNote]]:
-        """Return what the sheets of the residents' species say of subjects, or of all, each with its species; once each."""
+        """Return what the sheets of the residents' species say of subjects, or of all, each with its species;
+        once each."""
+
         sheets = {s.species: s for r in self.enclosure.resident if (s := self.sheet(r)) is not None}
         return [
             (species, note.model_copy(update={"text": self.formats.prose(note.text)}))

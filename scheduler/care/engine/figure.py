@@ -1,7 +1,8 @@
-"""Figures: what the handbook computes about an enclosure, each with its unit, its source, and how it came about.
+"""Figures: what the handbook computes about an enclosure, each with its unit, its source, and how it came
+about.
 
-One decorated function a figure (`registry.figure`). A figure that rests on another asks the case for it; what cannot be computed raises
-`NotKnown`, which says what to measure, and whatever rests on it then says the same.
+One decorated function a figure (`registry.figure`). A figure that rests on another asks the case for it; what
+cannot be computed raises `NotKnown`, which says what to measure, and whatever rests on it then says the same.
 """
 
 from __future__ import annotations
@@ -44,7 +45,8 @@ class Figure:
 
 
 class NotKnown(SchedulerError):  # noqa: N818 - it is an answer, not a failure
-    """A figure that cannot be computed: `needs` are the keys to write into the description, else `why` says it.
+    """A figure that cannot be computed: `needs` are the keys to write into the description, else `why` says
+    it.
 
     `applies` is false where there is nothing to compute, such as the power of heaters where there are none.
     """
@@ -56,8 +58,12 @@ class NotKnown(SchedulerError):  # noqa: N818 - it is an answer, not a failure
 
 
 FIGURES: dict[str, tuple[Callable[[Any], Made], str]] = {}
-"""The function and the unit of each figure, by key. What a function is given is a case, which the register checks: a case
-looks in here for its figures, so that its type cannot be named."""
+"""The function and the unit of each figure, by key.
+
+What a function is given is a case, which the register checks: a case looks in here for its figures, so that
+its type cannot be named.
+"""
+
 
 LABELS: dict[str, str] = {}
 """The figures' names as a keeper reads them, by key."""

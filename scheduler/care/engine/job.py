@@ -19,11 +19,13 @@ from scheduler.sources import Source
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Every:
-    """By interval since last done. `anchor` is the day that the first interval counts from, where it is known.
+    """By interval since last done.
 
-    The first occurrence may come early, to find a day among the other jobs. Where the interval is the life of a thing
-    (`lasts`), it comes at most the window early. An interval of 3 or 4 days that may fall `by_weekdays` is planned on two
-    weekdays 3 and 4 days apart, where its window allows that.
+    `anchor` is the day that the first interval counts from, where it is known.
+
+    The first occurrence may come early, to find a day among the other jobs. Where the interval is the life of
+    a thing (`lasts`), it comes at most the window early. An interval of 3 or 4 days that may fall
+    `by_weekdays` is planned on two weekdays 3 and 4 days apart, where its window allows that.
     """
 
     span: Span
@@ -35,7 +37,8 @@ class Every:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ByRule:
-    """By calendar: the rule's instances from `start`, which is RFC 5545's DTSTART, to `until`, both included."""
+    """By calendar: the rule's instances from `start`, which is RFC 5545's DTSTART, to `until`, both
+    included."""
 
     rule: Rule
     start: dt.date | None = None
@@ -63,7 +66,8 @@ def _in_eight_weeks(cadence: ByRule) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """What somebody has to know of a job who knows the rest: a value with its unit, in the site's units, and what it is of.
+    """What somebody has to know of a job who knows the rest: a value with its unit, in the site's units, and
+    what it is of.
 
     Where it is no single value `value` is empty, and `of` says all there is: "one half of the media".
     """
@@ -76,9 +80,10 @@ class Amount:
 class Notes:
     """What a keeper reads: ordered steps with amounts, cautions, the reason, and where the numbers come from.
 
-    `amount` is *the* amount of the job, which stands in one of the steps too; None where it has none. `order` is what is
-    done at once where a reading brought the job, verb first, and `because` what was read; both are empty for other jobs.
-    `worked` are the figures that the amounts rest on, for those who ask how they came about.
+    `amount` is *the* amount of the job, which stands in one of the steps too; None where it has none. `order`
+    is what is done at once where a reading brought the job, verb first, and `because` what was read; both are
+    empty for other jobs. `worked` are the figures that the amounts rest on, for those who ask how they came
+    about.
     """
 
     steps: tuple[str, ...]
@@ -118,20 +123,21 @@ class Notes:
 class Job:
     """A standing duty for one enclosure.
 
-    `key` and `variant` are its identity inside the enclosure: the variant tells apart the jobs of one key that differ
-    by animal, lamp or life stage. Key, rank (the place in a round) and whether it is `routine` are filled in by the register.
-    `short` is the title for where there is little room: the work first, in at most 17 characters (`MOST_SHORT`), of which the first
-    five tell the work apart; an extra job without one has its title there. `eve_of` names the
-    job on whose eve this one likes to fall. `notes` is written out on demand: a plan of thousands of jobs does not
-    hold their texts.
+    `key` and `variant` are its identity inside the enclosure: the variant tells apart the jobs of one key
+    that differ by animal, lamp or life stage. Key, rank (the place in a round) and whether it is `routine`
+    are filled in by the register. `short` is the title for where there is little room: the work first, in at
+    most 17 characters (`MOST_SHORT`), of which the first five tell the work apart; an extra job without one
+    has its title there. `eve_of` names the job on whose eve this one likes to fall. `notes` is written out on
+    demand: a plan of thousands of jobs does not hold their texts.
 
-    `recorded_as` is the variant under which the log knows that it was done, where that is not its own: an extra water
-    change is done by any water change. A job is `fixed` where its days follow from what happened: the keeper's cadence
-    for its key does not move it. `met_on` are the days on which it was done where its own rule tells, by hour and amount and not
-    by the day alone; while such a job is open, the one under whose name it is recorded does not stand beside it. `share` is
-    that of the water, where it is another one than at a regular change. It `needs_two` where a load is above what one person should lift. It is `of_young`
-    where it watches the growth of animals that are not grown. `asks` are the values that are read for it. `read_first` says that
-    its note holds something that what was measured brought, as a stop of food.
+    `recorded_as` is the variant under which the log knows that it was done, where that is not its own: an
+    extra water change is done by any water change. A job is `fixed` where its days follow from what happened:
+    the keeper's cadence for its key does not move it. `met_on` are the days on which it was done where its
+    own rule tells, by hour and amount and not by the day alone; while such a job is open, the one under whose
+    name it is recorded does not stand beside it. `share` is that of the water, where it is another one than
+    at a regular change. It `needs_two` where a load is above what one person should lift. It is `of_young`
+    where it watches the growth of animals that are not grown. `asks` are the values that are read for it.
+    `read_first` says that its note holds something that what was measured brought, as a stop of food.
     """
 
     enclosure: Enclosure
@@ -196,10 +202,13 @@ class Job:
 
     @property
     def is_plain(self) -> bool:
-        """Tell whether it may be ticked off together with others of its tank: a frequent one that nobody has to stop and think for.
+        """Tell whether it may be ticked off together with others of its tank: a frequent one that nobody has
+        to stop and think for.
 
-        What comes seldom, asks for values, takes two people, or is there because of a reading is ticked by itself.
+        What comes seldom, asks for values, takes two people, or is there because of a reading is ticked by
+        itself.
         """
+
         by_itself = self.asks is not None or self.needs_two or self.fixed or self.read_first
         return not by_itself and self.is_frequent
 
@@ -213,8 +222,10 @@ class Job:
 
         One of a `routine` key is routine itself, unless its days follow from what happened.
 
-        It changes the job itself, before anybody else has seen it: a copy of each would be a third of a plan's time.
+        It changes the job itself, before anybody else has seen it: a copy of each would be a third of a
+        plan's time.
         """
+
         object.__setattr__(self, "key", key)
         object.__setattr__(self, "rank", rank)
         object.__setattr__(self, "routine", routine and not self.fixed)

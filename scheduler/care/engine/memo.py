@@ -19,7 +19,8 @@ class Memo:
         if known is None:
             known = self._known[key] = self._computed(key)
         if isinstance(known, NotKnown):
-            # Without what it gathered on its last way up: a kept exception would hold the frames of everybody who asked.
+            # Without what it gathered on its last way up: a kept exception would hold the frames of everybody
+            # who asked.
             raise known.with_traceback(None)
         return known
 

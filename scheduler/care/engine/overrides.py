@@ -17,12 +17,15 @@ from scheduler.sources import KEEPER
 # `every` of these is read by their own rule: it is a length of time there, not a cadence.
 OWN_EVERY = frozenset({"quarantine-release"})
 
-# `every` of these is the longest that the keeper allows: the job's own rule has computed the interval within it.
+# `every` of these is the longest that the keeper allows: the job's own rule has computed the interval within
+# it.
 AT_MOST_EVERY = frozenset({"water-change"})
 
 
 def overridden(case: Case, jobs: Iterable[Job]) -> Iterator[Job]:
-    """Yield the jobs with the description's `[enclosure.job.KEY]` tables applied; jobs that are off fall away."""
+    """Yield the jobs with the description's `[enclosure.job.KEY]` tables applied; jobs that are off fall
+    away."""
+
     for job in jobs:
         override = case.enclosure.job.get(job.key)
         if override is None:

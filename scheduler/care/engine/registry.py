@@ -1,4 +1,5 @@
-"""The registers of care rules and figures: one decorated function a key, and nothing else to change when one is added."""
+"""The registers of care rules and figures: one decorated function a key, and nothing else to change when one
+is added."""
 
 from __future__ import annotations
 
@@ -12,7 +13,11 @@ Rule = Callable[[Case], Iterable[Job]]
 Maker = Callable[[Case], Made]
 RULES: dict[str, Rule] = {}
 ROUTINE: set[str] = set()
-"""The keys of what is done on most days, whatever its interval is today. Courses, changes, tests and alarms never are."""
+"""The keys of what is done on most days, whatever its interval is today.
+
+Courses, changes, tests and alarms never are.
+"""
+
 
 WHERE: dict[str, str] = {}
 """Where the jobs of each key are there, in words."""
@@ -21,8 +26,8 @@ WHERE: dict[str, str] = {}
 def job(key: str, *, where: str, routine: bool = False) -> Callable[[Rule], Rule]:
     """Register the function that makes the jobs of a key for an enclosure: none, one, or several variants.
 
-    The order of registration is the order of jobs inside a round. `where` says in words when there are any: the guide's page
-    of jobs has it. `routine` are those that a calendar shows together.
+    The order of registration is the order of jobs inside a round. `where` says in words when there are any:
+    the guide's page of jobs has it. `routine` are those that a calendar shows together.
     """
 
     def register(rule: Rule) -> Rule:
@@ -37,7 +42,10 @@ def job(key: str, *, where: str, routine: bool = False) -> Callable[[Rule], Rule
 
 
 def figure(key: str, unit: str, label: str = "", *, extra: bool = False) -> Callable[[Maker], Maker]:
-    """Register the function that computes a figure. `unit` is SI-based; `label` its name, else the key's words."""
+    """Register the function that computes a figure.
+
+    `unit` is SI-based; `label` its name, else the key's words.
+    """
 
     def register(maker: Maker) -> Maker:
         if key in FIGURES:

@@ -1,4 +1,5 @@
-"""Ammonia where nothing nitrifies: what the food adds in a day, how much the animals stand, and what is reached."""
+"""Ammonia where nothing nitrifies: what the food adds in a day, how much the animals stand, and what is
+reached."""
 
 from __future__ import annotations
 
@@ -28,14 +29,17 @@ def ammonia_rise(case: Case) -> Made:
         rise,
         nitrogen.UPPER_BOUND if case.house.all_nitrogen else nitrogen.FISH,
         lambda: (
-            f"{case.numeral(daily, '.3f')} g of nitrogen in {case.litres(net)} = {case.numeral(rise, '.2g')} mg/L a day"
+            f"{case.numeral(daily, '.3f')} g of nitrogen in {case.litres(net)} = "
+            f"{case.numeral(rise, '.2g')} mg/L a day"
         ),
     )
 
 
 @figure("ammonia_limit", "mg/L", "ammonia in all that is planned for at most", extra=True)
 def ammonia_limit(case: Case) -> Made:
-    """Compute the ammonia, in all, as nitrogen, whose un-ionised part is at its act limit; under the ceiling of wild waters."""
+    """Compute the ammonia, in all, as nitrogen, whose un-ionised part is at its act limit; under the ceiling
+    of wild waters."""
+
     _applies(case)
     ph, ph_from = ph_at(case)
     celsius, celsius_from = water_at(case)
@@ -53,7 +57,8 @@ def ammonia_limit(case: Case) -> Made:
         by_poison,
         case.house.source("ammonia_act"),
         lambda: (
-            f"{case.numeral(case.house.ammonia_act)} mg/L un-ionised / {case.numeral(share * 100, '.2g')} % {at} = {case.numeral(by_poison, '.2g')} mg/L in all"
+            f"{case.numeral(case.house.ammonia_act)} mg/L un-ionised / "
+            f"{case.numeral(share * 100, '.2g')} % {at} = {case.numeral(by_poison, '.2g')} mg/L in all"
         ),
     )
 
@@ -69,6 +74,8 @@ def ammonia_peak(case: Case) -> Made:
         peak,
         nitrogen.AMMONIA_BALANCE,
         lambda: (
-            f"new water {case.numeral(new, '.2g')} + {case.numeral(rise, '.2g')} mg/L a day x {case.numeral(days, '.3g')} days / {case.numeral(share)} = {case.numeral(peak, '.2g')} mg/L"
+            f"new water {case.numeral(new, '.2g')} + {case.numeral(rise, '.2g')} mg/L a day x "
+            f"{case.numeral(days, '.3g')} days / {case.numeral(share)} = {case.numeral(peak, '.2g')} "
+            "mg/L"
         ),
     )

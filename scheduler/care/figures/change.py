@@ -28,7 +28,9 @@ def water_change_volume(case: Case) -> Made:
 
 
 def fills_by_hose(case: Case) -> bool:
-    """Tell whether the new water runs in by hose: where there is much of it, and the taps can give its warmth."""
+    """Tell whether the new water runs in by hose: where there is much of it, and the taps can give its
+    warmth."""
+
     if case.change_l is None or case.change_l <= case.house.hose_from_l:
         return False
     return not taps_cannot_warm(case)
@@ -42,10 +44,12 @@ def taps_cannot_warm(case: Case) -> bool:
 
 
 def conditioned_l(case: Case) -> float:
-    """Return the L that the conditioner of one change is dosed for: the whole tank where a hose fills it, else the new water.
+    """Return the L that the conditioner of one change is dosed for: the whole tank where a hose fills it,
+    else the new water.
 
     NotKnown without a change.
     """
+
     change = case.number("water_change_volume")
     return case.number("net_volume") if fills_by_hose(case) else change
 
@@ -61,7 +65,8 @@ def line_after_change(case: Case) -> Made:
         line,
         volume.GEOMETRY,
         lambda: (
-            f"{case.litres(change)} on {case.cm(length)} x {case.cm(width)} lower the line by {case.cm(depth - line)}, to {case.cm(line)} over the floor"
+            f"{case.litres(change)} on {case.cm(length)} x {case.cm(width)} lower the line by "
+            f"{case.cm(depth - line)}, to {case.cm(line)} over the floor"
         ),
     )
 
@@ -75,14 +80,19 @@ def hot_water_volume(case: Case) -> Made:
     cold, hot = case.need(site__tap_water__cold=tap.cold, site__tap_water__hot=tap.hot)
     if not cold <= target <= hot:
         raise NotKnown(
-            why=f"the taps give {case.degrees(cold)} to {case.degrees(hot)}, {case.degrees(target)} cannot be mixed from them"
+            why=(
+                f"the taps give {case.degrees(cold)} to {case.degrees(hot)}, {case.degrees(target)} cannot "
+                "be mixed from them"
+            )
         )
     share = volume.hot_share(target, cold, hot)
     return Made(
         change * share,
         volume.MIXING,
         lambda: (
-            f"({case.degrees(target)} - {case.degrees(cold)}) / ({case.degrees(hot)} - {case.degrees(cold)}) = {case.numeral(share, '.3f')} of {case.litres(change)} = {case.litres(change * share)} hot, the rest cold"
+            f"({case.degrees(target)} - {case.degrees(cold)}) / ({case.degrees(hot)} - "
+            f"{case.degrees(cold)}) = {case.numeral(share, '.3f')} of {case.litres(change)} = "
+            f"{case.litres(change * share)} hot, the rest cold"
         ),
     )
 
@@ -114,7 +124,8 @@ def freed_ammonia(case: Case) -> Made:
         freed,
         case.chlorine_source,
         lambda: (
-            f"{case.numeral(level)} mg/L of chloramine x {case.numeral(disinfectant.MOLAR_N, '')} / {case.numeral(disinfectant.MOLAR_CL2, '')} = {case.numeral(freed, '.2f')} mg/L of nitrogen"
+            f"{case.numeral(level)} mg/L of chloramine x {case.numeral(disinfectant.MOLAR_N, '')} / "
+            f"{case.numeral(disinfectant.MOLAR_CL2, '')} = {case.numeral(freed, '.2f')} mg/L of nitrogen"
         ),
     )
 
@@ -130,7 +141,9 @@ def unionised_ammonia(case: Case) -> Made:
         freed * share,
         ammonia.EMERSON,
         lambda: (
-            f"{case.numeral(freed, '.3f')} mg/L in the tank after the change x {case.numeral(share * 100, '.2g')} % un-ionised at pH {case.numeral(ph)} and {case.degrees(celsius)} = {case.numeral(freed * share, '.4f')} mg/L"
+            f"{case.numeral(freed, '.3f')} mg/L in the tank after the change x "
+            f"{case.numeral(share * 100, '.2g')} % un-ionised at pH {case.numeral(ph)} and "
+            f"{case.degrees(celsius)} = {case.numeral(freed * share, '.4f')} mg/L"
         ),
     )
 
@@ -146,7 +159,8 @@ def pail_mass(case: Case) -> Made:
         mass,
         case.house.source("pail"),
         lambda: (
-            f"{case.litres(change)} in {count} pail{'s' if count > 1 else ''} of {case.litres(each)} = {case.kilograms(mass)} each, with the pail itself"
+            f"{case.litres(change)} in {count} pail{'s' if count > 1 else ''} of {case.litres(each)} = "
+            f"{case.kilograms(mass)} each, with the pail itself"
         ),
     )
 
@@ -161,7 +175,9 @@ def lifting_limit(case: Case) -> Made:
         limit,
         lifting.ISO,
         lambda: (
-            f"ISO 11228-1: reference mass {case.kilograms(reference)}, the hand {case.cm(lift.hand_cm)} out and {case.cm(lift.height_cm)} up, "
-            f"lifted {case.cm(lift.travel_cm)}, one pail every two minutes (house values), one hand x {case.numeral(lifting.ONE_HAND)} = {case.kilograms(limit)}"
+            f"ISO 11228-1: reference mass {case.kilograms(reference)}, the hand {case.cm(lift.hand_cm)} out "
+            f"and {case.cm(lift.height_cm)} up, "
+            f"lifted {case.cm(lift.travel_cm)}, one pail every two minutes (house values), one hand x "
+            f"{case.numeral(lifting.ONE_HAND)} = {case.kilograms(limit)}"
         ),
     )

@@ -25,7 +25,9 @@ def _product(enclosure: Enclosure, table: Table) -> str | None:
 
 
 def sharing(site: Site, enclosures: Collection[str]) -> set[str]:
-    """Return the ids of some enclosures and of all that share a product with them: what one takes moves the others' orders."""
+    """Return the ids of some enclosures and of all that share a product with them: what one takes moves the
+    others' orders."""
+
     found = set(enclosures)
     tables: tuple[Table, ...] = ("feed", "conditioner")
     while True:
@@ -39,7 +41,9 @@ def sharing(site: Site, enclosures: Collection[str]) -> set[str]:
 
 
 def _together(case: Case, table: Table, each: Callable[[Case], float]) -> tuple[float, str]:
-    """Return what all enclosures that give a product the same name use a day, and the others' names in words."""
+    """Return what all enclosures that give a product the same name use a day, and the others' names in
+    words."""
+
     total = each(case)
     name = _product(case.enclosure, table)
     others = []
@@ -73,25 +77,34 @@ def food_order_on(case: Case) -> Made:
         day,
         PACK,
         lambda: (
-            f"{case.grams(pack)} / {case.numeral(daily, '.2f')} g a day{others} = {days:.0f} days from {case.date(opened)}, less {ahead} days"
+            f"{case.grams(pack)} / {case.numeral(daily, '.2f')} g a day{others} = {days:.0f} days from "
+            f"{case.date(opened)}, less {ahead} days"
         ),
     )
 
 
 def topped_up_a_day(case: Case) -> float:
-    """Return the L of new water a day that only replace what evaporates; 0 where that is not known, or nobody tops up."""
+    """Return the L of new water a day that only replace what evaporates; 0 where that is not known, or nobody
+    tops up."""
+
     own = case.enclosure.job.get("top-up")
     return 0.0 if own is not None and own.off else case.value("evaporation") or 0.0
 
 
 def conditioned_a_day(case: Case) -> float:
-    """Return the L a day that conditioner is dosed for: at changes and between them. NotKnown without a change."""
+    """Return the L a day that conditioner is dosed for: at changes and between them.
+
+    NotKnown without a change.
+    """
+
     return conditioned_l(case) / case.number("water_change_interval") + topped_up_a_day(case)
 
 
 @figure("conditioner_order_on", "date", "order conditioner on", extra=True)
 def conditioner_order_on(case: Case) -> Made:
-    """Compute the day to order conditioner: before the opened bottle is used up by changes and by what is topped up."""
+    """Compute the day to order conditioner: before the opened bottle is used up by changes and by what is
+    topped up."""
+
     if not case.chlorine_level:
         raise NotKnown(why="the tap water carries no disinfectant", applies=False)
     dosed, every = conditioned_l(case), case.number("water_change_interval")
@@ -114,6 +127,8 @@ def conditioner_order_on(case: Case) -> Made:
         feeding.order_on(opened, days, ahead),
         PACK,
         lambda: (
-            f"{case.litres(treats)} / {f'{case.litres(daily)} a day{others}' if others else f'({case.litres(dosed)}{whole} every {often} days{between})' if between else f'{case.litres(dosed)}{whole} every {often} days'} = {days:.0f} days from {case.date(opened)}, less {ahead} days{unknown}"
+            f"{case.litres(treats)} / "
+            f"{f'{case.litres(daily)} a day{others}' if others else f'({case.litres(dosed)}{whole} every {often} days{between})' if between else f'{case.litres(dosed)}{whole} every {often} days'} "  # noqa: E501
+            f"= {days:.0f} days from {case.date(opened)}, less {ahead} days{unknown}"
         ),
     )

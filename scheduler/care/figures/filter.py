@@ -22,14 +22,17 @@ def filter_turnover(case: Case) -> Made:
         times,
         filtration.CUSTOM_SOURCE,
         lambda: (
-            f"{case.litres(flow)} an hour / {case.litres(net)} = {case.numeral(times, '.1f')} times an hour, by the rated flow"
+            f"{case.litres(flow)} an hour / {case.litres(net)} = {case.numeral(times, '.1f')} times an "
+            "hour, by the rated flow"
         ),
     )
 
 
 @figure("media_area", "m2", "media area needed", extra=True)
 def media_area(case: Case) -> Made:
-    """Compute the surface of biological media that the enclosure's ammonia asks for, at the slower design rate."""
+    """Compute the surface of biological media that the enclosure's ammonia asks for, at the slower design
+    rate."""
+
     if case.enclosure.filter is None:
         raise NotKnown(why="there is no filter in the description", applies=False)
     nitrogen = case.number("feed_nitrogen")
@@ -40,6 +43,7 @@ def media_area(case: Case) -> Made:
         area,
         filtration.NITRIFICATION,
         lambda: (
-            f"{case.numeral(nitrogen, '.3f')} g of nitrogen a day / {case.numeral(rate, '.2f')} g a m2 and day at {case.degrees(celsius)} = {case.numeral(area, '.2f')} m2"
+            f"{case.numeral(nitrogen, '.3f')} g of nitrogen a day / {case.numeral(rate, '.2f')} g a m2 "
+            f"and day at {case.degrees(celsius)} = {case.numeral(area, '.2f')} m2"
         ),
     )

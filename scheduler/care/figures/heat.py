@@ -35,7 +35,11 @@ def tank_only(case: Case) -> None:
 
 
 def water_c(case: Case) -> float:
-    """Return the temperature at which the water is held. NotKnown without a heater, or where they disagree."""
+    """Return the temperature at which the water is held.
+
+    NotKnown without a heater, or where they disagree.
+    """
+
     if not case.enclosure.heater:
         raise NotKnown(why="there is no heater in the description", applies=False)
     if case.set_to_c is None and any(h.set_to is not None for h in case.enclosure.heater):
@@ -45,7 +49,11 @@ def water_c(case: Case) -> float:
 
 
 def _in_the_cold(case: Case) -> tuple[float, float]:
-    """Return the temperatures of the water and of the room at its coldest. NotKnown for a pond, or where one is missing."""
+    """Return the temperatures of the water and of the room at its coldest.
+
+    NotKnown for a pond, or where one is missing.
+    """
+
     tank_only(case)
     celsius = water_c(case)
     (room,) = case.need(site__room_low=case.site.settings.room_low)
@@ -115,9 +123,11 @@ def heat_loss(case: Case) -> Made:
     def how() -> str:
         top = "through the cover" if case.enclosure.covered else "from the open surface"
         return (
-            f"water {case.degrees(celsius)}, room {case.degrees(room)}: {found.sides:.0f} W through the sides ({_panes(case)}), {found.base:.0f} W "
+            f"water {case.degrees(celsius)}, room {case.degrees(room)}: {found.sides:.0f} W through the "
+            f"sides ({_panes(case)}), {found.base:.0f} W "
             f"through the base, {found.top:.0f} W {top}, {found.evaporation:.0f} W by evaporation (activity "
-            f"{case.numeral(case.house.activity)}, humidity {case.house.humidity * 100:.0f} %) = {found.total:.0f} W"
+            f"{case.numeral(case.house.activity)}, humidity {case.house.humidity * 100:.0f} %) = "
+            f"{found.total:.0f} W"
         )
 
     return Made(found.total, heat.ASHRAE, how)
@@ -144,14 +154,17 @@ def heater_power_needed(case: Case) -> Made:
         max(0.0, most),
         heat.ASHRAE,
         lambda: (
-            f"the same loss with a splashing surface (activity {case.numeral(max(heat.ACTIVITY_BAND[1], case.house.activity))}) = {most:.0f} W"
+            "the same loss with a splashing surface (activity "
+            f"{case.numeral(max(heat.ACTIVITY_BAND[1], case.house.activity))}) = {most:.0f} W"
         ),
     )
 
 
 @figure("heat_up_time", "h")
 def heat_up_time(case: Case) -> Made:
-    """Compute how long the heaters take from the coldest room's temperature to the set one, with the losses."""
+    """Compute how long the heaters take from the coldest room's temperature to the set one, with the
+    losses."""
+
     celsius, room = _in_the_cold(case)
     power = case.number("heater_power")
     if room >= celsius:
@@ -160,20 +173,26 @@ def heat_up_time(case: Case) -> Made:
     hours = warming.hours_between(room, celsius, mass, power, loss_in(case, room))
     if math.isinf(hours):
         raise NotKnown(
-            why=f"{case.numeral(power)} W never bring the water from {case.degrees(room)} to {case.degrees(celsius)} in that room"
+            why=(
+                f"{case.numeral(power)} W never bring the water from {case.degrees(room)} to "
+                f"{case.degrees(celsius)} in that room"
+            )
         )
     return Made(
         hours,
         warming.HEAT_BALANCE,
         lambda: (
-            f"{case.kilograms(mass)} of water from {case.degrees(room)} to {case.degrees(celsius)} with {case.numeral(power)} W, less what it loses on the way = {case.numeral(hours, '.1f')} h"
+            f"{case.kilograms(mass)} of water from {case.degrees(room)} to {case.degrees(celsius)} with "
+            f"{case.numeral(power)} W, less what it loses on the way = {case.numeral(hours, '.1f')} h"
         ),
     )
 
 
 @figure("power_cut_time", "h", "time to the cold alarm, without power")
 def power_cut_time(case: Case) -> Made:
-    """Compute how long the water takes to cool to the alarm limit when the power fails in the coldest room."""
+    """Compute how long the water takes to cool to the alarm limit when the power fails in the coldest
+    room."""
+
     celsius, room = _in_the_cold(case)
     if celsius <= ALARM_LOW_C:
         raise NotKnown(why=f"the water is set to {case.degrees(celsius)} already", applies=False)
@@ -188,7 +207,8 @@ def power_cut_time(case: Case) -> Made:
         hours,
         warming.HEAT_BALANCE,
         lambda: (
-            f"{case.kilograms(mass)} of water from {case.degrees(celsius)} down to {case.degrees(ALARM_LOW_C)} in a room of {case.degrees(room)} = {hours:.0f} h"
+            f"{case.kilograms(mass)} of water from {case.degrees(celsius)} down to "
+            f"{case.degrees(ALARM_LOW_C)} in a room of {case.degrees(room)} = {hours:.0f} h"
         ),
     )
 
@@ -199,7 +219,9 @@ def _strongest_w(case: Case) -> float:
 
 
 def overheats(case: Case) -> bool:
-    """Tell whether the strongest heater, stuck on in the warmest room, would bring the water over what is reckoned here."""
+    """Tell whether the strongest heater, stuck on in the warmest room, would bring the water over what is
+    reckoned here."""
+
     room = case.site.settings.room_high
     return (
         room is not None
@@ -229,7 +251,8 @@ def stuck_temperature(case: Case) -> Made:
         hottest,
         warming.HEAT_BALANCE,
         lambda: (
-            f"in a room of {case.degrees(room)} the loss equals {case.numeral(strongest)} W at {case.degrees(hottest)}"
+            f"in a room of {case.degrees(room)} the loss equals {case.numeral(strongest)} W at "
+            f"{case.degrees(hottest)}"
         ),
     )
 
@@ -283,6 +306,8 @@ def evaporation(case: Case) -> Made:
         litres,
         heat.ASHRAE,
         lambda: (
-            f"{watts:.0f} W of evaporation = {case.numeral(litres, '.2f')} L a day (activity {case.numeral(case.house.activity)}; band {case.numeral(heat.ACTIVITY_BAND[0])} to {case.numeral(heat.ACTIVITY_BAND[1])})"
+            f"{watts:.0f} W of evaporation = {case.numeral(litres, '.2f')} L a day (activity "
+            f"{case.numeral(case.house.activity)}; band {case.numeral(heat.ACTIVITY_BAND[0])} to "
+            f"{case.numeral(heat.ACTIVITY_BAND[1])})"
         ),
     )

@@ -1,4 +1,5 @@
-"""How often water is changed and how much of it: from nitrate where a filter works, from ammonia where none does."""
+"""How often water is changed and how much of it: from nitrate where a filter works, from ammonia where none
+does."""
 
 from __future__ import annotations
 
@@ -34,12 +35,16 @@ from scheduler.sources import COMMON_PRACTICE, KEEPER, Source
 
 
 def ammonia_room(case: Case) -> float:
-    """Return by how many mg/L ammonia may rise over what new water brings: a tenth under the limit, which is itself an alarm."""
+    """Return by how many mg/L ammonia may rise over what new water brings: a tenth under the limit, which is
+    itself an alarm."""
+
     return UNDER_ACT * case.number("ammonia_limit") - case.brought_ammonia
 
 
 def days_by_ammonia(case: Case) -> int:
-    """Return the days between changes that hold ammonia at its limit with the largest share, a day at least."""
+    """Return the days between changes that hold ammonia at its limit with the largest share, a day at
+    least."""
+
     allowed = longest_allowed(case)
     rise, room = case.number("ammonia_rise"), ammonia_room(case)
     if room <= 0.0:
@@ -53,7 +58,9 @@ def days_by_ammonia(case: Case) -> int:
 
 @figure("water_change_interval", "d")
 def water_change_interval(case: Case) -> Made:
-    """Compute the days between changes: the keeper's rule, else what keeps the water within its limits, two weeks at most."""
+    """Compute the days between changes: the keeper's rule, else what keeps the water within its limits, two
+    weeks at most."""
+
     own = change_override(case)
     if own is not None and own.rule is not None:
         found = gaps(case, own)
@@ -69,7 +76,8 @@ def water_change_interval(case: Case) -> Made:
             allowed,
             whose,
             lambda: (
-                f"{allowed} days ({said}); from {'nitrate' if nitrifies(case) else 'ammonia'} alone it cannot be computed yet"
+                f"{allowed} days ({said}); from {'nitrate' if nitrifies(case) else 'ammonia'} alone it "
+                "cannot be computed yet"
             ),
         )
 
@@ -83,15 +91,22 @@ def _by_nitrate(case: Case, allowed: int, whose: Source, said: str) -> Made:
             days,
             source,
             lambda: (
-                f"{days} days: the tap brings {case.numeral(tap)} mg/L of nitrate, no interval gets under {case.numeral(limit)}"
+                f"{days} days: the tap brings {case.numeral(tap)} mg/L of nitrate, no interval gets "
+                f"under {case.numeral(limit)}"
             ),
         )
     longest = longest_days(case, rise)
 
     def how() -> str:
-        sum_ = f"({case.numeral(limit)} - {case.numeral(tap)}) mg/L x {case.numeral(largest_share(case))} / {case.numeral(rise, '.2f')} mg/L a day"
+        sum_ = (
+            f"({case.numeral(limit)} - {case.numeral(tap)}) mg/L x {case.numeral(largest_share(case))} / "
+            f"{case.numeral(rise, '.2f')} mg/L a day"
+        )
         if longest >= allowed:
-            return f"{sum_} = {case.numeral(longest, '.1f')} days would keep nitrate under {case.numeral(limit)} mg/L; {allowed} days ({said}) at most"
+            return (
+                f"{sum_} = {case.numeral(longest, '.1f')} days would keep nitrate under "
+                f"{case.numeral(limit)} mg/L; {allowed} days ({said}) at most"
+            )
         if days > longest:
             least = "on your weekdays" if own_weekdays(case) else "no more often on the food alone"
             return f"{sum_} = {case.numeral(longest, '.1f')} days, {least}: {rhythm(case, days)}"
@@ -109,17 +124,21 @@ def _by_ammonia(case: Case, whose: Source, said: str) -> Made:
         days,
         whose if at_most else AMMONIA_BALANCE,
         lambda: (
-            f"({case.numeral(UNDER_ACT)} x {case.numeral(limit, '.2g')} - {case.numeral(new, '.2g')}) mg/L of ammonia x {case.numeral(largest_share(case))} / {case.numeral(rise, '.2g')} mg/L a day, planned: {rhythm(case, days)}{at_most}"
+            f"({case.numeral(UNDER_ACT)} x {case.numeral(limit, '.2g')} - {case.numeral(new, '.2g')}) "
+            f"mg/L of ammonia x {case.numeral(largest_share(case))} / {case.numeral(rise, '.2g')} mg/L "
+            f"a day, planned: {rhythm(case, days)}{at_most}"
         ),
     )
 
 
 @figure("water_change_share", "1", extra=True)
 def water_change_share(case: Case) -> Made:
-    """Compute the share of the water of one change: the keeper's, else the smallest that keeps the limit at its interval.
+    """Compute the share of the water of one change: the keeper's, else the smallest that keeps the limit at
+    its interval.
 
     Never less than what custom changes in as many days (half in two weeks), and never over half.
     """
+
     own = own_share(case)
     if own is not None:
         return Made(own, KEEPER, lambda: f"{own * 100:.0f} %, yours")
@@ -146,7 +165,9 @@ def water_change_share(case: Case) -> Made:
 
 
 def _needed_share(case: Case, days: float) -> float:
-    """Return the share that holds the steady level at its limit; the largest where none does, or readings say the rate."""
+    """Return the share that holds the steady level at its limit; the largest where none does, or readings say
+    the rate."""
+
     if not nitrifies(case):
         room = ammonia_room(case)
         return case.number("ammonia_rise") * days / room if room > 0.0 else MOST_SHARE

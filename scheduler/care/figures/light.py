@@ -29,7 +29,11 @@ def uvi_at_basking(case: Case) -> Made:
 
     def how() -> str:
         parts = [
-            f"{lamp.kind}: {case.numeral(lamp.uvi or 0.0)} at {case.cm(lamp.uvi_at or 0.0)}, by {'the reading itself' if law == 'same place' else f'the {law} law{_of_length(case, lamp, law)}'} {case.numeral(uvi, '.2g')} at {case.cm(lamp.basking_distance or 0.0)}"
+            (
+                f"{lamp.kind}: {case.numeral(lamp.uvi or 0.0)} at {case.cm(lamp.uvi_at or 0.0)}, by "
+                f"{'the reading itself' if law == 'same place' else f'the {law} law{_of_length(case, lamp, law)}'} "  # noqa: E501
+                f"{case.numeral(uvi, '.2g')} at {case.cm(lamp.basking_distance or 0.0)}"
+            )
             for lamp, uvi, law in each
         ]
         return "; ".join(parts) + (
@@ -55,7 +59,8 @@ def people_minutes(case: Case) -> Made:
         minutes,
         ultraviolet.ICNIRP,
         lambda: (
-            f"20 / UVI {case.numeral(uvi, '.2g')} = {minutes:.0f} minutes in 8 hours{' (all of them)' if minutes == EIGHT_HOURS_MIN else ''}"
+            f"20 / UVI {case.numeral(uvi, '.2g')} = {minutes:.0f} minutes in 8 "
+            f"hours{' (all of them)' if minutes == EIGHT_HOURS_MIN else ''}"
         ),
     )
 
@@ -119,6 +124,7 @@ def day_length(case: Case) -> Made:
         hours,
         daylight.DAYLIGHT,
         lambda: (
-            f"sunrise to sunset on {case.date(today)} at latitude {case.numeral(latitude)} = {case.numeral(hours, '.1f')} h"
+            f"sunrise to sunset on {case.date(today)} at latitude {case.numeral(latitude)} = "
+            f"{case.numeral(hours, '.1f')} h"
         ),
     )

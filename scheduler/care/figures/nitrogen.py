@@ -42,7 +42,9 @@ def ration(case: Case) -> Made:
 
 @figure("feed_nitrogen", "g/d")
 def feed_nitrogen(case: Case) -> Made:
-    """Compute the nitrogen that reaches the water: all of the food's, or by the coefficient for growing fish."""
+    """Compute the nitrogen that reaches the water: all of the food's, or by the coefficient for growing
+    fish."""
+
     daily = case.number("ration")
     (protein,) = case.need(feed__protein=case.enclosure.feed.protein)
     everything, fish = nitrogen.feed_nitrogen_g(daily, protein), nitrogen.fish_tan_g(daily, protein)
@@ -51,14 +53,18 @@ def feed_nitrogen(case: Case) -> Made:
             fish,
             nitrogen.FISH,
             lambda: (
-                f"{case.numeral(daily, '.2f')} g a day x {case.numeral(protein)} protein x {case.numeral(nitrogen.FISH_COEFFICIENT)} = {case.numeral(fish, '.3f')} g of nitrogen a day (growing fish, your choice; all of it: {case.numeral(everything, '.3f')})"
+                f"{case.numeral(daily, '.2f')} g a day x {case.numeral(protein)} protein x "
+                f"{case.numeral(nitrogen.FISH_COEFFICIENT)} = {case.numeral(fish, '.3f')} g of nitrogen "
+                f"a day (growing fish, your choice; all of it: {case.numeral(everything, '.3f')})"
             ),
         )
     return Made(
         everything,
         nitrogen.UPPER_BOUND,
         lambda: (
-            f"{case.numeral(daily, '.2f')} g a day x {case.numeral(protein)} protein x {case.numeral(nitrogen.N_IN_PROTEIN)} = {case.numeral(everything, '.3f')} g of nitrogen a day, all of it (growing fish excrete {case.numeral(fish, '.3f')})"
+            f"{case.numeral(daily, '.2f')} g a day x {case.numeral(protein)} protein x "
+            f"{case.numeral(nitrogen.N_IN_PROTEIN)} = {case.numeral(everything, '.3f')} g of nitrogen a "
+            f"day, all of it (growing fish excrete {case.numeral(fish, '.3f')})"
         ),
     )
 
@@ -98,7 +104,9 @@ def by_readings(case: Case) -> MeasuredRate | None:
 
 @figure("nitrate_rise", "mg/L/d")
 def nitrate_rise(case: Case) -> Made:
-    """Compute what a day adds to the nitrate: by the food, or by the tank's own readings once they are sure."""
+    """Compute what a day adds to the nitrate: by the food, or by the tank's own readings once they are
+    sure."""
+
     if not nitrifies(case):
         raise NotKnown(why="nothing turns ammonia into nitrate here yet", applies=False)
     found = by_readings(case)
@@ -109,7 +117,9 @@ def nitrate_rise(case: Case) -> Made:
             rise,
             MEASURED,
             lambda: (
-                f"{rate.n} readings over {rate.days} days give {case.numeral(rate.rate, '.2f')} ({case.numeral(rate.low, '.2f')} to {case.numeral(rate.high, '.2f')}) mg/L a day; taken: what it is under with {sure}, {case.numeral(rise, '.2f')}"
+                f"{rate.n} readings over {rate.days} days give {case.numeral(rate.rate, '.2f')} "
+                f"({case.numeral(rate.low, '.2f')} to {case.numeral(rate.high, '.2f')}) mg/L a day; "
+                f"taken: what it is under with {sure}, {case.numeral(rise, '.2f')}"
             ),
         )
     daily, net, rise = case.number("feed_nitrogen"), case.number("net_volume"), rise_by_food(case)
@@ -117,7 +127,8 @@ def nitrate_rise(case: Case) -> Made:
         rise,
         nitrogen.STEADY_STATE,
         lambda: (
-            f"{case.numeral(daily, '.3f')} g x {case.numeral(nitrogen.NO3_PER_N, '.3f')} (nitrate from nitrogen) in {case.litres(net)} = {case.numeral(rise, '.2f')} mg/L a day"
+            f"{case.numeral(daily, '.3f')} g x {case.numeral(nitrogen.NO3_PER_N, '.3f')} (nitrate from "
+            f"nitrogen) in {case.litres(net)} = {case.numeral(rise, '.2f')} mg/L a day"
         ),
     )
 
@@ -151,7 +162,11 @@ def nitrate_peak(case: Case) -> Made:
         peak,
         nitrogen.STEADY_STATE,
         lambda: (
-            f"tap {case.numeral(tap_nitrate(case))} + {case.numeral(case.number('nitrate_rise'), '.2f')} mg/L a day x {case.numeral(case.number('water_change_interval'), '.3g')} days / {case.numeral(case.change_share)} = {peak:.0f} mg/L, reached within 5 % after {nitrogen.changes_to_steady(case.change_share)} changes"
+            f"tap {case.numeral(tap_nitrate(case))} + "
+            f"{case.numeral(case.number('nitrate_rise'), '.2f')} mg/L a day x "
+            f"{case.numeral(case.number('water_change_interval'), '.3g')} days / "
+            f"{case.numeral(case.change_share)} = {peak:.0f} mg/L, reached within 5 % after "
+            f"{nitrogen.changes_to_steady(case.change_share)} changes"
         ),
     )
 
@@ -180,6 +195,7 @@ def alkalinity_used(case: Case) -> Made:
         used,
         nitrogen.ALKALINITY,
         lambda: (
-            f"{case.numeral(daily, '.3f')} g of nitrogen x {nitrogen.CACO3_PER_N} in {case.litres(net)} = {case.numeral(used, '.1f')} mg/L a day"
+            f"{case.numeral(daily, '.3f')} g of nitrogen x {nitrogen.CACO3_PER_N} in {case.litres(net)} "
+            f"= {case.numeral(used, '.1f')} mg/L a day"
         ),
     )

@@ -18,7 +18,11 @@ CODES = Source("EU 2010/63, Germany 1997 and New South Wales, solved for the car
 
 
 def requirements(case: Case) -> tuple[space.Requirement, ...]:
-    """Return what the codes ask for the residents as they are. NotKnown without residents or their carapaces."""
+    """Return what the codes ask for the residents as they are.
+
+    NotKnown without residents or their carapaces.
+    """
+
     residents = case.enclosure.resident
     if not residents:
         raise NotKnown(why="nobody lives here yet", applies=False)
@@ -94,7 +98,9 @@ def outgrown_at(case: Case) -> Made:
 
 
 def curve(case: Case, resident: Resident) -> GrowthCurve | None:
-    """Return the published growth curve of the carapace for a resident: of its sex, else the one that grows larger."""
+    """Return the published growth curve of the carapace for a resident: of its sex, else the one that grows
+    larger."""
+
     sheet = case.sheet(resident)
     curves = [c for c in sheet.growth if c.measure == "carapace"] if sheet is not None else []
     own = [c for c in curves if c.sex == resident.sex]
@@ -104,9 +110,10 @@ def curve(case: Case, resident: Resident) -> GrowthCurve | None:
 def outgrown_on(case: Case) -> tuple[dt.date, dt.date | None, Resident]:
     """Return the earliest and the latest day on which a resident outgrows the enclosure, and which one.
 
-    The latest by the curve of wild animals, None when that never gets there; the earliest at three times its speed.
-    NotKnown where no curve is published, or the day of the measurement is not known.
+    The latest by the curve of wild animals, None when that never gets there; the earliest at three times its
+    speed. NotKnown where no curve is published, or the day of the measurement is not known.
     """
+
     limit = case.number("outgrown_at")
     found: list[tuple[dt.date, dt.date | None, Resident]] = []
     for resident in case.enclosure.resident:

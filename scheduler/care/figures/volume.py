@@ -9,14 +9,24 @@ from scheduler.handbook import volume
 from scheduler.sources import Source
 
 PANE_MM = 10.0
-"""Thickness that the mass of a tank is reckoned with where it is not given: on the thick side. House value."""
+"""Thickness that the mass of a tank is reckoned with where it is not given: on the thick side.
+
+House value.
+"""
+
 
 ESTIMATED_TANK = Source(
-    "water, substrate and animals, and a glass tank of 10 mm panes (house value); the stand is not counted: write empty_mass",
+    (
+        "water, substrate and animals, and a glass tank of 10 mm panes (house value); the stand is not "
+        "counted: write empty_mass"
+    ),
     "house value",
 )
 TANK_OF_GLASS = Source(
-    "water, substrate and animals, and a tank of glass of your thickness; the stand is not counted: write empty_mass",
+    (
+        "water, substrate and animals, and a tank of glass of your thickness; the stand is not counted: "
+        "write empty_mass"
+    ),
     "computed",
 )
 WITHOUT_TUB = Source(
@@ -40,7 +50,9 @@ def gross_volume(case: Case) -> Made:
 
 @figure("net_volume", "L")
 def net_volume(case: Case) -> Made:
-    """Compute the water: without the solids of the substrate, and without animals of known mass (about 1 kg a litre)."""
+    """Compute the water: without the solids of the substrate, and without animals of known mass (about 1 kg a
+    litre)."""
+
     gross = case.number("gross_volume")
     e = case.enclosure
     if e.substrate is not None and e.substrate.kind != "bare" and e.substrate.depth is None:
@@ -55,7 +67,10 @@ def net_volume(case: Case) -> Made:
     def how() -> str:
         text = case.litres(gross)
         if solid:
-            text += f", less {case.litres(solid)} of solids ({case.cm(case.substrate_cm)} of substrate, porosity {case.numeral(volume.SUBSTRATE_POROSITY)})"
+            text += (
+                f", less {case.litres(solid)} of solids ({case.cm(case.substrate_cm)} of substrate, "
+                f"porosity {case.numeral(volume.SUBSTRATE_POROSITY)})"
+            )
         if animals >= 0.2:
             text += f", less {case.litres(animals)} for the animals' bodies"
         return f"{text} = {case.litres(litres)} of water" if solid or animals else f"{text}, nothing in it"
@@ -109,6 +124,7 @@ def floor_load(case: Case) -> Made:
         load,
         volume.FLOOR_LOAD,
         lambda: (
-            f"{case.kilograms(mass)} x {case.numeral(9.81)} m/s2 on {case.numeral(length * width / 1e4, '.2f')} m2 = {case.numeral(load, '.2f')} kPa"
+            f"{case.kilograms(mass)} x {case.numeral(9.81)} m/s2 on "
+            f"{case.numeral(length * width / 1e4, '.2f')} m2 = {case.numeral(load, '.2f')} kPa"
         ),
     )

@@ -1,4 +1,5 @@
-"""The fitting-out review of an enclosure: what is fine, what wants a look, what wants acting on, what is not known.
+"""The fitting-out review of an enclosure: what is fine, what wants a look, what wants acting on, what is not
+known.
 
 Decisions
 ---------
@@ -59,7 +60,9 @@ _RULES = sorted(RULES, key=lambda rule: _FILES.index(rule.__module__))
 
 
 def findings(case: Case) -> Iterator[Finding]:
-    """Yield the findings on an enclosure: what the rules judge, then a line for each figure that is not known."""
+    """Yield the findings on an enclosure: what the rules judge, then a line for each figure that is not
+    known."""
+
     for rule in _RULES:
         try:
             yield from rule(case)
@@ -78,7 +81,10 @@ def unknown(key: str, missing: NotKnown) -> Finding:
     """Return the line that says why a figure is not there, and what to write to have it."""
     label = LABELS[key]
     if missing.needs:
-        text = f"{label} is not known: measure it, or look it up, and write {join(missing.needs)} into the description."
+        text = (
+            f"{label} is not known: measure it, or look it up, and write {join(missing.needs)} into the "
+            "description."
+        )
         return Finding(
             key, "fine" if key in EXTRA else "look", text, DESCRIPTION, missing.needs, unknown=True
         )

@@ -1,4 +1,5 @@
-"""Animals where nothing turns ammonia into nitrate: what is done every day, whether it is enough, and what ends it."""
+"""Animals where nothing turns ammonia into nitrate: what is done every day, whether it is enough, and what
+ends it."""
 
 from __future__ import annotations
 
@@ -26,7 +27,10 @@ def no_filter_works(case: Case) -> Iterator[Finding]:
             yield Finding(
                 "cycle-test",
                 "act",
-                "Test ammonia and nitrite daily, and change water when they show: the biofilter does not work yet, and animals are in.",
+                (
+                    "Test ammonia and nitrite daily, and change water when they show: the biofilter does "
+                    "not work yet, and animals are in."
+                ),
                 START_UP,
             )
         return
@@ -51,14 +55,26 @@ def no_filter_works(case: Case) -> Iterator[Finding]:
         yield Finding(
             "ammonia_peak",
             "act",
-            f"Test ammonia and nitrite daily, and change water when they show: {filtered}, and animals are in. {ends}",
+            (
+                f"Test ammonia and nitrite daily, and change water when they show: {filtered}, and animals "
+                f"are in. {ends}"
+            ),
             START_UP,
         )
         return
     every = case.number("water_change_interval")
-    do = f"Change {case.change_share * 100:.0f} % of the water {rhythm(case, every)}, and test ammonia and nitrite daily"
-    why = f"{filtered}, and the food adds {case.numeral(case.number('ammonia_rise'), '.2g')} mg/L of ammonia a day"
-    said = f"{do}: {why}. Before a change it stands at {case.numeral(peak, '.2g')} mg/L; it is acted on from {case.numeral(limit, '.2g')} on."
+    do = (
+        f"Change {case.change_share * 100:.0f} % of the water {rhythm(case, every)}, and test ammonia and "
+        "nitrite daily"
+    )
+    why = (
+        f"{filtered}, and the food adds {case.numeral(case.number('ammonia_rise'), '.2g')} mg/L of ammonia "
+        "a day"
+    )
+    said = (
+        f"{do}: {why}. Before a change it stands at {case.numeral(peak, '.2g')} mg/L; it is acted on from "
+        f"{case.numeral(limit, '.2g')} on."
+    )
     if peak < limit:
         yield Finding("ammonia_peak", "act", f"{said} {ends}", AMMONIA_BALANCE)
         return
@@ -74,9 +90,13 @@ def _enough(case: Case, every: float) -> str:
     """Say how much more water, or how much less food, would be enough."""
     room = ammonia_room(case)
     if room <= 0.0:
-        return "New water alone brings as much, by its chloramine: use a conditioner that binds ammonia, by its label, in all new water. "
+        return (
+            "New water alone brings as much, by its chloramine: use a conditioner that binds ammonia, by "
+            "its label, in all new water. "
+        )
     part = largest_share(case) * room / (case.number("ammonia_rise") * every)
     return (
-        f"It would take {case.litres(case.number('net_volume') / part)} of water, or {case.numeral(case.number('ration') * part, '.2g')} g of food a day "
+        f"It would take {case.litres(case.number('net_volume') / part)} of water, or "
+        f"{case.numeral(case.number('ration') * part, '.2g')} g of food a day "
         f"until the filter works; ask {contacts.whom(case, 'vet')} how little food the animals stand. "
     )

@@ -17,9 +17,15 @@ def protein(case: Case) -> Iterator[Finding]:
     if share is None or not young:
         return
     least = feeding.LEAST_PROTEIN_YOUNG
-    said = f"The food has {share * 100:.0f} % protein; {join(tuple(young))} still grow{'s' if len(young) == 1 else ''}."
+    said = (
+        f"The food has {share * 100:.0f} % protein; {join(tuple(young))} still "
+        f"grow{'s' if len(young) == 1 else ''}."
+    )
     if share < least:
-        text = f"{said} Young sliders grew on {least * 100:.0f} % and more and shrank on 10 %: take a richer food."
+        text = (
+            f"{said} Young sliders grew on {least * 100:.0f} % and more and shrank on 10 %: take a richer "
+            "food."
+        )
         yield Finding("feed", "look", text, feeding.PROTEIN)
     else:
         yield Finding("feed", "fine", said, feeding.PROTEIN)
@@ -27,7 +33,9 @@ def protein(case: Case) -> Iterator[Finding]:
 
 @rule
 def ration(case: Case) -> Iterator[Finding]:
-    """Tell the ration; no share of the body's mass is published for turtles, so the five-minute rule judges it."""
+    """Tell the ration; no share of the body's mass is published for turtles, so the five-minute rule judges
+    it."""
+
     daily = case.number("ration")
     masses = [r.mass * r.count for r in case.enclosure.resident if r.mass is not None]
     share = (
@@ -35,7 +43,10 @@ def ration(case: Case) -> Iterator[Finding]:
         if masses and len(masses) == len(case.enclosure.resident)
         else ""
     )
-    text = f"The food is {case.numeral(daily, '.2g')} g a day on the mean{share}. No published ration was found: what is left after 5 minutes was too much."
+    text = (
+        f"The food is {case.numeral(daily, '.2g')} g a day on the mean{share}. No published ration was "
+        "found: what is left after 5 minutes was too much."
+    )
     yield Finding("ration", "fine", text, feeding.AMOUNT_SOURCE)
 
 
@@ -61,7 +72,10 @@ def species(case: Case) -> Iterator[Finding]:
         yield Finding(
             "daily-look",
             "look",
-            f"The species of {join(tuple(unknown))} is not in the description: temperatures, ultraviolet and diet hang on it.",
+            (
+                f"The species of {join(tuple(unknown))} is not in the description: temperatures, "
+                "ultraviolet and diet hang on it."
+            ),
             DESCRIPTION,
             ("resident.species",),
         )

@@ -11,7 +11,9 @@ from scheduler.care.findings.finding import DESCRIPTION, Finding, rule
 
 @rule
 def vet(case: Case) -> Iterator[Finding]:
-    """Ask for the number of a vet where animals live: notes say to call one, and nobody looks for a number in an alarm."""
+    """Ask for the number of a vet where animals live: notes say to call one, and nobody looks for a number in
+    an alarm."""
+
     if not case.enclosure.resident:
         return
     named = contacts.numbers(case, "vet")
@@ -21,7 +23,11 @@ def vet(case: Case) -> Iterator[Finding]:
     yield Finding(
         "vet-check",
         "look",
-        'No vet\'s number is in the description: find a vet who knows reptiles before you need one, and write a [[site.contact]] with name, phone and for = "vet". Notes that say to call the vet then give the number.',
+        (
+            "No vet's number is in the description: find a vet who knows reptiles before you need one, and "
+            'write a [[site.contact]] with name, phone and for = "vet". Notes that say to call the vet then '
+            "give the number."
+        ),
         DESCRIPTION,
         ("site.contact",),
     )

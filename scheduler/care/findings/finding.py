@@ -1,4 +1,5 @@
-"""Findings: the lines of the fitting-out review, each a rule held against a number, with what to do about it."""
+"""Findings: the lines of the fitting-out review, each a rule held against a number, with what to do about
+it."""
 
 from __future__ import annotations
 
@@ -14,8 +15,8 @@ from scheduler.sources import Source
 class Finding:
     """One line of the review. `key` is that of the figure or job it is about.
 
-    `needs` are the keys to write into the description. `unknown` marks the line of a figure that is not there; without
-    `needs` its `why` says, in a sentence, what there is none for.
+    `needs` are the keys to write into the description. `unknown` marks the line of a figure that is not
+    there; without `needs` its `why` says, in a sentence, what there is none for.
     """
 
     key: str

@@ -40,18 +40,31 @@ def power(case: Case) -> Iterator[Finding]:
     room = case.degrees(place.room_low)
     quiet = losses(case, place.room_low, water_c(case), min(heat.ACTIVITY_BAND[0], case.house.activity)).total
     if most <= 0:
-        text = f"The room is never colder than {room}: the water needs no heating to {case.degrees(water_c(case))}."
+        text = (
+            f"The room is never colder than {room}: the water needs no heating to "
+            f"{case.degrees(water_c(case))}."
+        )
         yield Finding("heater_power", "fine", text, warming.HEAT_BALANCE)
         return
     by = warming.CUSTOM_W_PER_GALLON
     low, high = warming.customary_w(convert(case.number("net_volume"), "L", "gal"))
-    said = f"In a room of {room} the water loses {loss:.0f} W ({quiet:.0f} to {most:.0f} W by how much the surface moves); the heaters give {case.numeral(has)} W (custom, {case.numeral(by[0])} to {case.numeral(by[1])} W a US gallon: {low:.0f} to {high:.0f} W)."
+    said = (
+        f"In a room of {room} the water loses {loss:.0f} W ({quiet:.0f} to {most:.0f} W by how much the "
+        f"surface moves); the heaters give {case.numeral(has)} W (custom, {case.numeral(by[0])} to "
+        f"{case.numeral(by[1])} W a US gallon: {low:.0f} to {high:.0f} W)."
+    )
     if has < loss:
         remedy = "a cover cuts most of it" if not case.enclosure.covered else "warm the room"
-        text = f"{said} Too little: the water will not hold {case.degrees(water_c(case))}. Take {most:.0f} W or more, or {remedy}."
+        text = (
+            f"{said} Too little: the water will not hold {case.degrees(water_c(case))}. Take {most:.0f} W "
+            f"or more, or {remedy}."
+        )
         yield Finding("heater_power", "act", text, heat.ASHRAE)
     elif has < most:
-        text = f"{said} Near its limit: with a splashing surface it falls short. A cover, a warmer room or {most:.0f} W give room."
+        text = (
+            f"{said} Near its limit: with a splashing surface it falls short. A cover, a warmer room or "
+            f"{most:.0f} W give room."
+        )
         yield Finding("heater_power", "look", text, heat.ASHRAE)
     else:
         yield Finding("heater_power", "fine", f"{said} Enough.", heat.ASHRAE)
@@ -69,7 +82,10 @@ def stuck(case: Case) -> Iterator[Finding]:
         hottest = case.number("stuck_temperature")
         ends = f"at {case.degrees(hottest)}"
         if hottest <= most:
-            text = f"If the thermostat of the strongest heater sticks, the water ends {ends} in your warmest room. That is no danger."
+            text = (
+                f"If the thermostat of the strongest heater sticks, the water ends {ends} in your warmest "
+                "room. That is no danger."
+            )
             yield Finding("stuck_temperature", "fine", text, warming.HEAT_BALANCE)
             return
     advice = (
@@ -77,7 +93,10 @@ def stuck(case: Case) -> Iterator[Finding]:
         if len(case.enclosure.heater) == 1
         else "Use smaller heaters, or a thermostat of its own that cuts the power"
     )
-    text = f"If the thermostat of the strongest heater sticks, the water ends {ends} in your warmest room. Over {case.degrees(most)} is an alarm. {advice}."
+    text = (
+        f"If the thermostat of the strongest heater sticks, the water ends {ends} in your warmest room. "
+        f"Over {case.degrees(most)} is an alarm. {advice}."
+    )
     yield Finding("stuck_temperature", "look", text, SPLIT)
 
 
@@ -88,7 +107,10 @@ def bodies(case: Case) -> Iterator[Finding]:
         yield Finding(
             "heater-check",
             "look",
-            "A heater has a glass body, which a turtle can break: take titanium or hard plastic, behind a guard.",
+            (
+                "A heater has a glass body, which a turtle can break: take titanium or hard plastic, behind "
+                "a guard."
+            ),
             COMMON_PRACTICE,
         )
 
@@ -97,7 +119,10 @@ def bodies(case: Case) -> Iterator[Finding]:
 def power_cut(case: Case) -> Iterator[Finding]:
     """Tell how long a power cut may last."""
     hours = case.number("power_cut_time")
-    said = f"Without power in the coldest room the water cools to {case.degrees(ALARM_LOW_C)} in {hours:.0f} hours."
+    said = (
+        f"Without power in the coldest room the water cools to {case.degrees(ALARM_LOW_C)} in {hours:.0f} "
+        "hours."
+    )
     if hours < SHORT_CUT_H:
         yield Finding(
             "power_cut_time",
@@ -132,7 +157,10 @@ def set_point(case: Case) -> Iterator[Finding]:
         yield Finding(
             "heater-check",
             "look",
-            f"No water temperature suits all of them ({names}, by age): keep them apart, or ask a reptile vet.",
+            (
+                f"No water temperature suits all of them ({names}, by age): keep them apart, or ask a "
+                "reptile vet."
+            ),
             source,
         )
         return
@@ -161,7 +189,10 @@ def no_heater(case: Case) -> Iterator[Finding]:
         yield Finding(
             "heater_power",
             verdict,
-            f"There is no heater, and the room goes down to {case.degrees(room)}: the residents want water of {case.band(band)}. Add a heater.",
+            (
+                f"There is no heater, and the room goes down to {case.degrees(room)}: the residents want "
+                f"water of {case.band(band)}. Add a heater."
+            ),
             LIMITS,
         )
 
@@ -173,8 +204,10 @@ def hot_room(case: Case) -> Iterator[Finding]:
     if room is None or room < most or case.enclosure.outdoors or not case.enclosure.resident:
         return
     text = (
-        f"The room goes up to {case.degrees(room)}, and the water follows it; over {case.degrees(most)} is an alarm, and no heater has to fail for that. "
-        "Before the hot season: shade, a fan across the water that stands dry and cannot fall in, heat lamps in the cool hours, or a cooler room. The hot-season-check says how."
+        f"The room goes up to {case.degrees(room)}, and the water follows it; over {case.degrees(most)} is "
+        "an alarm, and no heater has to fail for that. "
+        "Before the hot season: shade, a fan across the water that stands dry and cannot fall in, heat "
+        "lamps in the cool hours, or a cooler room. The hot-season-check says how."
     )
     yield Finding("hot-season-check", "act", text, LIMITS)
 
@@ -186,5 +219,8 @@ def topping_up(case: Case) -> Iterator[Finding]:
     activity = case.house.activity
     band = (min(heat.ACTIVITY_BAND[0], activity), max(heat.ACTIVITY_BAND[1], activity))
     low, high = (litres * share / activity for share in band)
-    text = f"About {case.litres(litres)} evaporate a day in the coldest room (band {case.litres(low)} to {case.litres(high)}): top up before the line falls by {case.cm(case.house.top_up_fall_cm)}."
+    text = (
+        f"About {case.litres(litres)} evaporate a day in the coldest room (band {case.litres(low)} to "
+        f"{case.litres(high)}): top up before the line falls by {case.cm(case.house.top_up_fall_cm)}."
+    )
     yield Finding("evaporation", "fine", text, case.house.source("evaporation_activity"))

@@ -14,7 +14,9 @@ from scheduler.description.site import JobOverride, Lamp
 
 @rule
 def dark(case: Case) -> Iterator[Finding]:
-    """Say which work finds the lamps off in every part of the day that it may stand in, with the hour to write."""
+    """Say which work finds the lamps off in every part of the day that it may stand in, with the hour to
+    write."""
+
     if not case.enclosure.resident:
         return
     warm, shining = lamp_hours.warm_lamps(case), lamps.uv_lamps(case)
@@ -39,7 +41,9 @@ def _at(case: Case, parts: Sequence[Part]) -> str:
 
 
 def _off(case: Case, key: str, what: str, found: Sequence[Lamp], value: str) -> Finding:
-    """Return that something finds lamps off, by the house value that says how long they have to have burned."""
+    """Return that something finds lamps off, by the house value that says how long they have to have
+    burned."""
+
     minutes: int = getattr(case.house, value)
     told = tuple(
         f"{lamp.kind} {case.formats.time(burns.on_at)} to {case.formats.time(burns.off_at)}"
@@ -49,7 +53,9 @@ def _off(case: Case, key: str, what: str, found: Sequence[Lamp], value: str) -> 
     return Finding(
         key,
         "look",
-        f"{what}: lamps count {minutes} minutes after they go on, and {join(told)} are their hours. Set the timer, and write "
-        f'on_at = "{lamp_hours.latest_on(case, minutes):%H:%M}" or earlier with hours that reach it, or change site.times.',
+        f"{what}: lamps count {minutes} minutes after they go on, and {join(told)} are their hours. Set the "
+        "timer, and write "
+        f'on_at = "{lamp_hours.latest_on(case, minutes):%H:%M}" or earlier with hours that reach it, or '
+        "change site.times.",
         case.house.source(value),
     )

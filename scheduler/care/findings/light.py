@@ -40,8 +40,10 @@ def basking(case: Case) -> Iterator[Finding]:
         zone = ultraviolet.ZONES[uv.zone]
         found = ultraviolet.verdict(uvi, uv.zone)
         text = (
-            f"UVI {case.numeral(uvi, '.2g')} at the basking place; {species} is of Ferguson zone {uv.zone}, {case.numeral(zone.mean_low)} to {case.numeral(zone.mean_high)} "
-            f"on the mean of a day, highest {case.numeral(zone.most_low)} to {case.numeral(zone.most_high)}. {_ADVICE[found]}"
+            f"UVI {case.numeral(uvi, '.2g')} at the basking place; {species} is of Ferguson zone {uv.zone}, "
+            f"{case.numeral(zone.mean_low)} to {case.numeral(zone.mean_high)} "
+            f"on the mean of a day, highest {case.numeral(zone.most_low)} to "
+            f"{case.numeral(zone.most_high)}. {_ADVICE[found]}"
         )
         if found == "too weak":
             text += f" {lamps.not_nearer(case)}"
@@ -59,7 +61,9 @@ def _raise_to(case: Case) -> str:
 
 @rule
 def too_near(case: Case) -> Iterator[Finding]:
-    """Say where the basking place was moved so near that no reading can be carried there: what is sure is how much at least."""
+    """Say where the basking place was moved so near that no reading can be carried there: what is sure is how
+    much at least."""
+
     most = lamps.most_uvi(case)
     for lamp in lamps.uv_lamps(case):
         if most is None or lamp.uvi is None or lamp.uvi_at is None or lamp.basking_distance is None:
@@ -75,7 +79,12 @@ def too_near(case: Case) -> Iterator[Finding]:
         yield Finding(
             "uvi_at_basking",
             "act",
-            f"The {lamp.kind} lamp gives over UVI {case.numeral(least, '.2g')} at {case.cm(lamp.basking_distance)}, by its reading at {case.cm(lamp.uvi_at)}; {case.numeral(most)} is the most for these animals. Switch it off, raise it{where}, and measure before an animal goes under it.",
+            (
+                f"The {lamp.kind} lamp gives over UVI {case.numeral(least, '.2g')} at "
+                f"{case.cm(lamp.basking_distance)}, by its reading at {case.cm(lamp.uvi_at)}; "
+                f"{case.numeral(most)} is the most for these animals. Switch it off, raise it{where}, and "
+                "measure before an animal goes under it."
+            ),
             ultraviolet.LAW_SOURCE,
         )
 
@@ -92,7 +101,12 @@ def burning_in(case: Case) -> Iterator[Finding]:
         yield Finding(
             "burn-in-baseline",
             "look",
-            f"The {lamp.kind} lamp of {case.date(installed)} is new: until it has burned {ultraviolet.BURN_IN_HOURS} hours, on {case.date(day)}, it gives more ultraviolet than later; how much more is not published. Measure before an animal goes under it; {over} hang it higher.",
+            (
+                f"The {lamp.kind} lamp of {case.date(installed)} is new: until it has burned "
+                f"{ultraviolet.BURN_IN_HOURS} hours, on {case.date(day)}, it gives more ultraviolet than "
+                f"later; how much more is not published. Measure before an animal goes under it; {over} "
+                "hang it higher."
+            ),
             ultraviolet.BURN_IN,
         )
 
@@ -120,10 +134,16 @@ def replacement(case: Case) -> Iterator[Finding]:
     for _, lamp, installed in lamps.dated(case):
         found = lamps.life(case, lamp, installed)
         day = installed + dt.timedelta(days=found.days)
-        said = f"The {lamp.kind} lamp of {case.date(installed)} is to be replaced on {case.date(day)}: {found.why}."
+        said = (
+            f"The {lamp.kind} lamp of {case.date(installed)} is to be replaced on {case.date(day)}: "
+            f"{found.why}."
+        )
         order = day - dt.timedelta(days=case.house.lamps_ahead_days)
         if found.days < 28:
-            text = f"{said} So soon means that it is too weak or too far away: bring it nearer, or take a stronger one. {lamps.not_nearer(case)}"
+            text = (
+                f"{said} So soon means that it is too weak or too far away: bring it nearer, or take a "
+                f"stronger one. {lamps.not_nearer(case)}"
+            )
             yield Finding("uv_lamp_replace_on", "act", text, found.source)
         elif today is not None and day < today:
             text = f"{said} Overdue: measure its UVI today; without a meter replace it now."
@@ -142,7 +162,11 @@ def people(case: Case) -> Iterator[Finding]:
     yield Finding(
         "people_minutes",
         "fine",
-        f"Under the lamps {minutes:.0f} minutes in 8 hours are the most for a person's eyes and skin, on the safe side. Never look into a lamp; switch UV and heat lamps off before reaching in; one with a cracked envelope stays off.",
+        (
+            f"Under the lamps {minutes:.0f} minutes in 8 hours are the most for a person's eyes and skin, "
+            "on the safe side. Never look into a lamp; switch UV and heat lamps off before reaching in; "
+            "one with a cracked envelope stays off."
+        ),
         ultraviolet.ICNIRP,
     )
 
@@ -156,7 +180,11 @@ def hours(case: Case) -> Iterator[Finding]:
             yield Finding(
                 "lamp-timer",
                 "look",
-                f"The {lamp.kind} lamp burns {case.numeral(lamp.hours_a_day)} hours a day; {case.numeral(low)} in winter to {case.numeral(high)} in summer are usual. Set its timer.",
+                (
+                    f"The {lamp.kind} lamp burns {case.numeral(lamp.hours_a_day)} hours a day; "
+                    f"{case.numeral(low)} in winter to {case.numeral(high)} in summer are usual. Set its "
+                    "timer."
+                ),
                 daylight.MERCK,
             )
         elif lamp.hours_a_day == "daylight" and case.site.settings.latitude is None:
@@ -179,6 +207,9 @@ def basking_lamp(case: Case) -> Iterator[Finding]:
     yield Finding(
         "basking-review",
         "look",
-        f"No lamp here warms a basking place: the animals want a dry surface{band}. Add a heat lamp, with guard and ceramic socket.",
+        (
+            f"No lamp here warms a basking place: the animals want a dry surface{band}. Add a heat lamp, "
+            "with guard and ceramic socket."
+        ),
         COMMON_PRACTICE,
     )

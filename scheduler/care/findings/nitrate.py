@@ -44,7 +44,11 @@ def nitrate(case: Case) -> Iterator[Finding]:
     limits = case.house.source("nitrate_look" if limit == look else "nitrate_over_tap")
     said = _stands(case, peak, every, limit)
     if tap_is_over(case):
-        text = f"{said} The tap alone brings {case.numeral(tap_nitrate(case))} mg/L: no change of water gets under the limit. Ask for other water (rain, reverse osmosis), or set nitrate_look for what your animals have shown to stand."
+        text = (
+            f"{said} The tap alone brings {case.numeral(tap_nitrate(case))} mg/L: no change of water gets "
+            "under the limit. Ask for other water (rain, reverse osmosis), or set nitrate_look for what "
+            "your animals have shown to stand."
+        )
         yield Finding("nitrate_peak", "act", text, limits)
         return
     own = change_override(case)
@@ -61,7 +65,10 @@ def nitrate(case: Case) -> Iterator[Finding]:
         return
     at_most = "your" if own is not None and own.every is not None else "the customary"
     rare = nitrogen.peak_mg_l(case.number("nitrate_rise") * allowed, largest_share(case), tap_nitrate(case))
-    text = f"{said} With {at_most} {allowed} days it would be {rare:.0f}, so changes come {rhythm(case, every)}. {_ways_out(case, allowed)}"
+    text = (
+        f"{said} With {at_most} {allowed} days it would be {rare:.0f}, so changes come "
+        f"{rhythm(case, every)}. {_ways_out(case, allowed)}"
+    )
     yield Finding("nitrate_peak", "look", text, limits)
 
 
@@ -83,7 +90,10 @@ def _stands(case: Case, peak: float, every: float, limit: float) -> str:
         held = f"the limit is {case.numeral(limit)}"
     else:
         held = f"the limit is {case.numeral(limit)}, {case.numeral(limit - tap)} over what the tap brings"
-    said = f"Nitrate stands at {peak:.0f} mg/L before a change of {case.change_share * 100:.0f} % {rhythm(case, every)}, {by}; {held}."
+    said = (
+        f"Nitrate stands at {peak:.0f} mg/L before a change of {case.change_share * 100:.0f} % "
+        f"{rhythm(case, every)}, {by}; {held}."
+    )
     other = "" if own_readings else _other_coefficient(case, peak, tap)
     assumed = (
         ""
@@ -109,11 +119,16 @@ def _readings_may(case: Case, *, fixed: bool) -> str:
     if wanted >= case.number("water_change_interval"):
         return ""
     least = rhythm(case, case.house.change_least_days)
-    return f" On the food alone changes come no more often than {least}: test nitrate each week, and they follow what the tank itself shows."
+    return (
+        f" On the food alone changes come no more often than {least}: test nitrate each week, and they "
+        "follow what the tank itself shows."
+    )
 
 
 def _ways_out(case: Case, days: int) -> str:
-    """Return what keeps nitrate under the limit at an interval in days, as far as a person can do it: share, food, water."""
+    """Return what keeps nitrate under the limit at an interval in days, as far as a person can do it: share,
+    food, water."""
+
     rise, share = case.number("nitrate_rise"), largest_share(case)
     longest = longest_days(case, rise)
     part = longest / days
@@ -134,7 +149,9 @@ def _ways_out(case: Case, days: int) -> str:
 
 
 def _less_food(case: Case, part: float, with_share: str) -> list[str]:
-    """Return the foods and meals that a keeper may give, where so small a part of the nitrogen is to be left."""
+    """Return the foods and meals that a keeper may give, where so small a part of the nitrogen is to be
+    left."""
+
     protein = case.enclosure.feed.protein
     if protein is None or case.value("ration") is None:
         return []
@@ -157,6 +174,9 @@ def large_change(case: Case) -> Iterator[Finding]:
     yield Finding(
         "water_change_share",
         "look",
-        f"You change {own * 100:.0f} % at once: temperature, pH and hardness jump with so much new water. {MOST_SHARE * 100:.0f} % more often does as much; keep yours where a vet asked for it.",
+        (
+            f"You change {own * 100:.0f} % at once: temperature, pH and hardness jump with so much new "
+            f"water. {MOST_SHARE * 100:.0f} % more often does as much; keep yours where a vet asked for it."
+        ),
         LARGE_CHANGE,
     )

@@ -21,12 +21,16 @@ def seasons(case: Case) -> Iterator[Finding]:
     months = cold_months(case)
     if months:
         text = (
-            f"It stands outdoors: from {named(months)} the plan changes no water, and weighs nobody who winters there; without readings of the water it "
+            f"It stands outdoors: from {named(months)} the plan changes no water, and weighs nobody who "
+            "winters there; without readings of the water it "
             "feeds nobody either. Getting ready, the looks in the cold and the check after it are planned."
         )
         yield Finding("cold-season-check", "fine", text, COLD)
     elif case.site.settings.latitude is None:
-        text = "It stands outdoors, and nobody knows its cold months: write latitude into the [site] table. Until then feeding and water changes go on all year."
+        text = (
+            "It stands outdoors, and nobody knows its cold months: write latitude into the [site] table. "
+            "Until then feeding and water changes go on all year."
+        )
         yield Finding("cold-season-check", "look", text, DESCRIPTION)
 
 
@@ -40,14 +44,23 @@ def wintering(case: Case) -> Iterator[Finding]:
     against = [r for r in inside if r.brumates]
     if against:
         names = join(tuple(r.name for r in against))
-        text = f"brumates = true is written for {names}, but no species sheet says that such animals brumate: in water under {limit} they come in like any other, until a reptile vet has said otherwise."
+        text = (
+            f"brumates = true is written for {names}, but no species sheet says that such animals brumate: "
+            f"in water under {limit} they come in like any other, until a reptile vet has said otherwise."
+        )
         yield Finding("cold-season-check", "act", text, DESCRIPTION)
     if inside:
         names = join(tuple(r.name for r in inside))
         if found is not None:
-            text = f"The water was {case.reading('temperature', found.celsius)} on {case.date(found.day)}: under {limit}, and {names} may not stay in it. Bring in today."
+            text = (
+                f"The water was {case.reading('temperature', found.celsius)} on {case.date(found.day)}: "
+                f"under {limit}, and {names} may not stay in it. Bring in today."
+            )
         else:
-            text = f"Read the water every day: under {limit} bring {names} in, the same day. Have a warm, filtered enclosure ready before autumn."
+            text = (
+                f"Read the water every day: under {limit} bring {names} in, the same day. Have a warm, "
+                "filtered enclosure ready before autumn."
+            )
         yield Finding(
             "cold-season-check", "look" if found is None else "act", text, case.house.source("bring_in")
         )
@@ -55,12 +68,17 @@ def wintering(case: Case) -> Iterator[Finding]:
     if resting:
         names = join(tuple(r.name for r in resting))
         text = (
-            f"You wrote that {names} brumate{'s' if len(resting) == 1 and resting[0].count == 1 else ''}. Only after a vet's check of this autumn, and never a new, "
-            "thin or sick animal. Do not feed, lift out or weigh outdoors in the cold; the plan cools no water."
+            f"You wrote that {names} brumate{'s' if len(resting) == 1 and resting[0].count == 1 else ''}. "
+            "Only after a vet's check of this autumn, and never a new, "
+            "thin or sick animal. Do not feed, lift out or weigh outdoors in the cold; the plan cools no "
+            "water."
         )
         yield Finding("cold-season-check", "look", text, VET_FIRST)
         if _unseen(case):
-            text = f"The cold has begun, and no vet check of this autumn is recorded for {names}: have them seen at once, or bring them in."
+            text = (
+                f"The cold has begun, and no vet check of this autumn is recorded for {names}: have them "
+                "seen at once, or bring them in."
+            )
             yield Finding("vet-check", "act", text, VET_FIRST)
 
 

@@ -32,7 +32,9 @@ def codes(case: Case) -> Iterator[Finding]:
 def _judged(
     case: Case, key: str, has: float, asked: list[tuple[Requirement, float | None]]
 ) -> Iterator[Finding]:
-    """Yield one line that holds what there is against every code that says it: area in cm2, or depth in cm."""
+    """Yield one line that holds what there is against every code that says it: area in cm2, or depth in
+    cm."""
+
     said = sorted(((need, r) for r, need in asked if need is not None), key=lambda pair: -pair[0])
     if not said:
         return
@@ -109,5 +111,8 @@ def outgrown(case: Case) -> Iterator[Finding]:
         yield Finding("outgrown_at", verdict, said, CODES)
         return
     by = f" and {case.date(late)}" if late is not None else " and never"
-    text = f"{said} {resident.name} passes it between {case.date(early)}{by}: wild animals' curve at the latest, three times as fast in captivity at the earliest."
+    text = (
+        f"{said} {resident.name} passes it between {case.date(early)}{by}: wild animals' curve at the "
+        "latest, three times as fast in captivity at the earliest."
+    )
     yield Finding("outgrown_at", verdict, text, growth.CAPTIVE)

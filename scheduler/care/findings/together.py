@@ -14,12 +14,14 @@ from scheduler.sources import Source
 KEEP_APART = "No two turtles need each other's company."
 
 MALES = Source(
-    "males of small, very aquatic species are aggressive: German federal expert report of 10 January 1997, legend, as restated; "
+    "males of small, very aquatic species are aggressive: German federal expert report of 10 January 1997, "
+    "legend, as restated; "
     "for other species common practice, no published source",
     "published",
 )
 CONTINENTS = Source(
-    "European pond turtles kept with sliders lost weight and many died: Cadi & Joly 2004, Biodiversity and Conservation 13:2511, "
+    "European pond turtles kept with sliders lost weight and many died: Cadi & Joly 2004, Biodiversity and "
+    "Conservation 13:2511, "
     "abstract; that others of different continents are kept apart is common practice, no published source",
     "published",
 )
@@ -27,13 +29,17 @@ SEPARATE_ROOM = Source("separate room and tools, tended last: Tabaka 2003", "pub
 
 
 def _grown(case: Case, resident: Resident) -> bool:
-    """Tell whether a resident counts as grown: by its carapace, and where that says nothing too, on the safe side."""
+    """Tell whether a resident counts as grown: by its carapace, and where that says nothing too, on the safe
+    side."""
+
     return case.stage_by_size(resident) in (None, 2)
 
 
 @rule
 def sizes(case: Case) -> Iterator[Finding]:
-    """Hold the longest animal against the shortest: the larger bites, and takes food and the basking place."""
+    """Hold the longest animal against the shortest: the larger bites, and takes food and the basking
+    place."""
+
     measured = [(r.carapace, r) for r in case.enclosure.resident if r.carapace]
     if len(measured) < 2:
         return
@@ -52,14 +58,19 @@ def sizes(case: Case) -> Iterator[Finding]:
     act = times >= house.size_ratio_act and not natural
     name = "size_ratio_act" if act else "size_ratio_look"
     said = (
-        f"{large.name} ({case.cm(long)}) is {case.numeral(times, '.2g')} times as long as {small.name} ({case.cm(short)}); "
-        f"from {case.numeral(getattr(house, name))} times on it is a danger: a bite that scratches the one costs the other a foot or its life, "
+        f"{large.name} ({case.cm(long)}) is {case.numeral(times, '.2g')} times as long as {small.name} "
+        f"({case.cm(short)}); "
+        f"from {case.numeral(getattr(house, name))} times on it is a danger: a bite that scratches the one "
+        "costs the other a foot or its life, "
         "and the smaller gets neither food nor a place to bask."
     )
     if act:
         text = f"{said} Part them today."
     elif natural:
-        text = f"{said} Sexes of one species may differ so much once they are grown: give each its own basking place and hiding place, feed apart, and part them at the first bite."
+        text = (
+            f"{said} Sexes of one species may differ so much once they are grown: give each its own basking "
+            "place and hiding place, feed apart, and part them at the first bite."
+        )
     else:
         text = f"{said} Plan to keep them apart; until then feed them apart and look for bites daily."
     yield Finding("daily-look", "act" if act else "look", text, house.source(name))
@@ -78,15 +89,19 @@ def sexes(case: Case) -> Iterator[Finding]:
         he, she = sum(r.count for r in males), sum(r.count for r in females)
         if he > 1:
             text = (
-                f"{species}: {he} males live together ({_named(males)}). Males may fight at any time, also after years: see daily that each "
+                f"{species}: {he} males live together ({_named(males)}). Males may fight at any time, also "
+                "after years: see daily that each "
                 "of them basks and eats; at the first bite wound part them. Keep an enclosure ready for that."
             )
             yield Finding("daily-look", "look", text, MALES)
         if he and she and she < he * case.house.females_per_male:
             text = (
-                f"{species}: {she} female{'s' if she > 1 else ''} ({_named(females)}) to {he} male{'s' if he > 1 else ''} ({_named(males)}), "
-                f"fewer than {case.numeral(case.house.females_per_male)} to one. Courting males give few females no rest, and bite: look at necks, feet and tails "
-                "for bites, and part them where a female no longer eats, basks or leaves the land. A female that was with a male may lay eggs: ask the vet for what she needs."
+                f"{species}: {she} female{'s' if she > 1 else ''} ({_named(females)}) to {he} "
+                f"male{'s' if he > 1 else ''} ({_named(males)}), "
+                f"fewer than {case.numeral(case.house.females_per_male)} to one. Courting males give few "
+                "females no rest, and bite: look at necks, feet and tails "
+                "for bites, and part them where a female no longer eats, basks or leaves the land. A female "
+                "that was with a male may lay eggs: ask the vet for what she needs."
             )
             yield Finding("daily-look", "look", text, case.house.source("females_per_male"))
 
@@ -113,7 +128,8 @@ def species(case: Case) -> Iterator[Finding]:
             f"{name}: {join(homes[name].continents)}" for name in sorted({n for pair in apart for n in pair})
         )
         text = (
-            f"Species of different continents live together ({said}). What one carries without harm can kill the other, and the larger crowds "
+            f"Species of different continents live together ({said}). What one carries without harm can "
+            "kill the other, and the larger crowds "
             "the smaller out: keep them apart, and ask a reptile vet which tests both need now."
         )
         yield Finding("daily-look", "act", text, CONTINENTS)
@@ -121,13 +137,15 @@ def species(case: Case) -> Iterator[Finding]:
     if len(set(zones.values())) > 1:
         said = "; ".join(f"{name}: zone {zone}" for name, zone in zones.items())
         text = (
-            f"Their needs of ultraviolet differ ({said}): light that suits one is too strong or too weak for the other. Keep them apart, "
+            f"Their needs of ultraviolet differ ({said}): light that suits one is too strong or too weak "
+            "for the other. Keep them apart, "
             "or give a bright and a weak basking place and full shade, and measure at both."
         )
         yield Finding("uvi-reading", "look", text, ultraviolet.ZONES_SOURCE)
     if not apart:
         text = (
-            f"{join(tuple(sorted(sheets)))} live together. {KEEP_APART} Each wants its own water, food and light, and what one carries may "
+            f"{join(tuple(sorted(sheets)))} live together. {KEEP_APART} Each wants its own water, food and "
+            "light, and what one carries may "
             "harm the other: common advice is one species to an enclosure."
         )
         yield Finding("daily-look", "look", text, ONE_SPECIES)
@@ -146,8 +164,10 @@ def quarantined(case: Case) -> Iterator[Finding]:
     others = [r for r in case.enclosure.resident if not r.quarantine]
     if others:
         text = (
-            f"{_named(some)} {'is' if len(some) == 1 else 'are'} in quarantine and share{'s' if len(some) == 1 else ''} the water with {_named(others)}: "
-            f"that is no quarantine. Part them today; {_named(others)} met whatever there is, so write quarantine = true there too, and ask the vet."
+            f"{_named(some)} {'is' if len(some) == 1 else 'are'} in quarantine and "
+            f"share{'s' if len(some) == 1 else ''} the water with {_named(others)}: "
+            f"that is no quarantine. Part them today; {_named(others)} met whatever there is, so write "
+            "quarantine = true there too, and ask the vet."
         )
         yield Finding("quarantine-watch", "act", text, quarantine.ALL_IN_ALL_OUT)
     room = case.enclosure.room
@@ -161,5 +181,9 @@ def quarantined(case: Case) -> Iterator[Finding]:
         and not any(r.quarantine for r in other.resident)
     ]
     if beside:
-        text = f"It is in quarantine in one room with {join(tuple(beside))}: a room of its own is asked for. Until there is one, keep as far apart as the room allows, out of splashing distance, and nothing goes from here to there."
+        text = (
+            f"It is in quarantine in one room with {join(tuple(beside))}: a room of its own is asked for. "
+            "Until there is one, keep as far apart as the room allows, out of splashing distance, and "
+            "nothing goes from here to there."
+        )
         yield Finding("quarantine-watch", "look", text, SEPARATE_ROOM)

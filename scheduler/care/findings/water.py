@@ -25,9 +25,17 @@ def freed_ammonia(case: Case) -> Iterator[Finding]:
     ph, celsius = case.site.settings.tap_water.ph, case.set_to_c
     assert ph is not None and celsius is not None
     limits = case.house.source("ammonia_look")
-    said = f"One change frees {case.numeral(total, '.2f')} mg/L of ammonia nitrogen in the tank, {case.numeral(poison, '.3f')} mg/L of it un-ionised at pH {case.numeral(ph)} and {case.degrees(celsius)}; the limit is {case.numeral(case.house.ammonia_look)}."
+    said = (
+        f"One change frees {case.numeral(total, '.2f')} mg/L of ammonia nitrogen in the tank, "
+        f"{case.numeral(poison, '.3f')} mg/L of it un-ionised at pH {case.numeral(ph)} and "
+        f"{case.degrees(celsius)}; the limit is {case.numeral(case.house.ammonia_look)}."
+    )
     try:
-        ceiling = f" The chronic criterion for wild waters there is {case.numeral(ammonia.epa_chronic_mg_l(ph, celsius), '.2f')} mg/L in all (US EPA 2013), a ceiling."
+        ceiling = (
+            " The chronic criterion for wild waters there is "
+            f"{case.numeral(ammonia.epa_chronic_mg_l(ph, celsius), '.2f')} mg/L in all (US EPA 2013), a "
+            "ceiling."
+        )
     except ValueError as outside:
         ceiling = f" No ceiling is named: {outside}."
     if poison < case.house.ammonia_look:
@@ -50,18 +58,27 @@ def alkalinity(case: Case) -> Iterator[Finding]:
         yield Finding(
             "alkalinity_used",
             "fine",
-            f"Nitrification uses {used * every:.0f} mg/L of alkalinity (as CaCO3) between changes: write site.tap_water.alkalinity, from the utility's report.",
+            (
+                f"Nitrification uses {used * every:.0f} mg/L of alkalinity (as CaCO3) between changes: "
+                "write site.tap_water.alkalinity, from the utility's report."
+            ),
             nitrogen.ALKALINITY,
             ("site.tap_water.alkalinity",),
         )
         return
     left = brought - used * every / case.change_share
-    said = f"Before a change {max(0.0, left):.0f} of the tap's {case.numeral(brought)} mg/L of alkalinity are left."
+    said = (
+        f"Before a change {max(0.0, left):.0f} of the tap's {case.numeral(brought)} mg/L of alkalinity are "
+        "left."
+    )
     if left >= LEAST_ALKALINITY:
         yield Finding("alkalinity_used", "fine", said, nitrogen.ALKALINITY)
         return
     grams = nitrogen.bicarbonate_g(LEAST_ALKALINITY - left, case.number("net_volume"))
-    text = f"{said} Under {case.numeral(LEAST_ALKALINITY)} the pH may slide and the filter falter: change more often; {grams:.0f} g of sodium bicarbonate would make up for it once. Test pH first."
+    text = (
+        f"{said} Under {case.numeral(LEAST_ALKALINITY)} the pH may slide and the filter falter: change more "
+        f"often; {grams:.0f} g of sodium bicarbonate would make up for it once. Test pH first."
+    )
     yield Finding("alkalinity_used", "act" if left <= 0 else "look", text, BUFFER)
 
 
@@ -76,7 +93,11 @@ def taps(case: Case) -> Iterator[Finding]:
     yield Finding(
         "hot_water_volume",
         "look",
-        f"The taps give {case.degrees(tap.cold)} to {case.degrees(tap.hot)}: the tank's {case.degrees(target)} cannot be mixed from them. Let new water stand in the room until it is within {case.degrees_apart(MATCH_K)}.",
+        (
+            f"The taps give {case.degrees(tap.cold)} to {case.degrees(tap.hot)}: the tank's "
+            f"{case.degrees(target)} cannot be mixed from them. Let new water stand in the room until it is "
+            f"within {case.degrees_apart(MATCH_K)}."
+        ),
         KEEPER,
     )
 
@@ -86,10 +107,17 @@ def lifting_pails(case: Case) -> Iterator[Finding]:
     """Hold a pail of the change against the limits for one person and for two."""
     mass, limit = case.number("pail_mass"), case.number("lifting_limit")
     change = case.number("water_change_volume")
-    said = f"A full pail weighs {case.kilograms(mass)}; for lifting it from the floor in one hand {case.kilograms(limit)} are the limit (index {case.numeral(lifting.lifting_index(mass, limit), '.2f')})."
+    said = (
+        f"A full pail weighs {case.kilograms(mass)}; for lifting it from the floor in one hand "
+        f"{case.kilograms(limit)} are the limit (index "
+        f"{case.numeral(lifting.lifting_index(mass, limit), '.2f')})."
+    )
     if mass > limit:
         two = lifting.two_people_kg(limit)
-        fuller = f"fill the pails to {case.litres(lifting.largest_pail_l(limit))}: set house_values.pail, or use a hose or a pump."
+        fuller = (
+            f"fill the pails to {case.litres(lifting.largest_pail_l(limit))}: set house_values.pail, or use "
+            "a hose or a pump."
+        )
         if mass > two:
             text = f"{said} Two people may lift {case.kilograms(two)} together: {fuller}"
             yield Finding("pail_mass", "act", text, lifting.ISO)

@@ -1,7 +1,8 @@
-"""What is coming in the months ahead: lamps, supplies, vet, space, the cold season, arrivals, and what they cost.
+"""What is coming in the months ahead: lamps, supplies, vet, space, the cold season, arrivals, and what they
+cost.
 
-Quantities follow from the enclosures' figures and from the planned occurrences, which are an argument: the plan rests
-on the care rules, not they on it.
+Quantities follow from the enclosures' figures and from the planned occurrences, which are an argument: the
+plan rests on the care rules, not they on it.
 """
 
 from __future__ import annotations
@@ -124,7 +125,10 @@ def _ordered(lines: Iterable[OutlookLine]) -> Iterator[Purchase]:
 def _unknown(case: Case) -> Iterator[Unknown]:
     for lamp in lamps.uv_lamps(case):
         if lamp.installed is None:
-            text = f"{lamp_name(case, lamp)}: the days to order and replace it; lamp.installed is not in the description"
+            text = (
+                f"{lamp_name(case, lamp)}: the days to order and replace it; lamp.installed is not in the "
+                "description"
+            )
             yield Unknown(enclosure=case.enclosure, text=text)
     room = unknown_room(case)
     if room is not None:

@@ -15,7 +15,11 @@ from scheduler.quantities import Span
 from scheduler.sources import HOUSE, KEEPER, Source
 
 SELDOM_DAYS = 56
-"""A job whose interval is shorter is routine, which has no line of its own. House value: two months of four weeks."""
+"""A job whose interval is shorter is routine, which has no line of its own.
+
+House value: two months of four weeks.
+"""
+
 
 _KINDS: dict[str, OutlookKind] = {
     "treat-driftwood": "arrival",
@@ -88,7 +92,10 @@ def line_of(case: Case, day: dt.date, job: Job) -> OutlookLine:
         text, source = f"replace the {lamp_name(case, lamp[0])} ({found.why})", found.source
         if one:
             ahead = Span(case.house.lamps_ahead_days)
-            text = f"order a {lamp_name(case, lamp[0])}: the one in use is replaced in about {ahead} ({found.why})"
+            text = (
+                f"order a {lamp_name(case, lamp[0])}: the one in use is replaced in about {ahead} "
+                f"({found.why})"
+            )
     elif job.key == "space-review":
         source = HOUSE
         if job.variant:

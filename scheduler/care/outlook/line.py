@@ -21,8 +21,8 @@ Unit = Literal["g", "L", "lamp", "pack", "bottle", "piece", "test"]
 class OutlookLine:
     """What comes on a day, for one enclosure or (None) for the site.
 
-    `job` is its key where it is one of the plan. `paid` tells that it costs something even where no price is known.
-    `bought` names the thing that the line orders, as it is asked for in a shop.
+    `job` is its key where it is one of the plan. `paid` tells that it costs something even where no price is
+    known. `bought` names the thing that the line orders, as it is asked for in a shop.
     """
 
     day: dt.date
@@ -42,8 +42,9 @@ class OutlookLine:
 class Purchase:
     """What the span needs of one thing, for all the enclosures that use it.
 
-    `quantity` in the unit: food in g, conditioner in L of treated water. `packs` are those that fall to be ordered in the
-    span, or where the days of orders are not known those that hold the quantity; `cost` is of the lines that order them.
+    `quantity` in the unit: food in g, conditioner in L of treated water. `packs` are those that fall to be
+    ordered in the span, or where the days of orders are not known those that hold the quantity; `cost` is of
+    the lines that order them.
     """
 
     what: str

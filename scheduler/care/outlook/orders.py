@@ -29,10 +29,11 @@ def orders(
 ) -> Iterator[Order]:
     """Yield the orders from `first` to `last` of packs that last so many days each, at least one.
 
-    `have` packs are there or on their way: the one that was opened, and those ordered since. Each further one is
-    ordered `ahead` days before what is there ends; what ended before the span is ordered on its first day, and the
-    next pack counts from there.
+    `have` packs are there or on their way: the one that was opened, and those ordered since. Each further one
+    is ordered `ahead` days before what is there ends; what ended before the span is ordered on its first day,
+    and the next pack counts from there.
     """
+
     start, held, found = opened, have, {first: Order(day=first, count=0, end=first, state="due")}
     if _end(start, held, days) < first:
         found[first] = Order(day=first, count=1, end=_end(start, held, days), state="ended")

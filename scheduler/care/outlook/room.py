@@ -84,7 +84,9 @@ def unknown(case: Case) -> Unknown | None:
 
 
 def _growing_unseen(case: Case, limit: float) -> str:
-    """Return which animals grow beyond the limit, or may, without a curve that says when; nothing without any."""
+    """Return which animals grow beyond the limit, or may, without a curve that says when; nothing without
+    any."""
+
     small = [r for r in case.enclosure.resident if r.carapace is None or r.carapace <= limit]
     if len(small) < len(case.enclosure.resident):
         # It is outgrown already, which has a line.
@@ -92,7 +94,10 @@ def _growing_unseen(case: Case, limit: float) -> str:
     adults = {r.name: size for r in small if (size := case.adult_cm(r)) is not None}
     larger = tuple(name for name, size in adults.items() if size > limit)
     if larger:
-        return f"when it gets too small for {join(larger)}: no growth curve of the carapace is published for the species; measure monthly"
+        return (
+            f"when it gets too small for {join(larger)}: no growth curve of the carapace is published for "
+            "the species; measure monthly"
+        )
     lacking = [r for r in small if r.name not in adults]
     if not lacking:
         return ""

@@ -1,6 +1,7 @@
 """The shelf of the site: how much of each product the span needs, and the days on which to order it.
 
-Enclosures that give a product one name share it: what they use is added up, and the pack in use is one for all.
+Enclosures that give a product one name share it: what they use is added up, and the pack in use is one for
+all.
 """
 
 from __future__ import annotations
@@ -96,7 +97,10 @@ def _line(product: Product, order: Order) -> OutlookLine:
             f"by the reckoning the {ware.container} in use ended on {case.date(order.end)}"
         )
     elif order.state == "late":
-        text = f"order {count}{product.what}, unless it is on its way: what is there ends on {case.date(order.end)}"
+        text = (
+            f"order {count}{product.what}, unless it is on its way: what is there ends on "
+            f"{case.date(order.end)}"
+        )
     else:
         text = f"order {count}{product.what}: what is there ends on {case.date(order.end)}"
     only = product.uses[0].case.enclosure if len(product.uses) == 1 else None

@@ -1,7 +1,7 @@
 """What readings mean: each rule says what was read, what rule it meets, and what it does to the plan.
 
-Nothing here is stored: consequences follow from the readings every time, so that taking a reading back takes all of
-them back.
+Nothing here is stored: consequences follow from the readings every time, so that taking a reading back takes
+all of them back.
 
 Decisions
 ---------

@@ -51,14 +51,19 @@ def ph(case: Case) -> Iterator[Consequence]:
         yield _found(
             case,
             "ph_step",
-            f"{read[:-1]}, {case.numeral(by, '.2g')} {'lower' if fell else 'higher'} than on {case.date(before.day)} ({case.reading('ph', before.value or 0.0)}).",
+            (
+                f"{read[:-1]}, {case.numeral(by, '.2g')} {'lower' if fell else 'higher'} than on "
+                f"{case.date(before.day)} ({case.reading('ph', before.value or 0.0)})."
+            ),
             f"A change is acted on from {case.numeral(house.ph_step)} on.",
             _acid(case) if fell else _alkaline(case, value),
         )
 
 
 def _step(case: Case, readings: list[Entry]) -> tuple[Entry, float] | None:
-    """Return the reading before the last one, and by how much the pH changed since, where that is too much and not long ago."""
+    """Return the reading before the last one, and by how much the pH changed since, where that is too much
+    and not long ago."""
+
     if len(readings) < 2:
         return None
     before, last = readings[-2:]
@@ -76,13 +81,21 @@ def _found(case: Case, name: str, reading: str, rule: str, plan: str) -> Consequ
 def _acid(case: Case) -> str:
     asked = {alarm.what for alarm in alarms(case).open if alarm.share}
     change = (
-        f"Where there is any ammonia bind it first, with a conditioner that binds ammonia, by its label; then make the change that {' and '.join(sorted(asked))} asks for"
+        (
+            "Where there is any ammonia bind it first, with a conditioner that binds ammonia, by its "
+            f"label; then make the change that {' and '.join(sorted(asked))} asks for"
+        )
         if asked
-        else f"So no large change at once: where there is any ammonia bind it first, with a conditioner that binds ammonia, by its label, then change {ACID_SHARE * 100:.0f} % a day"
+        else (
+            "So no large change at once: where there is any ammonia bind it first, with a conditioner that "
+            f"binds ammonia, by its label, then change {ACID_SHARE * 100:.0f} % a day"
+        )
     )
     return (
-        f"{AGAIN} Test ammonia and alkalinity with it, and the pH of the tap. Acid water stops the bacteria of the filter, so that ammonia rises; new water lifts the "
-        f"pH, and with it the part of the ammonia that harms. {change}, with a test of pH and ammonia before each. No powder or drops that lift the pH at once. "
+        f"{AGAIN} Test ammonia and alkalinity with it, and the pH of the tap. Acid water stops the bacteria "
+        "of the filter, so that ammonia rises; new water lifts the "
+        f"pH, and with it the part of the ammonia that harms. {change}, with a test of pH and ammonia "
+        "before each. No powder or drops that lift the pH at once. "
         f"Call {contacts.whom(case, 'vet')} where an animal is listless, or skin or eyes are red."
     )
 
@@ -90,7 +103,11 @@ def _acid(case: Case) -> str:
 def _alkaline(case: Case, value: float) -> str:
     celsius = 25.0 if case.set_to_c is None else case.set_to_c
     try:
-        share = f" At this pH and {case.degrees(celsius)} {case.numeral(ammonia.unionised_share(value, celsius) * 100, '.2g')} % of all ammonia is of the kind that harms."
+        share = (
+            f" At this pH and {case.degrees(celsius)} "
+            f"{case.numeral(ammonia.unionised_share(value, celsius) * 100, '.2g')} % of all ammonia is of "
+            "the kind that harms."
+        )
     except ValueError:
         share = ""
     asked = any(alarm.share for alarm in alarms(case).open)
@@ -100,8 +117,10 @@ def _alkaline(case: Case, value: float) -> str:
         else f"Where the tap's pH is lower, change {LEAST_SHARE * 100:.0f} % of the water today"
     )
     return (
-        f"{AGAIN} Test ammonia with it, and the pH of the tap.{share} Look for what lifts the pH: limestone, shells, concrete, a new product, soap. Take it out; "
-        f"no acid into the water. {change}, and measure again. Call {contacts.whom(case, 'vet')} where an animal is listless, or skin or eyes are red."
+        f"{AGAIN} Test ammonia with it, and the pH of the tap.{share} Look for what lifts the pH: "
+        "limestone, shells, concrete, a new product, soap. Take it out; "
+        f"no acid into the water. {change}, and measure again. Call {contacts.whom(case, 'vet')} where an "
+        "animal is listless, or skin or eyes are red."
     )
 
 
@@ -119,7 +138,10 @@ def alkalinity(case: Case) -> Iterator[Consequence]:
     tap = (
         f" New water brings {case.numeral(brought)}: smaller changes that come more often hold it up."
         if brought is not None and brought > limit
-        else " Measure that of the tap: where it is as low, ask a reptile vet or the utility what may be added."
+        else (
+            " Measure that of the tap: where it is as low, ask a reptile vet or the utility what may be "
+            "added."
+        )
     )
     yield Consequence(
         key="alkalinity_used",

@@ -27,7 +27,7 @@ def told(case: Case) -> Iterator[Consequence]:
         yield Consequence(
             key="water-test",
             verdict="fine",
-            reading=f"{what.capitalize()} was clean in the tests of two days, the second on {case.date(day)}.",
+            reading=f"{what.capitalize()} was clean in the tests of two days, the second on {case.date(day)}.",  # noqa: E501
             rule="The alarm is over.",
             source=EXTRA,
             plan="Extra changes and tests are no longer planned for it.",
@@ -35,7 +35,9 @@ def told(case: Case) -> Iterator[Consequence]:
 
 
 def _plan(case: Case, alarm: Alarm, others: list[Alarm]) -> str:
-    """Say what is done about an alarm; one that is not alone has its changes with the other substance's, where those are larger."""
+    """Say what is done about an alarm; one that is not alone has its changes with the other substance's,
+    where those are larger."""
+
     change = "" if switched_off(case, "water-change") or not alarm.share else _change(case, alarm, others)
     pace = alarm.pace
     if pace and any(other.left for other in others):
@@ -57,7 +59,10 @@ def _change(case: Case, alarm: Alarm, others: list[Alarm]) -> str:
     )
     if not alarm.changed_on:
         return f"{bind} {alarm.share * 100:.0f} % of the water now."
-    return f"{bind} another {alarm.left * 100:.0f} % of the water now: the change of {case.date(alarm.changed_on[-1])} was less than the {alarm.share * 100:.0f} % that it takes."
+    return (
+        f"{bind} another {alarm.left * 100:.0f} % of the water now: the change of "
+        f"{case.date(alarm.changed_on[-1])} was less than the {alarm.share * 100:.0f} % that it takes."
+    )
 
 
 def _tests(case: Case, alarm: Alarm) -> str:

@@ -27,11 +27,17 @@ from scheduler.history import Entry
 from scheduler.sources import Source
 
 LET_GO = 0.1
-"""Of an extra change that was made too small, less than this share of the water is not asked for again. House value."""
+"""Of an extra change that was made too small, less than this share of the water is not asked for again.
+
+House value.
+"""
+
 
 HELPS = 0.5
-"""A change is asked for while new water brings at most this share of the ammonia that stands in the tank: half the water then
-takes a quarter of it out. Where it brings more the ammonia is bound. House value."""
+"""A change is asked for while new water brings at most this share of the ammonia that stands in the tank:
+half the water then takes a quarter of it out. Where it brings more the ammonia is bound. House value.
+"""
+
 
 TESTS_AFTER = {"act": (1, 2, 4), "look": (1, 2)}
 """Days after an alarm on which the water is tested again. House values."""
@@ -52,11 +58,13 @@ EXTRA = Source(
 
 @dataclass(frozen=True, slots=True)
 class Alarm:
-    """A reading over its limit: what was read, how bad it is, how that came about, and the share of water to change.
+    """A reading over its limit: what was read, how bad it is, how that came about, and the share of water to
+    change.
 
-    `share` is 0 where no change helps; `first` is what is to be done before any change, `pace` how the changes go on, `asks`
-    what to look into where they have not helped; "" for nothing. `changed_on` are the days of the changes since the reading,
-    by the hour where it is known, and `left` is the share that they leave to change.
+    `share` is 0 where no change helps; `first` is what is to be done before any change, `pace` how the
+    changes go on, `asks` what to look into where they have not helped; "" for nothing. `changed_on` are the
+    days of the changes since the reading, by the hour where it is known, and `left` is the share that they
+    leave to change.
     """
 
     what: str
@@ -86,10 +94,11 @@ class Alarm:
 
 @dataclass(frozen=True, slots=True)
 class Watched:
-    """The alarms of an enclosure that are not over, one for each substance at most; and the day on which others ended.
+    """The alarms of an enclosure that are not over, one for each substance at most; and the day on which
+    others ended.
 
-    `unfed_since` is the first day of the alarms since which no test was clean, or another substance was high; None where a
-    test was clean since.
+    `unfed_since` is the first day of the alarms since which no test was clean, or another substance was high;
+    None where a test was clean since.
     """
 
     open: tuple[Alarm, ...]
@@ -99,7 +108,9 @@ class Watched:
 
 @once
 def alarms(case: Case) -> Watched:
-    """Return the alarms of an enclosure: none while nobody lives in it, since a filter is started on ammonia."""
+    """Return the alarms of an enclosure: none while nobody lives in it, since a filter is started on
+    ammonia."""
+
     courses = {what: _course(case, what) for what in ("ammonia", "nitrite", "nitrate")}
     poisons = {what: courses[what] for what in POISONS}
     return Watched(
@@ -113,8 +124,9 @@ def alarms(case: Case) -> Watched:
 class _Course:
     """How the readings of a substance went so far.
 
-    `open` is the alarm that is not over, `clean` the days of clean tests since, and `over` the day on which the last alarm
-    ended. `since` is the first day of readings that were high without a clean one; `past` are such spans that ended.
+    `open` is the alarm that is not over, `clean` the days of clean tests since, and `over` the day on which
+    the last alarm ended. `since` is the first day of readings that were high without a clean one; `past` are
+    such spans that ended.
     """
 
     open: Alarm | None = None
@@ -159,7 +171,9 @@ def _course(case: Case, what: str) -> _Course:
 
 
 def _unfed_since(high: Iterable[tuple[dt.date, dt.date]]) -> dt.date | None:
-    """Return the beginning of the spans that run into each other up to one that goes on; None where all have ended."""
+    """Return the beginning of the spans that run into each other up to one that goes on; None where all have
+    ended."""
+
     began = ended = dt.date.min
     for first, last in sorted(high):
         if first > ended:
@@ -169,7 +183,9 @@ def _unfed_since(high: Iterable[tuple[dt.date, dt.date]]) -> dt.date | None:
 
 
 def _judged(case: Case, readings: list[Entry], place: int) -> Alarm | None:
-    """Judge the reading at a place among those of its substance: what came before it, and when the next one came, count."""
+    """Judge the reading at a place among those of its substance: what came before it, and when the next one
+    came, count."""
+
     reading = readings[place]
     value = reading.value or 0.0
     if reading.name == "ammonia":
@@ -193,7 +209,10 @@ def _nitrate(case: Case, reading: Entry, value: float, before: Entry | None) -> 
         what="nitrate",
         entry=reading,
         verdict="act",
-        reading=f"Nitrate was {case.reading('nitrate', value)} on {case.date(reading.day)}, the second reading in a row at the limit.",
+        reading=(
+            f"Nitrate was {case.reading('nitrate', value)} on {case.date(reading.day)}, the second reading "
+            "in a row at the limit."
+        ),
         rule=case.house.limit("nitrate_act"),
         source=case.house.source("nitrate_act"),
         share=share,
@@ -231,10 +250,13 @@ def _nitrite(case: Case, reading: Entry, value: float) -> Alarm | None:
 
 
 def _ammonia(case: Case, reading: Entry, value: float, until: dt.date | None) -> Alarm | None:
-    """Judge an ammonia reading by the pH of its day. One that was read later, before the next test on the day `until`, counts too.
+    """Judge an ammonia reading by the pH of its day.
+
+    One that was read later, before the next test on the day `until`, counts too.
 
     A higher one makes more of the ammonia harmful; by the last one it is told whether the water is acid.
     """
+
     house = case.house
     ph, ph_from = ph_at(case, reading.day)
     later = ph_after(case, reading.day, until)
@@ -257,8 +279,8 @@ def _ammonia(case: Case, reading: Entry, value: float, until: dt.date | None) ->
     over = verdict == "look" and value >= ceiling
     if over:
         verdict = "act"
-    # Both limits as amounts in all, so that they can be held against what new water brings; the stricter is to be reached, or
-    # more ammonia would ask for less of a change.
+    # Both limits as amounts in all, so that they can be held against what new water brings; the stricter is
+    # to be reached, or more ammonia would ask for less of a change.
     limit = house.ammonia_clean if in_all else min(house.ammonia_clean, house.ammonia_look / harmful)
     new = case.brought_ammonia
     share, first, pace = _share(value, limit, new), "", ""
@@ -272,7 +294,10 @@ def _ammonia(case: Case, reading: Entry, value: float, until: dt.date | None) ->
         what="ammonia",
         entry=reading,
         verdict=verdict,
-        reading=f"Ammonia was {case.reading('ammonia', value)} on {case.date(reading.day)}; {conditions} {_little(case, value * harmful)} of it is un-ionised, the part that harms.",
+        reading=(
+            f"Ammonia was {case.reading('ammonia', value)} on {case.date(reading.day)}; {conditions} "
+            f"{_little(case, value * harmful)} of it is un-ionised, the part that harms."
+        ),
         rule=f"It is acted on from {_little(case, ceiling)} mg/L in all, however little of it harms."
         if over
         else f"{house.limit(name)[:-1]} in all."
@@ -306,30 +331,39 @@ def _bind(case: Case, new: float) -> str:
         else ", at the level that is assumed,"
     )
     return (
-        "Bind the ammonia in the tank with a conditioner that binds ammonia, by its label, and so in all new water; or take water "
-        f"without chloramine. Changing water does not help: the chloramine of the tap{assumed} leaves {_little(case, new)} mg/L of "
-        "ammonia in new water. See that the filter runs; it takes the rest out. Some kits go on showing what is bound: ask for one "
+        "Bind the ammonia in the tank with a conditioner that binds ammonia, by its label, and so in all "
+        "new water; or take water "
+        f"without chloramine. Changing water does not help: the chloramine of the tap{assumed} leaves "
+        f"{_little(case, new)} mg/L of "
+        "ammonia in new water. See that the filter runs; it takes the rest out. Some kits go on showing "
+        "what is bound: ask for one "
         "that tells free ammonia."
     )
 
 
 def _ask_the_tap(case: Case, since: dt.date, reading: Entry) -> str:
-    """Return what to look into where changes have not ended an alarm and nobody knows what the tap carries; "" otherwise."""
+    """Return what to look into where changes have not ended an alarm and nobody knows what the tap carries;
+    "" otherwise."""
+
     made = [e for e in case.done("water-change") if e.day >= since and not _follows(e, reading)]
     if not made or case.site.settings.tap_water.disinfectant != "unknown":
         return ""
     most = disinfectant.freed_ammonia_mg_l(case.chlorine_level)
     return (
-        f"Test new water for ammonia too, once it is treated: it is high after a change. If the tap carries chloramine that is up to "
-        f"{_little(case, most)} mg/L: then a conditioner that binds ammonia, by its label, helps, and a change does not."
+        "Test new water for ammonia too, once it is treated: it is high after a change. If the tap carries "
+        "chloramine that is up to "
+        f"{_little(case, most)} mg/L: then a conditioner that binds ammonia, by its label, helps, and a "
+        "change does not."
     )
 
 
 def _changed(case: Case, reading: Entry, share: float) -> tuple[tuple[dt.date, ...], float]:
-    """Return the days of the changes since a reading, and what they leave of the share that it asks for, to 5 %.
+    """Return the days of the changes since a reading, and what they leave of the share that it asks for, to 5
+    %.
 
     Two changes of a quarter take out 44 % and not half: what stays is multiplied.
     """
+
     made = [e for e in case.done("water-change") if _follows(e, reading)]
     kept = math.prod(1.0 - (usual_share(case) if e.value is None else e.value) for e in made)
     left = 1.0 - (1.0 - share) / kept if kept > 0.0 else 0.0
@@ -340,7 +374,9 @@ def _changed(case: Case, reading: Entry, share: float) -> tuple[tuple[dt.date, .
 
 
 def _follows(change: Entry, reading: Entry) -> bool:
-    """Tell whether a change was made after a reading: by the hour where both have one, else in the order of recording."""
+    """Tell whether a change was made after a reading: by the hour where both have one, else in the order of
+    recording."""
+
     if change.day != reading.day:
         return change.day > reading.day
     if change.time is not None and reading.time is not None and change.time != reading.time:
@@ -360,10 +396,12 @@ def _little(case: Case, mg_l: float) -> str:
 
 
 def _share(value: float, limit: float, new: float = 0.0) -> float:
-    """Return the share of water that brings a value down to its limit, to 5 %, a quarter at least and half at most.
+    """Return the share of water that brings a value down to its limit, to 5 %, a quarter at least and half at
+    most.
 
     Mixed water: (1 - share) x value + share x new = limit, where `new` is what new water brings; all in mg/L.
     """
+
     needed = (value - limit) / (value - new) if new < limit < value else 1.0 if new >= limit else 0.0
     return min(MOST_SHARE, max(LEAST_SHARE, _to_a_twentieth(needed)))
 

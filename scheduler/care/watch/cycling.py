@@ -1,4 +1,5 @@
-"""When the biofilter works: two clean tests in a row while nitrate rises, of water that had ammonia to work on."""
+"""When the biofilter works: two clean tests in a row while nitrate rises, of water that had ammonia to work
+on."""
 
 from __future__ import annotations
 
@@ -39,10 +40,12 @@ def has_animals(enclosure: Enclosure, day: dt.date | None = None) -> bool:
 
 
 def worth_changing_from(case: Case) -> dt.date | None:
-    """Return the day from which there is something in the water to change: since the first animal came, or the filter works.
+    """Return the day from which there is something in the water to change: since the first animal came, or
+    the filter works.
 
     `date.max` while nobody knows; the day from which intervals count where no new filter is known of.
     """
+
     e = case.enclosure
     if e.cycled is None or e.cycled is True or has_animals(e, case.anchor or dt.date.min):
         return case.anchor
@@ -53,19 +56,23 @@ def worth_changing_from(case: Case) -> dt.date | None:
 
 
 def in_step(anchor: dt.date | None, first: dt.date, days: int) -> dt.date:
-    """Return the first day from `first` on that is whole intervals after an anchor: what begins later keeps its weekday and its place."""
+    """Return the first day from `first` on that is whole intervals after an anchor: what begins later keeps
+    its weekday and its place."""
+
     if anchor is None or first <= anchor:
         return first
     return anchor + dt.timedelta(days=-(-(first - anchor).days // days) * days)
 
 
 def passed_on(enclosure: Enclosure, history: History, house: House) -> dt.date | None:
-    """Return the day of the second of two clean tests in a row, a day or more apart, with nitrate risen; None without.
+    """Return the day of the second of two clean tests in a row, a day or more apart, with nitrate risen; None
+    without.
 
-    A test is a day on which ammonia and nitrite were both read; a high one alone is a test too, and not a clean one.
-    A clean one counts only of water that had ammonia: see `_had_ammonia`. `house` has the limits of what is clean. That the
-    full ration was fed meanwhile is the keeper's word: no reading tells.
+    A test is a day on which ammonia and nitrite were both read; a high one alone is a test too, and not a
+    clean one. A clean one counts only of water that had ammonia: see `_had_ammonia`. `house` has the limits
+    of what is clean. That the full ration was fed meanwhile is the keeper's word: no reading tells.
     """
+
     readings = history.measured(enclosure.id)
     clean: Entry | None = None
     for test, ok in _tests(readings, house):
@@ -79,11 +86,13 @@ def passed_on(enclosure: Enclosure, history: History, house: House) -> dt.date |
 
 
 def _had_ammonia(enclosure: Enclosure, history: History, house: House, day: dt.date) -> bool:
-    """Tell whether the water of a test had ammonia for a filter to remove: an unfed tank is as clean, and no filter works in it.
+    """Tell whether the water of a test had ammonia for a filter to remove: an unfed tank is as clean, and no
+    filter works in it.
 
-    From animals it comes all the time. Where none are, a dose of the day before has to be gone; of a record without any dose
-    a reading of ammonia or nitrite that was high has to say that there was some.
+    From animals it comes all the time. Where none are, a dose of the day before has to be gone; of a record
+    without any dose a reading of ammonia or nitrite that was high has to say that there was some.
     """
+
     if has_animals(enclosure, day):
         return True
     doses = [e.day for e in history.done(enclosure.id, DOSE) if e.day < day]
@@ -103,12 +112,16 @@ def starts_on_doses(case: Case) -> bool:
 
 
 def may_dose(case: Case, day: dt.date) -> bool:
-    """Tell whether ammonia may be dosed on a day: never in water with an animal, and the last dose is gone before one comes."""
+    """Tell whether ammonia may be dosed on a day: never in water with an animal, and the last dose is gone
+    before one comes."""
+
     return starts_on_doses(case) and not has_animals(case.enclosure, day + dt.timedelta(days=GONE_DAYS))
 
 
 def next_dose(case: Case) -> dt.date | None:
-    """Return the day on which ammonia is dosed again: that of the last test, if the dose before it is gone; None otherwise."""
+    """Return the day on which ammonia is dosed again: that of the last test, if the dose before it is gone;
+    None otherwise."""
+
     tests = case.readings("ammonia")
     if not tests or not may_dose(case, tests[-1].day):
         return None
@@ -118,7 +131,9 @@ def next_dose(case: Case) -> dt.date | None:
 
 
 def _tests(readings: Sequence[Entry], house: House) -> Iterator[tuple[Entry, bool]]:
-    """Yield the last reading of each day on which both were read, or one was high, and whether both were clean."""
+    """Yield the last reading of each day on which both were read, or one was high, and whether both were
+    clean."""
+
     by_day: dict[dt.date, dict[str, Entry]] = {}
     for reading in readings:
         if reading.name in ("ammonia", "nitrite"):
@@ -161,12 +176,18 @@ def cycled(case: Case) -> Iterator[Consequence]:
         yield Consequence(
             key="cycle-test",
             verdict="fine",
-            reading=f"Ammonia and nitrite were clean in two tests a day or more apart, the second on {case.date(day)}, and nitrate rose.",
+            reading=(
+                "Ammonia and nitrite were clean in two tests a day or more apart, the second on "
+                f"{case.date(day)}, and nitrate rose."
+            ),
             rule="The filter works, if the full ration was fed meanwhile."
             if inhabited
             else "The filter works. Before animals come change most of the water once.",
             source=CYCLE_PASS if inhabited else FISHLESS_PASS,
-            plan=f"The daily cycle test ends, the weekly water test begins. Write cycled = {day.isoformat()} into the description.",
+            plan=(
+                f"The daily cycle test ends, the weekly water test begins. Write cycled = {day.isoformat()} "
+                "into the description."
+            ),
         )
     elif clean and not fed:
         yield Consequence(
@@ -185,7 +206,10 @@ def cycled(case: Case) -> Iterator[Consequence]:
             key="cycle-test",
             verdict="look",
             reading=f"Ammonia and nitrite were clean on {case.date(last.day)}.",
-            rule=f"For a working filter this still lacks {' and '.join(lacks) or 'a day between the two tests'}.",
+            rule=(
+                "For a working filter this still lacks "
+                f"{' and '.join(lacks) or 'a day between the two tests'}."
+            ),
             source=CYCLE_PASS if inhabited else FISHLESS_PASS,
             plan="Go on with the daily cycle test.",
         )

@@ -21,7 +21,8 @@ THIRD = "a third of the usual amount, taken out after 5 minutes"
 
 @dataclass(frozen=True, slots=True)
 class FoodStop:
-    """No food from `since` on for `days`, which are the keeper's own where `own` says so; `young` are the hatchlings there."""
+    """No food from `since` on for `days`, which are the keeper's own where `own` says so; `young` are the
+    hatchlings there."""
 
     since: dt.date
     days: int
@@ -45,17 +46,25 @@ class FoodStop:
     @property
     def sentence(self) -> str:
         """Say until when nothing is fed, on whatever day it is read."""
-        return f"Since {self.formats.date(self.since)} there is too much {self.what} in the water: feed nothing until a test is clean, and not longer than to {self.formats.date(self.last)}."
+        return (
+            f"Since {self.formats.date(self.since)} there is too much {self.what} in the water: feed "
+            f"nothing until a test is clean, and not longer than to {self.formats.date(self.last)}."
+        )
 
     @property
     def then(self) -> str:
         """Say what is done after that."""
-        return f"No clean test by then: from {self.formats.date(self.again)} on call {self.vet}, and feed {THIRD}."
+        return (
+            f"No clean test by then: from {self.formats.date(self.again)} on call {self.vet}, and feed "
+            f"{THIRD}."
+        )
 
 
 @once
 def food_stop(case: Case) -> FoodStop | None:
-    """Return since when and for how long nothing is fed; None while no alarm asks for it, or a test was clean since."""
+    """Return since when and for how long nothing is fed; None while no alarm asks for it, or a test was clean
+    since."""
+
     watched = alarms(case)
     since = watched.unfed_since
     if since is None:
@@ -105,5 +114,8 @@ def unfed(case: Case) -> Iterator[Consequence]:
         source=stop.source,
         plan=f"Call {stop.vet} today, and feed {THIRD}, until a test is clean."
         if over
-        else f"Feed nothing until a test is clean, and not longer than to {case.date(stop.last)}. From {case.date(stop.again)} on call {stop.vet}, and feed {THIRD}.",
+        else (
+            f"Feed nothing until a test is clean, and not longer than to {case.date(stop.last)}. From "
+            f"{case.date(stop.again)} on call {stop.vet}, and feed {THIRD}."
+        ),
     )

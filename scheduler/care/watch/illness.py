@@ -18,7 +18,8 @@ from scheduler.readings import SIGNS as LISTED
 
 @dataclass(frozen=True, slots=True)
 class Ill:
-    """An animal with the signs that stand: what they are, the first day, the last, and whether a vet is called at once."""
+    """An animal with the signs that stand: what they are, the first day, the last, and whether a vet is
+    called at once."""
 
     resident: Resident
     labels: tuple[str, ...]
@@ -46,7 +47,9 @@ class Ill:
 
 @once
 def ill(case: Case) -> tuple[Ill, ...]:
-    """Return the animals with signs that stand: seen, and neither gone on a later day nor shown to a vet since."""
+    """Return the animals with signs that stand: seen, and neither gone on a later day nor shown to a vet
+    since."""
+
     found = (_ill(case, resident) for resident in case.enclosure.resident)
     return tuple(one for one in found if one is not None)
 
@@ -116,4 +119,7 @@ def plan_of(case: Case, one: Ill) -> str:
     vet = contacts.whom(case, "vet")
     if one.at_once:
         return f"Call {vet} at once."
-    return f"Call {vet} by {case.date(one.vet_on)}, and look again tomorrow: seen again, call at once; gone, record that too."
+    return (
+        f"Call {vet} by {case.date(one.vet_on)}, and look again tomorrow: seen again, call at once; gone, "
+        "record that too."
+    )

@@ -29,7 +29,10 @@ def nitrate(case: Case) -> Iterator[Consequence]:
         return
     rate = found.rate
     odd = f" without that of {case.date(found.odd)}, which does not fit," if found.odd is not None else ""
-    said = f"By {rate.n} nitrate readings{odd} it rises by {_rate(case, rate.rate)} mg/L a day ({_rate(case, rate.low)} to {_rate(case, rate.high)})."
+    said = (
+        f"By {rate.n} nitrate readings{odd} it rises by {_rate(case, rate.rate)} mg/L a day "
+        f"({_rate(case, rate.low)} to {_rate(case, rate.high)})."
+    )
     planned = by_food_days(case)
     by_food = f" By the food changes would come {rhythm(case, planned)}." if planned is not None else ""
     if found.rise is None:
@@ -89,9 +92,15 @@ def _level(case: Case) -> Iterator[Consequence]:
         reading=f"Nitrate was {shown} on {case.date(day)}.",
         rule=f"The limit is {case.numeral(limit)}.",
         source=case.house.source(own),
-        plan="Measure nitrate again tomorrow, in a fresh sample: a second reading as high brings an extra change."
+        plan=(
+            "Measure nitrate again tomorrow, in a fresh sample: a second reading as high brings an extra "
+            "change."
+        )
         if act
-        else f"Test nitrate each week: one reading moves nothing, {LEAST_READINGS} over {LEAST_DAYS} days tell the tank's own rate."
+        else (
+            f"Test nitrate each week: one reading moves nothing, {LEAST_READINGS} over {LEAST_DAYS} days "
+            "tell the tank's own rate."
+        )
         if few
         else "",
     )

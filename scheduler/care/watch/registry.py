@@ -15,7 +15,8 @@ Found = TypeVar("Found")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Consequence:
-    """What follows from readings: what was read, the rule it meets, where that is from, and what it does to the plan.
+    """What follows from readings: what was read, the rule it meets, where that is from, and what it does to
+    the plan.
 
     `key` is that of the job or the figure that it is about.
     """

@@ -22,8 +22,14 @@ def too_early(case: Case) -> Iterator[Consequence]:
     yield Consequence(
         key="quarantine-release",
         verdict="act",
-        reading=f"The end of the quarantine was recorded on {case.date(released[-1])}; of the faecal tests the record has {'; '.join(missing)}.",
+        reading=(
+            f"The end of the quarantine was recorded on {case.date(released[-1])}; of the faecal tests the "
+            f"record has {'; '.join(missing)}."
+        ),
         rule="Animals are released when the tests of all of them are recorded and clean.",
         source=quarantine.PRACTICE,
-        plan="Keep them apart as before, have the rest tested, and ask the vet. If the tests were done, record them with their days.",
+        plan=(
+            "Keep them apart as before, have the rest tested, and ask the vet. If the tests were done, "
+            "record them with their days."
+        ),
     )

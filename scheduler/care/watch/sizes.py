@@ -13,10 +13,18 @@ from scheduler.history import Entry
 from scheduler.sources import Source
 
 LEAST_G_CM3, MOST_G_CM3 = 0.10 / 1.5, 0.20 * 1.5
-"""g for each cubic centimetre of carapace length between which the mass of a turtle is believed. House values."""
+"""g for each cubic centimetre of carapace length between which the mass of a turtle is believed.
+
+House values.
+"""
+
 
 FAR, FAR_LATER = 1.5, 3.0
-"""A size so many times over or under the one in the description is far from it, and after a long time. House values."""
+"""A size so many times over or under the one in the description is far from it, and after a long time.
+
+House values.
+"""
+
 
 LONG_DAYS = 180
 """After so many days a young animal may have grown a lot. House value."""
@@ -25,7 +33,11 @@ PAST_LONGEST = 1.1
 """A carapace so many times as long as the longest of the species sheet is asked about. House value."""
 
 SLIP = 6.0
-"""A value at least so many times over or under what was expected looks like a slip of the decimal point. House value."""
+"""A value at least so many times over or under what was expected looks like a slip of the decimal point.
+
+House value.
+"""
+
 
 FIT = Source(
     "0.10 to 0.20 g for each cubic centimetre of carapace length, and half as much again either way",
@@ -39,7 +51,8 @@ LONGEST = Source("a tenth past the longest adult of the species sheet", "house v
 
 @dataclass(frozen=True, slots=True)
 class Misfit:
-    """A value of an animal that does not fit: what it is held against, in words, and how many times over or under it is."""
+    """A value of an animal that does not fit: what it is held against, in words, and how many times over or
+    under it is."""
 
     rule: str
     times: float
@@ -52,7 +65,9 @@ class Misfit:
 
 
 def misfit(case: Case, written: Resident, name: str, value: float, day: dt.date) -> Misfit | None:
-    """Return why a weight in g or a length in cm of a day does not fit an animal as it is written; None where it does, or nothing is known."""
+    """Return why a weight in g or a length in cm of a day does not fit an animal as it is written; None where
+    it does, or nothing is known."""
+
     return _weight(case, written, value, day) if name == "weight" else _length(case, written, value, day)
 
 
@@ -70,7 +85,10 @@ def _weight(case: Case, written: Resident, grams: float, day: dt.date) -> Misfit
     if written.mass is None and written.carapace is not None:
         low, high = (share * written.carapace**3 for share in (LEAST_G_CM3, MOST_G_CM3))
         if not low <= grams <= high:
-            rule = f"A carapace of {case.cm(written.carapace)} goes with {case.grams(low)} to {case.grams(high)} (house rule)."
+            rule = (
+                f"A carapace of {case.cm(written.carapace)} goes with {case.grams(low)} to "
+                f"{case.grams(high)} (house rule)."
+            )
             return Misfit(rule, grams / (0.15 * written.carapace**3), FIT)
     return None
 
@@ -98,7 +116,9 @@ def _length(case: Case, written: Resident, cm: float, day: dt.date) -> Misfit | 
 
 @watch
 def sizes(case: Case) -> Iterator[Consequence]:
-    """Say which last weights and lengths do not fit their animals; a weight that was lost has a rule of its own."""
+    """Say which last weights and lengths do not fit their animals; a weight that was lost has a rule of its
+    own."""
+
     for written in case.described.resident:
         if written.count != 1:
             continue
@@ -115,9 +135,16 @@ def sizes(case: Case) -> Iterator[Consequence]:
                 continue
             what = "weighed" if name == "weight" else "measured"
             asked = (
-                f"That looks like a slip of the decimal point: {'weigh' if name == 'weight' else 'measure'} again today, and take the wrong reading back."
+                (
+                    "That looks like a slip of the decimal point: "
+                    f"{'weigh' if name == 'weight' else 'measure'} again today, and take the wrong reading "
+                    "back."
+                )
                 if found.slip
-                else f"{'Weigh' if name == 'weight' else 'Measure'} again today, on the same scale; mend the description where it was wrong."
+                else (
+                    f"{'Weigh' if name == 'weight' else 'Measure'} again today, on the same scale; mend the "
+                    "description where it was wrong."
+                )
                 if name == "weight"
                 else "Measure again today, in a straight line; mend the description where it was wrong."
             )

@@ -25,7 +25,9 @@ NEARER = Source("a reading a quarter over its baseline is looked into", "house v
 
 @once
 def faded(case: Case) -> tuple[tuple[str, Lamp, dt.date, Fade], ...]:
-    """Return the dated UV lamps whose readings tell something: variant, lamp, day of installation, and what."""
+    """Return the dated UV lamps whose readings tell something: variant, lamp, day of installation, and
+    what."""
+
     found = []
     for variant, lamp, installed in lamps.dated(case):
         fade = lamps.fading_of(case, lamp, installed)
@@ -41,7 +43,8 @@ def read_again(case: Case) -> list[tuple[str, Lamp, dt.date]]:
 
 @dataclass(frozen=True, slots=True)
 class TooMuch:
-    """A last reading under a UV lamp over the most that the residents stand, and the nearest safe distance in cm, if known."""
+    """A last reading under a UV lamp over the most that the residents stand, and the nearest safe distance in
+    cm, if known."""
 
     variant: str
     lamp: Lamp
@@ -62,7 +65,10 @@ class TooMuch:
 
     def said(self, case: Case) -> str:
         """Return what was read."""
-        return f"UVI {case.numeral(self.value, '.2g')} under the {self.lamp.kind} lamp on {case.date(self.entry.day)}."
+        return (
+            f"UVI {case.numeral(self.value, '.2g')} under the {self.lamp.kind} lamp on "
+            f"{case.date(self.entry.day)}."
+        )
 
     def rule(self, case: Case) -> str:
         """Return what it is held against."""
@@ -71,13 +77,21 @@ class TooMuch:
     def raised(self, case: Case) -> str:
         """Return how far the lamp is to be raised."""
         if self.nearest_cm is None:
-            return f"hang it higher, until a meter at the basking place shows UVI {case.numeral(self.most)} or less"
-        return f"hang it {case.cm(math.ceil(self.nearest_cm))} or more from the basking place, where it gives UVI {case.numeral(self.most)} at most"
+            return (
+                f"hang it higher, until a meter at the basking place shows UVI {case.numeral(self.most)} or "
+                "less"
+            )
+        return (
+            f"hang it {case.cm(math.ceil(self.nearest_cm))} or more from the basking place, where it gives "
+            f"UVI {case.numeral(self.most)} at most"
+        )
 
 
 @once
 def too_much(case: Case) -> tuple[TooMuch, ...]:
-    """Return the UV lamps of which the last reading, also one before burn-in, is over what the residents stand."""
+    """Return the UV lamps of which the last reading, also one before burn-in, is over what the residents
+    stand."""
+
     known = [
         (ultraviolet.ceiling(z.zone), name) for name, z in lamps.zones(case).items() if z.zone is not None
     ]
@@ -104,13 +118,18 @@ def too_strong(case: Case) -> Iterator[Consequence]:
             reading=found.said(case),
             rule=found.rule(case),
             source=found.source,
-            plan=f"Switch the lamp off now; unplugged and cold {found.raised(case)}, and read it again before an animal goes under it.",
+            plan=(
+                f"Switch the lamp off now; unplugged and cold {found.raised(case)}, and read it again "
+                "before an animal goes under it."
+            ),
         )
 
 
 @watch
 def nearer(case: Case) -> Iterator[Consequence]:
-    """Say where a lamp reads more than its baseline: no lamp grows stronger, so something came nearer, or it is another one."""
+    """Say where a lamp reads more than its baseline: no lamp grows stronger, so something came nearer, or it
+    is another one."""
+
     strong = {found.variant for found in too_much(case)}
     for variant, lamp, installed in lamps.dated(case):
         try:
@@ -124,10 +143,16 @@ def nearer(case: Case) -> Iterator[Consequence]:
         yield Consequence(
             key="uvi-reading",
             verdict="look",
-            reading=f"UVI {case.numeral(read[-1].value or 0.0, '.2g')} under the {lamp.kind} lamp on {case.date(read[-1].day)}.",
+            reading=(
+                f"UVI {case.numeral(read[-1].value or 0.0, '.2g')} under the {lamp.kind} lamp on "
+                f"{case.date(read[-1].day)}."
+            ),
             rule=f"Its baseline there is {case.numeral(baseline, '.2g')}, and no lamp grows stronger.",
             source=NEARER,
-            plan="See whether the lamp hangs lower or the basking place was raised; put it back, or measure the distance and write it into the description.",
+            plan=(
+                "See whether the lamp hangs lower or the basking place was raised; put it back, or measure "
+                "the distance and write it into the description."
+            ),
         )
 
 

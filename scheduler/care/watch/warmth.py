@@ -20,7 +20,8 @@ BASKING_LIMIT = Source("a basking surface over 38 °C is an alarm", "house value
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """Readings in a row that are out of the band, to the last one: the first and the last of them, and which side."""
+    """Readings in a row that are out of the band, to the last one: the first and the last of them, and which
+    side."""
 
     first: Entry
     last: Entry
@@ -55,7 +56,9 @@ class Run:
 
 @once
 def water_run(case: Case) -> Run | None:
-    """Return the water's run out of the band of the species; None where it is in it, and where it follows the weather."""
+    """Return the water's run out of the band of the species; None where it is in it, and where it follows the
+    weather."""
+
     return None if case.enclosure.outdoors else _run(case.readings("temperature"), case.water_band)
 
 
@@ -97,7 +100,10 @@ def water(case: Case) -> Iterator[Consequence]:
     yield Consequence(
         key="heater-check" if case.enclosure.heater or urgent else "daily-look",
         verdict="act" if urgent else "look",
-        reading=f"The water was {case.reading('temperature', run.value)} on {case.date(run.last.day)}, {run.lasted(case)}.",
+        reading=(
+            f"The water was {case.reading('temperature', run.value)} on {case.date(run.last.day)}, "
+            f"{run.lasted(case)}."
+        ),
         rule=f"These animals want {case.band(run.band)}"
         + (f"; {'under' if run.cold else 'over'} {limit} is an alarm." if urgent else "."),
         source=LIMITS if urgent else _band_source(case, water=True),
@@ -130,10 +136,17 @@ def basking(case: Case) -> Iterator[Consequence]:
     yield Consequence(
         key="basking-review",
         verdict="act" if urgent else "look",
-        reading=f"The basking surface was {case.reading('basking', run.value)} on {case.date(run.last.day)}, {run.lasted(case)}.",
+        reading=(
+            f"The basking surface was {case.reading('basking', run.value)} on {case.date(run.last.day)}, "
+            f"{run.lasted(case)}."
+        ),
         rule=f"These animals want {case.band(run.band)}"
         + (f"; over {case.degrees(BASKING_MOST_C)} is an alarm." if urgent else "."),
         source=BASKING_LIMIT if urgent else _band_source(case, water=False),
-        plan=f"Nothing changes in the plan: {'lower the lamp, or take a stronger one' if run.cold else 'raise the lamp, or take a weaker one'}, and measure again after an hour. Lamps are moved unplugged and cold."
+        plan=(
+            "Nothing changes in the plan: "
+            f"{'lower the lamp, or take a stronger one' if run.cold else 'raise the lamp, or take a weaker one'}, "  # noqa: E501
+            "and measure again after an hour. Lamps are moved unplugged and cold."
+        )
         + (f" {lamps.not_nearer(case)}" if run.cold else ""),
     )

@@ -1,8 +1,9 @@
 """Weights: what an animal has lost, and whether it goes on losing.
 
-One weighing scatters by two or three percent, and the best of many is one that erred upwards. So an animal is held against
-its level by all its weighings, the vet is called once two of them say so, and what looks like a loss is weighed again soon.
-The numbers that decide are house values, chosen on simulated animals: see tests/benchmarks/bench_weights.py.
+One weighing scatters by two or three percent, and the best of many is one that erred upwards. So an animal is
+held against its level by all its weighings, the vet is called once two of them say so, and what looks like a
+loss is weighed again soon. The numbers that decide are house values, chosen on simulated animals: see
+tests/benchmarks/bench_weights.py.
 """
 
 from __future__ import annotations
@@ -31,25 +32,45 @@ AGAIN_DAYS = 7
 """Days after which an animal that loses weight is weighed again. House value."""
 
 SECOND_DAYS = 3
-"""Days within which a loss above the limit is weighed a second time, before the vet is called. House value."""
+"""Days within which a loss above the limit is weighed a second time, before the vet is called.
+
+House value.
+"""
+
 
 PAIR_DAYS = 4
 """Two weighings no further apart say the same thing twice: a day more than SECOND_DAYS. House value."""
 
 FEW = 4
-"""Of so few weighings each is held against the best by then, since what came before is not known. House value."""
+"""Of so few weighings each is held against the best by then, since what came before is not known.
+
+House value.
+"""
+
 
 BY_LEVEL = 0.8
-"""Share of the limit that two weighings have to show where the level, or its fall, shows it too. House value."""
+"""Share of the limit that two weighings have to show where the level, or its fall, shows it too.
+
+House value.
+"""
+
 
 WATCHED_FROM = 0.3
-"""Share of the limit by which the level has to be lower for an animal to be weighed again soon. House value."""
+"""Share of the limit by which the level has to be lower for an animal to be weighed again soon.
+
+House value.
+"""
+
 
 AT_ONCE = 2.0
 """A single weighing that is so many limits lighter calls the vet at once. House value."""
 
 FURTHER = 0.5
-"""Share of the limit that it has to lose again, after a visit to the vet, to be due for the next one. House value."""
+"""Share of the limit that it has to lose again, after a visit to the vet, to be due for the next one.
+
+House value.
+"""
+
 
 TREND = Source("straight line through the weights, least squares, 95 % interval of its slope", "computed")
 
@@ -71,10 +92,11 @@ class Judged:
 
 @dataclass(frozen=True, slots=True)
 class Loss:
-    """What an animal has lost: the share of its best weight, since when it is over the limit, its trend in g a week.
+    """What an animal has lost: the share of its best weight, since when it is over the limit, its trend in g
+    a week.
 
-    `judged` is what all its weighings say. `seen_on` is the day of a visit to the vet since its best weight: what it had
-    lost by then is known there.
+    `judged` is what all its weighings say. `seen_on` is the day of a visit to the vet since its best weight:
+    what it had lost by then is known there.
     """
 
     resident: Resident
@@ -100,7 +122,9 @@ class Loss:
 
     @property
     def watched(self) -> bool:
-        """Tell whether it is weighed again soon: it falls for sure, or is near the limit, and the vet is not called."""
+        """Tell whether it is weighed again soon: it falls for sure, or is near the limit, and the vet is not
+        called."""
+
         near = self.share > self.limit / 2 + SMALL
         return self.over_since is None and (
             self.trend_g_week is not None or near or self.judged.is_near or self.is_doubtful
@@ -155,7 +179,9 @@ def _loss(case: Case, resident: Resident) -> Loss | None:
 
 
 def _with_signs(case: Case, loss: Loss) -> Loss:
-    """Return a loss as it is judged beside signs of illness: what would be weighed again calls the vet at once."""
+    """Return a loss as it is judged beside signs of illness: what would be weighed again calls the vet at
+    once."""
+
     sick = next((one for one in ill(case) if one.resident.id == loss.resident.id), None)
     if sick is None or not (loss.watched or loss.over_since is not None):
         return loss
@@ -164,11 +190,13 @@ def _with_signs(case: Case, loss: Loss) -> Loss:
 
 
 def judge(weighings: Sequence[Weighing], limit: float, *, swings: bool = False) -> Judged:
-    """Return what weighings, in order and at least two, say of an animal that may lose a share `limit` before the vet is asked.
+    """Return what weighings, in order and at least two, say of an animal that may lose a share `limit` before
+    the vet is asked.
 
-    It is held against the highest level of the time; one that `swings`, a grown female with and without eggs, against its
-    middle level where that is lower.
+    It is held against the highest level of the time; one that `swings`, a grown female with and without eggs,
+    against its middle level where that is lower.
     """
+
     days = [float(day.toordinal()) for day, _ in weighings]
     logs = [math.log(g) for _, g in weighings]
     scatter = weighing.own_scatter(days, logs)
@@ -211,11 +239,14 @@ def called_since(
     swings: bool = False,
     judged: Judged | None = None,
 ) -> dt.date | None:
-    """Return the day since which the weighings call the vet; None where they do not. `judged` is what all of them say, where it is known.
+    """Return the day since which the weighings call the vet; None where they do not.
 
-    Once called it goes on while the loss does. What the vet has seen by `seen_on` is known there: only a further loss is
-    news, and a gram is none.
+    `judged` is what all of them say, where it is known.
+
+    Once called it goes on while the loss does. What the vet has seen by `seen_on` is known there: only a
+    further loss is news, and a gram is none.
     """
+
     since: dt.date | None = None
     for n in range(len(weighings), 1, -1):
         by_then = weighings[:n]
@@ -231,7 +262,9 @@ def called_since(
 
 
 def is_news(weighings: Sequence[Weighing], limit: float, seen_on: dt.date | None) -> bool:
-    """Tell whether the last weighing is of after a visit to the vet, and enough lighter than what was seen there."""
+    """Tell whether the last weighing is of after a visit to the vet, and enough lighter than what was seen
+    there."""
+
     if seen_on is None:
         return True
     day, g = weighings[-1]
@@ -249,7 +282,9 @@ def _visits(case: Case, resident: Resident) -> list[dt.date]:
 
 
 def _trend(weights: list[tuple[dt.date, float]], last_on: dt.date) -> tuple[float, float, float] | None:
-    """Return the slope of the weights in g a week with its interval, where it falls for sure; None otherwise."""
+    """Return the slope of the weights in g a week with its interval, where it falls for sure; None
+    otherwise."""
+
     near = [(day, g) for day, g in weights if (last_on - day).days <= TREND_DAYS]
     if len(near) < TREND_READINGS or len({day for day, _ in near}) < TREND_READINGS:
         return None
@@ -265,7 +300,10 @@ def weights(case: Case) -> Iterator[Consequence]:
     for loss in losses(case):
         name = loss.resident.name
         last, best = (case.reading("weight", g) for g in (loss.last_g, loss.best_g))
-        said = f"{name} weighed {last} on {case.date(loss.last_on)}, {_short(case, loss.share * 100)} % under its best of {best} ({case.date(loss.best_on)})."
+        said = (
+            f"{name} weighed {last} on {case.date(loss.last_on)}, {_short(case, loss.share * 100)} % under "
+            f"its best of {best} ({case.date(loss.best_on)})."
+        )
         source = case.house.source("weight_loss_young" if loss.young else "weight_loss")
         vet = "" if loss.seen_on is None else f" The vet saw it on {case.date(loss.seen_on)}."
         limit = f"The limit is {case.numeral(loss.limit * 100)} %.{vet}"
@@ -289,7 +327,10 @@ def weights(case: Case) -> Iterator[Consequence]:
                 key="weigh-measure",
                 verdict="look",
                 reading=said,
-                rule=f"It loses {_short(case, -slope)} g a week ({_short(case, -high)} to {_short(case, -low)}). {limit}",
+                rule=(
+                    f"It loses {_short(case, -slope)} g a week ({_short(case, -high)} to "
+                    f"{_short(case, -low)}). {limit}"
+                ),
                 source=TREND,
                 plan=_again(case, loss),
             )
@@ -321,12 +362,17 @@ def _by_all(case: Case, loss: Loss) -> str:
 def _again(case: Case, loss: Loss) -> str:
     if loss.is_doubtful:
         by = case.date(loss.last_on + dt.timedelta(days=SECOND_DAYS))
-        return f"Weigh {loss.resident.name} again by {by}: one weighing may err. If it is as light, the vet is due."
+        return (
+            f"Weigh {loss.resident.name} again by {by}: one weighing may err. If it is as light, the vet is "
+            "due."
+        )
     return f"{loss.resident.name} is weighed again on {case.date(again_on(loss))}."
 
 
 def again_on(loss: Loss) -> dt.date:
-    """Return the day on which an animal that loses weight is weighed again; a doubtful one may be so a day sooner or later."""
+    """Return the day on which an animal that loses weight is weighed again; a doubtful one may be so a day
+    sooner or later."""
+
     return loss.last_on + dt.timedelta(days=SECOND_DAYS - 1 if loss.is_doubtful else AGAIN_DAYS)
 
 

@@ -1,4 +1,5 @@
-"""Checks across values: what a careful colleague would catch on reading a description whose every line is valid."""
+"""Checks across values: what a careful colleague would catch on reading a description whose every line is
+valid."""
 
 from __future__ import annotations
 

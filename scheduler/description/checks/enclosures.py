@@ -44,7 +44,7 @@ def _sizes(e: Enclosure, at: _At) -> Iterator[Problem]:
         yield Problem(
             path=(*path, "water_depth"),
             involves=((*path, "height"),),
-            message=f"the water ({e.water_depth:g} cm) is deeper than the enclosure is high ({e.height:g} cm)",
+            message=f"the water ({e.water_depth:g} cm) is deeper than the enclosure is high ({e.height:g} cm)",  # noqa: E501
             hint="measure from the floor to the water line",
         )
     if e.length is not None and e.width is not None and e.width > e.length:
@@ -218,7 +218,10 @@ def _lamp(lamp: Lamp, path: Path) -> Iterator[Problem]:
             yield Problem(
                 path=(*path, key),
                 message=f"{distance:g} cm from a lamp is not believable",
-                hint=f"expected {_LAMP_DISTANCE_CM[0]:g} to {_LAMP_DISTANCE_CM[1]:g} cm, from the lamp to the shell",
+                hint=(
+                    f"expected {_LAMP_DISTANCE_CM[0]:g} to {_LAMP_DISTANCE_CM[1]:g} cm, from the lamp to "
+                    "the shell"
+                ),
             )
 
 

@@ -33,7 +33,10 @@ def cadence(
         if job.every.days and job.every.days % 7 and job.every.days + window < _longest_wait(job.weekdays):
             yield Problem(
                 path=(*path, "weekdays"),
-                message=f"every {job.every} cannot be kept on {', '.join(job.weekdays)} alone, even {window} day(s) late",
+                message=(
+                    f"every {job.every} cannot be kept on {', '.join(job.weekdays)} alone, even {window} "
+                    "day(s) late"
+                ),
                 hint="name more days, or a longer interval",
             )
     if job.weekdays is not None and (job.rule is not None or job.on is not None):

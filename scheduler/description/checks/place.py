@@ -18,7 +18,9 @@ from scheduler.handbook import ammonia, nitrogen
 # House limits: they catch slips of the pen, such as degrees of the other scale; they are not husbandry.
 _COLD_TAP_C, _ROOM_MOST_C, _WARM_ROOM_MOST_C = (0.0, 40.0), 40.0, 50.0
 MOST_DOSE = 5.0
-"""mg/L of ammonia, as N, over which a starting filter is hindered more than helped: trade's rule, from memory. House value."""
+"""mg/L of ammonia, as N, over which a starting filter is hindered more than helped: trade's rule, from
+memory. House value."""
+
 
 _PAIL_L = (1.0, 25.0)
 _REFERENCE_G = (5000.0, 25000.0)
@@ -32,14 +34,20 @@ def place(place: SiteSettings) -> Iterator[Problem]:
         yield Problem(
             path=("site", "times", "evening"),
             involves=(("site", "times", "morning"),),
-            message=f"the evening ({place.times.evening:%H:%M}) is not after the morning ({place.times.morning:%H:%M})",
+            message=(
+                f"the evening ({place.times.evening:%H:%M}) is not after the morning "
+                f"({place.times.morning:%H:%M})"
+            ),
             hint='write for example morning = "07:30", evening = "18:30"',
         )
     if place.times.remind is not None and place.times.remind >= place.times.evening:
         yield Problem(
             path=("site", "times", "remind"),
             involves=(("site", "times", "evening"),),
-            message=f"mails of the day's rounds would go from {place.times.remind:%H:%M} on, and the evening begins at {place.times.evening:%H:%M}",
+            message=(
+                f"mails of the day's rounds would go from {place.times.remind:%H:%M} on, and the evening "
+                f"begins at {place.times.evening:%H:%M}"
+            ),
             hint='write a time before the morning\'s work, as "05:30"',
         )
     if place.room_low is not None and place.room_low > _ROOM_MOST_C:
@@ -58,7 +66,10 @@ def place(place: SiteSettings) -> Iterator[Problem]:
         yield Problem(
             path=("site", "room_high"),
             involves=(("site", "room_low"),),
-            message=f"the room is at {place.room_high:.3g} degC when it is warmest, and at {place.room_low:.3g} degC when it is coldest",
+            message=(
+                f"the room is at {place.room_high:.3g} degC when it is warmest, and at {place.room_low:.3g} "
+                "degC when it is coldest"
+            ),
             hint="swap the two, or mend the unit",
         )
     yield from _tap(place.tap_water)
@@ -93,7 +104,10 @@ def _house(house: HouseValues) -> Iterator[Problem]:
         yield Problem(
             path=("site", "house_values", "ammonia_dose"),
             message=f"a dose of {house.ammonia_dose:g} mg/L does not start a filter",
-            hint=f"expected more than {clean:g} mg/L, which counts as clean, and at most {MOST_DOSE:g}: more hinders the bacteria",
+            hint=(
+                f"expected more than {clean:g} mg/L, which counts as clean, and at most {MOST_DOSE:g}: more "
+                "hinders the bacteria"
+            ),
         )
     if house.pail is not None and not _PAIL_L[0] <= house.pail <= _PAIL_L[1]:
         yield Problem(
@@ -106,7 +120,10 @@ def _house(house: HouseValues) -> Iterator[Problem]:
         yield Problem(
             path=("site", "house_values", "reference_mass"),
             message=f"{reference / 1000:.3g} kg is not a reference mass of ISO 11228-1",
-            hint="expected 5 to 25 kg: 25 kg for men from 18 to 45, 20 kg for women to 45 and men over 45, 15 kg for women over 45",
+            hint=(
+                "expected 5 to 25 kg: 25 kg for men from 18 to 45, 20 kg for women to 45 and men over 45, "
+                "15 kg for women over 45"
+            ),
         )
 
 
@@ -141,19 +158,27 @@ def _tap(tap: TapWater) -> Iterator[Problem]:
     if tap.disinfectant_level is not None and tap.disinfectant_level > 10:
         yield Problem(
             path=("site", "tap_water", "disinfectant_level"),
-            message=f"found {tap.disinfectant_level:g} mg/L, far above the 4.0 mg/L that drinking water may carry (40 CFR 141.65)",
+            message=(
+                f"found {tap.disinfectant_level:g} mg/L, far above the 4.0 mg/L that drinking water may "
+                "carry (40 CFR 141.65)"
+            ),
             hint="read the utility's report again; write the level as Cl2",
         )
 
 
 def _starts(place: SiteSettings) -> Iterator[Problem]:
-    """Refuse starts at hours on which calendar programs do not agree: the night's, and those a change skips or repeats."""
+    """Refuse starts at hours on which calendar programs do not agree: the night's, and those a change skips
+    or repeats."""
+
     # Rules of the coming years; a decade holds every hour that a zone with tabulated changes uses.
     unsure = unsure_times(place.zone, 2026, 10)
     for part in ("morning", "evening"):
         start = place.time_of(part)
         path = ("site", "times", part)
-        said = f"found {start:%H:%M}: in {place.time_zone} the clocks change, and calendar programs do not agree on"
+        said = (
+            f"found {start:%H:%M}: in {place.time_zone} the clocks change, and calendar programs do not "
+            "agree on"
+        )
         if unsure and start < FIRST_SURE_START:
             yield Problem(
                 path=path,

@@ -1,4 +1,5 @@
-"""Products that several enclosures share by their name: one product has one pack, one price, and one pack in use."""
+"""Products that several enclosures share by their name: one product has one pack, one price, and one pack in
+use."""
 
 from __future__ import annotations
 
@@ -54,8 +55,14 @@ def _one_value(
         yield Problem(
             path=paths[0],
             involves=(paths[1], ("enclosure", i, kind, "name"), ("enclosure", first, kind, "name")),
-            message=f"{clip(name)} has {key} {_show(key, value)} here, and {_show(key, other)} in {clip(enclosures[first].name)}",
-            hint="one product has one: write the same in both, or in one of them only, or give one another name",
+            message=(
+                f"{clip(name)} has {key} {_show(key, value)} here, and {_show(key, other)} in "
+                f"{clip(enclosures[first].name)}"
+            ),
+            hint=(
+                "one product has one: write the same in both, or in one of them only, or give one another "
+                "name"
+            ),
         )
 
 

@@ -20,7 +20,9 @@ _WIDTH_SHARES = (0.4, 1.1)
 
 
 def same_resident_ids(enclosures: tuple[Enclosure, ...]) -> Iterator[Problem]:
-    """Yield a problem for each resident whose id another one of the site has: what is measured follows the id."""
+    """Yield a problem for each resident whose id another one of the site has: what is measured follows the
+    id."""
+
     first: dict[str, tuple[Enclosure, Path]] = {}
     taken = {r.id for e in enclosures for r in e.resident}
     for i, e in enumerate(enclosures):
@@ -36,7 +38,10 @@ def same_resident_ids(enclosures: tuple[Enclosure, ...]) -> Iterator[Problem]:
             yield Problem(
                 path=path,
                 involves=(there,),
-                message=f'{clip(r.name)} has the id "{r.id}", which a resident of {clip(other.name)} has already: an animal keeps its record by its id, wherever it lives',
+                message=(
+                    f'{clip(r.name)} has the id "{r.id}", which a resident of {clip(other.name)} has '
+                    "already: an animal keeps its record by its id, wherever it lives"
+                ),
                 hint=f'write id = "{free}"{kept}',
             )
 
@@ -71,7 +76,10 @@ def _species(at: _Resident) -> Iterator[Problem]:
             yield Problem(
                 path=(*at.path, "species"),
                 message=f"no species sheet for {clip(r.species)}",
-                hint=f"{hint}sheets: {', '.join(at.sheets)}; put your own beside the description, or leave species out",
+                hint=(
+                    f"{hint}sheets: {', '.join(at.sheets)}; put your own beside the description, or leave "
+                    "species out"
+                ),
             )
 
 
@@ -131,17 +139,21 @@ def _size(at: _Resident) -> Iterator[Problem]:
         yield Problem(
             path=(*at.path, "carapace"),
             involves=((*at.around, "length"),),
-            message=f"the carapace ({r.carapace:g} cm) is as long as the enclosure ({e.length:g} cm) or longer",
+            message=f"the carapace ({r.carapace:g} cm) is as long as the enclosure ({e.length:g} cm) or longer",  # noqa: E501
             hint="measure again; lengths of the enclosure are inside lengths",
         )
     elif r.carapace is not None and r.mass is not None and r.count == 1:
-        # House limit: a turtle weighs about 0.15 g a cubic centimetre of carapace length, 0.10 to 0.20 leaves room.
+        # House limit: a turtle weighs about 0.15 g a cubic centimetre of carapace length, 0.10 to 0.20 leaves
+        # room.
         low, high = 0.10 * r.carapace**3, 0.20 * r.carapace**3
         if not low / 1.5 <= r.mass <= high * 1.5:
             yield Problem(
                 path=(*at.path, "mass"),
                 involves=((*at.path, "carapace"),),
-                message=f"{r.mass:g} g does not fit a carapace of {r.carapace:g} cm, which goes with {low:.0f} to {high:.0f} g (house rule)",
+                message=(
+                    f"{r.mass:g} g does not fit a carapace of {r.carapace:g} cm, which goes with {low:.0f} "
+                    f"to {high:.0f} g (house rule)"
+                ),
                 hint="measure again; write the carapace in a straight line, and the mass of one animal",
             )
 
@@ -159,7 +171,10 @@ def _shell_width(at: _Resident) -> Iterator[Problem]:
             yield Problem(
                 path=(*at.path, "shell_width"),
                 involves=((*at.path, "carapace"),),
-                message=f"a shell {r.shell_width:g} cm wide does not fit a carapace of {r.carapace:g} cm, which goes with {low:.1f} to {high:.1f} cm (house rule)",
+                message=(
+                    f"a shell {r.shell_width:g} cm wide does not fit a carapace of {r.carapace:g} cm, which "
+                    f"goes with {low:.1f} to {high:.1f} cm (house rule)"
+                ),
                 hint="measure again; both in a straight line, the width where it is widest",
             )
 
@@ -202,6 +217,9 @@ def feed(feed: Feed, e: Enclosure, path: Path) -> Iterator[Problem]:
     if feed.grams is not None and heavy and all(r.mass for r in e.resident) and feed.grams > 0.25 * heavy:
         yield Problem(
             path=(*path, "feed", "grams"),
-            message=f"{feed.grams:g} g a meal is a quarter or more of what the residents weigh together ({heavy:g} g)",
+            message=(
+                f"{feed.grams:g} g a meal is a quarter or more of what the residents weigh together "
+                f"({heavy:g} g)"
+            ),
             hint="write grams of one meal as fed",
         )

@@ -1,7 +1,7 @@
 """The kinds of value a description knows: quantities, spans, times, zones, names, rules, as pydantic types.
 
-Each turns the keeper's text into a plain value, or raises an error with the two halves of a problem: what was found
-and expected, and what to write instead.
+Each turns the keeper's text into a plain value, or raises an error with the two halves of a problem: what was
+found and expected, and what to write instead.
 """
 
 from scheduler.description.fields.amounts import (

@@ -1,4 +1,5 @@
-"""The kinds of value about people who are called or written to: addresses, telephone numbers, what they are called for."""
+"""The kinds of value about people who are called or written to: addresses, telephone numbers, what they are
+called for."""
 
 from __future__ import annotations
 
@@ -12,7 +13,9 @@ from scheduler.description.fields.text import has_controls
 from scheduler.errors import clip, nearest
 
 MOST_ADDRESS, MOST_LOCAL_PART = 254, 64
-"""Longest mail address, and its longest part before the @, in characters (RFC 5321, section 4.5.3.1, with its path of 256)."""
+"""Longest mail address, and its longest part before the @, in characters (RFC 5321, section 4.5.3.1, with its
+path of 256)."""
+
 
 _ADDRESS = re.compile(
     # A dot-atom of RFC 5322, section 3.2.3, and a name of hosts (RFC 1123, section 2.1).
@@ -22,10 +25,13 @@ _ADDRESS = re.compile(
 
 
 def address_trouble(text: str) -> str:
-    """Return what keeps a text from being one plain mail address, as found; empty where it is one. It is not repeated.
+    """Return what keeps a text from being one plain mail address, as found; empty where it is one.
+
+    It is not repeated.
 
     Messages reach logs, JSON and pages, where an address has no place.
     """
+
     if has_controls(text):
         return "a mail address with a line break or control character"
     if text.count("@") > 1 or any(sign in text for sign in ",;"):
@@ -59,10 +65,13 @@ Email = Annotated[
 
 
 _PHONE = re.compile(r"\+?[0-9(][0-9 ()./-]*( ?(ext\.?|x) ?[0-9]{1,6})?")
-"""What a telephone number is written with: ITU-T E.123 has digits, spaces, brackets and a plus; dots, slashes and hyphens are usual."""
+"""What a telephone number is written with: ITU-T E.123 has digits, spaces, brackets and a plus; dots, slashes
+and hyphens are usual."""
+
 
 LEAST_DIGITS, MOST_DIGITS = 3, 21
-"""Digits of a telephone number: emergency numbers have three, E.164 has at most fifteen, and an extension up to six."""
+"""Digits of a telephone number: emergency numbers have three, E.164 has at most fifteen, and an extension up
+to six."""
 
 
 def _phone(value: object) -> str:

@@ -15,7 +15,9 @@ MOST_NAME = 80
 """Longest name, in characters: it stands in titles, file names and 80-column tables."""
 
 MOST_SHORT = 17
-"""Longest short title of a job, in characters: a telephone's list of entries shows some 20 with the place begun."""
+"""Longest short title of a job, in characters: a telephone's list of entries shows some 20 with the place
+begun."""
+
 SKILLS = ("adult", "electrics", "lifting", "testing")
 
 
@@ -36,7 +38,8 @@ def _name(value: object) -> str:
 
 def has_controls(text: str) -> bool:
     """Tell whether a text has control characters, line breaks among them."""
-    # Cc: controls; Zl, Zp: line and paragraph separators; Cs: lone surrogates. Cf (joiners, direction marks) may stand.
+    # Cc: controls; Zl, Zp: line and paragraph separators; Cs: lone surrogates. Cf (joiners, direction marks)
+    # may stand.
     return any(unicodedata.category(c) in ("Cc", "Zl", "Zp", "Cs") for c in text)
 
 
@@ -50,7 +53,10 @@ def _short(value: object) -> str:
     if len(name) > MOST_SHORT:
         raise wrong(
             f"found {clip(name)}, a short title of {len(name)} characters",
-            f'write at most {MOST_SHORT} characters, the work first: "Rinse barrel"; without it the title stands',
+            (
+                f'write at most {MOST_SHORT} characters, the work first: "Rinse barrel"; without it the '
+                "title stands"
+            ),
         )
     return name
 
@@ -87,7 +93,10 @@ Id = Annotated[
 
 
 def _log(value: object) -> str:
-    write = 'write "sqlite:///turtles.db" (a file beside this description), or "postgresql+psycopg://host/database"'
+    write = (
+        'write "sqlite:///turtles.db" (a file beside this description), or '
+        '"postgresql+psycopg://host/database"'
+    )
     if not isinstance(value, str):
         raise wrong(f"found {clip(value)}; expected the address of a log in quotes", write)
     file = re.fullmatch(r"sqlite:///(.+)", value, re.S)

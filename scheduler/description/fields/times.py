@@ -1,4 +1,5 @@
-"""The kinds of value about time: dates, days of the week, times of day, zones, spans away, rules; and the locale."""
+"""The kinds of value about time: dates, days of the week, times of day, zones, spans away, rules; and the
+locale."""
 
 from __future__ import annotations
 
@@ -17,7 +18,9 @@ from scheduler.description.locale_tags import LocaleError, check_tag
 from scheduler.errors import clip, nearest
 
 FIRST_DAY, LAST_DAY = dt.date(1950, 1, 1), dt.date(2199, 12, 31)
-"""Dates outside are slips of the pen; they would also run over the end of the calendar when intervals are added."""
+"""Dates outside are slips of the pen; they would also run over the end of the calendar when intervals are
+added."""
+
 
 WeekdayName = Literal["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
 FULL_WEEKDAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -163,7 +166,9 @@ class Away(tuple[dt.date, dt.date]):
 
 
 def _meant_span(text: str) -> str:
-    """Return how to write a span of which both days can be told: "2/3/2026 - 9/3/2026", "2 March 2026 to 9 March 2026"."""
+    """Return how to write a span of which both days can be told: "2/3/2026 - 9/3/2026", "2 March 2026 to 9
+    March 2026"."""
+
     for parted in (r"\s+(?:-|–|to|until)\s+", r"/", r"–"):
         ends = [dates_meant(part) for part in re.split(parted, text.strip())]
         if len(ends) == 2 and all(ends):

@@ -9,7 +9,8 @@ context.configure(
     connection=context.config.attributes["connection"],
     target_metadata=metadata,
     version_table=VERSION_TABLE,
-    # SQLite takes back what was made in a transaction, like PostgreSQL; Alembic by itself does not count on it.
+    # SQLite takes back what was made in a transaction, like PostgreSQL; Alembic by itself does not count on
+    # it.
     transactional_ddl=True,
 )
 context.run_migrations()

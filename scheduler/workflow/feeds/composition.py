@@ -51,12 +51,15 @@ def export(
     rota: Rota | None = None,
     memory: Memory | None = None,
 ) -> Exported:
-    """Write the feed of the site, of each enclosure and, with a rota, of each keeper into the folder `to`; all, or none.
+    """Write the feed of the site, of each enclosure and, with a rota, of each keeper into the folder `to`;
+    all, or none.
 
-    With `keep_starts`, rules that the earlier feeds have already keep the day on which they began there, so that a
-    later export changes only what is new. With `cancel` what is gone stays as cancelled for a while. What was published is
-    kept in `memory`, else beside the files. WriteError when writing is not possible: the old files are whole then.
+    With `keep_starts`, rules that the earlier feeds have already keep the day on which they began there, so
+    that a later export changes only what is new. With `cancel` what is gone stays as cancelled for a while.
+    What was published is kept in `memory`, else beside the files. WriteError when writing is not possible:
+    the old files are whole then.
     """
+
     from scheduler.workflow.feeds.folder import Folder
 
     with Folder(to, time.time(), memory) as folder:
@@ -123,7 +126,9 @@ def compose(
     chosen = full if small else brief
     if not small:
         warnings.append(
-            f"{chosen.name}: the whole site's notes would be too long for some calendar programs; it has routine and rounds without their steps, other work without its reason, and no entries of what was done; the enclosures' own files carry everything"
+            f"{chosen.name}: the whole site's notes would be too long for some calendar programs; it "
+            "has routine and rounds without their steps, other work without its reason, and no entries "
+            "of what was done; the enclosures' own files carry everything"
         )
     warnings += _finished(place, chosen)
     return warnings
@@ -162,5 +167,8 @@ def _finished(place: FeedTarget, draft: Draft) -> list[str]:
     if size <= LARGE_BYTES:
         return []
     return [
-        f"{draft.name}: {size // 1000} kB; some calendar programs lose feeds of 1 MB. Subscribe to the enclosures' own files instead"
+        (
+            f"{draft.name}: {size // 1000} kB; some calendar programs lose feeds of 1 MB. Subscribe to the "
+            "enclosures' own files instead"
+        )
     ]

@@ -26,7 +26,8 @@ _MODIFIED = re.compile(rb"\r\nLAST-MODIFIED:(\d{8}T\d{6}Z)\r\n")
 class View:
     """What the feeds of one export share.
 
-    The day, the first year of any entry, whether rules keep their starts, and whether what is gone is cancelled.
+    The day, the first year of any entry, whether rules keep their starts, and whether what is gone is
+    cancelled.
     """
 
     today: dt.date
@@ -37,10 +38,11 @@ class View:
 
 @dataclass(frozen=True, slots=True)
 class Earlier:
-    """A feed as it stands, which a draft goes on from: its entries by UID, and its time of change where it is whole.
+    """A feed as it stands, which a draft goes on from: its entries by UID, and its time of change where it is
+    whole.
 
-    `book` is what was published of it beyond the feed itself. `reread` returns its bytes again, and `begins` tells whether
-    they begin with some others.
+    `book` is what was published of it beyond the feed itself. `reread` returns its bytes again, and `begins`
+    tells whether they begin with some others.
     """
 
     entries: Mapping[bytes, PublishedEntry]
@@ -84,7 +86,9 @@ class Draft:
         return stamp_of(self._view.today, self._feed.site.settings.zone)
 
     def add(self, writer: Writer, entries: Iterable[Component | Recurring]) -> None:
-        """Write a run of entries. One with a rule goes on from the day on which it began in the earlier feed."""
+        """Write a run of entries. One with a rule goes on from the day on which it began in the earlier
+        feed."""
+
         self.put(self._made(writer, entries))
 
     def _made(self, writer: Writer, entries: Iterable[Component | Recurring]) -> Iterator[Component]:
@@ -122,7 +126,9 @@ class Draft:
         self.size += len(run)
 
     def _part(self) -> None:
-        """Write what the earlier feed had and this one has not, as far as it stays for a while: ended, or cancelled."""
+        """Write what the earlier feed had and this one has not, as far as it stays for a while: ended, or
+        cancelled."""
+
         cancel = self._view.cancel
         before = self._earlier.entries
         gone = {uid for uid, was in before.items() if uid not in self._now and (was.rule or cancel)}
@@ -140,7 +146,11 @@ class Draft:
         return turned(self._earlier.book, left, self._now, self._view.today)
 
     def write(self, stream: IO[bytes], *, parse: bool) -> int:
-        """Write the whole feed and return its size in bytes. With `parse`, icalendar has to read its head first."""
+        """Write the whole feed and return its size in bytes.
+
+        With `parse`, icalendar has to read its head first.
+        """
+
         self._part()
         modified = self._earlier.modified
         unchanged = self._kept == self.entries == len(self._earlier.entries) and modified

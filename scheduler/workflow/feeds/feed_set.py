@@ -11,10 +11,15 @@ from scheduler.workflow.feeds.draft import Draft, View, earlier_feed, name_of
 
 
 class FeedSet:
-    """Feeds in memory, each going on from an earlier one. To be closed: of a site's feed two are begun, and one is chosen."""
+    """Feeds in memory, each going on from an earlier one.
+
+    To be closed: of a site's feed two are begun, and one is chosen.
+    """
 
     def __init__(self, earlier: Callable[[str], bytes], books: Mapping[str, bytes]) -> None:
-        """Take what returns the bytes of an earlier feed by its file name, or none, and what is known of each."""
+        """Take what returns the bytes of an earlier feed by its file name, or none, and what is known of
+        each."""
+
         self._earlier, self._known = earlier, books
         self._drafts: list[Draft] = []
         self.feeds: dict[str, bytes] = {}

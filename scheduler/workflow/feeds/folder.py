@@ -47,11 +47,16 @@ class Memory(Protocol):
 class Folder:
     """A folder of feeds: drafts become temporary files in it, and all take their places at the end.
 
-    What was published and is not in the files any more is kept in `memory`, else in a hidden file beside them.
+    What was published and is not in the files any more is kept in `memory`, else in a hidden file beside
+    them.
     """
 
     def __init__(self, path: Path, now: float, memory: Memory | None = None) -> None:
-        """Aim at a folder; it is made when it does not exist. `now` is in seconds, as the files' times are."""
+        """Aim at a folder; it is made when it does not exist.
+
+        `now` is in seconds, as the files' times are.
+        """
+
         self._path, self._now, self._memory = path, now, memory
         self._aside: dict[str, bytes] = {}
         self._known: Mapping[str, bytes] = {}
@@ -120,7 +125,9 @@ class Folder:
         return size
 
     def _remember(self) -> None:
-        """Keep what is known, before any file is replaced: whoever is killed in between knows too much, not too little."""
+        """Keep what is known, before any file is replaced: whoever is killed in between knows too much, not
+        too little."""
+
         if self._memory is not None and self._memory.keep(self._books):
             return
         # The files beside it tell the rest.
@@ -143,8 +150,10 @@ class Folder:
     def publish(self) -> tuple[tuple[Path, int, int], ...]:
         """Put every finished feed into its place, and return (file, entries, bytes) of each.
 
-        A feed whose bytes did not change is left alone: its date of change is what a web host tells its readers.
+        A feed whose bytes did not change is left alone: its date of change is what a web host tells its
+        readers.
         """
+
         self._remember()
         if len(self._ready) > SYNC_ONE_BY_ONE:
             os.sync()
@@ -158,7 +167,8 @@ class Folder:
                 if not placed:
                     raise
                 raise WriteError(
-                    f"{final}: {error.strerror}. Each file is whole, but only the first {placed} of {len(self._ready)} are "
+                    f"{final}: {error.strerror}. Each file is whole, but only the first {placed} of "
+                    f"{len(self._ready)} are "
                     "new; export again"
                 ) from None
         done = tuple((final, entries, size) for _, final, entries, size in self._ready)

@@ -1,4 +1,7 @@
-"""Links: secrets that open a feed or a page, made, listed, renewed and revoked. Of a secret only a keyed hash is kept."""
+"""Links: secrets that open a feed or a page, made, listed, renewed and revoked.
+
+Of a secret only a keyed hash is kept.
+"""
 
 from __future__ import annotations
 
@@ -49,9 +52,10 @@ class IssuedLink:
 def key_of(file: Path, *, make: bool) -> bytes:
     """Return the key with which secrets are hashed: PONDROUND_KEY, else of a file beside the description.
 
-    With `make` the file is written where there is none, for its owner alone. UsageError for a key that is too short,
-    WriteError where none can be written.
+    With `make` the file is written where there is none, for its owner alone. UsageError for a key that is too
+    short, WriteError where none can be written.
     """
+
     given = os.environ.get(KEY_VARIABLE)
     if given is not None:
         if len(given.encode()) < 32:
@@ -66,7 +70,8 @@ def key_of(file: Path, *, make: bool) -> bytes:
         text = path.read_bytes().strip()
     except FileNotFoundError:
         raise UsageError(
-            f"there is no {KEY_FILE} beside {file.name} yet: make a link first, pondround links {file.name} --site"
+            f"there is no {KEY_FILE} beside {file.name} yet: make a link first, pondround links "
+            f"{file.name} --site"
         ) from None
     except OSError as error:
         raise WriteError(f"{path} cannot be used: {error.strerror}") from None
@@ -95,7 +100,9 @@ def hashed(key: bytes, secret: str) -> str:
 
 
 def calendar_secret(secret: str) -> str:
-    """Return the secret of a page's own feed: who has the page can subscribe, and who has the feed cannot open the page."""
+    """Return the secret of a page's own feed: who has the page can subscribe, and who has the feed cannot
+    open the page."""
+
     raw = hmac.new(secret.encode(), b"calendar", hashlib.sha256).digest()[:SECRET_BYTES]
     return base64.urlsafe_b64encode(raw).decode().rstrip("=")
 
@@ -112,14 +119,19 @@ def links_of(file: Path, site: Site) -> list[Link]:
 
 
 def is_dead(site: Site, link: Link) -> bool:
-    """Tell whether a link opens nothing, since the keeper or the enclosure that it is of is not in the description."""
+    """Tell whether a link opens nothing, since the keeper or the enclosure that it is of is not in the
+    description."""
+
     there = site.enclosures if link.kind == "enclosure" else site.keepers
     return bool(link.of) and all(one.id != link.of for one in there)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LinkRequest:
-    """What a new link opens; `of` names an enclosure or a keeper. A page may be `offline`: kept for use without a network."""
+    """What a new link opens; `of` names an enclosure or a keeper.
+
+    A page may be `offline`: kept for use without a network.
+    """
 
     kind: LinkKind
     of: str = ""
@@ -129,7 +141,9 @@ class LinkRequest:
 
 
 def make_link(file: Path, site: Site, wanted: LinkRequest) -> IssuedLink:
-    """Make a link. UsageError for an enclosure or a keeper that is not there, and for a name that another link has."""
+    """Make a link. UsageError for an enclosure or a keeper that is not there, and for a name that another
+    link has."""
+
     from scheduler.log.links import change_links
 
     kind, of = wanted.kind, ""
@@ -154,10 +168,13 @@ def make_link(file: Path, site: Site, wanted: LinkRequest) -> IssuedLink:
 
 
 def renew_link(file: Path, site: Site, name: str, *, offline: bool | None = None) -> IssuedLink:
-    """Give a link a new secret; the old one opens nothing any more. UsageError where there is none of that name.
+    """Give a link a new secret; the old one opens nothing any more.
+
+    UsageError where there is none of that name.
 
     Its page may be kept for use without a network as before, or as `offline` says.
     """
+
     from scheduler.log.links import change_links
 
     key = key_of(file, make=True)
@@ -200,7 +217,8 @@ def change_link(file: Path, site: Site, name: str, *, offline: bool) -> Link:
 def _refuse_offline(kind: LinkKind) -> None:
     if kind != "page":
         raise UsageError(
-            "--offline is for the page of a round, made with --page; a calendar program keeps what it has by itself"
+            "--offline is for the page of a round, made with --page; a calendar program keeps what it "
+            "has by itself"
         )
 
 

@@ -1,4 +1,5 @@
-"""The pages that entries of exported calendars lead to: whose each is, as the person says, and as the log knows."""
+"""The pages that entries of exported calendars lead to: whose each is, as the person says, and as the log
+knows."""
 
 from __future__ import annotations
 
@@ -13,7 +14,11 @@ from scheduler.workflow.feeds.links import SECRET, hashed, key_of, links_of
 from scheduler.workflow.name_lookup import by_names, pick
 
 MOST_CHARACTERS = 200
-"""Of an address: with the name of a tank behind it it stays under the 256 that some calendars take. House value."""
+"""Of an address: with the name of a tank behind it it stays under the 256 that some calendars take.
+
+House value.
+"""
+
 
 _ADDRESS = re.compile(r"https?://[A-Za-z0-9.:\[\]-]+(/[A-Za-z0-9._~%-]+)+")
 
@@ -21,11 +26,14 @@ Links = tuple[str, tuple[tuple[str, str], ...]]
 
 
 def page_links(file: Path, site: Site, words: Iterable[str]) -> Links:
-    """Return where entries lead from `[KEEPER=]URL`: of the calendars of site and enclosures, and of each keeper's by id.
+    """Return where entries lead from `[KEEPER=]URL`: of the calendars of site and enclosures, and of each
+    keeper's by id.
 
-    An address without a keeper is of site and enclosures, and of the only keeper where there is one. UsageError for what
-    is no address, and where the log knows the page as that of somebody else: nobody is led to another's page.
+    An address without a keeper is of site and enclosures, and of the only keeper where there is one.
+    UsageError for what is no address, and where the log knows the page as that of somebody else: nobody is
+    led to another's page.
     """
+
     whole = ""
     own: dict[str, str] = {}
     for word in words:
@@ -46,12 +54,17 @@ def page_links(file: Path, site: Site, words: Iterable[str]) -> Links:
 
 
 def _split(word: str) -> tuple[str, str]:
-    """Return the keeper ("" for none) and the address of `[KEEPER=]URL`. UsageError where that is no address."""
+    """Return the keeper ("" for none) and the address of `[KEEPER=]URL`.
+
+    UsageError where that is no address.
+    """
+
     at = re.search(r"(?:^|=)(?=https?://)", word)
     name, address = (word[: at.start()], word[at.end() :]) if at else ("", word)
     if len(address) > MOST_CHARACTERS or _ADDRESS.fullmatch(address) is None:
         raise UsageError(
-            f"--link {clip(word)} is no address of a page; write it as `pondround links --page` prints it, without # and ?, "
+            f"--link {clip(word)} is no address of a page; write it as `pondround links --page` prints it, "
+            "without # and ?, "
             f"at most {MOST_CHARACTERS} characters: https://example.org/round/..."
         )
     return name, address

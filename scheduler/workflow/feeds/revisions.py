@@ -22,7 +22,9 @@ class LoggedRevisions:
     """The revisions of exported files, in the log of a description. It never makes a log."""
 
     def __init__(self, site: Site, file: Path, options: Options) -> None:
-        """Take the description whose log it is, and how the files are written: in another form they are other feeds."""
+        """Take the description whose log it is, and how the files are written: in another form they are other
+        feeds."""
+
         self._site, self._file = site, file
         told = {
             "all-day": options.all_day is True,
@@ -35,7 +37,11 @@ class LoggedRevisions:
         self._before: dict[str, bytes] = {}
 
     def known(self) -> Mapping[str, bytes]:
-        """Return the book of each feed by its file name; nothing where there is no log. LogError where it cannot be read."""
+        """Return the book of each feed by its file name; nothing where there is no log.
+
+        LogError where it cannot be read.
+        """
+
         from scheduler.log.revisions import revisions_of
 
         log = open_to_read(self._file, self._site)

@@ -1,4 +1,7 @@
-"""A description as it is served: read again when it changes. With a mistake in it the last one without goes on, everywhere."""
+"""A description as it is served: read again when it changes.
+
+With a mistake in it the last one without goes on, everywhere.
+"""
 
 from __future__ import annotations
 
@@ -25,7 +28,9 @@ KEEP_SECONDS = 2.0
 """So long one waits until the log has kept a description; where somebody else writes it goes on by itself."""
 
 LOG_ITSELF = "postgresql://***"
-"""What stands for the URL of the log in a description that the log keeps: it may hold a password, and whoever reads it knows it."""
+"""What stands for the URL of the log in a description that the log keeps: it may hold a password, and whoever
+reads it knows it."""
+
 
 AGAIN_SECONDS = 60.0
 """A log that did not take a description is asked again after so long."""
@@ -33,7 +38,8 @@ AGAIN_SECONDS = 60.0
 
 @dataclass(frozen=True, slots=True)
 class ReadDescription:
-    """A description that was read: the site, a fingerprint of all the text, and that text with the sheets beside it."""
+    """A description that was read: the site, a fingerprint of all the text, and that text with the sheets
+    beside it."""
 
     site: Site
     content: str
@@ -45,7 +51,9 @@ class LiveDescription:
     """The description of a file. One thread at a time uses it, but for what it says of itself."""
 
     def __init__(self, file: Path, place: str, talk: Callable[[str], None]) -> None:
-        """Read it. DescriptionError when it is wrong, and the log knows none from before; `place` is its name there."""
+        """Read it. DescriptionError when it is wrong, and the log knows none from before; `place` is its name
+        there."""
+
         self._file, self._place, self._talk = file, place, talk
         self.problem = ""
         """The first mistake, where there is one and an earlier description goes on."""
@@ -83,10 +91,12 @@ class LiveDescription:
         self._kept = ""
 
     def agree(self, log: Log) -> None:
-        """See that all processes have the same: keep in the log what is well, and take from it what is when this one is not.
+        """See that all processes have the same: keep in the log what is well, and take from it what is when
+        this one is not.
 
         LogError where the log cannot be read.
         """
+
         if self.problem:
             self._take_last(log)
         elif self._kept != self.now.content and time.monotonic() >= self._keep_again:
@@ -95,7 +105,9 @@ class LiveDescription:
     # --- the file ---
 
     def _trace(self) -> tuple[object, ...]:
-        """Return what tells a changed description: times and sizes of the file and of the species sheets beside it."""
+        """Return what tells a changed description: times and sizes of the file and of the species sheets
+        beside it."""
+
         files = [self._file, *sorted(self._file.parent.glob("*.species.toml"))]
         found: list[object] = []
         for file in files:
@@ -162,7 +174,9 @@ class LiveDescription:
             self._keep_again = time.monotonic() + AGAIN_SECONDS
 
     def _last_at_start(self) -> ReadDescription | None:
-        """Return what was last well before this process began; None where there is no file, no log, or nothing in it."""
+        """Return what was last well before this process began; None where there is no file, no log, or
+        nothing in it."""
+
         from scheduler.log.last_good import last_described
 
         if not self._file.exists():
@@ -180,7 +194,11 @@ class LiveDescription:
 
 
 def _read(text: str, sheets: Mapping[str, str]) -> ReadDescription:
-    """Return what a text describes. DescriptionError for whatever is wrong with it, also what nobody has thought of."""
+    """Return what a text describes.
+
+    DescriptionError for whatever is wrong with it, also what nobody has thought of.
+    """
+
     told = "".join(sheets[name] for name in sorted(sheets))
     content = blake2b(f"{text}\0{told}".encode(), digest_size=16).hexdigest()
     try:
@@ -193,7 +211,9 @@ def _read(text: str, sheets: Mapping[str, str]) -> ReadDescription:
 
 
 def _without_log(text: str, url: str | None) -> str | None:
-    """Return a description without the URL of its log, where that may hold a password; None where it is written otherwise."""
+    """Return a description without the URL of its log, where that may hold a password; None where it is
+    written otherwise."""
+
     if url is None or ("@" not in url and "password" not in url.lower()):
         return text
     return text.replace(url, LOG_ITSELF) if url in text else None
@@ -205,7 +225,9 @@ def _read_kept(last: LastGood, url: str | None) -> ReadDescription:
 
 
 def _log_named(file: Path) -> str | None:
-    """Return the log that a description names that is wrong elsewhere; None where it names none, or nobody can tell."""
+    """Return the log that a description names that is wrong elsewhere; None where it names none, or nobody
+    can tell."""
+
     try:
         text = read_text(file)
     except DescriptionError:

@@ -1,4 +1,5 @@
-"""The feeds of a site as they were last made: taken from the log where another process made them, else made and kept there."""
+"""The feeds of a site as they were last made: taken from the log where another process made them, else made
+and kept there."""
 
 from __future__ import annotations
 
@@ -57,7 +58,9 @@ class FeedCache:
         return None if made is None else made[1].get(file_name(site, target))
 
     def current(self, target: LinkTarget) -> CachedFeed | None:
-        """Return a feed as of now, made anew where something is new; None where there is none of it any more."""
+        """Return a feed as of now, made anew where something is new; None where there is none of it any
+        more."""
+
         with self._lock:
             feeds = self._current(target.link.form)
             return feeds.get(file_name(self._observed.moment.site, target))
@@ -87,7 +90,8 @@ class FeedCache:
             known = revisions_of(log, site.settings.id, form)
             new, books = _composed(moment, log, form, kept, known=known, rota=shown.rota if shown else None)
             if state != observed.moment.state:
-                # The description or the log has changed meanwhile: it may be half of the one and half of the other.
+                # The description or the log has changed meanwhile: it may be half of the one and half of the
+                # other.
                 continue
             if cache_feeds(log, site.settings.id, form, new, before=before, of=state, books=books):
                 self._made[here] = (state, new)
@@ -135,7 +139,11 @@ def _composed(
 
 
 def _packed(body: bytes, was: CachedFeed | None, now: dt.datetime) -> CachedFeed:
-    """Return a feed as it is kept. Its time of change only grows, or a calendar program that compares times would be stuck."""
+    """Return a feed as it is kept.
+
+    Its time of change only grows, or a calendar program that compares times would be stuck.
+    """
+
     from scheduler.log.feed_cache import CachedFeed
 
     etag = sha256(body).hexdigest()[:32]

@@ -10,7 +10,9 @@ from contextlib import contextmanager
 from scheduler.errors import LogError, SchedulerError, clip
 
 GLANCE_SECONDS = 0.2
-"""So long what was seen is taken as still so where nobody's link rests on it: while a feed is made, and for how a server is."""
+"""So long what was seen is taken as still so where nobody's link rests on it: while a feed is made, and for
+how a server is."""
+
 
 ANSWER_SECONDS = 5.0
 """So long one waits for somebody else who waits for the log; a database may be there and not answer."""
@@ -38,10 +40,12 @@ class Freshness:
 
     @contextmanager
     def turn(self, *, now: bool) -> Iterator[bool]:
-        """Wait for one's turn, and yield whether a look is needed: always with `now`, else where nobody looked just now.
+        """Wait for one's turn, and yield whether a look is needed: always with `now`, else where nobody
+        looked just now.
 
         Whatever goes wrong in it is a LogError, for those too who come within the next second.
         """
+
         self._refuse_if_failed()
         self._wait()
         try:
@@ -65,12 +69,15 @@ class Freshness:
     def _wait(self) -> None:
         began = time.monotonic()
         while not self._lock.acquire(timeout=ANSWER_SECONDS):
-            # A long description takes its time; but where somebody waits for log or disk so long, not everybody has to.
+            # A long description takes its time; but where somebody waits for log or disk so long, not
+            # everybody has to.
             if not self._is_reading() or time.monotonic() - began > READ_SECONDS:
                 raise self._failed(LogError("the log, or the disk of the description, does not answer"))
 
     def _refuse_if_failed(self) -> None:
-        """Raise LogError where the log has failed a moment ago: whoever waited for it does not wait once more."""
+        """Raise LogError where the log has failed a moment ago: whoever waited for it does not wait once
+        more."""
+
         if self._failure and time.monotonic() < self._failed_until:
             raise LogError(self._failure)
 

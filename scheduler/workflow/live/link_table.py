@@ -17,7 +17,11 @@ if TYPE_CHECKING:
     from scheduler.log.links import Link
 
 FETCHED_HOURS = 1
-"""How exactly it is known when a link was last used. House value: a calendar program asks several times a day."""
+"""How exactly it is known when a link was last used.
+
+House value: a calendar program asks several times a day.
+"""
+
 
 USE_AGAIN = dt.timedelta(minutes=1)
 """A log that could not be written is not asked again for so long to note that a link was used."""
@@ -77,7 +81,11 @@ class LinkTable:
         return last is not None and now_utc() - last < dt.timedelta(hours=FETCHED_HOURS)
 
     def note_use(self, target: LinkTarget, log: Callable[[], Log], site: str) -> None:
-        """Note that a link was used, once in an hour. Where the log does not take it, that is tried again in a while."""
+        """Note that a link was used, once in an hour.
+
+        Where the log does not take it, that is tried again in a while.
+        """
+
         from scheduler.log.links import note_fetched
 
         number, now, last = target.link.number, now_utc(), target.link.fetched

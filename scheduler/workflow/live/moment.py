@@ -20,7 +20,8 @@ VERSION = version("pondround")
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """A site as it was seen: its description with a fingerprint of it, the day there, and how far its log was.
+    """A site as it was seen: its description with a fingerprint of it, the day there, and how far its log
+    was.
 
     `stand` is None before the log was asked for the first time.
     """

@@ -1,4 +1,5 @@
-"""What is recorded from the page of a keeper: ticks, their taking back, readings; each counts once however often it is sent."""
+"""What is recorded from the page of a keeper: ticks, their taking back, readings; each counts once however
+often it is sent."""
 
 from __future__ import annotations
 
@@ -26,12 +27,14 @@ from scheduler.workflow.site_log import day_there, history_in, hour_there, now_a
 from scheduler.workflow.workspace import Workspace
 
 Ticked = Literal["recorded", "known", "taken back"]
-"""What became of a tick: it was recorded; it was known, and a note is with it; it was taken back since the page was made."""
+"""What became of a tick: it was recorded; it was known, and a note is with it; it was taken back since the
+page was made."""
 
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """A reading as it was typed: the enclosure, the name of the quantity, the value, and whom or what it is of."""
+    """A reading as it was typed: the enclosure, the name of the quantity, the value, and whom or what it is
+    of."""
 
     enclosure: str
     name: str
@@ -43,7 +46,8 @@ class Written:
 class PageRecorder:
     """Records what a page says, for its keeper; None is whoever keeps a site for which one page is all.
 
-    Methods raise UsageError for what cannot be, with nothing recorded, and LogError where the log cannot be reached.
+    Methods raise UsageError for what cannot be, with nothing recorded, and LogError where the log cannot be
+    reached.
     """
 
     space: Workspace
@@ -60,7 +64,9 @@ class PageRecorder:
         return self.space.today
 
     def who(self, note: str = "", on: dt.date | None = None) -> Who:
-        """Return who records. What is done today was done at this hour; when it was yesterday nobody knows."""
+        """Return who records. What is done today was done at this hour; when it was yesterday nobody
+        knows."""
+
         by = self.keeper.id if self.keeper is not None else None
         at = None if on is not None else hour_there(self.site)
         return Who(on=on, at=at, by=by, note=note, as_of=self.space.as_of)
@@ -93,11 +99,14 @@ class PageRecorder:
     def tick_all(
         self, log: Log, tended: RoundPage, names: Sequence[JobRef], seen: int, *, on: dt.date | None = None
     ) -> list[Entry]:
-        """Record several jobs of the keeper's round as done, in one transaction; return the entries that are new.
+        """Record several jobs of the keeper's round as done, in one transaction; return the entries that are
+        new.
 
-        What is no longer to be done, or was taken back since the page was made, is passed over. UsageError for a job that is
-        ticked by itself: one that comes seldom, asks for values, takes two people, or that an alarm brought.
+        What is no longer to be done, or was taken back since the page was made, is passed over. UsageError
+        for a job that is ticked by itself: one that comes seldom, asks for values, takes two people, or that
+        an alarm brought.
         """
+
         open_ = {t.ref.job: t.occurrence.job for t in tended.mine(self.keeper, tended.today)}
         jobs = [open_[name] for name in dict.fromkeys(names) if name in open_]
         for job in jobs:
@@ -136,10 +145,12 @@ class PageRecorder:
         unpin_note(log, self.site, number, self.who(), today=self.today)
 
     def with_it(self, log: Log, tended: RoundPage, number: int) -> list[Entry]:
-        """Return an entry that the page shows, and what was recorded with it: the values of a sheet that are the job.
+        """Return an entry that the page shows, and what was recorded with it: the values of a sheet that are
+        the job.
 
         UsageError where it is not shown.
         """
+
         since = self.today - dt.timedelta(days=UNDO_DAYS)
         site = self.site.settings.id
         target = next((e for e in log.entries(site, after=number - 1, until=self.today)), None)
@@ -161,11 +172,15 @@ class PageRecorder:
         return [target, *values]
 
     def is_of_another(self, entry: Entry) -> bool:
-        """Tell whether somebody else recorded an entry; of a page that is everybody's, whether anybody is named."""
+        """Tell whether somebody else recorded an entry; of a page that is everybody's, whether anybody is
+        named."""
+
         return entry.keeper != (self.keeper.id if self.keeper is not None else "")
 
     def take_back(self, log: Log, tended: RoundPage, number: int) -> None:
-        """Take back an entry that the page shows, with its values; nothing is changed where that was done before."""
+        """Take back an entry that the page shows, with its values; nothing is changed where that was done
+        before."""
+
         site, by = self.site.settings.id, self.keeper.id if self.keeper is not None else ""
         uids = [entry.uid(site) for entry in self.with_it(log, tended, number)]
         log.void_all(site, uids, keeper=by, recorded=now_as_of(self.site, self.space.as_of))
@@ -180,9 +195,10 @@ class PageRecorder:
     ) -> tuple[Entry, bool]:
         """Record a reading of an enclosure; return it, and whether it is new.
 
-        DoubtError asks about a value that looks mistyped, unless it is `sure`. It is not new where the same was recorded
-        since the page was made, also when it was taken back.
+        DoubtError asks about a value that looks mistyped, unless it is `sure`. It is not new where the same
+        was recorded since the page was made, also when it was taken back.
         """
+
         place = next((e for e in tended.site.enclosures if e.id == reading.enclosure), None)
         if place is None:
             raise UsageError("choose the enclosure")
@@ -200,10 +216,12 @@ class PageRecorder:
         )
 
     def follows(self, log: Log, numbers: Collection[int]) -> Recorded | None:
-        """Return what follows from readings of today or yesterday; None where there is none of these numbers that stands.
+        """Return what follows from readings of today or yesterday; None where there is none of these numbers
+        that stands.
 
         It is what would be otherwise without them, as things are now: told again it is the same.
         """
+
         since = self.today - dt.timedelta(days=UNDO_DAYS)
         some = log.entries(self.site.settings.id, since=since, until=self.today, kind="reading", voided=False)
         read = [e for e in some if e.number in numbers and e.name in QUANTITIES]
@@ -226,10 +244,11 @@ class PageRecorder:
     ) -> bool:
         """Hand jobs of the keeper's round of a day over, all or none; checked as a swap is.
 
-        Return False, with nothing changed, where one was somebody else's since the page was made, of which `rota` is the
-        number of the rota that held: then it is a form that was sent before. UsageError for no jobs, for a day that is not
-        shown, and for what a rule forbids.
+        Return False, with nothing changed, where one was somebody else's since the page was made, of which
+        `rota` is the number of the rota that held: then it is a form that was sent before. UsageError for no
+        jobs, for a day that is not shown, and for what a rule forbids.
         """
+
         if self.keeper is None or not tasks:
             raise UsageError("choose what is handed over")
         if not tended.today <= day <= tended.today + dt.timedelta(days=AHEAD_DAYS):
@@ -242,10 +261,12 @@ class PageRecorder:
         return True
 
     def take_over_again(self, log: Log, tended: RoundPage, tasks: Sequence[OccurrenceRef]) -> None:
-        """Take back what the keeper handed over, all or none; nothing is changed where it is in the own round again.
+        """Take back what the keeper handed over, all or none; nothing is changed where it is in the own round
+        again.
 
         UsageError where it is done or has gone on to somebody else.
         """
+
         own = {t.ref for some in tended.turns.values() for t in some if t.keeper == self.keeper}
         left = [ref for ref in tasks if ref not in own]
         gave = [one for one in tended.gave(self.keeper) if one.ref in left]

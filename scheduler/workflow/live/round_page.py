@@ -28,7 +28,9 @@ AHEAD_DAYS = 7
 """So many days after today are shown."""
 
 MOST_CAUGHT_UP = 300
-"""Of so many entries at the end of the log it is looked at which were recorded today or yesterday for an earlier day."""
+"""Of so many entries at the end of the log it is looked at which were recorded today or yesterday for an
+earlier day."""
+
 
 UNDO_DAYS = 1
 """What was recorded for today or so many days before can be taken back on the page."""
@@ -36,7 +38,8 @@ UNDO_DAYS = 1
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """Something that is to be done: on which day, whether its enclosure is in quarantine, and who takes it (None: nobody yet).
+    """Something that is to be done: on which day, whether its enclosure is in quarantine, and who takes it
+    (None: nobody yet).
 
     `helper` lends a hand with what one person should not lift.
     """
@@ -57,12 +60,11 @@ class Turn:
 class RoundPage:
     """A site on a day, as everybody's pages need it; made once for all of them.
 
-    `turns` is what is to be done, by day, in the order of a round. `done` are entries that stand, of today and yesterday or recorded
-    then for an earlier day.
-    `notes` are those at each tank, of the last days or pinned.
-    `given` is what was handed over of the days that are shown, and is still to be done.
-    `availability` tells who is there when, `present` are the keepers who are there today. `described` is the site as it is
-    described, `site` as its record leaves it.
+    `turns` is what is to be done, by day, in the order of a round. `done` are entries that stand, of today
+    and yesterday or recorded then for an earlier day. `notes` are those at each tank, of the last days or
+    pinned. `given` is what was handed over of the days that are shown, and is still to be done.
+    `availability` tells who is there when, `present` are the keepers who are there today. `described` is the
+    site as it is described, `site` as its record leaves it.
     """
 
     described: Site
@@ -96,7 +98,9 @@ class RoundPage:
         return RecordContext(self.site, self.today, self.history)
 
     def job(self, name: JobRef) -> Job:
-        """Return the job of an enclosure, key and variant, as the log knows it; UsageError where there is none any more."""
+        """Return the job of an enclosure, key and variant, as the log knows it; UsageError where there is
+        none any more."""
+
         jobs = {s.job.ref: s.job for s in self.planned.series}
         if name not in jobs:
             raise UsageError("this job is no longer in the plan")
@@ -129,7 +133,9 @@ class RoundPage:
         return [e for e in reversed(self.done) if e.keeper != keeper.id and e.day == self.today]
 
     def takers(self, keeper: Keeper | None, job: Job, day: dt.date | None = None) -> list[Keeper]:
-        """Return to whom a keeper could hand a job over on a day, today by default: who is there, and can do it."""
+        """Return to whom a keeper could hand a job over on a day, today by default: who is there, and can do
+        it."""
+
         if keeper is None:
             return []
         on = day or self.today
@@ -181,7 +187,9 @@ def tended(
 
 
 def _of_late(log: Log, site: Site, today: dt.date, recent: Iterable[Entry]) -> tuple[Entry, ...]:
-    """Return what was done or measured today and yesterday, and what was caught up on then, in the order recorded."""
+    """Return what was done or measured today and yesterday, and what was caught up on then, in the order
+    recorded."""
+
     since = today - dt.timedelta(days=UNDO_DAYS)
     found = {e.number: e for e in recent if e.day >= since}
     for e in log.entries(site.settings.id, until=today, voided=False, last=MOST_CAUGHT_UP):

@@ -1,10 +1,11 @@
-"""A site as it is served: its description read again when it changes, its feeds made anew when something is new.
+"""A site as it is served: its description read again when it changes, its feeds made anew when something is
+new.
 
-Everything that lasts is in the log: links, and the feeds as they were last served. What an object here holds is only
-at hand, so that any number of processes serve the same bytes.
+Everything that lasts is in the log: links, and the feeds as they were last served. What an object here holds
+is only at hand, so that any number of processes serve the same bytes.
 
-Each part has a lock of its own. They are taken in this order: that of the feeds or that of the pages, then that of the
-rota, then that of the look (`Freshness`). Nobody takes an earlier one while holding a later one.
+Each part has a lock of its own. They are taken in this order: that of the feeds or that of the pages, then
+that of the rota, then that of the look (`Freshness`). Nobody takes an earlier one while holding a later one.
 """
 
 from __future__ import annotations
@@ -43,14 +44,17 @@ Talk = Callable[[str], None]
 
 
 class BrokenError(SchedulerError):
-    """The plan of a site cannot be made, for a reason that is no mistake of the description that anybody knows."""
+    """The plan of a site cannot be made, for a reason that is no mistake of the description that anybody
+    knows."""
 
 
 class LiveSite:
     """One site, served. Safe to use from several threads. LogError where the log cannot be reached."""
 
     def __init__(self, file: Path, key: bytes, talk: Talk, as_of: dt.date | None = None) -> None:
-        """Read the description. DescriptionError when it is wrong; `as_of` counts as today where it is given."""
+        """Read the description. DescriptionError when it is wrong; `as_of` counts as today where it is
+        given."""
+
         self.file, self._key, self._as_of = file, key, as_of
         self._notices = _Notices(file.name, talk)
         self._description = LiveDescription(file, hashed(key, f"description/{file.absolute()}"), talk)
@@ -66,7 +70,9 @@ class LiveSite:
 
     @property
     def problem(self) -> str:
-        """Return the first mistake of the description, where an earlier one goes on; empty where it has none."""
+        """Return the first mistake of the description, where an earlier one goes on; empty where it has
+        none."""
+
         return self._description.problem
 
     @property
@@ -96,7 +102,9 @@ class LiveSite:
         return self._freshness.is_fresh()
 
     def look(self, *, now: bool = False) -> None:
-        """See what is new in the description and the log, where nobody did so a moment ago; with `now` in any case."""
+        """See what is new in the description and the log, where nobody did so a moment ago; with `now` in any
+        case."""
+
         with self._freshness.turn(now=now) as is_needed:
             if is_needed:
                 self._look()
@@ -166,7 +174,9 @@ class LiveSite:
         return self._feeds.last(target)
 
     def feed(self, target: LinkTarget) -> CachedFeed | None:
-        """Return a feed as of now, made anew where something is new; None where there is none of it any more."""
+        """Return a feed as of now, made anew where something is new; None where there is none of it any
+        more."""
+
         with self._telling():
             return self._feeds.current(target)
 
@@ -175,7 +185,9 @@ class LiveSite:
         return file_name(self.site, target)
 
     def rota(self) -> SiteRota | None:
-        """Return the rota that holds, published anew where something is new; None where there are no keepers."""
+        """Return the rota that holds, published anew where something is new; None where there are no
+        keepers."""
+
         return self._rota.current()
 
     def tended(self) -> RoundPage:
@@ -192,7 +204,11 @@ class LiveSite:
 
     @contextmanager
     def _telling(self) -> Iterator[None]:
-        """Tell once what a description brings about that nobody has thought of. BrokenError, for this site alone."""
+        """Tell once what a description brings about that nobody has thought of.
+
+        BrokenError, for this site alone.
+        """
+
         try:
             yield
         except SchedulerError:

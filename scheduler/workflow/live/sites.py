@@ -1,4 +1,5 @@
-"""All sites that are served: of the files that were named, and of every description in the folders that were."""
+"""All sites that are served: of the files that were named, and of every description in the folders that
+were."""
 
 from __future__ import annotations
 
@@ -15,14 +16,17 @@ from scheduler.workflow.live.link_table import LinkTarget
 from scheduler.workflow.live.site import LiveSite, Talk
 
 SCAN_SECONDS = 2.0
-"""So often it is looked for new descriptions in a folder, and for links that no site at hand knows; of few sites more often."""
+"""So often it is looked for new descriptions in a folder, and for links that no site at hand knows; of few
+sites more often."""
 
 
 class Sites:
     """The sites, and which of them a secret belongs to. Safe to use from several threads."""
 
     def __init__(self, places: Sequence[Path], talk: Talk, as_of: dt.date | None = None) -> None:
-        """Read all descriptions. DescriptionError for a named file that is wrong; one in a folder is told and left out."""
+        """Read all descriptions. DescriptionError for a named file that is wrong; one in a folder is told and
+        left out."""
+
         self._places, self._talk, self._as_of = tuple(places), talk, as_of
         self._lock = threading.Lock()
         self._live: dict[Path, LiveSite] = {}
@@ -40,7 +44,9 @@ class Sites:
         return iter(list(self._live.values()))
 
     def site_of(self, secret: str) -> LiveSite | None:
-        """Return the site that a secret was last found to belong to; whether it still does is for the site to say."""
+        """Return the site that a secret was last found to belong to; whether it still does is for the site to
+        say."""
+
         return self._known.get(secret)
 
     def is_link(self, secret: str) -> bool:
@@ -71,7 +77,11 @@ class Sites:
         return None
 
     def look(self) -> None:
-        """See what is new everywhere, where nobody did so a moment ago. LogError where somebody is at it and gets no answer."""
+        """See what is new everywhere, where nobody did so a moment ago.
+
+        LogError where somebody is at it and gets no answer.
+        """
+
         self._scan()
 
     def _scan(self) -> None:
@@ -126,11 +136,14 @@ class Sites:
             self._talk(f"{file.name}: {_said(error)}; it is not served until that is mended")
 
     def _refuse_twin(self, live: LiveSite) -> None:
-        """Raise UsageError where another site has the same name, and keeps the same log: each would be taken for the other."""
+        """Raise UsageError where another site has the same name, and keeps the same log: each would be taken
+        for the other."""
+
         for other in self._live.values():
             if other.site.settings.id == live.site.settings.id and other.log_place() == live.log_place():
                 raise UsageError(
-                    f"{other.file} and {live.file} describe sites of one name, and keep one log; give one another name"
+                    f"{other.file} and {live.file} describe sites of one name, and keep one log; give "
+                    "one another name"
                 )
 
 

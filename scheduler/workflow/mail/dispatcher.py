@@ -1,6 +1,7 @@
 """Mails while a site is served: one thread that looks every few seconds whether any are due, and sends them.
 
-It is in no request's way, and outlives a mail server that cannot be reached: that is said once, and tried again later.
+It is in no request's way, and outlives a mail server that cannot be reached: that is said once, and tried
+again later.
 """
 
 from __future__ import annotations
@@ -23,7 +24,8 @@ LOOK_SECONDS = 5.0
 
 FIRST_WAIT = 10.0
 LONGEST_WAIT = 600.0
-"""So many seconds what failed is left alone at first; each time it fails again twice as long, and no longer than the other."""
+"""So many seconds what failed is left alone at first; each time it fails again twice as long, and no longer
+than the other."""
 
 
 @dataclass(slots=True)

@@ -1,6 +1,8 @@
-"""What is news to a keeper of the round of a day: what came or went since it was told, or was there to be seen.
+"""What is news to a keeper of the round of a day: what came or went since it was told, or was there to be
+seen.
 
-What the keeper did is no news, nor what anybody else has done of the round, nor what is left of the keeper's own.
+What the keeper did is no news, nor what anybody else has done of the round, nor what is left of the keeper's
+own.
 """
 
 from __future__ import annotations
@@ -19,10 +21,13 @@ from scheduler.workflow.live.round_page import RoundPage, Turn
 
 
 class RoundNews:
-    """What the rounds of a site hold now, held against what was told of them, or could be seen when the day began."""
+    """What the rounds of a site hold now, held against what was told of them, or could be seen when the day
+    began."""
 
     def __init__(self, tended: RoundPage, before: Published | None) -> None:
-        """Take the site as its pages show it, and the rota that held when the day began; None where none was published."""
+        """Take the site as its pages show it, and the rota that held when the day began; None where none was
+        published."""
+
         self.tended = tended
         self._before: dict[OccurrenceRef, Assigned] = {a.ref: a for a in before.assigned} if before else {}
         self._turns = {t.ref: t for some in tended.turns.values() for t in some}
@@ -45,9 +50,10 @@ class RoundNews:
     ) -> tuple[list[News], tuple[MailedDuty, ...]]:
         """Return what is news of a round that was `told`, and what counts as told from now on.
 
-        Where it was not told `by_mail` nobody knows who was to lend a hand, and that is none; nor what the notes held, and
-        that is news where something was measured today.
+        Where it was not told `by_mail` nobody knows who was to lend a hand, and that is none; nor what the
+        notes held, and that is news where something was measured today.
         """
+
         now = self.duties(keeper, day)
         there = {(one.ref, one.helps) for one, _ in now}
         was = {(one.ref, one.helps): one for one in told}
@@ -70,7 +76,9 @@ class RoundNews:
         return [*other, *came, *went], (*(one for one, _ in now), *done)
 
     def _other(self, before: MailedDuty, now: MailedDuty, duty: Duty, *, by_mail: bool) -> Iterator[News]:
-        """Yield what is news of the note of something that was told: what an alarm brought in it, or that this is over."""
+        """Yield what is news of the note of something that was told: what an alarm brought in it, or that
+        this is over."""
+
         if before.read_first == now.read_first or now.helps:
             return
         where = _titled(duty.job)
@@ -92,7 +100,9 @@ class RoundNews:
         return was is not None and was.keeper == keeper.id and was.day < min(day, self.tended.today)
 
     def _is_done(self, ref: OccurrenceRef) -> bool:
-        """Tell whether something that is no longer to be done was done; an extra water change by a water change, say."""
+        """Tell whether something that is no longer to be done was done; an extra water change by a water
+        change, say."""
+
         if ref in self._turns:
             return False
         job = self._jobs.get(ref.job)

@@ -1,7 +1,8 @@
 """Mails to keepers: the round of the day in the morning, and at once what changes of today's or tomorrow's.
 
-A mail is noted in the log before the server is asked to take it, with all that is in it, and once more when it has been
-taken. Who is killed in between sends the same mail again, under the same Message-ID; nothing else is ever sent twice.
+A mail is noted in the log before the server is asked to take it, with all that is in it, and once more when
+it has been taken. Who is killed in between sends the same mail again, under the same Message-ID; nothing else
+is ever sent twice.
 """
 
 from __future__ import annotations
@@ -38,7 +39,10 @@ if TYPE_CHECKING:
 SERVER, SENDER = "PONDROUND_SMTP", "PONDROUND_MAIL_FROM"
 
 AHEAD = dt.timedelta(hours=2)
-"""So long before the morning's work its mails go at the earliest: time to read, and no mail in the night. House value."""
+"""So long before the morning's work its mails go at the earliest: time to read, and no mail in the night.
+
+House value.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +65,8 @@ class Mail:
 
 @dataclass(frozen=True, slots=True)
 class Delivery:
-    """What became of a mail: to whom it is, its subject, and why it was not sent; `refused` where it is not tried again today."""
+    """What became of a mail: to whom it is, its subject, and why it was not sent; `refused` where it is not
+    tried again today."""
 
     keeper: Keeper
     subject: str
@@ -70,7 +75,11 @@ class Delivery:
 
 
 def post_office() -> PostOffice:
-    """Return the server of the environment. UsageError where it is not told, or wrong: it says what to set."""
+    """Return the server of the environment.
+
+    UsageError where it is not told, or wrong: it says what to set.
+    """
+
     server, sender = os.environ.get(SERVER, ""), os.environ.get(SENDER, "")
     if not server or not sender:
         lack = " and ".join(name for name, value in ((SERVER, server), (SENDER, sender)) if not value)
@@ -91,7 +100,9 @@ def asks(site: Site) -> list[Keeper]:
 
 
 def round_of_now(space: Workspace, *, dry: bool) -> RoundPage:
-    """Return the site as its pages show it, its rota published anew where something is new; not where it is a `dry` run."""
+    """Return the site as its pages show it, its rota published anew where something is new; not where it is a
+    `dry` run."""
+
     shown = rota_to_export(space, space.today)
     if not dry:
         renew(space, shown)
@@ -100,10 +111,12 @@ def round_of_now(space: Workspace, *, dry: bool) -> RoundPage:
 
 
 def remind(space: Workspace, post: PostOffice, now: dt.datetime) -> Iterator[Delivery]:
-    """Send what is due at a local time of the site, without zone and of its today, and yield what became of each mail.
+    """Send what is due at a local time of the site, without zone and of its today, and yield what became of
+    each mail.
 
     MailError where the server cannot be reached: then nothing more is tried.
     """
+
     from scheduler.mail.submission import Submission
 
     shown = round_of_now(space, dry=False)
@@ -126,10 +139,13 @@ def deliver(
     now: dt.datetime,
     passed_over: Collection[str] = (),
 ) -> Iterator[Delivery]:
-    """Send what is due of a site, but to keepers who are `passed_over`, by their ids; yield what became of each mail.
+    """Send what is due of a site, but to keepers who are `passed_over`, by their ids; yield what became of
+    each mail.
 
-    What another process is sending is left to it. MailError where the server cannot be reached; nothing more is tried then.
+    What another process is sending is left to it. MailError where the server cannot be reached; nothing more
+    is tried then.
     """
+
     site = shown.described
     place = site.settings.id
     for keeper, mail in _begun(log, shown, passed_over, now):
@@ -175,7 +191,9 @@ def _hand_over(log: Log, site: Site, submission: Submission, keeper: Keeper, mai
 def _begun(
     log: Log, shown: RoundPage, passed_over: Collection[str], now: dt.datetime
 ) -> Iterator[tuple[Keeper, Reminder]]:
-    """Yield mails of which nobody knows what became, to keepers who still ask for them, about days that are not over."""
+    """Yield mails of which nobody knows what became, to keepers who still ask for them, about days that are
+    not over."""
+
     site = shown.described
     wanting = {keeper.id: keeper for keeper in asks(site) if keeper.id not in passed_over}
     for mail in noted.reminders(log, site.settings.id, now.date()):
@@ -236,7 +254,9 @@ def _due(
 def _letter_of(
     news: RoundNews, keeper: Keeper, day: dt.date, now: dt.datetime, before: Sequence[Reminder]
 ) -> tuple[noted.MailKind, Letter, tuple[MailedDuty, ...]] | None:
-    """Return the mail about a keeper's round of a day that is due, and what it tells of it; None where none is."""
+    """Return the mail about a keeper's round of a day that is due, and what it tells of it; None where none
+    is."""
+
     site, today = news.tended.site, now.date()
     duties = news.duties(keeper, day)
     sent = [mail for mail in before if mail.state == "sent"]
@@ -263,7 +283,9 @@ def _letter_of(
 
 
 def hours(site: Site) -> tuple[dt.time, dt.time]:
-    """Return from when until when the mail of the day's round is sent: to the evening's work, when the day is nearly over."""
+    """Return from when until when the mail of the day's round is sent: to the evening's work, when the day is
+    nearly over."""
+
     times = site.settings.times
     if times.remind is not None:
         return times.remind, times.evening

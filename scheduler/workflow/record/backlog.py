@@ -1,4 +1,5 @@
-"""The backlog after a gap: what fell due and nobody wrote down, tank by tank, and how it is caught up on in one go."""
+"""The backlog after a gap: what fell due and nobody wrote down, tank by tank, and how it is caught up on in
+one go."""
 
 from __future__ import annotations
 
@@ -22,7 +23,8 @@ MOST_DAYS = 28
 
 @dataclass(frozen=True, slots=True)
 class Missed:
-    """A job that fell due before today and is open: since when, and the days on which it fell due, the first one first."""
+    """A job that fell due before today and is open: since when, and the days on which it fell due, the first
+    one first."""
 
     job: Job
     since: dt.date
@@ -40,7 +42,8 @@ Choice = Literal["due", "other"]
 
 @dataclass(frozen=True, slots=True)
 class CaughtUp:
-    """What is said of a job of the backlog: when it was done, and on which day where that is another one, as it was typed."""
+    """What is said of a job of the backlog: when it was done, and on which day where that is another one, as
+    it was typed."""
 
     choice: Choice
     day: str = ""
@@ -73,7 +76,9 @@ def backlog_of(tended: RoundPage) -> list[tuple[Enclosure, list[Missed]]]:
 
 
 def _days_since(job: Job, since: dt.date, last: dt.date) -> tuple[dt.date, ...]:
-    """Return the days on which a job fell due from the first one that was missed: of an interval that day alone."""
+    """Return the days on which a job fell due from the first one that was missed: of an interval that day
+    alone."""
+
     match job.cadence:
         case ByRule(rule=rule, until=until):
             # The first one is an instance, so that the rule goes on from there.
@@ -91,9 +96,11 @@ def catch_up(
 ) -> list[Entry]:
     """Record what was done but not written down, all of it or nothing; return the entries that are new.
 
-    What was recorded or taken back for its day after the entry number `seen` is passed over, and so is what is no longer open.
-    WrongDaysError for a day that is none, or has not come; UsageError where nothing is said of any job.
+    What was recorded or taken back for its day after the entry number `seen` is passed over, and so is what
+    is no longer open. WrongDaysError for a day that is none, or has not come; UsageError where nothing is
+    said of any job.
     """
+
     if not said:
         raise UsageError("say of a job when it was done")
     known, missed = tended.known, {m.ref: m for _, some in backlog_of(tended) for m in some}

@@ -1,4 +1,5 @@
-"""What was ticked in a calendar becomes entries of the log, and a tick that was taken away takes its entry back."""
+"""What was ticked in a calendar becomes entries of the log, and a tick that was taken away takes its entry
+back."""
 
 from __future__ import annotations
 
@@ -30,10 +31,11 @@ from scheduler.workflow.workspace import Workspace
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tick:
-    """A job that was ticked as done: on which day and at what hour of the site, where that was said, and with which note.
+    """A job that was ticked as done: on which day and at what hour of the site, where that was said, and with
+    which note.
 
-    `of` is the variant under which the log knows it. `title` and `minutes` are as they stood in the calendar, for a job
-    that is no longer in the plan.
+    `of` is the variant under which the log knows it. `title` and `minutes` are as they stood in the calendar,
+    for a job that is no longer in the plan.
     """
 
     job: JobRef
@@ -57,7 +59,8 @@ class BeforeSetUp:
 
 @dataclass(frozen=True, slots=True)
 class Ticked:
-    """What became of ticks: for each its entry, or why there is none; and what follows from those that are new."""
+    """What became of ticks: for each its entry, or why there is none; and what follows from those that are
+    new."""
 
     entries: tuple[Entry | BeforeSetUp, ...]
     recorded: Recorded | None
@@ -72,10 +75,13 @@ class StillDone(Enum):
 
 
 def record_ticks(space: Workspace, ticks: Sequence[Tick]) -> Ticked:
-    """Record what was ticked, all at once; a job counts once for a day, so that the same tick twice is harmless.
+    """Record what was ticked, all at once; a job counts once for a day, so that the same tick twice is
+    harmless.
 
-    A day that is still to come, or none that could be meant, is taken as today: a clock that is wrong loses no tick.
+    A day that is still to come, or none that could be meant, is taken as today: a clock that is wrong loses
+    no tick.
     """
+
     before = standing_before(space)
     jobs = {job.ref: job for job in before.jobs}
     found = [_entry(space.site, before, jobs, tick, space.as_of) for tick in ticks]

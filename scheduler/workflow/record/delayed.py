@@ -1,4 +1,5 @@
-"""What was done or measured without a network and is sent later: recorded for its own day, once, whoever did it meanwhile."""
+"""What was done or measured without a network and is sent later: recorded for its own day, once, whoever did
+it meanwhile."""
 
 from __future__ import annotations
 
@@ -15,12 +16,16 @@ from scheduler.workflow.record.readings import record_reading
 from scheduler.workflow.record.value_sheets import Filled, Stored, store_values
 
 MOST_DAYS = 14
-"""So many days after its own day something is still taken. House value: who was away longer writes it down with `did --on`."""
+"""So many days after its own day something is still taken.
+
+House value: who was away longer writes it down with `did --on`.
+"""
 
 
 @dataclass(frozen=True, slots=True)
 class Late:
-    """What became of something that was sent later, and the entry that stands for it (None where none does)."""
+    """What became of something that was sent later, and the entry that stands for it (None where none
+    does)."""
 
     became: Ticked
     entry: Entry | None
@@ -32,7 +37,8 @@ def check_day(day: dt.date, today: dt.date) -> None:
         raise UsageError(f"this is of {day}, and today is {today} here")
     if (today - day).days > MOST_DAYS:
         raise UsageError(
-            f"this is of {day}, more than {MOST_DAYS} days ago; whoever keeps the record can write it down for that day"
+            f"this is of {day}, more than {MOST_DAYS} days ago; whoever keeps the record can write it "
+            "down for that day"
         )
 
 

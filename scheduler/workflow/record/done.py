@@ -1,4 +1,5 @@
-"""Jobs recorded as done: from words, from a page, from a sheet; and a note put to what is recorded already."""
+"""Jobs recorded as done: from words, from a page, from a sheet; and a note put to what is recorded
+already."""
 
 from __future__ import annotations
 
@@ -43,7 +44,9 @@ def did(
     share: float | None = None,
     half: int | None = None,
 ) -> Recorded:
-    """Record jobs as done. UsageError for words that name nothing, and for days on which nothing can have been done."""
+    """Record jobs as done. UsageError for words that name nothing, and for days on which nothing can have
+    been done."""
+
     day = day_of(who, space.today)
     before = standing_before(space)
     meant = Meant(day=day, today=space.today, next=before.next, history=before.history)
@@ -81,9 +84,11 @@ def did(
 def record_job(log: Log, known: RecordContext, job: Job, who: Who, *, seen: int) -> bool:
     """Record a job of the plan as done, without a word of what follows; return whether that is new.
 
-    It is not where the job was recorded or taken back after the entry number `seen`, up to which somebody knew the log:
-    what is sent twice, or again later, counts once. UsageError for a day on which it cannot have been done.
+    It is not where the job was recorded or taken back after the entry number `seen`, up to which somebody
+    knew the log: what is sent twice, or again later, counts once. UsageError for a day on which it cannot
+    have been done.
     """
+
     return bool(record_jobs(log, known, [job], who, seen=seen))
 
 
@@ -110,11 +115,14 @@ def standing_entry(log: Log, site: Site, job: Job, day: dt.date) -> Entry | None
 
 
 def add_note(log: Log, site: Site, job: Job, found: Entry, who: Who) -> Entry | None:
-    """Put a note to an entry that is there, and return it as it stands then: it is taken back and added with both notes.
+    """Put a note to an entry that is there, and return it as it stands then: it is taken back and added with
+    both notes.
 
-    A note that stands there is not added: who sends it twice meant it once. It bears the name of who says it where
-    somebody else did the job. None where the entry was taken back meanwhile: then the note is kept nowhere.
+    A note that stands there is not added: who sends it twice meant it once. It bears the name of who says it
+    where somebody else did the job. None where the entry was taken back meanwhile: then the note is kept
+    nowhere.
     """
+
     own = keeper_id(site, who.by)
     name = next((k.name for k in site.keepers if k.id == own), "")
     said = who.note if not name or found.keeper == own else f"{name}: {who.note}"

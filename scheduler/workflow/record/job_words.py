@@ -29,7 +29,8 @@ class _Group:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Meant:
-    """What tells which of several jobs of one key is meant: the day on which it was done, today, what is planned and what was done."""
+    """What tells which of several jobs of one key is meant: the day on which it was done, today, what is
+    planned and what was done."""
 
     day: dt.date
     today: dt.date
@@ -37,7 +38,9 @@ class Meant:
     history: History = NO_HISTORY
 
     def fell_due(self, job: Job) -> dt.date | None:
-        """Return since when a job was open on the day, as far back as its window reaches; None where it was not."""
+        """Return since when a job was open on the day, as far back as its window reaches; None where it was
+        not."""
+
         coming = self.next.get(job.ref)
         if coming is None:
             return None
@@ -50,12 +53,15 @@ class Meant:
 
 
 def jobs_named(site: Site, jobs: Sequence[Job], words: Sequence[str], meant: Meant) -> list[Job]:
-    """Return the jobs that words name, done on a day: one enclosure or several, then one job or several, and so on.
+    """Return the jobs that words name, done on a day: one enclosure or several, then one job or several, and
+    so on.
 
-    With a single enclosure its name may be left out. A job is named by its key or its title, or by a beginning of one.
-    Where a key has several jobs (two lamps, supplies and what is to be ordered) it means the one that is open;
-    `KEY/WHICH` names any of them, `KEY/` the one without a variant. UsageError says what a word could have meant.
+    With a single enclosure its name may be left out. A job is named by its key or its title, or by a
+    beginning of one. Where a key has several jobs (two lamps, supplies and what is to be ordered) it means
+    the one that is open; `KEY/WHICH` names any of them, `KEY/` the one without a variant. UsageError says
+    what a word could have meant.
     """
+
     own: dict[str, dict[str, list[Job]]] = {}
     for job in jobs:
         own.setdefault(job.enclosure.id, {}).setdefault(job.key, []).append(job)
@@ -69,10 +75,12 @@ def jobs_named(site: Site, jobs: Sequence[Job], words: Sequence[str], meant: Mea
 
 
 def is_meant(word: str, jobs: Iterable[Job], keys: Iterable[str]) -> Callable[[Job], bool]:
-    """Return what tells which jobs a word narrows to: a key (one of `keys`), KEY/WHICH, or a title of the `jobs`.
+    """Return what tells which jobs a word narrows to: a key (one of `keys`), KEY/WHICH, or a title of the
+    `jobs`.
 
     A key means all its variants. UsageError where it names nothing.
     """
+
     key, stroke, which = word.lower().partition("/")
     known = {name: name for name in keys}
     if key not in known:
@@ -98,7 +106,8 @@ def _groups(site: Site, keys: set[str], titles: set[str], words: Sequence[str]) 
             if not groups[-1].enclosures:
                 if len(site.enclosures) != 1:
                     raise UsageError(
-                        f"{clip(word)} is a job; name its enclosure first: {', '.join(e.name for e in site.enclosures)}"
+                        f"{clip(word)} is a job; name its enclosure first: "
+                        f"{', '.join(e.name for e in site.enclosures)}"
                     )
                 groups[-1].enclosures.append(site.enclosures[0])
             groups[-1].jobs.append(word)
@@ -117,7 +126,11 @@ def _groups(site: Site, keys: set[str], titles: set[str], words: Sequence[str]) 
 def _kind(
     word: str, places: Mapping[str, Enclosure], keys: set[str], titles: set[str], *, first: bool
 ) -> str:
-    """Return whether a word is an enclosure or a job. A whole name goes before a beginning; at the start, an enclosure."""
+    """Return whether a word is an enclosure or a job.
+
+    A whole name goes before a beginning; at the start, an enclosure.
+    """
+
     low = word.lower()
     key = low.partition("/")[0]
     names = {name.lower() for name in places}

@@ -1,7 +1,8 @@
 """Notes: what people remark at a tank, for whoever comes next, and what is pinned for the vet.
 
-A note by itself is an entry of the log like a reading, but with words for a value: earlier versions show it, export it and
-take it back, and no plan rests on it. What is pinned is one more entry, with the words of the note, until that is taken back.
+A note by itself is an entry of the log like a reading, but with words for a value: earlier versions show it,
+export it and take it back, and no plan rests on it. What is pinned is one more entry, with the words of the
+note, until that is taken back.
 """
 
 from __future__ import annotations
@@ -36,7 +37,8 @@ NOTE_LENGTH = 2_000
 
 @dataclass(frozen=True, slots=True)
 class KeptNote:
-    """What was remarked at a tank: the words, the entry that they stand in, and the entry that pins them, where one does."""
+    """What was remarked at a tank: the words, the entry that they stand in, and the entry that pins them,
+    where one does."""
 
     text: str
     entry: Entry
@@ -59,10 +61,13 @@ def clean_note(text: str) -> str:
 def notes_at(
     site: Site, recent: Iterable[Entry], pins: Iterable[Entry]
 ) -> Mapping[str, tuple[KeptNote, ...]]:
-    """Return the notes at each tank: what is pinned first, then those of the last days, each the newest first.
+    """Return the notes at each tank: what is pinned first, then those of the last days, each the newest
+    first.
 
-    `recent` are entries that stand, of the days of which notes are shown, and `pins` the entries that pin one.
+    `recent` are entries that stand, of the days of which notes are shown, and `pins` the entries that pin
+    one.
     """
+
     names = {k.id: k.name for k in site.keepers}
     unused = {(pin.enclosure, pin.note): pin for pin in pins}
     found: dict[str, list[KeptNote]] = {}
@@ -99,10 +104,12 @@ def pinned_notes(space: Workspace) -> list[Entry]:
 def keep_note(
     log: Log, site: Site, place: str, words: str, who: Who, *, day: dt.date, seen: int, vet: bool = False
 ) -> list[Entry]:
-    """Record a note at a tank, pinned for the vet where that is said; return the entries, none where it was taken back since.
+    """Record a note at a tank, pinned for the vet where that is said; return the entries, none where it was
+    taken back since.
 
     The same words on the same day are the same note. UsageError for no words, for too many, and for no tank.
     """
+
     text = clean_note(words)
     if place not in {e.id for e in site.enclosures}:
         raise UsageError("choose the tank that the note is of")

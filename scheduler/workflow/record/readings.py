@@ -53,11 +53,13 @@ def record_reading(
     of: str | None = None,
     sure: bool = False,
 ) -> tuple[Entry, bool]:
-    """Record one reading, NAME=VALUE, without a word of what follows; return it as it is stored, and whether it is new.
+    """Record one reading, NAME=VALUE, without a word of what follows; return it as it is stored, and whether
+    it is new.
 
-    It is not where the same was recorded for the day after the entry number `seen`, also if it was taken back since.
-    UsageError for what is no reading; DoubtError for a value that looks mistyped, unless it is `sure`.
+    It is not where the same was recorded for the day after the entry number `seen`, also if it was taken back
+    since. UsageError for what is no reading; DoubtError for a value that looks mistyped, unless it is `sure`.
     """
+
     site, day = known.site, day_of(who, known.today)
     refuse_before_set_up(enclosure, day, "")
     (parsed,), _ = parsed_values(site, enclosure, [written], of)
@@ -92,10 +94,12 @@ def read(
     ask: Ask | None = None,
     sure: bool = False,
 ) -> Recorded:
-    """Record readings, each written as NAME=VALUE; `names` is what else was written, the enclosure or nothing.
+    """Record readings, each written as NAME=VALUE; `names` is what else was written, the enclosure or
+    nothing.
 
     UsageError for what is no reading; a value that looks mistyped is asked about.
     """
+
     day = day_of(who, space.today)
     place = _enclosure(space.site, names)
     refuse_before_set_up(place, day, "")
@@ -130,7 +134,8 @@ def _enclosure(site: Site, names: Sequence[str]) -> Enclosure:
             raise UsageError(f'{clip(name)} has no value; write {kind.name}="{kind.example}", in one piece')
     if len(names) > 1:
         raise UsageError(
-            f"readings are of one enclosure at a time, found {' and '.join(map(clip, names))}; a reading is written NAME=VALUE"
+            f"readings are of one enclosure at a time, found {' and '.join(map(clip, names))}; a "
+            "reading is written NAME=VALUE"
         )
     if names:
         return pick(names[0], places, "enclosure")  # type: ignore[no-any-return]
@@ -180,7 +185,8 @@ def parsed_values(
         raise UsageError("\n".join(map(str, wrong)))
     if of is not None and not any(QUANTITIES[entry.name].of for entry in entries):
         raise UsageError(
-            "--of says whose weight or length it is, or which UV lamp was measured; there is no such reading here"
+            "--of says whose weight or length it is, or which UV lamp was measured; there is no such "
+            "reading here"
         )
     return entries, words
 
@@ -236,7 +242,9 @@ def doubts_of(
 def _misfit_of(
     before: Standing | RecordContext, enclosure: Enclosure, entry: Entry, day: dt.date
 ) -> str | None:
-    """Return why a weight or a length does not fit its animal as the description has it, where nothing was measured before; else None."""
+    """Return why a weight or a length does not fit its animal as the description has it, where nothing was
+    measured before; else None."""
+
     written = next((r for r in enclosure.resident if r.id == entry.of and r.count == 1), None)
     if written is None or entry.name not in ("weight", "length"):
         return None
@@ -245,4 +253,7 @@ def _misfit_of(
     if found is None:
         return None
     shown = case.reading(entry.name, entry.value or 0.0)
-    return f"{QUANTITIES[entry.name].label} of {written.name}: {shown} is far off; {found.rule[0].lower()}{found.rule[1:-1]}"
+    return (
+        f"{QUANTITIES[entry.name].label} of {written.name}: {shown} is far off; "
+        f"{found.rule[0].lower()}{found.rule[1:-1]}"
+    )

@@ -29,7 +29,8 @@ BEFORE_SET_UP = frozenset({"treat-driftwood", "fit-out"})
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Who:
-    """Who records, for which day and hour, with which note; `as_of` is the day that counts as today, None for the real one."""
+    """Who records, for which day and hour, with which note; `as_of` is the day that counts as today, None for
+    the real one."""
 
     on: dt.date | None = None
     at: dt.time | None = None
@@ -40,11 +41,12 @@ class Who:
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
-    """What was recorded (each entry with whether it is new), and what follows: next days, moves, consequences, words.
+    """What was recorded (each entry with whether it is new), and what follows: next days, moves,
+    consequences, words.
 
-    `stored` are the entries as the log keeps them. They are those of `entries`, but for what was taken back: a keeper
-    recognises that by its value, which the entry that takes it back does not repeat. `noted` are those that were there,
-    and have the note now.
+    `stored` are the entries as the log keeps them. They are those of `entries`, but for what was taken back:
+    a keeper recognises that by its value, which the entry that takes it back does not repeat. `noted` are
+    those that were there, and have the note now.
     """
 
     site: Site
@@ -59,7 +61,8 @@ class Recorded:
 
 @dataclass(frozen=True, slots=True)
 class RecordContext:
-    """How a site stands, as far as what is recorded depends on it: the site as measured, the day, its history."""
+    """How a site stands, as far as what is recorded depends on it: the site as measured, the day, its
+    history."""
 
     site: Site
     today: dt.date
@@ -131,7 +134,9 @@ def what_follows(
     enclosures: set[str],
     words: Sequence[str] = (),
 ) -> Recorded:
-    """Return what follows from entries (each with whether it is new) in some enclosures, by how the site stood and stands."""
+    """Return what follows from entries (each with whether it is new) in some enclosures, by how the site
+    stood and stands."""
+
     told = {(enclosure.id, found.text) for enclosure, found in before.consequences(enclosures)}
     news = tuple(
         (enclosure, found)
@@ -151,7 +156,8 @@ def day_of(who: Who, today: dt.date) -> dt.date:
     day = who.on or today
     if day > today:
         raise UsageError(
-            f"{day} lies in the future: today is {today}. Record what was done when it is done; if the clock is wrong, mend it"
+            f"{day} lies in the future: today is {today}. Record what was done when it is done; if the "
+            "clock is wrong, mend it"
         )
     return day
 
@@ -160,7 +166,8 @@ def refuse_before_set_up(enclosure: Enclosure, day: dt.date, key: str) -> None:
     """Raise UsageError for a day before an enclosure was set up, but for the jobs that come before that."""
     if enclosure.set_up is not None and day < enclosure.set_up and key not in BEFORE_SET_UP:
         raise UsageError(
-            f"{enclosure.name} was set up on {enclosure.set_up}, after {day}: mend --on, or set_up in the description"
+            f"{enclosure.name} was set up on {enclosure.set_up}, after {day}: mend --on, or set_up in "
+            "the description"
         )
 
 

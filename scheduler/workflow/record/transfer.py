@@ -38,10 +38,12 @@ class EntryQuery:
 
 
 def entries_of(file: Path, site: Site, wanted: EntryQuery) -> Iterator[Entry] | None:
-    """Return the entries of a site's log that are wanted, in the order recorded; None where there is no log yet.
+    """Return the entries of a site's log that are wanted, in the order recorded; None where there is no log
+    yet.
 
     UsageError at once for a word that names nothing, neither of the description nor of the log.
     """
+
     log = open_to_read(file, site)
     if log is None:
         return None
@@ -68,10 +70,13 @@ def entries_of(file: Path, site: Site, wanted: EntryQuery) -> Iterator[Entry] | 
 
 
 def _named(word: str, site: Site, log: Log) -> tuple[str, str | None]:
-    """Return the job or quantity that a word names, of the program, the description or the log alone; and which one of it.
+    """Return the job or quantity that a word names, of the program, the description or the log alone; and
+    which one of it.
 
-    NAME/WHICH is one lamp, arrival or animal, and so is a title that only one has; for None it is all of them.
+    NAME/WHICH is one lamp, arrival or animal, and so is a title that only one has; for None it is all of
+    them.
     """
+
     extra = {own.key for e in site.enclosures for own in e.extra_job}
     known = {name: name for name in (*care.KEYS, *sorted(extra), *QUANTITIES)}
     for quantity in QUANTITIES.values():
@@ -112,10 +117,12 @@ def _known(word: str, things: tuple[object, ...], what: str, site: Site, log: Lo
 
 
 def take_in(file: Path, site: Site, source: Path) -> tuple[int, int, tuple[str, ...]]:
-    """Take an export into the log, all of it or nothing; return how many were added, how many were known, and words.
+    """Take an export into the log, all of it or nothing; return how many were added, how many were known, and
+    words.
 
     UsageError tells the mistakes of the file, each with its line.
     """
+
     from scheduler.sheets.entries import COLUMNS, entry_of, records_of_csv, records_of_json
 
     text = _text(source)

@@ -23,7 +23,11 @@ if TYPE_CHECKING:
 
 
 def undo(space: Workspace, who: Who, number: int | None = None) -> Recorded:
-    """Take back the last entry, or the one of a number, and say what follows. UsageError when there is none."""
+    """Take back the last entry, or the one of a number, and say what follows.
+
+    UsageError when there is none.
+    """
+
     nothing = UsageError("there is nothing to take back: nothing is recorded yet")
     before = standing_before(space)
     there = open_to_read(space.file, space.site)

@@ -1,4 +1,5 @@
-"""The values of a sheet: which fields its jobs have, what was typed into them, and how they come into the log together."""
+"""The values of a sheet: which fields its jobs have, what was typed into them, and how they come into the log
+together."""
 
 from __future__ import annotations
 
@@ -42,7 +43,8 @@ class FieldRef(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """A field of a sheet: what it is called, its unit, the last value before today, the one of today, and whether it is needed."""
+    """A field of a sheet: what it is called, its unit, the last value before today, the one of today, and
+    whether it is needed."""
 
     ref: FieldRef
     label: str
@@ -66,7 +68,10 @@ class ValueSheet:
 
 
 class WrongValuesError(UsageError):
-    """Values that were refused, by field, or are asked about; nothing was recorded. `basis` is wrong where nobody said it."""
+    """Values that were refused, by field, or are asked about; nothing was recorded.
+
+    `basis` is wrong where nobody said it.
+    """
 
     def __init__(
         self, wrong: Mapping[FieldRef, str], doubts: Mapping[FieldRef, str], *, basis: str = ""
@@ -84,7 +89,8 @@ class WrongValuesError(UsageError):
 
 @dataclass(frozen=True, slots=True)
 class Stored:
-    """What became of a sheet: its readings (as stored), the jobs that are done by them, and the jobs that stay open with what they lack."""
+    """What became of a sheet: its readings (as stored), the jobs that are done by them, and the jobs that
+    stay open with what they lack."""
 
     readings: tuple[Entry, ...]
     done: tuple[Entry, ...]
@@ -93,7 +99,8 @@ class Stored:
 
 @dataclass(frozen=True, slots=True)
 class Filled:
-    """A sheet as it was sent: its jobs, what was typed by field, and what the kit reads as ("N", "ion" or nothing)."""
+    """A sheet as it was sent: its jobs, what was typed by field, and what the kit reads as ("N", "ion" or
+    nothing)."""
 
     jobs: Sequence[Job]
     typed: Mapping[FieldRef, str]
@@ -129,7 +136,9 @@ def _field(site: Site, history: History, place: Enclosure, value: Value, today: 
 
 
 def label_of(place: Enclosure, one: AskedQuantity) -> str:
-    """Return what a value is called on a sheet: "Nitrite", "Fern: weight", "UVI under the T5 HO tube lamp"."""
+    """Return what a value is called on a sheet: "Nitrite", "Fern: weight", "UVI under the T5 HO tube
+    lamp"."""
+
     label = QUANTITIES[one.name].label
     if one.name == "uvi":
         kinds = {variant: lamp.kind for variant, lamp in named(place.lamp)}
@@ -148,15 +157,19 @@ def fixed_basis(site: Site) -> dict[str, str]:
 def store_values(log: Log, known: RecordContext, filled: Filled, who: Who, seen: int) -> Stored:
     """Record the values of a sheet, and the jobs that are done by them, in one transaction.
 
-    What is missing keeps its job open. WrongValuesError for a value that is none, and for one that looks mistyped unless it is
-    `sure`: then nothing is recorded. What is recorded already, or was recorded or taken back after the entry number `seen`, does
-    not count twice. UsageError where nothing was typed.
+    What is missing keeps its job open. WrongValuesError for a value that is none, and for one that looks
+    mistyped unless it is `sure`: then nothing is recorded. What is recorded already, or was recorded or taken
+    back after the entry number `seen`, does not count twice. UsageError where nothing was typed.
     """
+
     site, day = known.site, day_of(who, known.today)
     read = _read(known, filled, day)
     if read.wrong or read.lacks_basis:
         said = (
-            f"choose what the kit reads as: the figures differ by up to {site.settings.formats.number(4.4)} times"
+            (
+                "choose what the kit reads as: the figures differ by up to "
+                f"{site.settings.formats.number(4.4)} times"
+            )
             if read.lacks_basis
             else ""
         )
@@ -190,7 +203,9 @@ def store_values(log: Log, known: RecordContext, filled: Filled, who: Who, seen:
 def _by_state(
     jobs: Iterable[Job], there: Mapping[str, Collection[AskedQuantity]], day: dt.date
 ) -> tuple[list[Job], list[Entry], list[tuple[Job, tuple[Value, ...]]]]:
-    """Return the jobs that are done, the remarks that keep others open, and the jobs that are open with what they lack."""
+    """Return the jobs that are done, the remarks that keep others open, and the jobs that are open with what
+    they lack."""
+
     done, marks, left = [], [], []
     for job in jobs:
         if job.asks is None or not job.asks.on(day):
@@ -246,7 +261,9 @@ def _read(known: RecordContext, filled: Filled, day: dt.date) -> _Read:
 
 
 def _entry(site: Site, place: Enclosure, ref: FieldRef, text: str, basis: str) -> Entry | None:
-    """Return what was typed into a field as an entry without a day; None where nobody says what the kit reads as."""
+    """Return what was typed into a field as an entry without a day; None where nobody says what the kit reads
+    as."""
+
     if len(text) > VALUE_LENGTH:
         raise ReadingError(f"found {clip(text)}, of {len(text)} characters; write the value alone")
     said = "N" if basis == "N" else ION.get(ref.name, "") if basis == "ion" else ""

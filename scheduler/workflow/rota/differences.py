@@ -20,7 +20,8 @@ NEAR = dt.timedelta(days=7)
 
 @dataclass(frozen=True, slots=True)
 class RotaChange:
-    """What differs from the published rota for one occurrence: (day, keeper's id) before and now; None is nobody.
+    """What differs from the published rota for one occurrence: (day, keeper's id) before and now; None is
+    nobody.
 
     It is `gone` where the job is no longer described.
     """
@@ -37,12 +38,14 @@ class RotaChange:
 def changes_since(
     published: Published | None, made: Rota, jobs: Collection[JobRef]
 ) -> tuple[RotaChange, ...]:
-    """Return what differs from a published rota in the span of another, for those who were to do it or are now.
+    """Return what differs from a published rota in the span of another, for those who were to do it or are
+    now.
 
-    What is done is nobody's any more and is no change; nor is what falls due on another day and keeps its own day and
-    keeper, or is left of an earlier day to the same keeper. What falls due after the published days is new, and no change.
-    `jobs` are those of the plan.
+    What is done is nobody's any more and is no change; nor is what falls due on another day and keeps its own
+    day and keeper, or is left of an earlier day to the same keeper. What falls due after the published days
+    is new, and no change. `jobs` are those of the plan.
     """
+
     if published is None or not published.assigned:
         return ()
     was = {a.ref: (a.day, a.keeper) for a in published.assigned}

@@ -1,8 +1,8 @@
 """When a rota is published anew, and how: the one rule for pages, feeds, syncs and commands.
 
-People do what was published, so it stays until something is new: nothing is published yet, or two weeks of it are left;
-something that is due has no place in it, or another one than may be; or nobody takes what somebody had. Then what is new
-is shared out and the whole is published; whoever looks next sees the same.
+People do what was published, so it stays until something is new: nothing is published yet, or two weeks of it
+are left; something that is due has no place in it, or another one than may be; or nobody takes what somebody
+had. Then what is new is shared out and the whole is published; whoever looks next sees the same.
 """
 
 from __future__ import annotations

@@ -1,4 +1,5 @@
-"""What somebody moved to another day in a calendar: held against the rules of the rota, and kept where they allow it."""
+"""What somebody moved to another day in a calendar: held against the rules of the rota, and kept where they
+allow it."""
 
 from __future__ import annotations
 
@@ -32,9 +33,10 @@ class Shift:
 def shift(space: Workspace, shares: Shares, shifts: Sequence[Shift]) -> list[Refusal | None]:
     """Move what may be moved, and return for each why it may not; None where it was moved.
 
-    The published rota changes by those days alone. A site without keepers has none: there nothing is stored, and the window
-    alone decides.
+    The published rota changes by those days alone. A site without keepers has none: there nothing is stored,
+    and the window alone decides.
     """
+
     items = {item.ref: item for item in shares.items}
     if not space.site.keepers:
         return [_outside(items.get(one.due), one.to, space.today) for one in shifts]

@@ -46,8 +46,9 @@ class Share:
 class Shares:
     """Who does what from today on, for a number of weeks.
 
-    `site` is as its record leaves it. `items` are what falls due with the days on which it may be done, `tasks` whose they
-    are where there are keepers, and `jobs` the jobs of the plan. `untaken` counts what nobody takes.
+    `site` is as its record leaves it. `items` are what falls due with the days on which it may be done,
+    `tasks` whose they are where there are keepers, and `jobs` the jobs of the plan. `untaken` counts what
+    nobody takes.
     """
 
     site: Site
@@ -59,11 +60,13 @@ class Shares:
 
 
 def shares_of(space: Workspace, weeks: int, *, kept: Kept) -> Shares:
-    """Return who does what. Without keepers there is no rota: each occurrence is on its day, or where it was `kept`.
+    """Return who does what. Without keepers there is no rota: each occurrence is on its day, or where it was
+    `kept`.
 
-    The rota is the published one: what people have on their telephones has to hold still. Where none is, or two weeks of
-    those that are asked for are missing, it is published.
+    The rota is the published one: what people have on their telephones has to hold still. Where none is, or
+    two weeks of those that are asked for are missing, it is published.
     """
+
     last = space.today + dt.timedelta(days=weeks * 7 - 1)
     if space.site.keepers:
         return _shared_out(space, last)

@@ -75,11 +75,15 @@ def make_rota(
     afresh: bool = False,
     seconds: float = 60.0,
 ) -> SiteRota:
-    """Return the rota of so many weeks from `first` on; with `afresh`, whatever was published. UsageError without keepers.
+    """Return the rota of so many weeks from `first` on; with `afresh`, whatever was published.
 
-    Where a rota is published it is the one that calendars and pages show, of other weeks; and of what is `absent` besides
-    it tells what that alone changes. Without a number of weeks it is the one that calendars show.
+    UsageError without keepers.
+
+    Where a rota is published it is the one that calendars and pages show, of other weeks; and of what is
+    `absent` besides it tells what that alone changes. Without a number of weeks it is the one that calendars
+    show.
     """
+
     known = known_of(space)
     last = _shown_until(known, first) if weeks is None else first + dt.timedelta(days=weeks * 7 - 1)
     if afresh or known.published is None:
@@ -97,9 +101,11 @@ def make_rota(
 def rota_to_export(space: Workspace, first: dt.date, planned: Planned | None = None) -> SiteRota:
     """Return the rota that holds: to the end of the published one, or of four weeks where that is near.
 
-    What is published stays as it is. What is new, or may not stay, is shared out; whoever shows it to others publishes
-    it, by `publication.renew`. A plan of now that is `planned` already is taken where it is of the same days.
+    What is published stays as it is. What is new, or may not stay, is shared out; whoever shows it to others
+    publishes it, by `publication.renew`. A plan of now that is `planned` already is taken where it is of the
+    same days.
     """
+
     return shown_rota(space.site, known_of(space, planned), space.today, first, judged=False)
 
 
@@ -132,7 +138,9 @@ def further(
     absent: Absent | None = None,
     seconds: float = 60.0,
 ) -> SiteRota:
-    """Return a rota that is shown, of the days up to another last one; or with more absences, and what these change."""
+    """Return a rota that is shown, of the days up to another last one; or with more absences, and what these
+    change."""
+
     stands = to_publish(shown)
     today, first = shown.planned.today, shown.rota.first
     made = rota_of(site, replace(known, published=stands), today, first, last, absent=absent, seconds=seconds)
@@ -154,7 +162,9 @@ def rota_of(
     seconds: float = 60.0,
     judged: bool = True,
 ) -> SiteRota:
-    """Return the rota of a span, given what the log knows; unless it is to be `judged`, not how fair it is."""
+    """Return the rota of a span, given what the log knows; unless it is to be `judged`, not how fair it
+    is."""
+
     from scheduler import rota
 
     days = (last - first).days + 1 + MARGIN_DAYS
@@ -203,7 +213,9 @@ def spans_of(absent: Iterable[Absence]) -> Absent:
 
 
 def known_of(space: Workspace, planned: Planned | None = None) -> RotaContext:
-    """Return what the log knows of a site; its history is that of the plan of now, where that is `planned` already."""
+    """Return what the log knows of a site; its history is that of the plan of now, where that is `planned`
+    already."""
+
     log = open_to_read(space.file, space.site)
     if log is None:
         return RotaContext()
@@ -241,7 +253,9 @@ def quarantined_in(site: Site, history: History) -> Callable[[str, dt.date], boo
 def _not_over(
     occurrences: Iterable[Occurrence], before: Iterable[Assigned], first: dt.date
 ) -> Iterator[Occurrence]:
-    """Yield what is not over. Nobody records anything: what was published for the days before counts as done."""
+    """Yield what is not over. Nobody records anything: what was published for the days before counts as
+    done."""
+
     over = {a.ref for a in before if a.day < first}
     return (o for o in occurrences if o.ref not in over)
 
@@ -249,11 +263,14 @@ def _not_over(
 def still_to_come(
     planned: Planned, to_come: Iterable[Occurrence], held: Mapping[OccurrenceRef, dt.date]
 ) -> Iterator[Occurrence]:
-    """Yield what fell due before the first day of a plan and is held on it or a later one, as open since then.
+    """Yield what fell due before the first day of a plan and is held on it or a later one, as open since
+    then.
 
-    By a record what is due from its first day on is in the plan as overdue; what fell due before that has its day all the
-    same. What falls due again by the day on which it is held is met by that. `held` are the days that people were given.
+    By a record what is due from its first day on is in the plan as overdue; what fell due before that has its
+    day all the same. What falls due again by the day on which it is held is met by that. `held` are the days
+    that people were given.
     """
+
     first, history = planned.first, planned.history
     unrecorded = first if history.begun is None else min(first, history.begun)
     late = {ref for ref, day in held.items() if ref.due < unrecorded and first <= day}
@@ -277,10 +294,11 @@ def still_to_come(
 def to_publish(shown: SiteRota) -> Published:
     """Return a rota as it is published.
 
-    What was published for days after it stays, for as many days before it as a rota looks back, and for today what is
-    done already: whoever takes that back has it again. What is left undone today is nobody's, under whatever day it was
-    published: it would be held the next time, and the rota would never come to rest.
+    What was published for days after it stays, for as many days before it as a rota looks back, and for today
+    what is done already: whoever takes that back has it again. What is left undone today is nobody's, under
+    whatever day it was published: it would be held the next time, and the rota would never come to rest.
     """
+
     from scheduler.log import Published
 
     rota, earlier = shown.rota, shown.published
@@ -312,7 +330,11 @@ def in_order(rows: Iterable[Assigned]) -> tuple[Assigned, ...]:
 
 
 def absences(site: Site, today: dt.date, words: Iterable[str]) -> Absent:
-    """Return who is absent when: NAME is today, NAME=DATE a day, NAME=DATE/DATE a span. UsageError for what is neither."""
+    """Return who is absent when: NAME is today, NAME=DATE a day, NAME=DATE/DATE a span.
+
+    UsageError for what is neither.
+    """
+
     found: Absent = {}
     for word in words:
         name, _, when = word.partition("=")

@@ -24,7 +24,11 @@ MOST_NAME = 60
 
 
 def sit(space: Workspace, name: str, *, weeks: int, span: tuple[dt.date, dt.date] | None) -> Sitting:
-    """Return what a sitter does in a span: the given one, else the first on which all keepers are away. UsageError if none is."""
+    """Return what a sitter does in a span: the given one, else the first on which all keepers are away.
+
+    UsageError if none is.
+    """
+
     from scheduler.rota.availability import Availability
     from scheduler.rota.sitter import all_away, sitting
 

@@ -78,7 +78,9 @@ def hand_over(
 
 
 def _named(site: Site, jobs: Jobs, round_: Sequence[Assigned], words: Sequence[str]) -> list[Assigned]:
-    """Return the tasks of a round that words name: ENCLOSURE, JOB, or ENCLOSURE/JOB; a job by its key, KEY/WHICH or title."""
+    """Return the tasks of a round that words name: ENCLOSURE, JOB, or ENCLOSURE/JOB; a job by its key,
+    KEY/WHICH or title."""
+
     if not words:
         return list(round_)
     places = {n: e for n, e in by_names(site.enclosures).items() if any(a.enclosure == e.id for a in round_)}
@@ -129,9 +131,11 @@ class HandedOver:
 
 @dataclass(frozen=True, slots=True)
 class SwapRequest:
-    """Which round is handed over: its day, whose it is, who takes it, which of its jobs, and for which day in exchange.
+    """Which round is handed over: its day, whose it is, who takes it, which of its jobs, and for which day in
+    exchange.
 
-    `tasks` are those that are meant, by their jobs and the days on which these fell due; `jobs` are words that name jobs.
+    `tasks` are those that are meant, by their jobs and the days on which these fell due; `jobs` are words
+    that name jobs.
     """
 
     day: dt.date
@@ -162,7 +166,8 @@ def swap(space: Workspace, wish: SwapRequest) -> HandedOver:
         raise UsageError(f"{min(day, back or day)} is over; today is {space.today}")
     jobs = {j.ref: j for j in care.jobs(space.site, known.history)}
     quarantined = quarantined_in(space.site, known.history)
-    # What is handed over is what people see: what is left of earlier days, and what is new, has its place in it.
+    # What is handed over is what people see: what is left of earlier days, and what is new, has its place in
+    # it.
     shown = rota_of(space.site, known, space.today, space.today, max(space.today, known.published.last))
     past = known.past(space.site, space.today)
     availability = Availability(space.site, spans_of(shown.absent), space.today, past)
@@ -213,7 +218,11 @@ def _chosen(site: Site, jobs: Jobs, round_: Sequence[Assigned], wish: SwapReques
 def _not_too_many(
     availability: Availability, assigned: Sequence[Assigned], keeper: Keeper, day: dt.date, out: int
 ) -> None:
-    """Raise UsageError where a keeper has more rounds in the week of a day than wanted. `out` are over this week."""
+    """Raise UsageError where a keeper has more rounds in the week of a day than wanted.
+
+    `out` are over this week.
+    """
+
     from scheduler.rota.eligibility import refuse_load, workload_of
     from scheduler.rota.refusal import sentence
 

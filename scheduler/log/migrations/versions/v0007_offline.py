@@ -1,4 +1,5 @@
-"""The columns of links whose pages may be kept for use without a network: none of those that were made before."""
+"""The columns of links whose pages may be kept for use without a network: none of those that were made
+before."""
 
 import sqlalchemy as sa
 from alembic import op
