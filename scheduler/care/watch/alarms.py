@@ -20,9 +20,18 @@ from scheduler.care.limits import (
     nitrite_step,
 )
 from scheduler.care.verdicts import Verdict
+from scheduler.care.watch.alarm_words import (
+    A_FIFTH,
+    BIND_FIRST,
+    OTHER_WATER,
+    follows,
+    little_in_words,
+    words_on_the_tap,
+    words_to_bind,
+)
 from scheduler.care.watch.cycling import has_animals
 from scheduler.care.watch.registry import once
-from scheduler.handbook import ammonia, disinfectant
+from scheduler.handbook import ammonia
 from scheduler.history import Entry
 from scheduler.sources import Source
 
@@ -165,7 +174,7 @@ def _course(case: Case, what: str) -> _Course:
             course = course.with_clean(reading.day, CLEAN_DAYS if what in POISONS else 1)
             continue
         if what == "ammonia" and course.since is not None and not alarm.first:
-            alarm = replace(alarm, asks=_ask_the_tap(case, course.since, reading))
+            alarm = replace(alarm, asks=words_on_the_tap(case, course.since, reading))
         course = course.with_alarm(alarm)
     return course
 
@@ -285,7 +294,7 @@ def _ammonia(case: Case, reading: Entry, value: float, until: dt.date | None) ->
     new = case.brought_ammonia
     share, first, pace = _share(value, limit, new), "", ""
     if new > HELPS * value:
-        share, first = 0.0, _bind(case, new)
+        share, first = 0.0, words_to_bind(case, new)
     elif acid:
         share, first, pace = ACID_SHARE, BIND_FIRST, A_FIFTH
     changed_on, left = _changed(case, reading, share)
@@ -296,9 +305,9 @@ def _ammonia(case: Case, reading: Entry, value: float, until: dt.date | None) ->
         verdict=verdict,
         reading=(
             f"Ammonia was {case.reading('ammonia', value)} on {case.date(reading.day)}; {conditions} "
-            f"{_little(case, value * harmful)} of it is un-ionised, the part that harms."
+            f"{little_in_words(case, value * harmful)} of it is un-ionised, the part that harms."
         ),
-        rule=f"It is acted on from {_little(case, ceiling)} mg/L in all, however little of it harms."
+        rule=f"It is acted on from {little_in_words(case, ceiling)} mg/L in all, however little of it harms."
         if over
         else f"{house.limit(name)[:-1]} in all."
         if in_all
@@ -314,49 +323,6 @@ def _ammonia(case: Case, reading: Entry, value: float, until: dt.date | None) ->
     )
 
 
-BIND_FIRST = (
-    "Bind the ammonia in the tank first, with a conditioner that binds ammonia, by its label: "
-    f"under pH {ACID_PH:g} little of it harms, but new water lifts the pH, and that part with it."
-)
-A_FIFTH = f"Then change {ACID_SHARE * 100:.0f} % a day, with a test of pH and ammonia before each."
-OTHER_WATER = (
-    "Take other water for changes (rain, reverse osmosis): the tap brings as much nitrate as the limit."
-)
-
-
-def _bind(case: Case, new: float) -> str:
-    assumed = (
-        ""
-        if case.site.settings.tap_water.disinfectant_level is not None
-        else ", at the level that is assumed,"
-    )
-    return (
-        "Bind the ammonia in the tank with a conditioner that binds ammonia, by its label, and so in all "
-        "new water; or take water "
-        f"without chloramine. Changing water does not help: the chloramine of the tap{assumed} leaves "
-        f"{_little(case, new)} mg/L of "
-        "ammonia in new water. See that the filter runs; it takes the rest out. Some kits go on showing "
-        "what is bound: ask for one "
-        "that tells free ammonia."
-    )
-
-
-def _ask_the_tap(case: Case, since: dt.date, reading: Entry) -> str:
-    """Return what to look into where changes have not ended an alarm and nobody knows what the tap carries;
-    "" otherwise."""
-
-    made = [e for e in case.done("water-change") if e.day >= since and not _follows(e, reading)]
-    if not made or case.site.settings.tap_water.disinfectant != "unknown":
-        return ""
-    most = disinfectant.freed_ammonia_mg_l(case.chlorine_level)
-    return (
-        "Test new water for ammonia too, once it is treated: it is high after a change. If the tap carries "
-        "chloramine that is up to "
-        f"{_little(case, most)} mg/L: then a conditioner that binds ammonia, by its label, helps, and a "
-        "change does not."
-    )
-
-
 def _changed(case: Case, reading: Entry, share: float) -> tuple[tuple[dt.date, ...], float]:
     """Return the days of the changes since a reading, and what they leave of the share that it asks for, to 5
     %.
@@ -364,35 +330,13 @@ def _changed(case: Case, reading: Entry, share: float) -> tuple[tuple[dt.date, .
     Two changes of a quarter take out 44 % and not half: what stays is multiplied.
     """
 
-    made = [e for e in case.done("water-change") if _follows(e, reading)]
+    made = [e for e in case.done("water-change") if follows(e, reading)]
     kept = math.prod(1.0 - (usual_share(case) if e.value is None else e.value) for e in made)
     left = 1.0 - (1.0 - share) / kept if kept > 0.0 else 0.0
     days = tuple(dict.fromkeys(e.day for e in made))
     if not made:
         return days, share
     return days, 0.0 if left < LET_GO else min(share, _to_a_twentieth(left))
-
-
-def _follows(change: Entry, reading: Entry) -> bool:
-    """Tell whether a change was made after a reading: by the hour where both have one, else in the order of
-    recording."""
-
-    if change.day != reading.day:
-        return change.day > reading.day
-    if change.time is not None and reading.time is not None and change.time != reading.time:
-        return change.time > reading.time
-    return change.number > reading.number
-
-
-def _little(case: Case, mg_l: float) -> str:
-    """Return an amount in mg/L to two figures, as plain digits: the limits for it are a few hundredths."""
-    return (
-        f"under {case.numeral(0.001)}"
-        if mg_l < 0.001
-        else f"{case.numeral(mg_l, '.2g')}"
-        if mg_l < 10
-        else f"{mg_l:.0f}"
-    )
 
 
 def _share(value: float, limit: float, new: float = 0.0) -> float:
