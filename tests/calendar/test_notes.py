@@ -10,6 +10,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from support.samples import EVERY_SAMPLE
 
 from scheduler import care, workflow
 from scheduler.calendar.notes import (
@@ -31,7 +32,6 @@ from scheduler.workflow.rota.site_rota import quarantined_in
 from scheduler.workflow.workspace import Workspace
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
-NAMES = ("one-tank", "household", "rescue")
 TODAY = dt.date(2026, 12, 1)
 DAYS = 400
 LINK = "https://turtles.example/p/secret"
@@ -132,7 +132,7 @@ def assert_whole(text: str, works: list[Work]) -> None:
             assert notes.amount is None or notes.amount.value in own_part(text, work)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", EVERY_SAMPLE)
 def test_the_note_of_a_job_has_its_steps_its_amount_and_its_cautions(name: str) -> None:
     jobs = {work.job.ref: work.job for works in parts(name).values() for work in works}
     assert len(jobs) > 20
@@ -145,7 +145,7 @@ def test_the_note_of_a_job_has_its_steps_its_amount_and_its_cautions(name: str) 
             assert str(source) not in text
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", EVERY_SAMPLE)
 def test_so_has_the_note_of_a_routine_and_of_a_whole_part_of_the_day(name: str) -> None:
     for works in parts(name).values():
         assert_whole(group_note(works, limit=ROUND_LIMIT), works)
@@ -170,7 +170,7 @@ def test_a_round_of_the_samples_is_within_its_length() -> None:
     assert max(lengths) <= ROUND_LIMIT
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", EVERY_SAMPLE)
 def test_no_step_stands_twice_but_the_one_with_the_amount(name: str) -> None:
     for works in [*routines(name)][:28]:
         notes = [work.job.notes() for work in works]

@@ -87,7 +87,7 @@ def small_files(octets):
     return limit
 
 
-@pytest.mark.parametrize("octets", [0, 1, 4096, 10_000])
+@pytest.mark.parametrize("octets", [4096, *(pytest.param(n, marks=pytest.mark.slow) for n in (0, 1, 10_000))])
 def test_a_disk_that_fills_up_leaves_the_old_calendars(site, octets):
     before = files(site)
     done = run(*export_args(site), preexec_fn=small_files(octets))
@@ -115,7 +115,14 @@ def test_what_does_not_fit_into_memory_fails_no_worse(tmp_path):
 
 
 @pytest.mark.parametrize(
-    "args", [["jobs"], ["check"], ["schema"], ["jobs", "--days", "3000", "--format", "json"]]
+    "args",
+    [
+        ["jobs"],
+        *(
+            pytest.param(args, marks=pytest.mark.slow)
+            for args in (["check"], ["schema"], ["jobs", "--days", "3000", "--format", "json"])
+        ),
+    ],
 )
 def test_output_that_finds_no_room_is_told_in_a_sentence(site, args):
     file = [str(site / "site.toml")] if args[0] != "schema" else []

@@ -210,7 +210,7 @@ def small_files(octets: int) -> Callable[[], None]:
     return limit
 
 
-@pytest.mark.parametrize("octets", [0, 1000, 8000])
+@pytest.mark.parametrize("octets", [1000, *(pytest.param(n, marks=pytest.mark.slow) for n in (0, 8000))])
 def test_a_disk_without_room_loses_nothing(sedge: Path, octets: int) -> None:
     before = ok("history --format json")
     done = subprocess.run(

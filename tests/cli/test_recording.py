@@ -368,7 +368,7 @@ def on_a_terminal(folder: Path, line: str, answers: list[bytes]) -> tuple[int, s
     seen = b""
     for number, answer in enumerate(answers, start=1):
         while seen.count(b"[y/N] ") < number:
-            assert select.select([here], [], [], 30)[0], f"it does not ask: {seen!r}"
+            assert select.select([here], [], [], 180)[0], f"it does not ask: {seen!r}"
             seen += os.read(here, 1000)
         os.write(here, answer)
     out = child.communicate(timeout=180)[0].decode()

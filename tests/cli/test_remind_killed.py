@@ -94,6 +94,7 @@ CUTS = [
 ]  # fmt: skip
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("cut", "times"), [row[1:] for row in CUTS], ids=[row[0] for row in CUTS])
 def test_killed_at_a_step(fen: Path, post: MailServer, cut: Callable[[MailServer], str], times: int) -> None:
     """Two mails are due, and the first is cut."""

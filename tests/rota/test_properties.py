@@ -325,6 +325,7 @@ def test_an_hour_that_is_no_time_to_look_for_the_best():
     assert check(made, some.site, some.occurrences, quarantined=some.quarantined) == []
 
 
+@pytest.mark.slow
 def test_ten_thousand_keepers():
     """They are copies of one: to read so many takes longer than to give them work."""
     tanks = "".join(
@@ -350,6 +351,7 @@ def test_ten_thousand_keepers():
     assert check(made, some.site, some.occurrences, quarantined=some.quarantined) == []
 
 
+@pytest.mark.slow
 def test_two_years_of_one_tank():
     site = loaded(
         '[[keeper]]\nname = "Noor"\n[[keeper]]\nname = "Ivo"\n[[enclosure]]\nname = "Sedge"\n'

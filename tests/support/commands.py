@@ -12,6 +12,7 @@ import signal
 import subprocess
 import sys
 import tempfile
+import time
 from collections.abc import Mapping
 from multiprocessing.context import ForkServerProcess
 from multiprocessing.reduction import DupFd
@@ -77,6 +78,39 @@ def begin_command(
     return process
 
 
+class Begun:
+    """A command that was begun, as `subprocess.Popen` shows one: what it says on standard error is read from `stderr`."""
+
+    def __init__(self, *words: object, cwd: Path, env: Mapping[str, str], before: str = "") -> None:
+        """Begin `pondround WORDS` in a folder, after the code `before`."""
+        ours, theirs = os.pipe()
+        with os.fdopen(theirs, "wb") as stderr:
+            self._process = begin_command(*words, cwd=cwd, env=env, before=before, stderr=stderr)
+        self.stderr: IO[str] = os.fdopen(ours, encoding="utf-8")
+        assert self._process.pid is not None
+        self.pid: int = self._process.pid
+
+    @property
+    def returncode(self) -> int | None:
+        return self._process.exitcode
+
+    def poll(self) -> int | None:
+        return self._process.exitcode
+
+    def wait(self, timeout: float | None = None) -> int:
+        self._process.join(timeout)
+        if self._process.exitcode is None:
+            raise subprocess.TimeoutExpired(self._process.name, timeout or 0)
+        return self._process.exitcode
+
+    def send_signal(self, number: int) -> None:
+        if self._process.exitcode is None:
+            os.kill(self.pid, number)
+
+    def kill(self) -> None:
+        self.send_signal(signal.SIGKILL)
+
+
 def read_again(file: IO[bytes]) -> str:
     """Return what a process wrote into a file."""
     file.seek(0)
@@ -94,6 +128,7 @@ def _command(streams: list[Any], folder: str, env: dict[str, str], before: str, 
     os.chdir(folder)
     os.environ.clear()  # noqa: TID251
     os.environ.update(env)  # noqa: TID251
+    time.tzset()
     signal.signal(signal.SIGINT, signal.default_int_handler)
     sys.argv = ["pondround", *words]
     if before:

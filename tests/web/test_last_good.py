@@ -49,6 +49,7 @@ def bytes_of(served: Served, path: str) -> set[bytes]:
     return {ask(served.url, path).body for _ in range(16)}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", ["sqlite", pytest.param("postgresql", marks=pytest.mark.server)])
 @pytest.mark.parametrize("mistake", MISTAKES.values(), ids=MISTAKES)
 def test_all_processes_go_on_with_the_same(

@@ -10,6 +10,7 @@ from http.client import HTTPConnection
 from pathlib import Path
 from urllib.parse import urlsplit
 
+import pytest
 from support.web.http_client import HANG_SECONDS, until
 from support.web.serving import Served, serving
 
@@ -58,6 +59,7 @@ def mistakes_seen(served: Served, processes: set[int]) -> dict[int, int]:
     return found
 
 
+@pytest.mark.slow
 def test_each_thing_is_said_once(tmp_path: Path) -> None:
     good = Path(shutil.copy(ONE_TANK, tmp_path / "good.toml"))
     (tmp_path / "bad.toml").write_text("[site]\nname = 5\n", "utf-8")

@@ -104,7 +104,7 @@ def _zone(file: Path) -> dt.tzinfo:
     return read_site(file).settings.zone
 
 
-@pytest.mark.parametrize("workers", [1, 2])
+@pytest.mark.parametrize("workers", [1, pytest.param(2, marks=pytest.mark.slow)])
 def test_a_swap_at_eight_for_a_round_at_nine_is_in_the_mailbox(
     tmp_path: Path, post: MailServer, certificate: Path, workers: int
 ) -> None:

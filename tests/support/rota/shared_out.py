@@ -116,18 +116,12 @@ def conversation(*lines: str) -> str:
     return "\n".join(shown)
 
 
-# --- whole conversations ---
-
-
 TWO = '[site]\nname = "Two"\n[[keeper]]\nname = "Noor"\n{}\n[[keeper]]\nname = "Ben"\n{}\n'
 
 
 COMB = bare(
     '[[enclosure]]\nname = "Sedge"\nextra_job = [{key = "comb", title = "comb the moss", on = [2026-12-09], minutes = 30, can = []}]\n'
 )
-
-
-# --- JSON ---
 
 
 def due(first: str, days: int) -> list[dict[str, Any]]:

@@ -18,7 +18,7 @@ from support.web.http_client import (
 )
 from support.web.serving import serving
 
-HOUSES = 36
+HOUSES = 18
 """So many descriptions are alike; each test takes one in which nothing is recorded."""
 
 
@@ -102,16 +102,10 @@ def house(unused: list[House]) -> House:
     return unused.pop()
 
 
-# --- the seal ---
-
-
 def seal(house: House, whose: IssuedLink, day: str, seen: str) -> str:
     """Make a seal as the server does, which needs the key that lies beside the description."""
     key = (house.file.parent / KEY_FILE).read_bytes().strip()
     return hashed(key, f"form/{whose.secret}/{day}/{seen}")[:32]
-
-
-# --- once ---
 
 
 def at_once(many: list[Callable[[], Answer]]) -> list[int]:
@@ -128,9 +122,6 @@ def at_once(many: list[Callable[[], Answer]]) -> list[int]:
     for thread in threads:
         thread.join()
     return found
-
-
-# --- readings ---
 
 
 def reading(house: House, **fields: str) -> Answer:

@@ -7,19 +7,18 @@ import os
 import re
 import signal
 import subprocess
-import sys
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
-BEGIN_SECONDS = 60.0
+from support.commands import Begun, run_command
+
+BEGIN_SECONDS = 180.0
 """So long a server may take until it tells its address; it reads all descriptions first."""
 
 END_SECONDS = 30.0
-
-_RUN = "\nfrom scheduler.cli.main import run\nrun()\n"
 
 _ADDRESS = re.compile(r"Serving on (http://\S+?);")
 
@@ -28,7 +27,7 @@ _ADDRESS = re.compile(r"Serving on (http://\S+?);")
 class Served:
     """A running server: its address (no slash at its end), its process, and what it said on standard error so far."""
 
-    process: subprocess.Popen[str]
+    process: Begun | subprocess.Popen[str]
     url: str = ""
     log_lines: list[str] = field(default_factory=list)
     begun: threading.Event = field(default_factory=threading.Event)
@@ -57,7 +56,9 @@ class Served:
             self.listener.join(END_SECONDS)
         if self.process.stderr is not None:
             self.process.stderr.close()
-        return self.process.returncode
+        ended = self.process.returncode
+        assert ended is not None
+        return ended
 
 
 @contextmanager
@@ -72,17 +73,7 @@ def serving(
     words = [str(place) for place in places or (folder,)]
     for name, value in {"port": 0, **options}.items():
         words += [f"--{name.replace('_', '-')}", str(value)]
-    program = ("-c", before + _RUN) if before else ("-m", "scheduler")
-    process = subprocess.Popen(
-        [sys.executable, *program, "serve", *words],
-        cwd=folder,
-        env=_environment(env),
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.PIPE,
-        text=True,
-        encoding="utf-8",
-    )
-    served = Served(process)
+    served = Served(Begun("serve", *words, cwd=folder, env=_environment(env), before=before))
     served.listener = threading.Thread(target=served.listen, daemon=True)
     served.listener.start()
     try:
@@ -103,16 +94,7 @@ def make_link(file: Path, *words: str, env: dict[str, str] | None = None) -> dic
 
 def pondround(folder: Path, *words: str, env: dict[str, str] | None = None) -> str:
     """Run the command in a folder, see that it succeeds, and return what it prints."""
-    done = subprocess.run(
-        [sys.executable, "-m", "scheduler", *words],
-        cwd=folder,
-        env=_environment(env),
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-        timeout=300,
-        check=False,
-    )
+    done = run_command(*words, cwd=folder, env=_environment(env))
     assert done.returncode == 0, f"pondround {' '.join(words)}: {done.stderr}"
     return done.stdout
 

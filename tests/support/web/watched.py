@@ -84,9 +84,6 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
         assert made.served.log_lines[1:] == [], "nothing that a client sends is worth a line"
 
 
-# --- slow clients ---
-
-
 def is_closed(open_: socket.socket) -> bool:
     """Tell whether the other side ends, once all that it sent is read."""
     open_.settimeout(HANG_SECONDS)
@@ -120,9 +117,6 @@ def at_server(open_: socket.socket) -> End:
         if local.endswith(f":{theirs:04X}") and remote.endswith(f":{ours:04X}"):
             return End(state, int(queues.partition(":")[2], 16), inode != "0")
     return End("gone", 0, False)
-
-
-# --- too large ---
 
 
 def resident_kb(process: int) -> int:
