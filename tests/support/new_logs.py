@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from uuid import uuid4
 
@@ -17,10 +18,12 @@ def copying(folder: Path) -> Callable[[LogLocation], None]:
     template = folder / "empty.db"
 
     def bring_up_to_date(place: LogLocation) -> None:
-        if place.file is not None and not place.file.exists():
-            if not template.exists():
-                schema.bring_up_to_date(read_url(f"sqlite:///{template}"))
-            _copy(template, place.file)
+        # Who may not read the template makes tables as anybody does.
+        with suppress(PermissionError):
+            if place.file is not None and not place.file.exists():
+                if not template.exists():
+                    schema.bring_up_to_date(read_url(f"sqlite:///{template}"))
+                _copy(template, place.file)
         schema.bring_up_to_date(place)
 
     return bring_up_to_date
