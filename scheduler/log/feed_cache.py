@@ -70,9 +70,10 @@ def cache_feeds(
 ) -> bool:
     """Replace the feeds of a form where they are still of the state `before`; return whether they were.
 
-    Feeds that are not among the new ones are taken off the shelf. `books` are what was published of them, of
-    those that changed; what was published of feeds that are gone stays known.
+    Feeds that are not among the new ones are dropped from the cache. `books` are what was published of them,
+    of those that changed; what was published of feeds that are gone stays known.
     """
+
 
     with log.writing(site) as connection:
         here = sa.and_(served.c.site == site, served.c.form == form)

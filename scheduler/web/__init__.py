@@ -52,23 +52,23 @@ One tap for a tank is for frequent work alone
     thought. The form names the jobs that were shown, so that nothing is recorded that came into the round
     meanwhile.
 
-What waits on a phone has its own day, and no number in the log
-    A form in the queue (IndexedDB, one database a link) has a UUID, by which the phone tells one from the
-    other, and is the form that the page had: its day is that of the site when the page was made, never the
-    phone's clock, and its seal holds for that day (`web/queued`, `workflow/late`). The log tells by itself
-    that it is sent twice: a job counts once for a day, a reading once by its value, and what was recorded
-    or taken back after the number that the page knew is not recorded again. So there is no table of UUIDs
-    to keep and to clear, and a lost answer, two tabs and a queue that somebody restores are one case. The
-    price: where somebody else ticked and took back the same job of the same day, it is refused, with the
-    reason. It has no hour, since the hour of sending is not when it was done. A form that is sent at once
-    says so, and is answered as without script: from a page of yesterday it means today, and is refused as
-    ever. Work that others did on *another* day is recorded beside it: both were done. A link that is
-    revoked answers 404, and clears cache, queue and worker; one whose keeper is not in the description
-    answers 404 with Retry-After, and what waits stays. There is no Background Sync, which one large family
-    of browsers lacks: the queue is sent when the page opens and when the network comes back.
+What waits on a phone has its own day, and no number in the log A form in the queue (IndexedDB, one database a
+link) has a UUID, by which the phone tells one from the other, and is the form that the page had: its day is
+that of the site when the page was made, never the phone's clock, and its seal holds for that day
+(`web/offline_queue`, `record/delayed`). The log tells by itself that it is sent twice: a job counts once for
+a day, a reading once by its value, and what was recorded or taken back after the number that the page knew is
+not recorded again. So there is no table of UUIDs to keep and to clear, and a lost answer, two tabs and a
+queue that somebody restores are one case. The price: where somebody else ticked and took back the same job of
+the same day, it is refused, with the reason. It has no hour, since the hour of sending is not when it was
+done. A form that is sent at once says so, and is answered as without script: from a page of yesterday it
+means today, and is refused as ever. Work that others did on *another* day is recorded beside it: both were
+done. A link that is revoked answers 404, and clears cache, queue and worker; one whose keeper is not in the
+description answers 404 with Retry-After, and what waits stays. There is no Background Sync, which one large
+family of browsers lacks: the queue is sent when the page opens and when the network comes back.
 
 Failures say what is known
     A form that failed is answered by a page with what was typed, to be sent again: *not recorded*, where
     the log refused before it was asked to keep anything, or *it is not known* (`UncertainError`, or nobody
     waits any longer). Sent again it counts once. Programs are answered by text.
 """
+

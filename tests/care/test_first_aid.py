@@ -2,7 +2,7 @@
 
 No rate of warming or cooling was found published: the notes say so, and the vet stands first. Half an hour between readings
 and a day before food are house values; no flame and no generator indoors is CDC's advice on carbon monoxide, from memory; the
-hours come from the heat balance of the handbook (computed, see tests/handbook/test_warming.py).
+hours come from the heat balance of the handbook (computed, see tests/handbook).
 """
 
 from __future__ import annotations

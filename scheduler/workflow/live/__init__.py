@@ -5,7 +5,7 @@ Decisions
 
 A server has no state but the log
     What it serves lies in the cache (`log/feed_cache.py`): the bytes, their tag, the time of their last
-    change. A process that finds the shelf of another state than now (`LiveSite.state`: the description's
+    change. A process that finds the cache of another state than now (`LiveSite.state`: the description's
     text, the day, the last entry, the last rota) composes the feeds, going on from the bytes in the cache
     as an export does from the files in its folder, and puts them there if nobody was faster. So stamps and
     sequence numbers go on, and all processes give the same bytes and tags. Last-Modified only grows, and

@@ -30,7 +30,7 @@ from scheduler.workflow.rota.site_rota import (
 from scheduler.workflow.site_log import open_to_read, open_to_record
 from scheduler.workflow.workspace import Workspace
 
-SAMPLES = Path(__file__).parents[2] / "sample_configs"
+SAMPLES = Path(__file__).parents[3] / "sample_configs"
 DAY = dt.timedelta(days=1)
 
 Slots = dict[OccurrenceRef, tuple[dt.date, str]]
