@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from scheduler.care import cautions, lamp_hours
-from scheduler.care.engine.case import Case
+from scheduler.care.engine.case import Case, join
 from scheduler.care.engine.job import Amount, ByRule, Job, Notes
 from scheduler.care.engine.registry import job
 from scheduler.care.first_aid import NO_FOOD_UNDER_C
@@ -218,8 +218,6 @@ def _diet_lines(case: Case, diet: Diet) -> list[str]:
 
 
 def _unsure(case: Case) -> str:
-    from scheduler.care.engine.case import join
-
     unknown = [
         r.name
         for r in case.enclosure.resident
