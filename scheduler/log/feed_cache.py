@@ -74,7 +74,6 @@ def cache_feeds(
     of those that changed; what was published of feeds that are gone stays known.
     """
 
-
     with log.writing(site) as connection:
         here = sa.and_(served.c.site == site, served.c.form == form)
         was = connection.execute(sa.select(served.c.of_).where(here)).scalar()

@@ -71,4 +71,3 @@ Failures say what is known
     the log refused before it was asked to keep anything, or *it is not known* (`UncertainError`, or nobody
     waits any longer). Sent again it counts once. Programs are answered by text.
 """
-
