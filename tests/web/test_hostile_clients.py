@@ -29,8 +29,8 @@ __all__ = ["house"]
 
 NO_TIME_PASSES = """
 from scheduler.web import rate_limit
-made = rate_limit.Limit.__init__
-rate_limit.Limit.__init__ = lambda limit, at_once, a_second, clock: made(limit, at_once, a_second, lambda: 0.0)
+made = rate_limit.TokenBucket.__init__
+rate_limit.TokenBucket.__init__ = lambda limit, at_once, a_second, clock: made(limit, at_once, a_second, lambda: 0.0)
 """
 """Nobody is given more goes while a flood is on, however long that takes."""
 

@@ -31,7 +31,7 @@ import asyncio, signal, sys
 from scheduler.web import forms, slow_clients, style
 style.STYLE = b" " * 6_000_000
 forms.MOST_SECONDS = 0.5
-made, waits = slow_clients.Impatient.__init__, []
+made, waits = slow_clients.DeadlineProtocol.__init__, []
 
 class Handle:
     def __init__(self, what):
@@ -63,7 +63,7 @@ def time_passes():
             handle.come()
     print("time has passed", file=sys.stderr, flush=True)
 
-slow_clients.Impatient.__init__ = begin
+slow_clients.DeadlineProtocol.__init__ = begin
 """
 """A server to whose connections time passes when it is sent SIGUSR1, and at no other time.
 

@@ -86,7 +86,7 @@ def test_a_variable_that_names_no_file(file: Path, monkeypatch: pytest.MonkeyPat
     monkeypatch.setenv("PONDROUND_LOG", variable)
     for ask in (open_to_read, open_to_record):
         with pytest.raises(UsageError) as raised:
-            ask(load(), file)
+            ask(file, load())
         assert str(raised.value) == "PONDROUND_LOG names no file; write sqlite:///turtles.db"
 
 
@@ -100,7 +100,7 @@ def test_a_variable_that_is_no_log_is_told_to_readers_too(
     monkeypatch.setenv("PONDROUND_LOG", variable)
     for ask in (open_to_read, open_to_record):
         with pytest.raises(LogError) as raised:
-            ask(load(), file)
+            ask(file, load())
         assert "write sqlite:///turtles.db" in str(raised.value)
         assert "secret" not in str(raised.value)
     assert list(file.parent.iterdir()) == []

@@ -58,7 +58,7 @@ def reading(self):
 Log.writing, Log.reading = writing, reading
 
 from scheduler.web import rate_limit
-made, stood = rate_limit.Limit.__init__, []
+made, stood = rate_limit.TokenBucket.__init__, []
 
 def clock():
     if told() == "stopped":
@@ -67,7 +67,7 @@ def clock():
     stood.clear()
     return time.monotonic()
 
-rate_limit.Limit.__init__ = lambda limit, at_once, a_second, _: made(limit, at_once, a_second, clock)
+rate_limit.TokenBucket.__init__ = lambda limit, at_once, a_second, _: made(limit, at_once, a_second, clock)
 from scheduler.cli.main import run
 run()
 """
