@@ -86,7 +86,7 @@ class _Boxed(RendererHTML):
 
 
 def _box(label: str) -> str:
-    return f'<div class="wide" role="group" aria-label="{label}" tabindex="0">\n'
+    return f'<div class="scroll-box" role="group" aria-label="{label}" tabindex="0">\n'
 
 
 # What stands in a page as HTML is shown as it is written, and not obeyed.

@@ -404,7 +404,7 @@ BESIDE = """
 const wide = document.documentElement.clientWidth;
 return [...document.querySelectorAll('body *')]
   .filter(e => !e.closest('.unseen, .skip') && e.getClientRects().length && !e.closest('option'))
-  .filter(e => !e.parentElement.closest('.wide'))
+  .filter(e => !e.parentElement.closest('.scroll-box'))
   .filter(e => e.getBoundingClientRect().right > wide + 0.5 || e.getBoundingClientRect().left < -0.5)
   .map(e => e.outerHTML.slice(0, 120));
 """

@@ -100,7 +100,7 @@ def test_html_in_a_page_is_shown_and_not_obeyed() -> None:
 
 def test_what_may_be_wide_scrolls_in_a_box_that_the_keyboard_reaches() -> None:
     _, text = as_html("# Wide\n\n| a |\n| --- |\n| `b\\|c` |\n\n```toml\nx = 1\n```\n\n    pondround jobs\n")
-    box = '<div class="wide" role="group" aria-label="{}" tabindex="0">'
+    box = '<div class="scroll-box" role="group" aria-label="{}" tabindex="0">'
     assert re.findall(r"<div.*?>", text) == [
         box.format("Table"),
         box.format("As it is written"),
