@@ -8,7 +8,6 @@ import signal
 def main() -> None:
     """Run the command. Whoever interrupts it while its modules are still being loaded is shown none of
     them."""
-
     interrupt = signal.getsignal(signal.SIGINT)
     if interrupt is signal.default_int_handler:
         signal.signal(signal.SIGINT, signal.SIG_DFL)

@@ -55,7 +55,6 @@ def unsure_times(zone: ZoneInfo, first_year: int, years: int) -> set[tuple[dt.ti
 
     A span that runs over midnight is given as two.
     """
-
     spans: set[tuple[dt.time, dt.time]] = set()
     for change in transitions(zone, first_year, years):
         other = change.local + change.after - change.before

@@ -67,7 +67,6 @@ class ReadingError(UsageError):
     def __init__(self, told: str, in_field: str = "") -> None:
         """Take what is wrong where readings are written NAME=VALUE, and where the value has a field of its
         own, on a page."""
-
         # What is typed on a keyboard is printed with its signs.
         self.in_field = (in_field or told).replace("degC", "°C").replace("degF", "°F")
         super().__init__(told)
@@ -88,7 +87,6 @@ class UncertainError(LogError):
 def show_path(path: Path) -> str:
     """Return a key path as a keeper reads it: `enclosure[0].lamp[1].power`; the top of the file is
     `(file)`."""
-
     text = ""
     for part in path:
         if isinstance(part, int):
@@ -116,7 +114,6 @@ def clip(value: object, limit: int = 60) -> str:
     The depth and length limits keep a hostile value (nested tables, megabytes of text) from flooding the
     terminal.
     """
-
     import reprlib
 
     short = reprlib.Repr()

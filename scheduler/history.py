@@ -88,7 +88,6 @@ class Entry:
 
         Two machines that record the same thing make the same identity, so that logs can be joined.
         """
-
         if self.kind == "void":
             return str(uuid.uuid5(NAMESPACE, f"void/{self.voids}"))
         path = [site, self.kind, self.enclosure, self.name, self.of, self.day.isoformat(), str(self.turn)]
@@ -151,7 +150,6 @@ class History:
     ) -> None:
         """Take the record: when each job was last done, and the entries one by one as far back as they were
         asked for."""
-
         self.begun = begun
         self.stays: Stays = stays or {}
         self.last: dict[JobRef, dt.date] = dict(last or {})
@@ -176,7 +174,6 @@ class History:
     def readings(self, enclosure: str, name: str, of: str | None = None) -> list[Entry]:
         """Return the readings of a quantity in an enclosure, of one resident or lamp or of all, in the order
         of days."""
-
         found = self._readings.get(enclosure, ())
         return [e for e in found if e.name == name and (of is None or e.of == of)]
 
@@ -197,7 +194,6 @@ class History:
 
         `of` are the variants of the job that count; None: all of them.
         """
-
         found: set[dt.date] = set()
         for stay in self.stays.get(enclosure, {}).get(resident, ()):
             days = {
@@ -210,7 +206,6 @@ class History:
     def with_readings(self, readings: Iterable[Entry], stays: Stays) -> History:
         """Return the history with other readings in the place of its own, and with where animals lived
         before."""
-
         found = self.adding(())
         found._readings, found.stays = _by_enclosure(readings), stays
         return found
@@ -218,7 +213,6 @@ class History:
     def with_those_of(self, enclosures: Collection[str], other: History) -> History:
         """Return the history with what another says of some enclosures in the place of what this one says of
         them."""
-
         kept = {name: day for name, day in self.last.items() if name[0] not in enclosures}
         last = kept | {name: day for name, day in other.last.items() if name[0] in enclosures}
         found = History(self.begun, last)

@@ -9,7 +9,6 @@ import ipaddress
 def is_this_machine(host: str) -> bool:
     """Tell whether a host, a name or an address without brackets, is this machine itself (RFC 1122, section
     3.2.1.3)."""
-
     if host == "localhost":
         return True
     try:

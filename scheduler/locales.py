@@ -74,7 +74,6 @@ class Formats:
     def prose(self, text: str) -> str:
         """Return a text of ours with its decimal numbers and dates as they are written here; never for a
         keeper's words or a source."""
-
         return text
 
 
@@ -132,13 +131,11 @@ class LocalFormats(Formats):
     def numeral(self, text: str) -> str:
         """Return a number that is written out with a point with the locale's marks: 7,4; from five digits on
         in groups."""
-
         return _NUMBER.sub(lambda found: self._whole(found[1]) + self._part(found[2]), text)
 
     def prose(self, text: str) -> str:
         """Return a text of ours with the locale's decimal mark in all its decimal numbers, and its dates in
         the locale's order."""
-
         dated = _DATE.sub(self._dated_anew, text)
         return _NUMBER.sub(lambda found: found[1] + self._part(found[2]), dated)
 
@@ -166,14 +163,12 @@ class LocalFormats(Formats):
 def formats_of(tag: str | None) -> Formats:
     """Return how dates, times and numbers are written by a locale, a tag that was checked; PLAIN without
     one."""
-
     return PLAIN if tag is None else LocalFormats(parsed(tag))
 
 
 def day_is_first(locale: Locale) -> bool | None:
     """Tell whether a locale puts the day before the month in a date with the month's name; None where the
     year comes first."""
-
     order = [c for c in _pattern(locale.date_formats["long"].pattern) if c in "yMLd"]
     return None if order[0] == "y" else order.index("d") < min(order.index(c) for c in "ML" if c in order)
 
@@ -191,7 +186,6 @@ def _pattern(pattern: str) -> str:
 def _english_of(locale: Locale) -> list[Locale]:
     """Return the English of a locale's region, as far as CLDR has it, then of the world, Europe and the
     United States."""
-
     from babel import Locale
     from babel.core import get_global
     from babel.localedata import exists
@@ -207,7 +201,6 @@ def _english_of(locale: Locale) -> list[Locale]:
 def _sturdy(text: str) -> str:
     """Return a text with no-break spaces of the usual width: the narrow one is a box in many a calendar's
     font."""
-
     return text.replace("\u202f", "\u00a0")
 
 

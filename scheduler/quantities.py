@@ -152,7 +152,6 @@ def convert(value: float, unit: str, to: str) -> float:
 
     KeyError when they do not match.
     """
-
     scale = _scale(unit, to)
     if scale is None:
         raise KeyError(f"{unit} is not convertible to {to}")
@@ -172,7 +171,6 @@ def parse(text: str, kind_name: str) -> float:
 
     QuantityError says what is wrong.
     """
-
     kind = KINDS[kind_name]
     article = "an" if kind.name[0] in "aeiou" else "a"
     wanted = f"{article} {kind.name} with its unit"
@@ -254,7 +252,6 @@ class Span:
         1 month is 28 days, 3 are 91, 6 are 182, a year is 364: the weekday stays, and services can keep apart
         for ever.
         """
-
         return 7 * int(self.months * 30.4375 // 7) if self.months else self.days
 
     @property

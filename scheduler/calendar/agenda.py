@@ -69,7 +69,6 @@ class Agenda:
     ) -> None:
         """Take the plan from `first` on, what was done, and the rounds that are planned where there are
         any."""
-
         self.writer, self.rota, self._quarantined = writer, rota, quarantined
         self.by_enclosure: dict[str, list[Series]] = {e.id: [] for e in writer.site.enclosures}
         for one in series:
@@ -122,7 +121,6 @@ class Agenda:
     def is_in_site(self, series: Series) -> bool:
         """Tell whether a series stands in the site's feed: where the plan follows the rounds of many
         enclosures, what is seldom."""
-
         if self.rota is None or self.by_job or len(self.writer.site.enclosures) <= SMALL_SITE:
             return True
         cadence = series.job.cadence
@@ -139,7 +137,6 @@ class Agenda:
     ) -> Entries:
         """Yield the entries of a routine: a rule for each stretch, and what is left of days of which some is
         done."""
-
         time = self.writer.slots.of_part(routine.part)
         # Most weekdays hold the same: their notes are written once. An alarm has a name of its own, by its
         # entry.
@@ -226,7 +223,6 @@ class Agenda:
     ) -> list[Component | Recurring]:
         """Return the entries that a series has of its own in the feed of an enclosure, or of the site: to
         come, and open."""
-
         alarm = self.writer.options.alarms and self._alarms(enclosure).ring(series)
         tail = self.jobs.tail(series.job, brief=brief, alarm=alarm)
         found = [*self.jobs.to_come(series, tail)]
@@ -236,7 +232,6 @@ class Agenda:
     def open_routine(self, enclosure: Enclosure) -> list[Component]:
         """Return the entries of routine of another day that is open: it is not what the routine of today
         is."""
-
         if self.rota is not None:
             return []
         some = (self.jobs.open(one) for one in self.by_enclosure[enclosure.id] if self._is_grouped(one))
@@ -260,7 +255,6 @@ class Agenda:
     def done_entries(self, enclosure: Enclosure) -> list[Component]:
         """Return the entries of what was done in an enclosure: of all but what its routine or its rounds
         tell."""
-
         done = self._done[enclosure.id]
         if not done or (self.rota is not None and not self.by_job):
             return []
@@ -348,7 +342,6 @@ class Agenda:
     def _answered(self, occurrence: Occurrence) -> OccurrenceRef | None:
         """Return with which one an occurrence is done that rounds leave out: who does what is open of its job
         does it too."""
-
         if self.rota is None or not self.rota.first <= occurrence.day <= self.rota.last:
             return None
         before = [ref for ref in self._placed if ref.job == occurrence.job.ref and ref.due < occurrence.due]
@@ -374,7 +367,6 @@ class Agenda:
 def _tellers(routines: Iterable[Routine]) -> dict[tuple[JobRef, int], str]:
     """Return the entry whose notes tell that a job was done, by the name that the log has for it and the
     weekday."""
-
     return {
         (series.job.log_name, stretch.weekday): routine.uid(stretch)
         for routine in routines

@@ -146,7 +146,6 @@ class Writer:
     def moment(self, day: dt.date, time: dt.time | None) -> dt.datetime:
         """Return a moment at the site; where the hour is not known, noon: it is on that day for whoever is
         near."""
-
         return dt.datetime.combine(day, time or NOON, self.zone)
 
     def completed(self, moment: dt.datetime) -> bytes:
@@ -157,7 +156,6 @@ class Writer:
     def when(self, day: dt.date, time: dt.time, *, whole: bool | None = None) -> bytes:
         """Return DTSTART, and for an entry of a whole day its exclusive end (RFC 5545, sections 3.6.1 and
         3.6.2)."""
-
         if self._is_whole(False) if whole is None else whole:
             name = "DUE" if self.options.to_dos else "DTEND"
             return f"DTSTART;VALUE=DATE:{day:%Y%m%d}\r\n{name};VALUE=DATE:{day + DAY:%Y%m%d}\r\n".encode()
@@ -181,7 +179,6 @@ class Writer:
     def _exdate(self, day: dt.date, time: dt.time) -> bytes:
         """Return the line that takes a day out of a rule, in the form of DTSTART (RFC 5545, section
         3.8.5.1)."""
-
         return self.when(day, time).split(b"\r\n", 1)[0].replace(b"DTSTART", b"EXDATE", 1) + b"\r\n"
 
     # --- what entries share ---
@@ -217,7 +214,6 @@ class Writer:
 def _alarm(shown: Shown, *, whole: bool) -> bytes:
     """Return the alarm of an entry: DISPLAY has a DESCRIPTION and nobody to be invited (RFC 5545, section
     3.6.6)."""
-
     # An entry of a whole day starts at midnight: its alarm waits for the hour at which the work would start.
     trigger = f"PT{shown.time.hour}H{shown.time.minute}M" if whole else f"-PT{ALARM_MINUTES}M"
     return b"".join(

@@ -51,7 +51,6 @@ def read_earlier(feed: bytes, kind: str, *, bodies: bool = False) -> dict[bytes,
 
     What does not look like this program's writing is passed over.
     """
-
     # At the start of a line: a name may read BEGIN:VEVENT too.
     begin, end = (re.compile(f"^{word}:{kind}\r\n".encode(), re.M) for word in ("BEGIN", "END"))
     found: dict[bytes, PublishedEntry] = {}
@@ -85,7 +84,6 @@ def keep_start(entry: Recurring, earlier: Mapping[bytes, PublishedEntry], today:
     A view begins today, and tomorrow a day later: without this every rule would begin anew with every export,
     and nothing would ever be unchanged.
     """
-
     was = earlier.get(entry.uid.encode())
     if was is None or entry.moves:
         return entry
@@ -106,7 +104,6 @@ def later(stamp: bytes, earlier: bytes) -> bytes:
     Two changes of one day, or a clock that was set back, would else give a revision that is no younger than
     the one it replaces (RFC 5546, section 2.1.4).
     """
-
     if stamp > earlier:
         return stamp
     form = "%Y%m%dT%H%M%SZ"
@@ -123,7 +120,6 @@ def revision(body: bytes, was: PublishedEntry | None, known: Revision | None, st
     `known` is what was published of it last, here or elsewhere. What has not changed keeps its stamp and
     number; a change is the next number after all that was published.
     """
-
     mark = digest(body)
     if was is not None and was.digest == mark:
         return Revision(was.stamp, was.sequence, mark)

@@ -50,7 +50,6 @@ class Leaving:
         With `cancel` what is still to come, what was open and what was taken back is cancelled. What does not
         look like this program's writing leaves.
         """
-
         lines = was.body.replace(b"\r\n ", b"").split(b"\r\n")[:-1]
         try:
             since = day_of_stamp(was.stamp, self.zone)
@@ -65,7 +64,6 @@ class Leaving:
     def _misleads(self, was: PublishedEntry, lines: list[bytes]) -> bool:
         """Tell whether whoever keeps a single entry is misled by it: it is still to come, was open, or was
         taken back."""
-
         summary = _line(lines, b"SUMMARY:").removeprefix(b"SUMMARY:")
         if was.start >= self.today or summary.startswith(LATE.encode()):
             return True
@@ -74,7 +72,6 @@ class Leaving:
     def _ended(self, was: PublishedEntry, lines: list[bytes], since: dt.date) -> bytes | None:
         """Return a rule as it ends: with its last day before today, or without any where nothing of it lies
         behind."""
-
         start, time = _start_of(lines)
         rule = parse(was.rule.decode()).ending(self.zone, time or dt.time())
         out = {_day_of(line) for line in lines if line.startswith(b"EXDATE")}

@@ -69,7 +69,6 @@ def header(feed: Feed, stamp: bytes, first_year: int, *, empty: bool = False) ->
     encoding from the first lines. A calendar has to hold a component; without entries (`empty`) the time zone
     is it, whatever it is.
     """
-
     place = feed.site.settings
     names = [
         place.id,

@@ -36,7 +36,6 @@ def _uuid5(name: str) -> str:
 def job_path(site_id: str, enclosure_id: str, key: str, variant: str, to_do: bool) -> str:
     """Return the name under which a job's UID is made; a to-do is another object than the event of the same
     job."""
-
     return "/".join(
         [site_id, enclosure_id, key, *([variant] if variant else []), *(["to-do"] if to_do else [])]
     )
@@ -51,7 +50,6 @@ def uid_of(
     of its day. What was done (`entry`) has one by the day on which that was: of the record alone, since the
     series may end while it is shown.
     """
-
     job = series.job
     path = job_path(site_id, job.enclosure.id, job.key, job.variant, to_do)
     if entry is not None:

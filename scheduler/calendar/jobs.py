@@ -51,7 +51,6 @@ class JobEntries:
 
         What is open is not among them: it has a title of its own.
         """
-
         time = self.time(series.job)
         if series.rule is not None and series.first is not None:
             out = set(series.met.values())
@@ -92,7 +91,6 @@ class JobEntries:
 
         Where the series has an occurrence today, that stands for both.
         """
-
         found = series.open
         if found is None or found.own:
             return None
@@ -124,7 +122,6 @@ class JobEntries:
     def tail(self, job: Job, *, brief: bool = False, alarm: bool = True) -> bytes:
         """Return what every entry of a job has after its times; a brief one has the work, its steps and
         cautions alone."""
-
         notes = job_note(job, link=self._link(job), formats=self._formats, brief=brief)
         return self.writer.tail(self._of(job, job_title(job, self._place(job)), notes, alarm=alarm))
 

@@ -14,7 +14,6 @@ def link_of(options: Options, enclosure_id: str = "") -> str:
 
     The page has a place of that name for each enclosure of its site, on every day.
     """
-
     if not options.link:
         return ""
     return f"{options.link}#tank-{quote(enclosure_id, safe='')}" if enclosure_id else options.link

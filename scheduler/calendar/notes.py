@@ -91,7 +91,6 @@ def job_note(
     `link` is the address of a page that has the whole note. Above JOB_LIMIT the sentence of why falls away;
     steps, amounts and cautions stand there whatever their length. A `brief` one has nothing else.
     """
-
     notes = job.notes()
     line = Work(job, late_since, with_name, formats=formats).line
     first = "\n".join(filter(None, [line, notes.brief()]))
@@ -121,7 +120,6 @@ def group_note(
     where that fits into `limit` characters; what many share is left out. Steps, amounts and cautions are not
     cut also where they alone are above the limit.
     """
-
     works = _in_order(parts)
     notes = [work.job.notes() for work in works]
     kinds = Counter(work.job.key for work in works)
@@ -145,7 +143,6 @@ def group_note(
 def _in_order(parts: Iterable[Work]) -> list[Work]:
     """Return the works in walking order; an enclosure of which one job is in quarantine is so with all of
     them."""
-
     found = list(parts)
     apart = {work.job.enclosure.id for work in found if work.quarantine}
     made = [replace(work, quarantine=work.job.enclosure.id in apart) for work in found]
@@ -155,7 +152,6 @@ def _in_order(parts: Iterable[Work]) -> list[Work]:
 def _heading(works: Sequence[Work]) -> str:
     """Return what is done and how long it takes, what leads in titles first: `Heater check, Top up x 2, 25
     min`."""
-
     ordered = sorted(works, key=lambda work: leading(work.job, late=work.late_since is not None))
     kinds = Counter(work.job.short for work in ordered)
     said = ", ".join(f"{short} x {number}" if number > 1 else short for short, number in kinds.items())
@@ -194,7 +190,6 @@ def _steps(work: Work, notes: Notes, told: dict[str, _Told]) -> Iterator[str]:
 
     The step with the amount of the job stays, also where it is the same as another's.
     """
-
     amount = notes.amount.value if notes.amount is not None else ""
     numbered = [*enumerate(notes.steps, start=1)]
     before = {n: told[step] for n, step in numbered if step in told and not (amount and amount in step)}
@@ -238,7 +233,6 @@ def _numbers(some: Sequence[int]) -> str:
 def _care(some: Iterable[Caution]) -> str:
     """Return the cautions in short, each once: the worst first, current and hands, which every keeper knows,
     last."""
-
     found = sorted(cautions.worst_first(some), key=lambda caution: _FIXED.get(caution, 0))
     return "\n".join(["Take care:", *(f"- {caution.short}" for caution in found)]) if found else ""
 

@@ -40,7 +40,6 @@ def done_lines(
     `by` names keepers by their ids; where it is empty they are not named. `places` names enclosures in
     titles.
     """
-
     groups: dict[tuple[dt.date, str], list[Occurrence]] = {}
     for one in done:
         assert one.entry is not None
@@ -68,7 +67,6 @@ def _lines(day: str, by: str, some: Sequence[Occurrence], places: Mapping[str, s
 def list_note(works: Sequence[Work], *, done: Sequence[str] = (), elsewhere: str) -> str:
     """Return what is done without its steps, which stand `elsewhere`; what does not fit into ROUND_LIMIT is
     counted."""
-
     by_place: dict[str, list[str]] = {}
     for work in works:
         by_place.setdefault(work.job.enclosure.name, []).append(work.line)

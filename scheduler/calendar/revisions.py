@@ -57,7 +57,6 @@ def write_book(book: Book) -> bytes:
 def joined(one: Book, other: Book) -> dict[bytes, Revision]:
     """Return what two books know of a feed: of each entry the later revision; the second's where they are the
     same."""
-
     found = dict(one)
     for uid, revision in other.items():
         was = found.get(uid)

@@ -84,7 +84,6 @@ def visits(
     With an enclosure, by its id, only what is done there. What nobody takes is in visits of nobody, on the
     day on which it falls due, or of today where it is open.
     """
-
     found: dict[tuple[dt.date, str, str], Visit] = {}
 
     def at(day: dt.date, keeper: str, part: Part) -> Visit:
@@ -133,7 +132,6 @@ class RoundEntries:
 
         One a day and part has the alarm.
         """
-
         rung: set[tuple[dt.date, Part | None]] = set()
         for visit in some:
             yield self._entry(visit, brief=brief, alarm=(visit.day, visit.part) not in rung)
@@ -197,7 +195,6 @@ class RoundEntries:
     def horizon(self, last: dt.date, keeper: str = "") -> Component:
         """Return the entry that says that rounds are planned to here, of a keeper's feed where one is
         given."""
-
         writer = self.writer
         path = [*self._path(keeper), "horizon"]
         shown = Shown(
@@ -223,7 +220,6 @@ class RoundEntries:
 def job_entries(writer: Writer, rounds: Iterable[Round], *, names: bool = False) -> Iterator[Component]:
     """Yield one entry for each job of the rounds, on the day on which it is done; with `names` it tells by
     whom."""
-
     for one in rounds:
         by = f"{writer.names[one.keeper.id]}: " if names and len(writer.names) > 1 else ""
         for task in (*one.tasks, *one.helps):
@@ -239,7 +235,6 @@ def job_entries(writer: Writer, rounds: Iterable[Round], *, names: bool = False)
 def left_entries(writer: Writer, left: Iterable[Unfilled]) -> Iterator[Component]:
     """Yield one entry for each job that nobody takes, on the day on which it falls due, or today where it is
     open."""
-
     for one in left:
         item = one.item
         title = job_title if _late_since(item) is None else late_title

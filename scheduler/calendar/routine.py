@@ -68,7 +68,6 @@ class Rest:
 def is_routine(series: Series) -> bool:
     """Tell whether a series stands in the entry of its part of the day: it is routine, and of the same
     weekdays every week."""
-
     rule = series.rule
     return (
         series.job.routine
@@ -87,7 +86,6 @@ class Routine:
 
         `path` is what its entries are named by, `start` the first day that is of it.
         """
-
         self.part = part
         self._path = [*path, "routine", part]
         held = tuple(some)
@@ -117,7 +115,6 @@ class Routine:
     def uid(self, one: Stretch | Rest) -> str:
         """Return the UID of an entry: by weekday and number, or by its place among the days of which some is
         left."""
-
         if isinstance(one, Rest):
             return make_uid(*self._path, "left", str(one.number))
         return make_uid(*self._path, WEEKDAYS[one.weekday], str(one.number))
@@ -133,7 +130,6 @@ class Routine:
     def running(self, weekday: int) -> Stretch | None:
         """Return the first stretch of a weekday of which a day is left whole: its notes say what was done of
         late."""
-
         return next((s for s in self.stretches if s.weekday == weekday and s.is_left), None)
 
 

@@ -26,7 +26,6 @@ def fold(line: str) -> bytes:
     Cut on character boundaries and never between a backslash and what it escapes: old readers unfold too
     late.
     """
-
     raw = line.encode("utf-8")
     if len(raw) <= LINE_OCTETS:
         return raw + b"\r\n"

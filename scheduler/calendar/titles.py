@@ -57,7 +57,6 @@ def _folded(text: str) -> str:
 def keeper_names(site: Site) -> dict[str, str]:
     """Return how each keeper is called in a title, by id: short names whole, others by a beginning that is
     nobody else's."""
-
     names = {k.id: k.name for k in site.keepers}
     return {
         own: _beginning(name, [other for key, other in names.items() if key != own])
@@ -83,7 +82,6 @@ def _beginning(name: str, others: Iterable[str]) -> str:
 def job_title(job: Job, place: str) -> str:
     """Return the title of one job: `Water change: Den`, `Too cold: heater, Den`; `Vet: Biscuit`, which names
     its place."""
-
     if not place or _names_animal(job):
         return job.short
     return f"{job.short}{', ' if ': ' in job.short else ': '}{place}"
@@ -116,7 +114,6 @@ def _lowered(job: Job) -> str:
 
     Acronyms and what an animal's name follows stay; so do the keeper's own words.
     """
-
     work = job.short
     first = work.split(maxsplit=1)[0]
     if job.key not in KEYS or _names_animal(job) or first[1:] != first[1:].lower():
@@ -134,7 +131,6 @@ def routine_title(jobs: Iterable[Job], *, within: bool = False) -> str:
     of what is not, feeding is first; a feed with a note to read is before all. At least one job has to be
     given. `within` a title it begins with a small letter.
     """
-
     held = list(jobs)
     works = {job.short: job for job in held}
     # Of a site's many tanks most keep the same rhythm, which is looked at once.
@@ -181,7 +177,6 @@ def round_title(
     named: `RCD test x 2 +29, 2 h 20`. What leads is sorted by `leading`, in the order given where that leaves
     a choice. `name` is whose round it is, where that has to be told. At least one job has to be given.
     """
-
     held = list(jobs)
     whose = f"{name}: " if name else ""
     if all(job.routine and not late for job, late in held):
@@ -207,7 +202,6 @@ def help_title(jobs: Sequence[Job], other: str, places: Mapping[str, str], name:
 
     Never without a job.
     """
-
     whose = f"{name}: " if name else ""
     work = _within(jobs[0], places[jobs[0].enclosure.id])
     return (

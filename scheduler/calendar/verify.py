@@ -92,7 +92,6 @@ def referee(feed: bytes, kind: str) -> None:
 
     FeedError when it finds an error there.
     """
-
     from icalendar import Calendar
 
     end = f"\r\nEND:{kind}\r\n".encode()

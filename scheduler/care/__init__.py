@@ -245,7 +245,6 @@ _LOOK_DONE_DAYS = {
 def looks(today: dt.date, done_since: dt.date | None = None) -> Looks:
     """Return how far back the rules and the plan see from a day; every done entry only from `done_since`
     on."""
-
     return Looks(
         done={key: today - dt.timedelta(days=days) for key, days in _LOOK_DONE_DAYS.items()},
         readings={name: today - dt.timedelta(days=days) for name, days in _LOOK_DAYS.items()},

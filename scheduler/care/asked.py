@@ -58,7 +58,6 @@ class Asks:
     def missing(self, there: Collection[AskedQuantity], day: dt.date) -> tuple[Value, ...]:
         """Return the values that a day lacks before the job is done; where it needs none, all while there is
         none."""
-
         asked = self.on(day)
         needed = tuple(value for value in asked if value.needed)
         if not needed:
@@ -68,7 +67,6 @@ class Asks:
     def met_by(self, there: Collection[AskedQuantity], day: dt.date, *, unfinished: bool = False) -> bool:
         """Tell whether readings of a day are the job; of a sheet that was left `unfinished` all that is
         needed has to be there."""
-
         asked = [value for value in self.on(day) if value.needed]
         if asked and all(value.measured in there for value in asked):
             return True

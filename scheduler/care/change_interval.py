@@ -41,7 +41,6 @@ def change_override(case: Case) -> JobOverride | None:
 
     NotKnown when they are off or come on single days.
     """
-
     own = changing(case)
     if own is not None and own.on is not None:
         raise NotKnown(why="the water changes come on single days of your choice")
@@ -74,7 +73,6 @@ def own_weekdays(case: Case) -> bool:
 def usual_share(case: Case) -> float:
     """Return the share of a change of which the record does not say how much it was: the keeper's, or
     custom."""
-
     return own_share(case) or CUSTOMARY_SHARE
 
 
@@ -100,7 +98,6 @@ def gaps(case: Case, own: JobOverride) -> list[int]:
 def nitrate_limit(case: Case) -> float:
     """Return the mg/L before a change to plan for: the look limit, or what the tap leaves room for, under the
     act limit."""
-
     house = case.house
     reachable = min(tap_nitrate(case) + house.nitrate_over_tap, UNDER_ACT * house.nitrate_act)
     return max(house.nitrate_look, reachable)
@@ -109,7 +106,6 @@ def nitrate_limit(case: Case) -> float:
 def tap_is_over(case: Case) -> bool:
     """Tell whether new water alone brings as much nitrate as the limit to plan for: no change of water gets
     under it then."""
-
     return tap_nitrate(case) >= nitrate_limit(case)
 
 
@@ -119,7 +115,6 @@ def longest_days(case: Case, rise: float) -> float:
 
     `rise` in mg/L a day.
     """
-
     if tap_is_over(case):
         return 0.0
     return nitrogen.interval_days(rise, largest_share(case), nitrate_limit(case), tap_nitrate(case))
@@ -132,7 +127,6 @@ def days_by_nitrate(case: Case, rise: float, *, by_readings: bool) -> int:
     moves the change by little. By the tank's own readings as often as they ask for, in whole weeks from one
     on, so that a reading more does not move it to and fro. On the keeper's weekdays always in whole weeks.
     """
-
     allowed, longest = longest_allowed(case), longest_days(case, rise)
     if longest >= allowed:
         return allowed

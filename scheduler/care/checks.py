@@ -18,7 +18,6 @@ from scheduler.rules import Rule
 def check(site: Site, description: Description) -> Iterator[Problem]:
     """Yield the problems that only the care rules can see; the tables of the description are in the order of
     the file."""
-
     enclosures = description.enclosure
     yield from _not_logged(site, enclosures)
     for i, keeper in enumerate(description.keeper):

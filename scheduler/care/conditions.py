@@ -27,7 +27,6 @@ def ph_at(case: Case, day: dt.date | None = None) -> tuple[float, str]:
 def ph_after(case: Case, day: dt.date, until: dt.date | None) -> Entry | None:
     """Return the last reading of the pH after a day and before the day `until`, or ever since; None without
     one."""
-
     later = [e for e in case.readings("ph") if e.day > day and (until is None or e.day < until)]
     return later[-1] if later else None
 
@@ -35,7 +34,6 @@ def ph_after(case: Case, day: dt.date, until: dt.date | None) -> Entry | None:
 def water_at(case: Case, day: dt.date | None = None) -> tuple[float, str]:
     """Return the temperature of the water in degC on a day, or by the last reading, and where it is from, in
     words."""
-
     near = _nearest(case.readings("temperature"), day, WATER_DAYS)
     if near is not None and near.value is not None:
         return near.value, "measured" if near.day == day else f"of {case.date(near.day)}"
@@ -47,6 +45,5 @@ def water_at(case: Case, day: dt.date | None = None) -> tuple[float, str]:
 def _nearest(found: list[Entry], day: dt.date | None, days: int) -> Entry | None:
     """Return the last reading of a day, else the last one before it that is not older than so many days;
     without a day the last."""
-
     usable = [e for e in found if day is None or 0 <= (day - e.day).days <= days]
     return usable[-1] if usable else None

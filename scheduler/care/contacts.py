@@ -20,14 +20,12 @@ def numbers(case: Case, duty: Duty) -> str:
 
     Osei, 01632 960117 or Pell Vets, 01632 960118`; "" for nobody.
     """
-
     return " or ".join(f"{c.name}, {c.phone}" for c in case.site.settings.called_for(duty))
 
 
 def whom(case: Case, duty: Duty) -> str:
     """Return whom to call for something: those of the description with what they are, else what they are
     alone."""
-
     named = " or ".join(f"{c.name} ({duty}, {c.phone})" for c in case.site.settings.called_for(duty))
     return named or UNNAMED[duty]
 
@@ -35,7 +33,6 @@ def whom(case: Case, duty: Duty) -> str:
 def in_brackets(case: Case, duty: Duty) -> str:
     """Return the numbers as they stand behind a word, with the space before them; "" where nobody is
     named."""
-
     named = numbers(case, duty)
     return f" ({named})" if named else ""
 
@@ -43,7 +40,6 @@ def in_brackets(case: Case, duty: Duty) -> str:
 def tell_coordinator(case: Case) -> Iterator[str]:
     """Yield the step that tells the coordinator of an alarm; none where the description names no
     coordinator."""
-
     named = numbers(case, "coordinator")
     if named:
         yield f"Tell the coordinator: {named}."

@@ -49,7 +49,6 @@ def cycle_test(case: Case) -> Iterator[Job]:
 
     Tests are planned, a date of success is not: nobody could know it.
     """
-
     e = case.enclosure
     if e.set_up is None or e.cycled is None or e.cycled is True:
         return
@@ -153,7 +152,6 @@ def _little_alkalinity(case: Case) -> str:
 def ammonia_dose(case: Case) -> Iterator[Job]:
     """Dose ammonia where a filter starts without animals: on the day after set-up, and again whenever a dose
     is gone."""
-
     e = case.enclosure
     if e.set_up is None or not starts_on_doses(case):
         return

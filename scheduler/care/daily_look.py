@@ -19,7 +19,6 @@ from scheduler.sources import Source
 @job("daily-look", where="always", routine=True)
 def daily_look(case: Case) -> Iterator[Job]:
     """Look at temperatures, flow, behaviour and leftovers every day."""
-
     yield Job(
         enclosure=case.enclosure,
         title="daily look",
@@ -87,7 +86,6 @@ def _look_notes(case: Case) -> Notes:
 def _outdoor_water(case: Case) -> str:
     """Return what is read of water outdoors, which follows the weather: who comes in from the cold, and when
     it is too warm."""
-
     names = join(tuple(r.name for r in come_in(case)))
     inside = f" bring {names} in today;" if names else ""
     limit = case.degrees(case.house.bring_in_c)

@@ -55,7 +55,6 @@ def fade(
     `bound` is the UVI under which it is replaced, `what` says which bound that is, `formats` how numbers and
     days are written.
     """
-
     if not readings:
         return None
     last_day, last = readings[-1]

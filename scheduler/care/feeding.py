@@ -56,7 +56,6 @@ def meals_a_week(case: Case) -> int:
 
     Without any date the most demanding stage counts, so that food and nitrogen are not understated.
     """
-
     timeline, day = diets(case), case.inhabited_from
     if day is None:
         return max(diet.meals for diet in timeline)
@@ -181,7 +180,6 @@ def _by_the_water(case: Case) -> Iterator[str]:
 def _meal(case: Case) -> Amount:
     """Return what is given: nothing while the water is poisonous, said so that it holds on whatever day it is
     read."""
-
     stop, grams = food_stop(case), case.enclosure.feed.grams
     if stop is not None:
         last = case.date(stop.last)
@@ -198,7 +196,6 @@ def _meal(case: Case) -> Amount:
 def _meals_sources(case: Case, diet: Diet) -> list[Source]:
     """Return where the meals of the stage are from: the sheets of the residents that are in it, else the
     handbook."""
-
     name = feeding.STAGES[diet.stage]
     sheets = [
         case.sheet(r) for r in case.enclosure.resident if stage_at(stages(case, r), diet.day) == diet.stage

@@ -31,7 +31,6 @@ def _where(case: Case) -> str:
 def _opened(case: Case, *service: str) -> tuple[str, ...]:
     """Return the steps of a service between those that take the filter out of use and those that bring it
     back."""
-
     f = case.enclosure.filter
     purged = ", valves open, and purge it of air" if f is not None and f.kind == "canister" else ""
     treated = "treated water" if case.chlorine_level else "water"

@@ -152,7 +152,6 @@ def power_cut(case: Case) -> Iterator[str]:
 def _falls(case: Case) -> str:
     """Say after how many hours without power the water has cooled to what; "" where that cannot be
     computed."""
-
     start, room = case.set_to_c, case.site.settings.room_low
     if start is None or room is None or not case.enclosure.heater:
         return ""

@@ -137,7 +137,6 @@ def _order(case: Case, run: Run) -> str:
 def _at_once(case: Case, run: Run, said: str, check: tuple[str, ...]) -> tuple[str, ...]:
     """Return the steps where the water is out of its band: first what helps the animals, then the check of
     the heater."""
-
     if run.cold:
         if run.urgent:
             aid = tuple(first_aid.too_cold(case, run.value))
@@ -164,7 +163,6 @@ def _at_once(case: Case, run: Run, said: str, check: tuple[str, ...]) -> tuple[s
 def cold_season_check(case: Case) -> Iterator[Job]:
     """Get ready before the cold season: 1 October north, 1 April south of the equator; both while the
     latitude is unknown."""
-
     months = months_of(case.site.settings.latitude, north=10, south=4)
 
     yield from outdoors.from_the_cold(case)
@@ -230,7 +228,6 @@ def _cold_notes(case: Case) -> Notes:
 def hot_season_check(case: Case) -> Iterator[Job]:
     """Get ready for hot days where the room brings water to the alarm: 1 June north, 1 December south; both
     while the latitude is unknown."""
-
     high = case.site.settings.room_high
     if high is None or high < WATER_LIMITS_C[1] or case.enclosure.outdoors:
         return

@@ -112,7 +112,6 @@ class House:
     def __init__(self, given: HouseValues, formats: Formats = PLAIN) -> None:
         """Take the keeper's values where there are any, else the project's; `formats` is how they are
         written."""
-
         self.formats = formats
         g = given
         self.nitrate_look = nitrogen.NITRATE_LOOK if g.nitrate_look is None else g.nitrate_look

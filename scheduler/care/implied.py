@@ -20,7 +20,6 @@ def with_implied(site: Site, history: History, enclosures: Collection[str] | Non
     reading; the weights of all residents that have arrived a weighing. On a day on which a sheet of such a
     job was left unfinished it takes all that the job needs.
     """
-
     if history.begun is None:
         return history
     house = House(site.settings.house_values)

@@ -51,7 +51,6 @@ def lit(case: Case, lamp: Lamp, day: dt.date | None = None) -> Lit | None:
     One that follows the daylight goes on at its `on_at`, else it has its middle at noon, which tells nothing
     of every season.
     """
-
     if isinstance(lamp.hours_a_day, str):
         latitude = case.site.settings.latitude
         if lamp.on_at is None and (day is None or latitude is None):
@@ -79,7 +78,6 @@ def warm_lamps(case: Case) -> list[Lamp]:
 def is_on(case: Case, lamps: Iterable[Lamp], minutes: int, part: Part, day: dt.date | None = None) -> bool:
     """Tell whether lamps have burned for so many minutes when a part of the day begins; one of unknown hours
     counts as on."""
-
     known = (lit(case, lamp, day) for lamp in lamps)
     burned = (one.burned(case.site.settings.time_of(part)) for one in known if one is not None)
     return all(since is not None and since >= minutes for since in burned)
@@ -94,7 +92,6 @@ def part_with(case: Case, lamps: Iterable[Lamp], minutes: int) -> Part | None:
 def told(case: Case, lamp: Lamp) -> str | None:
     """Return the hours of a lamp that keeps the same ones all year, as its timer is set; None where they are
     not known."""
-
     burns = None if isinstance(lamp.hours_a_day, str) else lit(case, lamp)
     if burns is None:
         return None

@@ -23,7 +23,6 @@ from scheduler.species import Zone
 def lamps(case: Case) -> list[tuple[str, Lamp]]:
     """Return the lamps with their variants: the keeper's id, else one that does not depend on their order in
     the file."""
-
     return named(case.enclosure.lamp)
 
 
@@ -68,7 +67,6 @@ def uvi_at_basking(lamp: Lamp) -> tuple[float, str]:
 def tube_cm(lamp: Lamp) -> float | None:
     """Return the length of a tube in cm: the keeper's, else that of the standard tube of its power; None
     where neither is known."""
-
     return lamp.length if lamp.length is not None else ultraviolet.tube_length_cm(lamp.kind, lamp.power)
 
 
@@ -87,7 +85,6 @@ def least_uvi(case: Case) -> float | None:
 def most_uvi(case: Case) -> float | None:
     """Return the highest UVI that the residents should meet, by the species of known zone that stands least;
     None without any."""
-
     known = [ultraviolet.ceiling(z.zone) for z in zones(case).values() if z.zone is not None]
     return min(known, default=None)
 
@@ -99,7 +96,6 @@ def nearest_cm(case: Case, lamp: Lamp, uvi: float | None, at_cm: float | None) -
     None where a value or the zone is not known, and where it lies outside half to double the distance of the
     reading.
     """
-
     most = most_uvi(case)
     if most is None or uvi is None or at_cm is None:
         return None
@@ -112,7 +108,6 @@ def nearest_cm(case: Case, lamp: Lamp, uvi: float | None, at_cm: float | None) -
 def not_nearer(case: Case) -> str:
     """Return how near a lamp may be brought, for ultraviolet and for fire: what stands wherever a note says
     to lower one."""
-
     found, most = uv_lamps(case), most_uvi(case)
     fire = (
         "and no nearer to anything than its maker allows, since lamps start fires (Merck Veterinary "
@@ -138,7 +133,6 @@ def not_nearer(case: Case) -> str:
 def _nearest_told(case: Case, lamp: Lamp) -> str | None:
     """Return the nearest distance that a lamp's own reading vouches for, with why; None where it vouches for
     none."""
-
     most, near = most_uvi(case), nearest_cm(case, lamp, lamp.uvi, lamp.uvi_at)
     if near is not None:
         return f"{case.cm(math.ceil(near))}, where the {lamp.kind} lamp comes to it"
@@ -153,7 +147,6 @@ def _nearest_told(case: Case, lamp: Lamp) -> str | None:
 def burned_in_on(case: Case, lamp: Lamp, installed: dt.date) -> dt.date:
     """Return the day on which a UV lamp has burned in; at the usual hours a day where its own are not
     known."""
-
     try:
         daily = hours_a_day(case, lamp)
     except NotKnown:
@@ -167,7 +160,6 @@ def hours_a_day(case: Case, lamp: Lamp) -> float | None:
 
     NotKnown where the description does not say.
     """
-
     if lamp.hours_a_day is None:
         raise NotKnown("lamp.hours_a_day")
     if isinstance(lamp.hours_a_day, str):
@@ -184,7 +176,6 @@ def _together(case: Case, lamp: Lamp) -> float | None:
     What the species needs is asked of all of them together: a weak lamp beside a strong one need not give it
     alone.
     """
-
     for some in (uv_lamps(case), [lamp]):
         try:
             return sum(uvi_at_basking(one)[0] for one in some)
@@ -209,7 +200,6 @@ def life(case: Case, lamp: Lamp, installed: dt.date) -> Life:
     needs, by the hours that it burns, and never beyond the customary months. From a week on in whole weeks,
     rounded down.
     """
-
     own = case.enclosure.job.get("uv-lamp-replace")
     if own is not None and own.every is not None:
         return Life(own.every.interval_days, f"your interval of {own.every}", KEEPER)
@@ -234,7 +224,6 @@ def life(case: Case, lamp: Lamp, installed: dt.date) -> Life:
 def readings_of(case: Case, lamp: Lamp) -> list[Entry]:
     """Return the readings under a lamp: those that name none are its own where it is the only one for
     ultraviolet."""
-
     return case.readings("uvi") if len(uv_lamps(case)) == 1 else case.readings("uvi", lamp.id)
 
 

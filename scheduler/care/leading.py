@@ -65,6 +65,5 @@ _PLACE = {key: place for place, key in enumerate(ORDER)}
 def leading(job: Job, *, late: bool = False) -> tuple[bool, bool, int]:
     """Return what jobs are sorted by to find the one that leads: what an alarm asks for, what is `late`, then
     by kind."""
-
     own = _OWN_ROUTINE if job.routine else _OWN
     return urgency(job) != MOST_URGENT, not late, _PLACE.get(job.key, _PLACE[own])

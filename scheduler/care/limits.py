@@ -32,7 +32,6 @@ House values.
 def ammonia_step(house: House, total: float, unionised: float) -> tuple[Verdict, str] | None:
     """Return how bad ammonia is, in mg/L as N, and the name of the house value that says so; None where it is
     clean."""
-
     if unionised >= house.ammonia_act:
         return "act", "ammonia_act"
     if unionised >= house.ammonia_look:
@@ -47,14 +46,12 @@ def ammonia_ceiling(ph: float, celsius: float) -> float:
     nearest pH and temperature in degC that it is defined for: in acid water that is stricter than the
     un-ionised part alone.
     """
-
     return ammonia.epa_chronic_mg_l(min(9.0, max(6.5, ph)), min(30.0, max(0.0, celsius)), mussels=False)
 
 
 def nitrite_step(house: House, value: float) -> tuple[Verdict, str] | None:
     """Return how bad nitrite is, in mg/L as N, and the name of the house value that says so; None where it is
     clean."""
-
     if is_clean(house, "nitrite", value):
         return None
     return ("act", "nitrite_act") if value >= house.nitrite_act else ("look", "nitrite_look")
@@ -63,7 +60,6 @@ def nitrite_step(house: House, value: float) -> tuple[Verdict, str] | None:
 def is_clean(house: House, name: str, value: float) -> bool:
     """Tell whether a reading of ammonia, in all, or of nitrite is what a working filter leaves, in mg/L as
     N."""
-
     return value <= house.ammonia_clean if name == "ammonia" else value < house.nitrite_look
 
 

@@ -64,7 +64,6 @@ def _resident(site: Site, enclosure: Enclosure, resident: Resident, readings: tu
 def _lamps(enclosure: Enclosure, history: History) -> tuple[Lamp, ...]:
     """Return the lamps, those for ultraviolet with the identity and the day of installation that the record
     knows."""
-
     if not any(lamp.gives_uv for lamp in enclosure.lamp):
         return enclosure.lamp
     replaced = history.variants(enclosure.id, REPLACE)
@@ -92,7 +91,6 @@ def _lineage(variant: str, lamp: Lamp, replaced: Mapping[str, dt.date], present:
 
     It goes on as the lamp that it replaced, and so do its calendar entries.
     """
-
     if lamp.id or lamp.installed is None:
         return variant
     before = [

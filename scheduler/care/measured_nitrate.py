@@ -133,7 +133,6 @@ def measured(
     interval is planned. `planned` are the days that are planned without readings, None for those of
     `days_at`.
     """
-
     found = points(case)
     if are_few([day for day, _ in found]) or not any(value for _, value in found):
         return None
@@ -166,7 +165,6 @@ def judge(
 ) -> MeasuredRate:
     """Return what readings and changes, by days after `zero`, say: as `measured`, by other quantiles if need
     be."""
-
     from scheduler.handbook import nitrate_rate
 
     kit = nitrate_rate.kit_of([value for _, value in readings])
@@ -216,7 +214,6 @@ def _settled(
     so that it does not swing; else, by two readings in a row, it goes to those of PLANNED_BY. 1 asks for more
     often, -1 for less.
     """
-
     more, planned_by = by
     rise, days, before, asks = by_food, planned, 0, 0
     for n, belief in enumerate(beliefs, start=1):
@@ -261,7 +258,6 @@ def _falls(readings: Sequence[Reading], changes: Sequence[tuple[int, float]], sc
 def _with_unwritten(changes: Sequence[tuple[int, float]], until: int) -> list[WaterChange]:
     """Return the changes on record, and where the rhythm of those around has gaps, those that may have been
     made too."""
-
     from scheduler.handbook.nitrate_rate import WaterChange
 
     found = [WaterChange(day=day, share=share) for day, share in changes]

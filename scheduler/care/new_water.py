@@ -62,7 +62,6 @@ def drain(case: Case) -> list[str]:
 def new_water_by_hose(case: Case) -> Iterator[str]:
     """Yield the steps of new water from the tap: what treats it is in the tank before it runs, for all of the
     tank's water."""
-
     if case.chlorine_level:
         yield _treated(
             case,
@@ -93,7 +92,6 @@ def _whole(case: Case) -> str:
 def _parts(case: Case) -> tuple[str, str]:
     """Return how much cold and hot water make the new water, and what cold water alone would do; both ""
     where it is not known."""
-
     tap, hot, target = case.site.settings.tap_water, case.hot_l, case.set_to_c
     if case.change_l is None or hot is None or tap.cold is None or tap.hot is None or target is None:
         return "", ""
@@ -149,7 +147,6 @@ def dose(case: Case, litres: float | None) -> str:
 
     To half a mL, from 10 mL on to a whole one: what a syringe or a measuring cap shows.
     """
-
     c = case.enclosure.conditioner
     if litres is None or c.treats is None or c.bottle is None:
         return ""

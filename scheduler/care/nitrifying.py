@@ -20,7 +20,6 @@ def nitrifies(case: Case) -> bool:
     come once the tests have passed. Where they came within the first week, or tests after their arrival have
     not passed, they live without a filter.
     """
-
     e = case.enclosure
     if e.cycled is False:
         return not _inhabited_early(case)

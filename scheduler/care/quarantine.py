@@ -82,7 +82,6 @@ class Quarantine:
 def quarantine(case: Case) -> Quarantine | None:
     """Return the enclosure's quarantine: it ends so many days after the *last* animal joined, whoever that
     was."""
-
     first = [r.arrived for r in case.enclosure.resident if r.quarantine and r.arrived]
     if not first:
         return None
@@ -103,7 +102,6 @@ def _length(case: Case) -> int:
 def _before(case: Case, q: Quarantine, key: str) -> list[dt.date]:
     """Return the days on which a job of this quarantine was done for all its animals where they lived
     before."""
-
     here = case.enclosure.id
     quarantined = [r for r in case.enclosure.resident if r.quarantine and r.arrived]
     days = [{d for d in case.history.done_before(here, r.id, key) if d >= q.restart} for r in quarantined]
@@ -126,7 +124,6 @@ def tests_recorded(case: Case, group: Group) -> int:
 def tested_before(case: Case, group: Group) -> list[dt.date]:
     """Return the days on which all animals of a group were tested where they lived before: they take their
     tests along."""
-
     variants, here = ("", group.day.isoformat()), case.enclosure.id
     days = [
         {d for d in case.history.done_before(here, r.id, FAECAL, variants) if d >= group.day}
@@ -154,7 +151,6 @@ def untested(case: Case, q: Quarantine) -> list[str]:
 def kept_apart(case: Case, jobs: Iterable[Job]) -> Iterator[Job]:
     """Yield the jobs of an enclosure, in quarantine each with how tools, hands and disinfectant are handled
     there."""
-
     q = quarantine(case)
     for one in jobs:
         before = isinstance(one.cadence, On) and q is not None and max(one.cadence.days) < q.first

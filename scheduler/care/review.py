@@ -31,6 +31,5 @@ class Review:
 def review(case: Case, more: Iterable[Finding] = ()) -> Review:
     """Return the review of an enclosure as of its case's day; `more` are findings of others, such as of its
     plan."""
-
     found = sorted((*findings(case), *more), key=lambda finding: VERDICTS.index(finding.verdict))
     return Review(case.enclosure, case.units, case.known(*KEYS), tuple(found))

@@ -31,7 +31,6 @@ AUTUMN_MONTHS = 2
 def months_of(latitude: float | None, *, north: int, south: int) -> tuple[int, ...]:
     """Return the months in which a season's check comes: both of them, in order, while the latitude is
     unknown."""
-
     if latitude is None:
         return tuple(sorted((north, south)))
     return (north,) if latitude >= 0 else (south,)
@@ -48,7 +47,6 @@ def yearly(case: Case, month: int) -> ByRule:
 def cold_months(case: Case) -> tuple[int, ...]:
     """Return the cold months of an enclosure outdoors, in their order; none indoors, in the tropics, and
     without a latitude."""
-
     latitude = case.site.settings.latitude
     if not case.enclosure.outdoors or latitude is None or abs(latitude) <= TROPICS:
         return ()
@@ -64,7 +62,6 @@ def warm_months(case: Case) -> tuple[int, ...]:
 def outside_the_cold(case: Case, days: int, anchor: dt.date | None) -> Cadence:
     """Return what comes every so many days; in whole weeks, and not in the cold months, where an enclosure
     has any."""
-
     warm = warm_months(case)
     if not warm:
         return Every(span=Span(days), anchor=anchor)

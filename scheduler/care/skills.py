@@ -15,7 +15,6 @@ PLUGS = ("adult",)
 def plugs(case: Case, *things: switching.Thing) -> tuple[str, ...]:
     """Return what a note asks for that unplugs things of an enclosure, or everything; nothing where there is
     no plug."""
-
     return PLUGS if switching.named(case, *things) else ()
 
 
@@ -25,6 +24,5 @@ def kit(case: Case) -> tuple[str, ...]:
     "testing" where some keeper lists it, so that one who is not grown up may be taught; "adult" where nobody
     does.
     """
-
     taught = any("testing" in (keeper.can or ()) for keeper in case.site.keepers)
     return ("testing",) if taught else ("adult",)

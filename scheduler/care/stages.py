@@ -31,7 +31,6 @@ def stages(case: Case, resident: Resident) -> list[StageChange]:
     again. Without size and birthday nothing is known, and it is fed as a juvenile, which the note says.
     Nothing of this depends on today: the days of a plan are the same tomorrow.
     """
-
     size = case.stage_by_size(resident)
     birthdays = _birthdays(resident, case.sheet(resident))
     if not birthdays:

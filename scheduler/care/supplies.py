@@ -78,7 +78,6 @@ def supplies(case: Case) -> Iterator[Job]:
 def _orders(case: Case) -> Iterator[Job]:
     """Yield the days to order what a pack in use says enough about: by its own consumption, not by the
     month."""
-
     feed, conditioner = case.enclosure.feed, case.enclosure.conditioner
     for variant, key, opened, thing in (
         ("food", "food_order_on", feed.opened, "the food"),
@@ -120,6 +119,5 @@ def _orders(case: Case) -> Iterator[Job]:
 def _grams(case: Case, chlorine_mg: float) -> str:
     """Return the range of thiosulfate for so much chlorine: the ratio of the field, and that of the worst
     case."""
-
     usual, most = disinfectant.thiosulfate_mg(chlorine_mg)
     return f"{case.grams(usual / 1000)}, at most {case.grams(most / 1000)}"

@@ -34,7 +34,6 @@ def unplug(case: Case, *things: Thing) -> tuple[str, ...]:
     The filter comes last and after the wait, for its bacteria suffer without flow. Nobody has to stay while
     things cool.
     """
-
     there = _there(case, things or EVERYTHING)
     hot = " and ".join(thing for thing in there if thing != "filter")
     if not hot:
@@ -61,7 +60,6 @@ def running(case: Case, *things: Thing) -> str:
 def named(case: Case, *things: Thing) -> str:
     """Return things that have a plug as a phrase, or everything: `filter, heater and lamps`; "" where there
     is nothing of them."""
-
     return join(tuple(_word(case, thing) for thing in _there(case, things or EVERYTHING)))
 
 

@@ -18,7 +18,6 @@ from scheduler.sources import HOUSE
 @job("top-up", where="always")
 def top_up(case: Case) -> Iterator[Job]:
     """Replace what evaporated, weekly or sooner by how fast the line falls; how much the line tells."""
-
     fall = _fall_cm_a_day(case)
     days = 7 if not fall else max(1, min(7, math.floor(case.house.top_up_fall_cm / fall)))
 

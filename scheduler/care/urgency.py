@@ -39,7 +39,6 @@ _BY_VARIANT = {
 def urgency(job: Job) -> int:
     """Return the class of a job, 1 (first) to 4, by its key and variant; weighing is one of the third where
     animals are young."""
-
     if job.recorded_as is not None:
         own = _BY_VARIANT.get((job.key, job.variant.partition("-")[0]))
         if own is not None:

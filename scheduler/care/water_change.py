@@ -77,7 +77,6 @@ def _share_on_record(case: Case) -> float | None:
 
     What the water needs moves; and while a change for an alarm is open, that is the one that is made.
     """
-
     left = max((alarm.left for alarm in alarms(case).open if alarm.share), default=0.0)
     if left:
         return left
@@ -87,7 +86,6 @@ def _share_on_record(case: Case) -> float | None:
 def _before_animals(case: Case, minutes: int) -> Iterator[Job]:
     """Yield the one large change after a filter was started without animals, which takes out what its doses
     became."""
-
     worked = case.enclosure.cycled
     if not isinstance(worked, dt.date) or has_animals(case.enclosure, worked):
         return
@@ -111,7 +109,6 @@ def _before_animals(case: Case, minutes: int) -> Iterator[Job]:
 def _extra_changes(case: Case, minutes: int) -> Iterator[Job]:
     """Yield the change that an alarm asks for: as large as the worst of them, and one for all that are still
     to be answered."""
-
     asking = [alarm for alarm in alarms(case).open if alarm.share]
     last = max((alarm.day for alarm in asking if alarm.left), default=dt.date.min)
     by_day: dict[dt.date, list[Alarm]] = {}
@@ -169,7 +166,6 @@ def _extra_change_notes(case: Case, worst: Alarm, share: float) -> Notes:
 def _pails_are_heavy(case: Case) -> bool:
     """Tell whether the water is carried in pails that one person should not lift in one hand (ISO
     11228-1)."""
-
     if case.change_l is None or case.change_l > case.house.hose_from_l:
         return False
     mass = case.value("pail_mass")

@@ -39,7 +39,6 @@ def water_test(case: Case) -> Iterator[Job]:
     Until the biofilter works, the daily cycle test does this; where none can, and animals are in, this test
     comes daily.
     """
-
     e = case.enclosure
     if e.set_up is not None and e.cycled is False:
         return

@@ -54,7 +54,6 @@ class _Homes:
     def here(self, enclosure: str, of: str, days: Sequence[dt.date]) -> Resident | None:
         """Return who of an enclosure is meant by an id under which somebody was measured there on some
         days."""
-
         found = self.living.get((enclosure, of))
         if found is None and len(called := self.called.get((enclosure, of), [])) == 1:
             # One that came later bears the name of somebody else.
@@ -65,7 +64,6 @@ class _Homes:
     def moved_from(self, resident: Resident) -> set[str] | None:
         """Return the ids of the enclosures from which a resident came, as the keeper says; None where nothing
         is said."""
-
         if resident.moved_from is None:
             return None
         return {self.names.get(word.lower(), slug(word)) for word in resident.moved_from}
@@ -147,7 +145,6 @@ def _former(
 ) -> list[tuple[str, Stay]]:
     """Return where a resident was measured before, each with the id under which it was; the earliest
     first."""
-
     said = homes.moved_from(resident)
     known = {resident.id, slug(resident.name)}
     spans: list[tuple[dt.date, dt.date, str, str]] = []

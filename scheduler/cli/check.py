@@ -55,7 +55,6 @@ def check(
 
     Exit code 1: something to act on.
     """
-
     changes = [*(what_if or ()), *(more or ())]
     if what_if and "=" in str(file) and not file.exists():
         # `check --what-if a=1 b=2`: the words after the first change are changes, and the file is the usual

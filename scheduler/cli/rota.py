@@ -210,7 +210,6 @@ def swap(
 ) -> None:
     """Hand a round of the published rota over to somebody else, or some of its jobs; or exchange two
     rounds."""
-
     with told(file, writes=True):
         site = workflow.read_site(file).in_plain_formats()
         as_of = workflow.parse_day(today) if today else None

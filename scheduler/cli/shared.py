@@ -70,7 +70,6 @@ def told(file: Path, output: Format = Format.TABLE, *, writes: bool = False) -> 
 
     Of a command that `writes` it is said that nothing was written.
     """
-
     try:
         yield
     except DescriptionError as error:

@@ -31,7 +31,6 @@ def changed(
 
     UsageError says what is wrong.
     """
-
     found = copy.deepcopy(data)
     enclosures = [e for e in found.get("enclosure", []) if wanted(e)]
     listed = list(changes)
@@ -174,7 +173,6 @@ def _picked(tables: list[dict[str, Any]], name: str, pick: str | None, key: str)
 def _value(text: str) -> object:
     """Return the value that a text stands for: TOML where it is TOML, else the text itself; None for an empty
     one."""
-
     text = text.strip()
     if not text:
         return None

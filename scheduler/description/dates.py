@@ -18,7 +18,6 @@ def dates_meant(text: str) -> list[dt.date]:
     2/3/2026 is the 2nd of March (ISO 8601 is written to end this) or the 3rd of February; a year of two
     digits is of this century.
     """
-
     if len(text) > 40:
         return []
     found: list[dt.date | None] = []
@@ -51,7 +50,6 @@ def written(text: str, otherwise: str) -> str:
 
     `otherwise` is said where nobody can tell which day was meant.
     """
-
     days = dates_meant(text)
     if len(days) < 2:
         return days[0].isoformat() if days else otherwise

@@ -15,7 +15,6 @@ def slug(name: str) -> str:
     A name of which nothing is left (an emoji, another script) gets a short hash, so that it is still safe as
     a file name and the same on every run.
     """
-
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
     found = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60].strip("-")
     return found or f"n-{_digest(name)}"
@@ -35,7 +34,6 @@ def name_groups(enclosure: dict[str, Any]) -> None:
 
     Of two such groups in one enclosure the ids are alike, which is a mistake that asks for an id.
     """
-
     residents, home = enclosure.get("resident"), enclosure.get("id")
     if not isinstance(residents, list) or not isinstance(home, str):
         return
@@ -52,7 +50,6 @@ def fill_ids(tables: list[Any]) -> None:
     Names that differ but come to the same slug get distinct ids: the one that is written in plain words keeps
     the slug, the others add a hash of the name. That does not depend on their order in the file.
     """
-
     named = [
         (table, " ".join(table["name"].split()))
         for table in tables

@@ -63,7 +63,6 @@ def load(text: str, sheets: Sheets, checks: tuple[Check, ...] = ()) -> Site:
     `checks` are further checks of higher layers; their problems join the others. Raises DescriptionError with
     every problem found, in the order of the file.
     """
-
     text = text.removeprefix("\ufeff")
     data = _parse(text)
     for tables in (data.get("keeper"), data.get("enclosure"), [data.get("site")]):
@@ -154,7 +153,6 @@ def _validate(data: dict[str, Any]) -> tuple[Description | None, list[Problem]]:
     When there are problems, what is wrong is taken out (or replaced, where it is required) and the rest
     validated, so that the checks across values can run in the same run. None when not even that is possible.
     """
-
     problems: list[Problem] = []
     repaired = data
     for _ in range(4):
@@ -181,7 +179,6 @@ def _repair(data: dict[str, Any], path: Path) -> bool:
     A wrong item of a list of values takes the whole list with it, since the numbers of its other items must
     stay; a wrong item of an array of tables cannot be taken out for the same reason.
     """
-
     node: Any = data
     tables: list[tuple[dict[str, Any], Path]] = []
     for i, part in enumerate(path):

@@ -28,7 +28,6 @@ def check_tag(text: str) -> str:
 
     LocaleError where it is none, or unknown.
     """
-
     found = _TAG.fullmatch(text) if len(text) <= 35 else None
     if found is None:
         said = "; expected the tag of a locale (BCP 47): a language, and mostly a region"
@@ -53,7 +52,6 @@ def _recommended(tag: str) -> str:
 def _meant(text: str) -> str:
     """Return the tag to write in the place of a text: without what is not of it, or the nearest that CLDR
     knows."""
-
     from babel.core import Locale, get_global
     from babel.localedata import locale_identifiers
 

@@ -84,7 +84,6 @@ class Site:
     def __init__(self, description: Description, sheets: Sheets) -> None:
         """Order enclosures, keepers and residents by id, so that the order of tables in the file changes
         nothing."""
-
         self.settings = description.site
         self.keepers = tuple(sorted(description.keeper, key=lambda k: k.id))
         self.enclosures = tuple(map(_ordered, sorted(description.enclosure, key=lambda e: e.id)))
@@ -119,7 +118,6 @@ class Site:
         A name without a sheet is a mistake that the checks report; here it gives nothing, so that others can
         be found.
         """
-
         return None if resident.species is None else self.sheets.get(resident.species)
 
     @property

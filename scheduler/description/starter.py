@@ -169,7 +169,6 @@ _COMMENTS_AT = 35
 def starter_text(answers: Answers) -> str:
     """Return the description that the answers make, by the keys of the questions; what is missing is switched
     off."""
-
     given = {question.path: _value(question, answers) for question in QUESTIONS}
     # A name may be corrected later: the id is written down, so that nothing is lost by it.
     given |= {
@@ -213,7 +212,6 @@ def starter_problems(answers: Answers, sheets: Sheets) -> Problems:
 
     The whole text is loaded as it would be later: an answer passes here if and only if it passes there.
     """
-
     keys = {question.path: question.key for question in QUESTIONS}
     try:
         load(starter_text(answers), sheets)

@@ -62,7 +62,6 @@ AMMONIA_WATER_G_ML = 0.957
 def ammonium_chloride_mg(volume_l: float, dose_mg_l: float) -> float:
     """Return the mg of pure NH4Cl that bring so many L to a dose in mg/L of total ammonia nitrogen (computed,
     IUPAC masses)."""
-
     return volume_l * dose_mg_l * NH4CL / MOLAR_N
 
 
@@ -72,7 +71,6 @@ def ammonia_water_ml(volume_l: float, dose_mg_l: float) -> float:
 
     Computed; its density is from memory, which moves the answer by less than 1 %.
     """
-
     nitrogen_mg_ml = AMMONIA_WATER * AMMONIA_WATER_G_ML * 1000.0 / NH3_PER_N
     return volume_l * dose_mg_l / nitrogen_mg_ml
 
@@ -83,7 +81,6 @@ def pka(celsius: float) -> float:
     Emerson et al. 1975 (published). Here T is degC + 273.15; the paper's own table takes 273.2, which moves a
     share by less than 0.5 %.
     """
-
     if not 0.0 <= celsius <= 50.0:
         raise ValueError(f"un-ionised ammonia is defined here from 0 to 50 degC, not at {celsius:g}")
     return 0.09018 + 2729.92 / (celsius + 273.15)
@@ -95,7 +92,6 @@ def unionised_share(ph: float, celsius: float) -> float:
 
     Fresh water of 0 to 50 degC, pH 4 to 11 (the pH range is a house value). Emerson et al. 1975 (published).
     """
-
     if not 4.0 <= ph <= 11.0:
         raise ValueError(f"un-ionised ammonia is defined here from pH 4 to 11, not at pH {ph:g}")
     return 1.0 / (1.0 + math.pow(10.0, pka(celsius) - ph))
@@ -115,7 +111,6 @@ def epa_chronic_mg_l(ph: float, celsius: float, mussels: bool = True) -> float:
     pH 6.5 to 9, 0 to 30 degC. It protects wild fish and mussels: a ceiling for a warning, not a target for
     turtles. Without mussels it is the form for waters that hold no early life stages of fish either.
     """
-
     _criteria_range(ph, celsius)
     bracket = 0.0278 / (1.0 + math.pow(10.0, 7.688 - ph)) + 1.1994 / (1.0 + math.pow(10.0, ph - 7.688))
     warmth = math.pow(10.0, 0.028 * (20.0 - max(7.0, celsius)))

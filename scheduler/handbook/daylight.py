@@ -82,7 +82,6 @@ def day_length_h(day: dt.date, latitude: float) -> float:
     noon UTC by NOAA's formulas (computed). Upper limb, flat horizon. Within half a minute at longitude 0 up
     to 60 degrees of latitude, and within 3 minutes at any longitude: noon UTC is not noon there.
     """
-
     _latitude(latitude)
     return _sun_h(day, latitude)
 
@@ -122,7 +121,6 @@ def _timer(
 def _place(day: dt.date) -> tuple[int, bool]:
     """Return the place of a day in the year of a timer, and whether 29 February was reached in its own
     year."""
-
     number = day.timetuple().tm_yday - 1
     late = number > 58 and day.year % 4 == 0 and (day.year % 100 != 0 or day.year % 400 == 0)
     return number - late, late
@@ -142,7 +140,6 @@ def lamp_hours(
     difference is the least possible (house value). The same every year; where the seasons are quicker than
     the step it is not the sun's.
     """
-
     hours, _ = _timer(latitude, low, high, step_h_week)
     return hours[_place(day)[0]]
 
@@ -182,7 +179,6 @@ def day_after_hours(
     At constant hours a day, above 0 and up to 24, else following the seasons at a latitude in degrees
     (computed). ValueError when neither is given, and beyond the year 9999.
     """
-
     if not hours >= 0.0:  # refuses nan, too
         raise ValueError(f"hours of burning are 0 or more, not {hours:g}")
     start, end = first.toordinal(), dt.date.max.toordinal()

@@ -55,5 +55,4 @@ def freed_ammonia_mg_l(level: float) -> float:
 def thiosulfate_mg(chlorine: float) -> tuple[float, float]:
     """Return the field and the ceiling dose in mg of sodium thiosulfate *pentahydrate* for so many mg of
     chlorine."""
-
     return chlorine * THIOSULFATE_FIELD, chlorine * THIOSULFATE_MOST

@@ -53,7 +53,6 @@ LONGEST_SUPPLY_DAYS = 36_500.0
 def stage_by_size(carapace_cm: float, adult_cm: float, shares: tuple[float, float] = STAGE_SHARES) -> int:
     """Return the stage, 0 hatchling to 2 adult, from the share of the expected adult carapace that each ends
     at."""
-
     share = carapace_cm / adult_cm
     return sum(share >= limit for limit in shares)
 
@@ -68,7 +67,6 @@ def supply_days(pack_g: float, grams_a_day: float) -> float:
 
     ValueError unless both are above 0.
     """
-
     if not 0.0 < pack_g < math.inf:
         raise ValueError(f"a pack must hold more than 0 g, not {pack_g:g}")
     if not 0.0 < grams_a_day < math.inf:
@@ -83,7 +81,6 @@ def order_on(opened: dt.date, days: float, ahead_days: int) -> dt.date:
     A pack that lasts longer than 36,500 days counts as one of 36,500, so that the day stays on the calendar.
     ValueError for a negative span.
     """
-
     if not days >= 0.0 or ahead_days < 0:
         raise ValueError("a pack lasts 0 days or more, and is ordered 0 days or more ahead")
     return opened + dt.timedelta(days=max(0, math.floor(min(days, LONGEST_SUPPLY_DAYS)) - ahead_days))

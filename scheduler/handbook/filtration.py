@@ -58,7 +58,6 @@ def rate_at(celsius: float, rate: float) -> float:
     rate x 2 ** ((T - 25) / 10) below 25 degC, unchanged from 25 on. Valid from 15 to 28 degC, ValueError
     outside; the factor of 2 for 10 K is from memory.
     """
-
     if not 15.0 <= celsius <= 28.0:
         raise ValueError(f"the work of filter media is defined here from 15 to 28 degC, not at {celsius:g}")
     return rate if celsius >= 25.0 else rate * float(Q10 ** ((celsius - 25.0) / 10.0))
@@ -67,7 +66,6 @@ def rate_at(celsius: float, rate: float) -> float:
 def media_area_m2(tan_g_day: float, rate_g_m2_day: float) -> float:
     """Return the m2 of media that nitrify so many g of TAN-N a day at a rate in g a m2 and day: load /
     rate."""
-
     if not 0.0 <= tan_g_day < math.inf:
         raise ValueError(f"the ammonia nitrogen of a day must be 0 g or more, not {tan_g_day:g}")
     if not 0.0 < rate_g_m2_day < math.inf:

@@ -56,7 +56,6 @@ def size_after(cm: float, years: float, asymptote_cm: float, k: float) -> float:
     Solves dL/dt = k (A - L). An animal that is as long as A or longer keeps its length: turtles do not shrink
     to a mean. ValueError for a negative time or length, or a curve that is none.
     """
-
     _curve(asymptote_cm, k)
     _length(cm)
     if not years >= 0.0:
@@ -70,7 +69,6 @@ def size_after(cm: float, years: float, asymptote_cm: float, k: float) -> float:
 def years_to(cm_now: float, cm_then: float, asymptote_cm: float, k: float) -> float:
     """Return the years to grow from one length to another: ln((A - now) / (A - then)) / k; inf when never, 0
     when there."""
-
     _curve(asymptote_cm, k)
     _length(cm_now)
     _length(cm_then)
@@ -95,7 +93,6 @@ def outgrown_in_years(now: float, limit: float, asymptote: float, k: float) -> t
     Both are 0 when it is there, and inf when the final length of the curve lies no higher than the limit;
     that length is of wild animals, so "never" is no promise for a captive one.
     """
-
     return years_to(now, limit, asymptote, CAPTIVE_FACTOR * k), years_to(now, limit, asymptote, k)
 
 
@@ -111,7 +108,6 @@ def mass_g(carapace_cm: float) -> float:
 def mass_from_volume_g(shell_cm3: float) -> float:
     """Return the mass in g of an animal whose shell takes up so many cm3, at the density of water (house
     value)."""
-
     if not 0.0 <= shell_cm3 < math.inf:
         raise ValueError(f"the volume of a shell must be 0 cm3 or more, not {shell_cm3:g}")
     return shell_cm3
@@ -125,7 +121,6 @@ def female_shell_cm3(cl_mm: float) -> float:
     females (Jolicoeur & Mosimann 1960), none of which it misses by more than a tenth. Valid over their
     lengths, 98 to 177 mm; ValueError outside.
     """
-
     low, high = FEMALE_SHELLS_MM
     if not low <= cl_mm <= high:
         raise ValueError(

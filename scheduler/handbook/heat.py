@@ -83,7 +83,6 @@ def saturation_kpa(celsius: float) -> float:
     IAPWS-IF97, region 4, equation 30 (coefficients from memory, checked against a library of the standard).
     ValueError outside the range.
     """
-
     if not -10.0 <= celsius <= 40.0:
         raise ValueError(f"vapour pressure is defined here from -10 to 40 degC, not at {celsius:g}")
     kelvin = celsius + _KELVIN
@@ -120,7 +119,6 @@ def evaporation_kg_day(  # noqa: PLR0917 - a formula
     Handbook, HVAC Applications, natatoriums (from memory). Measured pools stray from such forms by a quarter
     and more, so the activity is a band. Water 0 to 40, room -10 to 40 degC; humidity 0 to 1.
     """
-
     _check(water_c, room_c)
     if not 0.0 <= humidity <= 1.0:
         raise ValueError(f"a relative humidity lies between 0 and 1, not at {humidity:g}")
@@ -135,7 +133,6 @@ def evaporation_kg_day(  # noqa: PLR0917 - a formula
 def evaporation_w(kg_day: float, water_c: float) -> float:
     """Return the heat in W that so many kg of evaporation a day take, water 0 to 40 degC. 1 kg a day takes 28
     W."""
-
     return kg_day * latent_kj_kg(water_c) / 86.4
 
 
@@ -154,7 +151,6 @@ def _air(film_c: float) -> tuple[float, float]:
     Air at ordinary pressure, straight lines between 250 and 300 K: Incropera & DeWitt, table A.4 (from
     memory).
     """
-
     above = film_c + 23.15
     viscosity = 11.44e-6 + 0.0890e-6 * above
     diffusivity = 15.9e-6 + 0.132e-6 * above
@@ -180,7 +176,6 @@ def _wall_film(skin_c: float, room_c: float, height_m: float) -> float:
 def _level_film(skin_c: float, room_c: float, length_m: float, emissivity: float) -> float:
     """Return the W/m2K of still air and radiation on a level surface that faces up; length is area over
     perimeter."""
-
     buoyancy, conductivity = _air(0.5 * (skin_c + room_c))
     rayleigh = buoyancy * abs(skin_c - room_c) * length_m * length_m * length_m
     nusselt = (0.54 if skin_c > room_c else 0.27) * math.sqrt(math.sqrt(rayleigh))
@@ -200,7 +195,6 @@ def side_u(
     7.0 to 7.4 for 6 mm of glass, 36 cm of water and 4 to 10 K. Water 0 to 40, room -10 to 40 degC; ValueError
     outside.
     """
-
     _check(water_c, room_c)
     if not (pane_mm > 0.0 and conductivity > 0.0 and height_m > 0.0):
         raise ValueError("a wall needs a thickness, a conductivity and a height above 0")
@@ -226,7 +220,6 @@ def top_w(area_m2: float, perimeter_m: float, water_c: float, room_c: float) -> 
     of water 0.95 (McAdams as in Incropera & DeWitt, from memory). Water 0 to 40, room -10 to 40 degC;
     ValueError outside.
     """
-
     _check(water_c, room_c)
     film = _level_film(water_c, room_c, _surface(area_m2, perimeter_m), _WATER_EMISSIVITY)
     return area_m2 * (water_c - room_c) * film
@@ -239,7 +232,6 @@ def cover_w(area_m2: float, perimeter_m: float, water_c: float, room_c: float) -
     In a row: the air under the cover (`COVER_GAP`, house value), the sheet, and the open surface's convection
     and radiation on the cover's upper side, emissivity 0.9 (computed). The same ranges as `top_w`.
     """
-
     _check(water_c, room_c)
     length, warmer = _surface(area_m2, perimeter_m), water_c - room_c
     inside = COVER_GAP + 0.001 * SHEET_MM / SHEET_W_MK
@@ -283,7 +275,6 @@ def losses(
     covered, `cover_w`, evaporation by `evaporation_kg_day`, covered times `cover_share`. Water 0 to 40, room
     -10 to 40 degC.
     """
-
     if not (length_cm > 0.0 and width_cm > 0.0 and depth_cm > 0.0):
         raise ValueError("a tank needs a length, a width and a depth of water above 0")
     if not 0.0 <= cover_share <= 1.0:

@@ -84,7 +84,6 @@ def lifting_limit_kg(reference_kg: float, lift: Lift, frequency: float = 1.0) ->
     and degrees, x 0.6 in one hand: ISO 11228-1 (published, see ISO). H counts as at least 25, D as at least
     25. 0 beyond H 63, V 175, D 175 and A 135. ValueError for what cannot be.
     """
-
     hand_cm, height_cm, travel_cm, twist_deg, coupling, one_hand = lift
     if not 0.0 < reference_kg <= 25.0:
         raise ValueError(f"a reference mass is more than 0 kg and 25 kg at most, not {reference_kg:g}")
@@ -108,7 +107,6 @@ def frequency_multiplier(lifts_a_minute: float, hours: float, height_cm: float =
     ISO 11228-1 (published, see ISO). Between two rows the stricter one holds. 0 means that no load is light
     enough.
     """
-
     if not (lifts_a_minute >= 0.0 and 0.0 <= hours <= 8.0 and height_cm >= 0.0):
         raise ValueError("lifting frequency is defined here for 0 to 8 hours, from 0 lifts a minute and 0 cm")
     span = 1 if hours <= 1.0 else 2 if hours <= 2.0 else 8
@@ -135,21 +133,18 @@ def pail_limit_kg(reference_kg: float = REFERENCE_KG) -> float:
 def load_limit_kg(reference_kg: float = REFERENCE_KG) -> float:
     """Return the limit in kg for a load lifted from the floor with both hands, as often as pails
     (computed)."""
-
     return lifting_limit_kg(reference_kg, LOAD_LIFT, _often(LOAD_LIFT))
 
 
 def two_people_kg(limit_kg: float) -> float:
     """Return what two people may lift together where each alone may lift `limit_kg`: 2 x 0.85 of it (see
     ISO)."""
-
     return 2.0 * EACH_OF_TWO * limit_kg
 
 
 def largest_pail_l(limit_kg: float) -> float:
     """Return the whole litres of water that a pail may hold under a limit in kg, by water at its densest
     (computed)."""
-
     return max(0.0, math.floor((limit_kg - EMPTY_PAIL_KG) / water_density(4.0) + 1e-9))
 
 

@@ -140,7 +140,6 @@ def kit_of(values: Sequence[float]) -> KitAccuracy:
     Off a chart where three quarters are colours of the customary one, or where some repeat and those that
     differ are at least CHART_STEP apart. House value.
     """
-
     colours = sorted(set(values))
     if sum(value in CHART for value in values) >= 0.75 * len(values):
         return KitAccuracy(scatters=CHART_SCATTER, lowest=CHART[1])
@@ -168,7 +167,6 @@ def follow(
     THE READING WAS TAKEN BEFORE THE CHANGE. What was changed before the first reading is in that reading.
     ValueError for what cannot be.
     """
-
     _known(readings, changes, tap)
     ordered = sorted(readings)
     if not ordered:
@@ -246,7 +244,6 @@ class _Grid:
     def _a_day(self) -> Table:
         """Return what a day does to the rate: a drift to the neighbours with its variance, and rarely a
         jump."""
-
         out = DRIFT**2 / (2.0 * self.axes.step**2)
         drift = np.eye(RATES) * (1.0 - 2.0 * out) + out * (np.eye(RATES, k=1) + np.eye(RATES, k=-1))
         drift[0, 0] += out

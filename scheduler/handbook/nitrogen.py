@@ -135,7 +135,6 @@ def feed_nitrogen_g(feed_g: float, protein: float) -> float:
     Feed in g a day as fed, protein as a share of it, 0 to 1; computed. A turtle tank can come near it: adults
     keep little, and what is left over rots.
     """
-
     return _feed_protein_g(feed_g, protein) * N_IN_PROTEIN
 
 
@@ -176,7 +175,6 @@ def changes_to_steady(share: float, within: float = 0.05) -> int:
 
     The fewest n with (1 - share)^n <= within.
     """
-
     if not 0.0 < within < 1.0:
         raise ValueError(f"how near to the steady value is a share between 0 and 1, not {within:g}")
     if _share(share) == 1.0:
@@ -190,7 +188,6 @@ def share_needed(rise_per_interval: float, target: float, tap: float = 0.0) -> f
     Over 1 means that the interval is too long for any share. ValueError when the tap brings as much as the
     target: no change can reach it then.
     """
-
     return _at_least_0("the rise of nitrate", rise_per_interval) / _room(target, tap)
 
 
@@ -200,7 +197,6 @@ def interval_days(rise_per_day: float, share: float, target: float, tap: float =
 
     Infinite without a rise. ValueError when the tap brings as much as the target.
     """
-
     room = _room(target, tap) * _share(share)
     return room / rise_per_day if _at_least_0("the rise of nitrate", rise_per_day) else math.inf
 
@@ -211,7 +207,6 @@ def share_as_often(share: float, days: float, other_days: float) -> float:
 
     A half every 14 days leaves as much as 29.3 % every 7: two of those leave 0.707 x 0.707 = 0.5.
     """
-
     if not (0.0 < days < math.inf and 0.0 < other_days < math.inf):
         raise ValueError("intervals are more than 0 days")
     return -math.expm1(math.log1p(-_share(share)) * other_days / days) if share < 1.0 else 1.0
@@ -230,7 +225,6 @@ def cycle_mg_l(rise_per_day: float, changes: Sequence[Change], tap: float = 0.0)
     Each change maps the level over the tap linearly, x -> (1 - f)(x + r d); the level that a whole round maps
     to itself is the steady one. Two changes on one day have 0 days between them.
     """
-
     _at_least_0("the rise of nitrate", rise_per_day)
     _at_least_0("nitrate in tap water", tap)
     gone = made = round_days = 0.0  # gone: the share of the round's first water that its changes take out
@@ -257,13 +251,11 @@ def cycle_mg_l(rise_per_day: float, changes: Sequence[Change], tap: float = 0.0)
 def alkalinity_used_g(nitrogen_g_day: float) -> float:
     """Return the g of alkalinity, as CaCO3, that nitrifying so many g of nitrogen a day uses: 7.14 x N;
     computed."""
-
     return _at_least_0("nitrogen", nitrogen_g_day) * CACO3_PER_N
 
 
 def bicarbonate_g(caco3_mg_l: float, litres: float) -> float:
     """Return the g of sodium bicarbonate that raise the alkalinity of a volume by so many mg/L as CaCO3;
     computed."""
-
     _at_least_0("the water in litres", litres)
     return _at_least_0("the rise of alkalinity", caco3_mg_l) * litres / 1000.0 * NAHCO3_PER_CACO3

@@ -45,7 +45,6 @@ def least_squares(rows: Sequence[tuple[float, float]], values: Sequence[float]) 
     solved by a library of linear algebra. NotEnoughError when the rows cannot tell the second from the first,
     which for dated readings means that all are of one day.
     """
-
     import numpy as np
 
     design, seen = np.asarray(rows, dtype=float), np.asarray(values, dtype=float)
@@ -72,7 +71,6 @@ def student_t(confidence: float, freedom: int) -> float:
     confidence is a finite sum of powers of cos theta; theta is found by halving. A library of statistics
     takes longer to load than a reading may take to record.
     """
-
     if not 0.0 < confidence < 1.0:
         raise ValueError(f"a confidence is between 0 and 1, not {confidence:g}")
     if freedom < 1:

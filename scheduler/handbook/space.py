@@ -99,7 +99,6 @@ def _eu_row(carapace_cm: float) -> tuple[float, float, float, float]:
 def _german_share(count: int) -> float:
     """Return the area for so many animals over that of two: 0.1 more for the 3rd and 4th each, 0.2 from the
     5th on."""
-
     return 1.0 + 0.1 * max(0, min(count, 4) - 2) + 0.2 * max(0, count - 4)
 
 
@@ -110,7 +109,6 @@ def requirements(animals: Sequence[Animal]) -> list[Requirement]:
     The longest animal decides on rows and multiples. ValueError without animals, and for a measure not above
     0 cm.
     """
-
     if not animals:
         raise ValueError("there are no animals to find room for")
     for animal in animals:
@@ -181,7 +179,6 @@ def largest_carapace(area_cm2: float, depth_cm: float, count: int) -> float:
     Counted are the codes that need the carapace alone: the EU row, 12.5 L2 with the German additions, and a
     depth of 1.5 L. 0.0 when no length fits. ValueError for a count under 1, and for water without end.
     """
-
     if count < 1:
         raise ValueError(f"a group has at least 1 animal, not {count}")
     if not (math.isfinite(area_cm2) and math.isfinite(depth_cm)):

@@ -57,7 +57,6 @@ def line(days: Sequence[float], values: Sequence[float], confidence: float = 0.9
     of freedom, when the errors are independent and alike (Draper & Smith; from memory). NotEnoughError under
     3 points or when all are of one day; ValueError for what is not finite.
     """
-
     _finite("a day", days)
     _finite("a value", values)
     if len(days) != len(values):
@@ -87,7 +86,6 @@ def decay(hours: Sequence[float], uvi: Sequence[float], confidence: float = 0.95
     UVI = at_zero x exp(-rate x hours), so that errors are alike as shares of the value. Interval and
     NotEnoughError as in `line`; ValueError for a UVI that is not above 0.
     """
-
     _finite("a UV Index", uvi)
     if any(value <= 0.0 for value in uvi):
         raise ValueError("a fading is told from UV Indices above 0")

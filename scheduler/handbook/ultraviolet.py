@@ -134,7 +134,6 @@ def verdict(uvi: float, zone: int) -> Literal["too weak", "fine", "bright", "too
     highest of them or the house ceiling of 7, too strong above. ZONES is published, the way it is read is a
     house value.
     """
-
     _uvi(uvi)
     if zone not in ZONES:
         raise ValueError(f"the zones of ultraviolet are 1 to 4, not {zone}")
@@ -149,14 +148,12 @@ def verdict(uvi: float, zone: int) -> Literal["too weak", "fine", "bright", "too
 def ceiling(zone: int) -> float:
     """Return the highest UVI that an animal of a zone, 1 to 4, should meet: the zone's recorded maximum, 7 at
     most."""
-
     return min(ZONES[zone].most_high, CEILING)
 
 
 def tube_length_cm(kind: str, power_w: float | None) -> float | None:
     """Return the length in cm of a standard tube of a power in W; None where there is none (see
     TUBE_LENGTHS_CM)."""
-
     return TUBE_LENGTHS_CM.get(kind, {}).get(power_w or 0.0)
 
 
@@ -167,7 +164,6 @@ def line_source(length_cm: float, distance_cm: float) -> float:
     L is the lit length, d the distance, in cm; the line and the lit surface are parallel and both follow the
     cosine law (physics). Near it falls with the distance, far with its square.
     """
-
     a = length_cm / (2.0 * distance_cm)
     return (math.atan(a) + a / (1.0 + a * a)) / distance_cm
 
@@ -178,7 +174,6 @@ def law_of(kind: str, reading_cm: float, wanted_cm: float, length_cm: float | No
     A tube is a line of light as long as it is, or of no end where its length is not known; any other lamp a
     small source (physics). Which kind counts as what is a house value, though reflectors follow none of them.
     """
-
     if math.isclose(reading_cm, wanted_cm, rel_tol=1e-9):
         return "same place"
     if kind not in TUBES:
@@ -201,7 +196,6 @@ def at_distance(
 
     Valid from half to double the distance of the reading (house value): ValueError outside.
     """
-
     _uvi(uvi)
     for cm in (reading_cm, wanted_cm):
         if not 0.0 < cm < math.inf:
@@ -223,7 +217,6 @@ def distance_of(
 
     Valid from half to double the distance of the reading (house value): ValueError outside.
     """
-
     _uvi(uvi)
     if not (0.0 < reading_cm < math.inf and 0.0 < wanted_uvi < math.inf and uvi > 0.0):
         raise ValueError("a lamp that gives no ultraviolet gives none at any distance")
@@ -257,7 +250,6 @@ def half_life_hours(kind: str) -> float:
     (DECAY_T8; that it burned 12 hours a day is a house value). ValueError for a lamp that is not there for
     its ultraviolet.
     """
-
     if kind not in _HALF_LIFE_HOURS:
         raise ValueError(f"no life is known for the ultraviolet of a lamp of kind {kind}")
     return _HALF_LIFE_HOURS[kind]
@@ -283,7 +275,6 @@ def hours_until_replacement(
     zone asks for, whichever comes first; after 0 hours when it is under that already. Without either UVI only
     the first counts. The fading is that of `half_life_hours`; 70 % is a house value.
     """
-
     half_life = half_life_hours(kind)
     worn = hours_until(BASELINE_SHARE, half_life)
     if uvi_at_basking is not None and least_uvi is not None:
@@ -302,7 +293,6 @@ def hours_until_replacement(
 def med_minutes(med_j_m2: float, uvi: float) -> float:
     """Return the minutes until a weighted dose in J/m2 is reached: dose / (60 x 0.025 x uvi); inf at UVI 0
     (computed)."""
-
     _uvi(uvi)
     if not 0.0 < med_j_m2 < math.inf:
         raise ValueError(f"a dose must be more than 0 J/m2, not {med_j_m2:g}")
@@ -316,5 +306,4 @@ def safe_minutes(uvi: float) -> float:
     ICNIRP allows 30 J/m2 with a weight that is at no wavelength above the erythemal one, so the true time is
     never shorter (weights from memory). Its own limit on UVA at the eye is not reckoned with.
     """
-
     return med_minutes(30.0, uvi)

@@ -59,7 +59,6 @@ def net_litres(length_cm: float, width_cm: float, depth_cm: float, substrate_cm:
 
     Residents and equipment are not counted.
     """
-
     return gross_litres(length_cm, width_cm, depth_cm) - solid_litres(length_cm, width_cm, substrate_cm)
 
 
@@ -83,7 +82,6 @@ def water_density(celsius: float) -> float:
     Tanaka et al. 2001, Metrologia 38:301 (coefficients from memory, checked against IAPWS-95 to 0.000002
     kg/L). ValueError outside the range.
     """
-
     if not 0.0 <= celsius <= 40.0:
         raise ValueError(f"water density is defined here from 0 to 40 degC, not at {celsius:g}")
     t = celsius
@@ -123,7 +121,6 @@ def substrate_kg(
 
     Quartz 2.65 kg/L (from memory).
     """
-
     if not 0.0 <= porosity < 1.0:
         raise ValueError(f"a porosity is from 0 to below 1, not {porosity:g}")
     return solid_litres(length_cm, width_cm, substrate_cm, porosity) * grain_kg_l
@@ -135,7 +132,6 @@ def glass_kg(length_cm: float, width_cm: float, height_cm: float, pane_mm: float
 
     Float glass 2.5 kg/L, EN 572-1 (from memory). Braces, rims and a lid are not counted.
     """
-
     if not pane_mm > 0.0:
         raise ValueError(f"a pane is thicker than 0 mm, not {pane_mm:g}")
     pane = pane_mm / 10.0

@@ -46,7 +46,6 @@ def hours_between(
     The time grows like a logarithm as the water settles, so Gauss-Legendre runs over the logarithm of the
     distance to where the water would settle if the loss went on at its slope near the end. Error below 0.5 %.
     """
-
     capacity = _watt_hours_a_kelvin(mass_kg)
     _check_power(power_w)
     span = end_c - start_c
@@ -82,7 +81,6 @@ def settles_at_c(power_w: float, loss: Callable[[float], float], low_c: float, h
     False position with the Illinois step: a loss is nearly a line. `loss` in W rises with the temperature.
     ValueError when it settles outside.
     """
-
     _check_power(power_w)
     low, high = loss(low_c) - power_w, loss(high_c) - power_w
     if low > 0.0:
@@ -112,7 +110,6 @@ def settles_at_c(power_w: float, loss: Callable[[float], float], low_c: float, h
 def heat_up_hours(mass_kg: float, kelvin: float, power_w: float) -> float:
     """Return the hours in which so much power warms water by so many K when nothing is lost: m c K / P
     (computed)."""
-
     capacity = _watt_hours_a_kelvin(mass_kg)
     _check_power(power_w)
     if not kelvin >= 0.0:
@@ -132,7 +129,6 @@ def time_constant_hours(mass_kg: float, ua_w_k: float) -> float:
 def stuck_c(room_c: float, power_w: float, ua_w_k: float) -> float:
     """Return where the water settles with a heater that is always on: room + P / UA (computed, loss
     linear)."""
-
     _check_power(power_w)
     if not ua_w_k > 0.0:
         raise ValueError(f"a tank loses more than 0 W for each K, not {ua_w_k:g}")
@@ -144,7 +140,6 @@ def reach_hours(  # noqa: PLR0917 - a formula
 ) -> float:
     """Return the hours from one temperature to another when the loss is UA (T - room); inf when it never gets
     there."""
-
     limit, tau = stuck_c(room_c, power_w, ua_w_k), time_constant_hours(mass_kg, ua_w_k)
     if start_c == end_c:
         return 0.0
@@ -157,7 +152,6 @@ def reach_hours(  # noqa: PLR0917 - a formula
 def drop_after_hours(hours: float, start_c: float, room_c: float, ua_w_k: float, mass_kg: float) -> float:
     """Return by how many K water cools in so many hours without power: (T - room)(1 - exp(-t / tau))
     (computed)."""
-
     if not hours >= 0.0:
         raise ValueError(f"time runs from 0 hours on, not from {hours:g}")
     return (start_c - room_c) * -math.expm1(-hours / time_constant_hours(mass_kg, ua_w_k))

@@ -59,7 +59,6 @@ def own_scatter(days: Sequence[float], logs: Sequence[float]) -> float:
     By the differences of weighings in a row, less their middle slope and what the level may have moved; the
     usual scatter counts as SCATTER_WEIGHS weighings more. `days` are in order.
     """
-
     if len(logs) < 3:
         return USUAL_SCATTER
     gaps = [max(1.0, b - a) for a, b in itertools.pairwise(days)]
@@ -102,7 +101,6 @@ def fall(days: Sequence[float], logs: Sequence[float], scatter: float) -> Fall |
     Ordinary least squares; the scatter about it is that of the line and, like SCATTER_WEIGHS weighings more,
     the animal's.
     """
-
     near = [(day - days[-1], log) for day, log in zip(days, logs, strict=True) if days[-1] - day <= FALL_DAYS]
     if len(near) < LEAST_FOR_A_FALL or near[0][0] == near[-1][0]:
         return None

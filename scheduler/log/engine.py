@@ -40,7 +40,6 @@ def make_engine(place: LogLocation, mode: Mode) -> sa.Engine:
 
     Nothing is opened yet, and only `create` makes a file that is not there.
     """
-
     if place.file is not None:
         return _sqlite(place.file, mode)
     try:
@@ -60,7 +59,6 @@ def begin_alone(connection: sa.Connection, name: str) -> None:
     transaction, so that those who record the same thing at once come one after the other and see each other's
     entries.
     """
-
     if connection.dialect.name == "postgresql":
         connection.execute(sa.select(sa.func.set_config("lock_timeout", f"{WAIT_SECONDS}s", True)))
         key = sa.func.hashtextextended(f"pondround/{name}", 0)
@@ -70,7 +68,6 @@ def begin_alone(connection: sa.Connection, name: str) -> None:
 def as_of_one_moment(engine: sa.Engine) -> sa.Engine:
     """Return an engine whose transactions see nothing of what others record meanwhile, as those of SQLite
     always do."""
-
     if engine.dialect.name == "postgresql":
         return engine.execution_options(isolation_level="REPEATABLE READ")
     return engine
@@ -116,7 +113,6 @@ def _open_to_read(file: Path) -> sqlite3.Connection:
     Even a reader of a WAL database makes files beside it. Where that is not possible and no entry is left in
     such a file, nobody can be writing, and the database is read as one that does not change.
     """
-
     connection = _connect(file, "mode=rw")
     try:
         connection.execute("PRAGMA query_only = ON")

@@ -73,7 +73,6 @@ def cache_feeds(
     Feeds that are not among the new ones are dropped from the cache. `books` are what was published of them,
     of those that changed; what was published of feeds that are gone stays known.
     """
-
     with log.writing(site) as connection:
         here = sa.and_(served.c.site == site, served.c.form == form)
         was = connection.execute(sa.select(served.c.of_).where(here)).scalar()

@@ -25,7 +25,6 @@ def record(connection: sa.Connection, site: str, entry: Entry, again: bool) -> t
     another reading. A note, which has words for a value, is the same when its words are. With `again` nothing
     counts as the same.
     """
-
     if entry.kind == "void":
         raise ValueError("an entry is taken back by `void`")
     there = queries.under(connection, site, entry)
@@ -80,7 +79,6 @@ def annotate(
 
     So it is changed as anything in the log is, and whoever did it did it still. None where it does not stand.
     """
-
     standing = queries.by_uid(connection, site, uid)
     if standing is None or standing.kind == "void" or standing.voided:
         return None

@@ -39,7 +39,6 @@ def content_of(log: Log, place: str) -> str:
 def last_described(log: Log, place: str) -> LastGood | None:
     """Return the last description of a place; None where there is none, or it is damaged: nothing else rests
     on it."""
-
     with log.reading() as connection:
         if connection is None:
             return None

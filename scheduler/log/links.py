@@ -142,7 +142,6 @@ def change_links(
 def set_offline(log: Log, site: str, number: int, *, offline: bool) -> None:
     """Let the page of a link that holds be kept for use without a network, or no more; every process sees
     that."""
-
     with log.writing(site) as connection:
         connection.execute(
             sa.update(link)

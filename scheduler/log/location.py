@@ -33,7 +33,6 @@ def read_url(text: str) -> LogLocation:
 
     What cannot be read is not repeated: it may hold a password.
     """
-
     try:
         url = sa.make_url(text)
     except (ArgumentError, ValueError):

@@ -129,5 +129,4 @@ class Joining:
 def _said(time: dt.time | None, value: float | None, note: str) -> _Measured:
     """Return what tells a reading from others of its name and day: hour and value; of a note, which has none,
     its words."""
-
     return (time, value, "") if value is not None or not note else (None, None, note)

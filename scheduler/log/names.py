@@ -91,7 +91,6 @@ def _heard(log: Log, column: sa.ColumnElement[str], *where: sa.ColumnElement[boo
 def _distinct(connection: sa.Connection, column: sa.Column[Any], *where: sa.ColumnElement[bool]) -> set[str]:
     """Return what stands in the column of an index, from one value to the next: a million entries are not
     walked through."""
-
     first = sa.select(sa.func.min(column).label("value")).where(*where).cte(recursive=True)
     after = sa.select(sa.func.min(column)).where(*where, column > first.c.value).scalar_subquery()
     steps = first.union_all(sa.select(after).where(first.c.value.is_not(None)))

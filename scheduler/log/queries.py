@@ -71,7 +71,6 @@ def entries(connection: sa.Connection, site: str, wanted: EntryFilter) -> Iterat
 def under(connection: sa.Connection, site: str, entry: Entry) -> list[Entry]:
     """Return all entries, voided ones too, of the kind, enclosure, name, variant and day of this one, in
     their order."""
-
     query = _with_voided.where(
         table.c.site == site,
         table.c.kind == entry.kind,

@@ -39,7 +39,6 @@ def refresh(connection: sa.Connection, site: str, jobs: Iterable[JobRef]) -> Non
 
     The caller keeps other writers away.
     """
-
     keys = [
         {"key_site": site, "key_enclosure": enclosure, "key_name": name, "key_of_": of}
         for enclosure, name, of in jobs
@@ -139,7 +138,6 @@ class _Asked:
 
         These are few; to ask of each entry whether it was taken back takes longer than to read it.
         """
-
         taken = table.alias("taken")
         query = (
             sa.select(taken.c.number)

@@ -127,7 +127,6 @@ def begin(log: Log, site: str, mail: Reminder, *, after: int, now: dt.datetime) 
 def take_up(log: Log, site: str, mail: Reminder, *, now: dt.datetime) -> bool:
     """Claim a mail that somebody began and of which nobody knows what became; False where somebody else has
     done so."""
-
     with log.writing(site) as connection:
         here = sa.and_(reminder.c.site == site, reminder.c.number == mail.number, reminder.c.state == "begun")
         row = connection.execute(sa.select(reminder.c.claimed).where(here)).first()
@@ -150,7 +149,6 @@ def note_refused(log: Log, site: str, mail: Reminder) -> None:
 def release(log: Log, site: str, mail: Reminder) -> None:
     """Give up a mail of which nobody knows whether the server took it: whoever comes next sends the same
     again."""
-
     _end(log, site, mail, {"claimed": None})
 
 

@@ -17,7 +17,6 @@ def revisions_of(log: Log, site: str, form: str) -> dict[str, bytes]:
 
     One that is damaged is left out: the feeds themselves go on.
     """
-
     query = sa.select(revision.c.name, revision.c.body).where(
         revision.c.site == site, revision.c.form == form
     )

@@ -96,7 +96,6 @@ def published_since(connection: sa.Connection, site: str, number: int) -> list[P
 
     UnreadableError where one is none.
     """
-
     query = sa.select(*_READ).where(table.c.site == site, table.c.number > number).order_by(table.c.number)
     return list(_published(connection, query))
 
@@ -104,7 +103,6 @@ def published_since(connection: sa.Connection, site: str, number: int) -> list[P
 def published_before(connection: sa.Connection, site: str, when: dt.datetime) -> Published | None:
     """Return the rota that held at an instant, UTC without zone; where none was published by then, the first
     of all."""
-
     of_site = sa.select(*_READ).where(table.c.site == site)
     held = of_site.where(table.c.recorded < when).order_by(table.c.number.desc()).limit(1)
     first = of_site.order_by(table.c.number).limit(1)

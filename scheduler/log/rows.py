@@ -67,7 +67,6 @@ COLUMNS: Sequence[sa.ColumnElement[Any]] = (
 def check(site: str, entry: Entry) -> None:
     """Raise UsageError when an entry holds what not every database keeps as it is: too long a text, NUL, half
     a character."""
-
     for name, most in _LENGTHS.items():
         check_text("name" if name == "of" else name, getattr(entry, name), most)
     check_text("site", site, NAME_LENGTH)
@@ -180,7 +179,6 @@ class _Row:
 def from_row(row: Sequence[Any]) -> Entry:
     """Return the entry of a row of OF_A_READING or COLUMNS, or of one that tells after these whether it is
     taken back."""
-
     made = _Row(*row)
     made.__class__ = Entry  # type: ignore[assignment]
     return made  # type: ignore[return-value]

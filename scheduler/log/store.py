@@ -27,7 +27,6 @@ def open_log(url: str, *, create: bool = True) -> Log:
     where there is none nothing is made and it has no entries. LogError when it cannot be opened or is of a
     newer version.
     """
-
     place = read_url(url)
     if create:
         bring_up_to_date(place)
@@ -84,7 +83,6 @@ class Log:
         value; with `again` each is. The log gives turn and number. UsageError for texts that are too long or
         no text.
         """
-
         for entry in entries:
             check(site, entry)
         with self.writing(site) as connection:
@@ -98,14 +96,12 @@ class Log:
 
         UsageError when there is no such entry, or when it takes another one back itself.
         """
-
         with self.writing(site) as connection:
             return inserts.void(connection, site, uid, keeper=keeper, note=note, recorded=recorded)
 
     def void_all(self, site: str, uids: Sequence[str], *, keeper: str, recorded: dt.datetime) -> None:
         """Take the entries of some identities back, all or none; those that were taken back before stay
         so."""
-
         with self.writing(site) as connection:
             for uid in uids:
                 inserts.void(connection, site, uid, keeper=keeper, note="", recorded=recorded)
@@ -116,7 +112,6 @@ class Log:
 
         UsageError for a note that is too long.
         """
-
         with self.writing(site) as connection:
             return inserts.annotate(connection, site, uid, note, keeper=keeper, recorded=recorded)
 
@@ -152,7 +147,6 @@ class Log:
         back is given nor what takes back. `last` is how many of those that are wanted are given, the last
         ones; `after` is the number of an entry, of which only later ones are wanted.
         """
-
         for text in (site, enclosure, of, keeper, *(names or ())):
             check_text("word", text or "", TEXT_LENGTH)
         wanted = queries.EntryFilter(
@@ -195,7 +189,6 @@ class Log:
 
         `begun` is handed through: the caller knows the zone in which the first entry was recorded.
         """
-
         with self.reading() as connection:
             if connection is None:
                 return History(begun)
@@ -224,7 +217,6 @@ class Log:
     def published_before(self, site: str, when: dt.datetime) -> rotas.Published | None:
         """Return the rota that held at an instant, UTC without zone; where none did yet, the first that was
         published."""
-
         with self.reading() as connection:
             return None if connection is None else rotas.published_before(connection, site, when)
 
@@ -233,7 +225,6 @@ class Log:
     ) -> tuple[list[rotas.Worked], list[rotas.Worked]]:
         """Return the minutes of each keeper by day, over the whole log; and since a day by enclosure and
         job."""
-
         with self.reading() as connection:
             if connection is None:
                 return [], []

@@ -80,7 +80,6 @@ def changed_letter(
 ) -> Letter:
     """Return the mail of what changed in a keeper's round of a day, which is `when`: "today" or
     "tomorrow"."""
-
     opening = f"{keeper.name}, your round of {when}, {site.settings.formats.weekday_date(day)}, has changed."
     changes = "\n".join(["What is new", *(f"- {one.words}" for one in news)])
     if not duties:
@@ -111,7 +110,6 @@ def _round(site: Site, duties: Sequence[Duty]) -> Iterator[str]:
 
     The one place where its body is made.
     """
-
     formats = site.settings.formats
     carry = [cautions.lift(House(site.settings.house_values).pail_l, formats)]
     for part, some in groupby(
@@ -155,7 +153,6 @@ def _letter(site: Site, subject: str, blocks: Sequence[str]) -> Letter:
 def _html(title: str, blocks: Sequence[str], footer: str) -> str:
     """Return blocks of plain text as HTML, line for line: what is done is bold, and nothing is fetched from
     anywhere."""
-
     lines = [
         "<!DOCTYPE html>",
         '<html lang="en"><head><meta charset="utf-8">'

@@ -22,7 +22,6 @@ BOUNDARY = "=_{}"
 def message_id(sender: str, of: tuple[str, ...], letter: Letter) -> str:
     """Return the Message-ID of a mail: fixed by what it is `of`, and by its content; under the domain of the
     sender."""
-
     whole = json.dumps([*of, letter.subject, letter.text], ensure_ascii=False)
     digest = hashlib.sha256(whole.encode("utf-8", "surrogatepass")).hexdigest()[:DIGEST_LETTERS]
     return f"<{digest}@{sender.rpartition('@')[2]}>"
@@ -35,7 +34,6 @@ def make_message(  # noqa: PLR0917 - the lines of an envelope
 
     `recorded` is UTC, without zone; `name` is whom it is to, `site` who sends it.
     """
-
     message = EmailMessage(policy=SMTP)
     message["From"] = Address(site, addr_spec=sender)
     message["To"] = Address(name, addr_spec=to)

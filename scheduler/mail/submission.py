@@ -78,7 +78,6 @@ def read_server(text: str, variable: str) -> MailServer:
 
     In clear only this machine is spoken to, unless the address says `?tls=no`.
     """
-
     try:
         parts = urlsplit(text)
         port, host = parts.port, parts.hostname or ""
@@ -137,7 +136,6 @@ class Submission:
     def send(self, to: str, message: bytes) -> Sent:
         """Hand one mail over. MailError where the server cannot be reached or lets nobody in: nothing was
         sent then."""
-
         client = self._client = self._still_there() or self._connected()
         begun = False
         try:
@@ -163,7 +161,6 @@ class Submission:
     def _still_there(self) -> smtplib.SMTP | None:
         """Return the connection where it is there still: many servers take so many mails over one, or end it
         after a while."""
-
         client = self._client
         if client is None:
             return None

@@ -24,7 +24,6 @@ class Days:
     def allowed(self, job: Job) -> tuple[int, ...]:
         """Return the weekdays (Monday is 0) on which the job may fall: the keeper's own, else those that
         somebody has."""
-
         if job.weekdays is not None:
             return job.weekdays
         if job.skills not in self._by_skills:
@@ -56,7 +55,6 @@ def weekday_of(ordinal: int) -> int:
 
     Of a cell in a cycle of whole weeks it is the weekday too.
     """
-
     return (ordinal + 6) % 7
 
 

@@ -35,7 +35,6 @@ class Entries:
     def add(self, first: int, period: int, part: Part) -> None:
         """Count a job from its first day on; where its period does not fit the cycle, its share of each day
         it may fall on."""
-
         entries = self._of(part)
         step = math.gcd(period, LONG_CYCLE)
         for cell in range(first % step, LONG_CYCLE, step):
@@ -55,7 +54,6 @@ class Entries:
     def met(self, first: int, period: int, part: Part) -> float:
         """Return how many entries a job meets in the cycle that begins on a day; a millionth is no
         difference."""
-
         step = math.gcd(period, LONG_CYCLE)
         return round(sum(self._of(part)[first % step :: step]), 6)
 

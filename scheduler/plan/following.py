@@ -68,7 +68,6 @@ class Following:
     def _stands_for_another(self, job: Job) -> bool:
         """Tell whether a job is one that a reading asks for at once, and is open today; what may wait asks
         for a part alone."""
-
         if job.recorded_as is None or job.window or not isinstance(job.cadence, On):
             return False
         if job.met_on is not None:
@@ -79,7 +78,6 @@ class Following:
     def is_answered(self, job: Job) -> bool:
         """Tell whether another job that is open today stands for this one, so that the two do not come side
         by side."""
-
         return job.recorded_as is None and job.log_name in self.stood_for
 
     def _is_answered_by(self, job: Job, due: dt.date) -> bool:
@@ -88,7 +86,6 @@ class Following:
         A change of water begins a new interval by its share; what else a reading asks for is the next one
         done early, no more than the window.
         """
-
         if not self.is_answered(job):
             return False
         other = self.stood_for[job.log_name]
@@ -142,7 +139,6 @@ class Following:
     def _twice(self, job: Job) -> tuple[int, ...]:
         """Return the two weekdays of a job that comes twice a week, as they are without the record; none for
         others."""
-
         phase, as_planned = self._planned(job)
         if phase is None or not phase.second or not as_planned or not twice_a_week(job):
             return ()
@@ -155,7 +151,6 @@ class Following:
         Only the next time of each service is held against the next of the others: what lies behind those
         moves with what will be done, and until then calendars need not change.
         """
-
         if due.phase is not None and due.phase.why and not due.moved:
             return Phase(days=[d for d in due.phase.days if d >= start], why=due.phase.why)
         day = start
@@ -175,7 +170,6 @@ class Following:
     def _still_to_come(self, job: Job, due: int, allowed: Sequence[int]) -> int | None:
         """Return the day for which a heavy service that is due keeps off another one; None where it is to be
         done now."""
-
         today = self.follow.today.toordinal()
         if not job.heavy or self._clear(today):
             return None
@@ -188,7 +182,6 @@ class Following:
     def _due(self, job: Job, cadence: Every, period: int, allowed: Sequence[int]) -> _Due:
         """Return the day on which the job is due next, whether what was done has moved it, and its place
         without that."""
-
         last = self.follow.history.last.get(job.log_name)
         phase, as_planned = self._planned(job)
         anchor = cadence.anchor
@@ -215,7 +208,6 @@ class Following:
     def _planned(self, job: Job) -> tuple[Phase | None, bool]:
         """Return the place of a job without the record, and whether its cadence is still the same as
         there."""
-
         base = self.base.get(job.ref)
         return self.phases.get(job.ref), base is not None and base.cadence == job.cadence
 
@@ -239,7 +231,6 @@ def _day(ordinal: int) -> dt.date:
 def _snap(due: int, allowed: Sequence[int], window: int, period: int) -> dt.date:
     """Return the nearest day to a due one on which somebody can do it: in the window, else before it, else
     the day itself."""
-
     near = sorted(range(due - window, due + window + 1), key=lambda d: (abs(d - due), d))
     before = range(due - 1, due - period, -1)
     return _day(next((d for d in [*near, *before] if weekday_of(d) in allowed), due))
@@ -267,7 +258,6 @@ def followed(
     `instances` are its days from SEEN_DAYS before today, or from the last before that, to a window after
     today. One that is `answered` by another job does not come today. None when nothing is left.
     """
-
     job, today = series.job, follow.today
     until = series.until
     early = matching.early_days(job, instances)

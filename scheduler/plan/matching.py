@@ -18,7 +18,6 @@ def early_days(job: Job, days: Sequence[dt.date]) -> int:
     Its window, and never half way to the next; what follows from a reading is not met by what was done before
     it.
     """
-
     if job.recorded_as is not None:
         return 0
     if isinstance(job.cadence, On) and len(job.cadence.days) == 1:
@@ -35,7 +34,6 @@ def met(days: Sequence[dt.date], done: Iterable[dt.date], early: int) -> dict[dt
     What lies open before the day that it meets is settled with it. What meets nothing was done over and
     above.
     """
-
     found: dict[dt.date, dt.date] = {}
     open_days = list(days)
     for day in sorted(set(done)):

@@ -51,7 +51,6 @@ def next_days(series: Iterable[Series], today: dt.date) -> dict[JobRef, Next]:
 def moves(before: Mapping[JobRef, Next], after: Mapping[JobRef, Next]) -> list[Move]:
     """Return the jobs that come on another day, in the order of their new days; those that are gone at the
     end."""
-
     found = []
     for name in {**before, **after}:
         old, new = before.get(name), after.get(name)

@@ -65,7 +65,6 @@ def occurrences(
     Series come enclosure by enclosure and in the order of a round, and so do the occurrences of one hour.
     Those that are `done` come before what is still to be done in their hour.
     """
-
     held = tuple(series)
     over: dict[dt.date, list[Occurrence]] = {}
     for one_done in done:

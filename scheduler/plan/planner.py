@@ -28,7 +28,6 @@ def schedule(
     Then the jobs of an enclosure rest on no other's, and those of some enclosures can be planned alone once
     the site has begun.
     """
-
     begin = max(first, site.settings.start) if site.settings.start else first
     days = Days(site)
     begun = follow.history.begun if follow is not None else None
@@ -100,7 +99,6 @@ def _last_day(cadence: ByRule) -> dt.date | None:
 def irregular(site: Site, jobs: Sequence[Job], first: dt.date, horizon: dt.date) -> list[tuple[Job, str]]:
     """Return the jobs that are no rule for every calendar program, and why; `jobs` are all jobs of the
     site."""
-
     days = Days(site)
     spaced = [job for job in jobs if isinstance(job.cadence, Every)]
     # Where every interval is a rule whatever days the jobs take, their places need not be found.

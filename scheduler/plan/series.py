@@ -57,7 +57,6 @@ class Series:
     def between(self, first: dt.date, last: dt.date) -> Iterator[dt.date]:
         """Yield the days of the occurrences from `first` to `last`, both included; one that is open comes on
         its day."""
-
         if self.open is None and not self.met:
             yield from self.days(first, last)
             return
@@ -78,7 +77,6 @@ class Series:
     def days(self, first: dt.date, last: dt.date) -> Iterator[dt.date]:
         """Yield the days of the series from `first` to `last`, both included, whether they are done or
         not."""
-
         if self.rule is None or self.first is None:
             yield from (day for day in self.dates if first <= day <= last)
             return
@@ -90,7 +88,6 @@ class Series:
 def aligned(rule: Rule, first: dt.date, day: dt.date) -> dt.date:
     """Return a start from which the rule gives the same instances from `day` on, without walking there from
     `first`."""
-
     if day <= first or rule.count is not None or rule.unportable(first):
         return first
     if rule.freq == "DAILY":

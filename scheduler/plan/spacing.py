@@ -55,7 +55,6 @@ class Loads:
     def costs(self, period: int) -> list[float]:
         """Return the mean fullness of the days on which a job would fall, for each phase that its period
         tells apart."""
-
         step = math.gcd(period, CYCLE)
         turns = CYCLE // step
         return [sum(self.fullness[phase::step]) / turns for phase in range(step)]
@@ -84,7 +83,6 @@ class Taken:
     def best(self, options: Sequence[int], wish: Wish) -> int:
         """Return the day on which a job meets the fewest entries, and of those the latest that is least
         loaded."""
-
         if self.entries is not None and not wish.job.routine:
             options = self.entries.fewest(options, wish.period, wish.job.part)
         costs = self.loads.costs(wish.period)
@@ -111,7 +109,6 @@ def place(jobs: Iterable[Job], days: Days, horizon: dt.date) -> dict[JobRef, Pha
     others and moves none of them. Inside an enclosure heavy jobs come first; each job takes, of the phases
     that its enclosure allows, the one on which it meets the fewest entries, and of those the least loaded.
     """
-
     loads, entries = Loads(days), Entries()
     batches: dict[str, list[Job]] = {}
     for job in jobs:
@@ -194,7 +191,6 @@ def may_be_irregular(jobs: Iterable[Job], days: Days) -> bool:
     Of whole weeks, with no weekdays named, heavy services always find places apart as long as at most one of
     an enclosure comes more often than, or out of step with, every four weeks.
     """
-
     out_of_step: set[str] = set()
     for job in jobs:
         assert isinstance(job.cadence, Every)
@@ -293,7 +289,6 @@ def _candidates(wish: Wish) -> range:
     Of a heavy job, and of what comes less often than every eight weeks, the later half; else the later three
     quarters.
     """
-
     period = wish.period
     if wish.anchor is None:
         return range(EPOCH.toordinal(), EPOCH.toordinal() + period)
@@ -329,7 +324,6 @@ def walk(wish: Wish, end: int, why: str) -> Phase:
     the day that keeps furthest away is taken. What lies far in the past does not show, but the walk has to
     pass through it to arrive at the same days whatever the view.
     """
-
     window = wish.job.window
     before = (wish.anchor or EPOCH).toordinal()
     found: list[int] = []

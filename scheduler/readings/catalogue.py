@@ -140,7 +140,6 @@ _NAMES = {alias: q.name for q in QUANTITIES.values() for alias in (q.name, *q.al
 def named_of(name: str) -> tuple[str, str]:
     """Return the word for the quantity and whom or what it is of: weight.Fern, sign.gasping.Fern; "" where
     nobody is named."""
-
     parts = 2 if name.strip().lower().startswith(f"{SIGN}.") else 1
     words = name.split(".", parts)
     return ".".join(words[:parts]), ".".join(words[parts:])
@@ -149,7 +148,6 @@ def named_of(name: str) -> tuple[str, str]:
 def quantity(word: str) -> Quantity:
     """Return the quantity that a word names: by its name, another name for it, or a unique beginning of its
     name."""
-
     low = " ".join(word.lower().replace("_", " ").split())
     if low in _NAMES:
         return QUANTITIES[_NAMES[low]]
@@ -166,7 +164,6 @@ def quantity(word: str) -> Quantity:
 def _names(low: str) -> str:
     """Return what can be measured, for whoever wrote something else: the signs by name to those who asked for
     one."""
-
     if low.startswith(SIGN):
         return ", ".join(SIGNS)
     return ", ".join([*(name for name in QUANTITIES if name not in SIGNS), f"{SIGN}.NAME"])

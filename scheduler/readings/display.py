@@ -29,7 +29,6 @@ def unlikely(
     The ranges and steps are house values (LIKELY). The value is not refused: a sick or cold animal's may be
     true.
     """
-
     q = quantity(name)
     shown = show_reading(name, value, system, formats)
     if not q.likely[0] <= value <= q.likely[1]:

@@ -54,7 +54,6 @@ def parse_reading(name: str, text: str, basis: str | None = None) -> ParsedReadi
     the larger amount. ReadingError says what was found, what is expected and what to write; UsageError that
     nothing is measured by that name.
     """
-
     q = quantity(name)
     given = " ".join(text.split())
     if len(given) > 100:
@@ -79,7 +78,6 @@ def parse_reading(name: str, text: str, basis: str | None = None) -> ParsedReadi
 def field_unit(name: str, system: System) -> str:
     """Return the unit that stands beside the field of a quantity: °C or °F, mg/L, g, cm or in; empty for a
     bare number."""
-
     us = system == "us"
     return {
         "temperature": "°F" if us else "°C",
@@ -97,7 +95,6 @@ def in_field(name: str, text: str, system: System, basis: str = "", formats: For
     the kit reads as, where the form says it. ReadingError for a mark that may part thousands: "1,250" is one
     of two weights, but for sites whose locale has the comma as its decimal mark; there "1.250" is.
     """
-
     q = quantity(name)
     plain = _with_point(q, text, formats)
     if _NUMBER.fullmatch(plain) is None:
@@ -114,14 +111,12 @@ def with_unit(name: str, text: str, formats: Formats) -> str:
 
     Without a locale it is taken as it stands. ReadingError for a point that may part thousands there.
     """
-
     return text if formats.comma_is_decimal is None else _with_point(quantity(name), text, formats)
 
 
 def needs_basis(name: str, text: str) -> bool:
     """Tell whether a value in a field depends on what the kit reads as and does not say it; none is none
     either way."""
-
     if not quantity(name).bases:
         return False
     try:
@@ -133,7 +128,6 @@ def needs_basis(name: str, text: str) -> bool:
 def assumption(name: str, measured: ParsedReading) -> str | None:
     """Return the sentence that tells a keeper what the kit was taken to read as; None where that is said or
     no matter."""
-
     if not measured.assumed or not measured.value:
         return None
     q = quantity(name)
@@ -150,7 +144,6 @@ def _with_point(q: Quantity, text: str, formats: Formats) -> str:
 
     ReadingError where it may be two numbers.
     """
-
     plain = "".join(str(unicodedata.decimal(c)) if c.isdecimal() else c for c in text.replace("٫", "."))
     plain = " ".join(plain.replace("−", "-").split())
     parts, own = (".", ",") if formats.comma_is_decimal else (",", ".")
@@ -169,7 +162,6 @@ def _bare(q: Quantity, given: str) -> float:
 
     Of a sign: seen (1) or not (0).
     """
-
     if q.is_sign:
         if given.lower() not in (*YES, *NO):
             raise _refused(q, f"found {clip(given)}, expected yes (seen) or no (not, or gone)")
@@ -184,7 +176,6 @@ def _bare(q: Quantity, given: str) -> float:
 def _parsed(q: Quantity, amount: str, rest: str = "") -> float:
     """Return the number of an amount with its unit; `rest` is what stands behind it, for what to write
     instead."""
-
     if _NUMBER.fullmatch(amount):
         write = " or ".join(f'"{amount} {unit}{rest}"' for unit in _UNITS[q.kind])
         raise ReadingError(f"{q.name}: found {clip(amount + rest)} without a unit; write {write}")
@@ -200,7 +191,6 @@ def _parsed(q: Quantity, amount: str, rest: str = "") -> float:
 def _parted(q: Quantity, given: str) -> tuple[str, str, str]:
     """Return the amount, the rest of the text, and what it says that the kit reads as: "8 mg/L", " NO3-N",
     "N"."""
-
     plain = unicodedata.normalize("NFKC", given).replace("−", "-")
     plain = re.sub(r"(?i)\bmg ([^\s/]+)/L\b", r"mg/L \1", plain)
     match = _BASIS.fullmatch(plain)

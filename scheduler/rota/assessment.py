@@ -19,7 +19,6 @@ def assess(
 
     Where the class of a job decided what is left, the bound is that of all rotas which leave the same items.
     """
-
     shares = problem.shares
     sharing = [n for n, share in enumerate(shares.own) if share > 0.0]
     together = [load + credit for load, credit in zip(loads, shares.credit, strict=True)]
@@ -42,7 +41,6 @@ def assess(
 def left_by_class(assignments: Sequence[Assignment], left: Sequence[Item]) -> frozenset[int]:
     """Return the numbers of what is left, where the class decided it: something less urgent than what is
     done."""
-
     done = min((urgency(item.job) for item, _ in assignments), default=LEAST_URGENT)
     if any(urgency(item.job) > done for item in left):
         return frozenset(item.number for item in left)

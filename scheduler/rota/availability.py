@@ -31,7 +31,6 @@ class Availability:
 
         What they have done today is used up already.
         """
-
         self.site = site
         done = past or Past()
         # By what they can and did, and by their names only where nothing else tells them apart: a rota does
@@ -97,7 +96,6 @@ def _order(keeper: Keeper, absent: Absences, past: Past) -> tuple[object, ...]:
 def _most_due(keepers: Sequence[Keeper], most: int, past: Past) -> tuple[Keeper, ...]:
     """Return so many keepers in their order: by turns one of each set of days and skills, those who did least
     first."""
-
     sets: dict[tuple[object, ...], list[Keeper]] = {}
     for keeper in keepers:
         alike = tuple(sorted(keeper.weekdays or ())), tuple(sorted(keeper.can or ())), keeper.minutes

@@ -49,7 +49,6 @@ def assign(
     `seconds` each week is taken as far as it was. Unless it is to be `judged` nothing is said of how fair it
     is, which is most of the time where nothing is new. UsageError where there is no keeper.
     """
-
     if not site.keepers:
         raise UsageError(
             "the description has no keepers, so that everything is yours; write [[keeper]] with a name "

@@ -64,7 +64,6 @@ class Capacity:
     def refusal(self, item: Item, slot: Slot) -> Refusal | None:
         """Return why a keeper may not take an item on a day beside what he or she has; None where that may
         be."""
-
         day, number = slot
         keeper = self.availability.keepers[number]
         return refuse(self.availability, keeper, item.job, day, self.workload(slot), own_weekdays=False)
@@ -87,7 +86,6 @@ class Capacity:
 
         What is open goes to the first day on which somebody has the minutes.
         """
-
         fitting = [slot for slot in self.possible(item) if self.fits(item, slot)]
         if item.waited:
             fitting = [slot for slot in fitting if slot[0] == fitting[0][0]]

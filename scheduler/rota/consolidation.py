@@ -108,7 +108,6 @@ def whole_items(
     enough, the rounds that are left are shared out anew; and where work is undone even so, those that were
     left out as well.
     """
-
     program, now = built.program, consolidation.now
     undone = built.undone(now.values)
     within = max(1.0, GAP * (now.objective - UNFILLED * undone))

@@ -31,7 +31,6 @@ def workload_of(day: dt.date, work: Iterable[tuple[dt.date, int]], today: dt.dat
     `work` are the day and minutes of each of its tasks, of whatever week, without what is asked about; a day
     with work is a round. `out` are its rounds of the week of `today` that are over.
     """
-
     week = day.isocalendar()[:2]
     own = [(on, minutes) for on, minutes in work if on.isocalendar()[:2] == week]
     rounds = {on for on, _ in own}
@@ -70,7 +69,6 @@ def refuse(
     of what is done today are used up), rounds of the week. Without `own_weekdays` the day is the plan's, and
     its weekday is right.
     """
-
     if own_weekdays and not on_weekday(job, day):
         return Refusal("job's weekday", keeper, day)
     return (
@@ -85,7 +83,6 @@ def refuse_load(
 ) -> Refusal | None:
     """Return why a keeper has no room for so many minutes in all on a day, or for one more round in its
     week."""
-
     most = availability.minutes(keeper, day)
     if minutes > most:
         return Refusal("minutes", keeper, day, needs=minutes, has=most)
@@ -113,7 +110,6 @@ def on_weekday(job: Job, day: dt.date) -> bool:
 def could_do(availability: Availability, keeper: Keeper, job: Job, day: dt.date) -> bool:
     """Tell whether a keeper is there on a day and has the skills, however long the day is: what a list of
     jobs shows."""
-
     return (
         refuse_day(availability, keeper, day) is None
         and refuse_skills(availability, keeper, job, day) is None

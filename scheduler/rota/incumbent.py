@@ -19,7 +19,6 @@ def published_slots(
 
     The same due day goes before; where a job has moved, the nearest of its published days does.
     """
-
     numbers = {keeper.id: number for number, keeper in enumerate(availability.keepers)}
     by_job: dict[JobRef, list[Assigned]] = {}
     for one in published:
@@ -65,7 +64,6 @@ def valid_slots(
 
     `over` are rounds of the week of `first` that are over, by the keeper's id.
     """
-
     used: dict[tuple[int, dt.date], int] = {}
     days: dict[tuple[int, tuple[int, int]], set[dt.date]] = {}
     valid: dict[int, Slot] = {}

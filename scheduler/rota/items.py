@@ -44,7 +44,6 @@ def items(
     job was `published` lies in the window it is among the days. What falls due in the span and was published
     for a day after it is not of the span, and what was published for a day of it and falls due later is.
     """
-
     work = _without_covered(list(occurrences), availability, first, last)
     reaches = _reaches(work, first, last, whole=False)
     wide = _reaches(work, first, last, whole=True)
@@ -85,7 +84,6 @@ def items(
 def _due_after_span(item: Item, reach: Reach, quarantined: Quarantined) -> Item:
     """Return an item that falls due after the span and was published for a day of it, with its days in the
     span."""
-
     outer = tuple(sorted({*item.days, *(d for d in _days(item.occurrence, reach) if d <= reach[1])}))
     apart = any(quarantined(item.job.enclosure.id, day) for day in outer)
     return replace(item, quarantine=apart, outer=outer)
@@ -100,7 +98,6 @@ def _without_covered(
     since the Saturday before has done this Saturday's, too, and the next comes at least half an interval
     later.
     """
-
     by_series: dict[int, list[Occurrence]] = {}
     for o in work:
         if o.series.moves and o.state != "done":
@@ -155,7 +152,6 @@ def _reach(
 ) -> Reach:
     """Return the first and the last day of an occurrence, `before` and `after` so many days another of its
     kind falls due."""
-
     early, late = _window(o, last, whole=whole)
     # Never half way to another of its kind, or the log would take it for that one.
     if before is not None:
@@ -169,7 +165,6 @@ def _reach(
 def _window(o: Occurrence, last: dt.date, *, whole: bool) -> tuple[int, int]:
     """Return how many days an occurrence may be done early and late: in half of its window to either side, or
     in all."""
-
     window = o.job.window
     if o.since is None:
         return (window, window) if whole else (window // 2, window - window // 2)
@@ -184,7 +179,6 @@ def _keep_before(work: list[Occurrence], reaches: list[Reach]) -> None:
 
     Of the days in the whole window this is not asked: water that is tested a day late is better than none.
     """
-
     by_key: dict[tuple[str, str], list[int]] = {}
     for number, o in enumerate(work):
         if o.state != "done":

@@ -38,7 +38,6 @@ class Matching:
     ) -> None:
         """Begin with what the log says and what is settled; `published` are slots of items by their
         number."""
-
         self._published = published
         ids = {keeper.id: number for number, keeper in enumerate(availability.keepers)}
         self._minutes_in = {(ids[k], e): m for (k, e), m in past.knows.items() if k in ids}

@@ -53,7 +53,6 @@ class Item:
     def rank(self) -> tuple[int, int]:
         """Return how urgent it is, the least first: by its class, and within that by the days for which it is
         open."""
-
         return urgency(self.job), -self.waited
 
 

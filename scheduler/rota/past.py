@@ -24,7 +24,6 @@ def past(
     enclosure, job, minutes, times). Somebody counts from his or her first entry on: what others did before is
     nobody's debt.
     """
-
     shares = {k.id: k.share for k in keepers}
     monday = today - dt.timedelta(days=today.weekday())
     ahead: dict[str, float] = {}

@@ -76,7 +76,6 @@ class RotaProblem:
     def targets(self) -> Targets:
         """The fairest loads, week by week: asked for only where something is to be shared out, or the rota
         judged."""
-
         credit, fair = self.shares.credit, self.shares.fair
         spans = [
             (

@@ -39,7 +39,6 @@ def sentence(refusal: Refusal, what: str = "it", formats: Formats = PLAIN) -> st
 
     `what` names the job where several are meant, `formats` is how days are written.
     """
-
     if refusal.keeper is None or refusal.kind in _ANYBODY:
         return _of_anybody(refusal, formats)
     return _of_keeper(refusal, refusal.keeper.name, what, formats)

@@ -42,7 +42,6 @@ class Repair:
         Each turn brings something more urgent forward, or in: it ends, and what comes out of it is what goes
         into it the next time, so that a rota that is published stays as it is.
         """
-
         overdue = sorted((i for i in some if i.occurrence.state == "overdue"), key=self._order)
         undone = list(left)
         for _ in range(MOST_TURNS):
@@ -78,7 +77,6 @@ class Repair:
 
         Nothing is displaced for it. Return what is left then.
         """
-
         undone = sorted(left, key=self._order)
         while True:
             undone = [item for item in undone if not self._place(item)]
@@ -142,7 +140,6 @@ class Repair:
         `whose` is the item for which all of them move: what is overdue waits longer only for what is more
         urgent.
         """
-
         capacity = self.capacity
         direct = next((slot for slot in slots if capacity.fits(item, slot)), None)
         if direct is not None:
@@ -181,7 +178,6 @@ class Repair:
     def _displace(self, item: Item) -> list[Item] | None:
         """Give an item the place of what is less urgent, and return that; None where nothing less urgent
         makes room."""
-
         choices = []
         for slot in self.capacity.possible(item):
             for others in self._less_urgent(item, slot):
@@ -201,7 +197,6 @@ class Repair:
     def _less_urgent(self, item: Item, slot: Slot) -> Iterable[list[Item]]:
         """Yield what could be displaced so that a slot has room for an item: of that day; or another round of
         the week."""
-
         refusal = self.capacity.refusal(item, slot)
         if refusal is None:
             return
@@ -222,7 +217,6 @@ class Repair:
 
         Return what waits then; None where the item stays where it was.
         """
-
         capacity = self.capacity
         was = capacity.leave(item)
         if capacity.fits(item, slot):
@@ -285,7 +279,6 @@ def _enough(lower: Sequence[Item], minutes: int) -> list[Item]:
 def by_class(left: Iterable[Item]) -> tuple[int, ...]:
     """Return the minutes that are left of each class, the most urgent first: what is left is compared by
     it."""
-
     minutes = [0] * LEAST_URGENT
     for item in left:
         minutes[urgency(item.job) - 1] += item.job.minutes

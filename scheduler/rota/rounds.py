@@ -22,14 +22,12 @@ def place_order(enclosure: Enclosure) -> tuple[str, str, str]:
 def walking_order(job: Job, *, quarantine: bool) -> tuple[object, ...]:
     """Return what a round is ordered by: quarantine last, then the part of the day, room by room, tank by
     tank."""
-
     return quarantine, job.part == "evening", *place_order(job.enclosure), job.rank, job.variant
 
 
 def in_order(some: Iterable[Item]) -> list[Item]:
     """Return the items of a round in walking order: a tank of which one item is in quarantine is so with all
     of them."""
-
     items = list(some)
     apart = {item.job.enclosure.id for item in items if item.quarantine}
 

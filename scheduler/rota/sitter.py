@@ -41,7 +41,6 @@ class Sitting:
 def all_away(availability: Availability, first: dt.date, last: dt.date) -> DateRange | None:
     """Return the first run of days from `first` to `last` on which every keeper is away; None where there is
     none."""
-
     begin: dt.date | None = None
     day = first
     while day <= last:
@@ -99,7 +98,6 @@ def sitting(
 def _elsewhere(availability: Availability, item: Item, span: DateRange) -> dt.date | None:
     """Return the nearest day of an item's window outside the span on which somebody can do it, earlier ones
     first."""
-
     able = [availability.keepers[n] for n in availability.able(item.job.skills)]
     days = [
         day

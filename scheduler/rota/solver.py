@@ -69,7 +69,6 @@ class Program:
         It stops when it is `within` so much of its bound. `nodes` limits the search alike on every machine,
         `seconds` only as the last resort. `lower` and `upper` are bounds for this time only.
         """
-
         import highspy
 
         solver = _solver()

@@ -45,7 +45,6 @@ def cost(loads: Sequence[float], fair: Sequence[float], unfilled: float) -> floa
     It is the sum of all minutes where loads are fair, and that over Jain's index where they are not. From a
     slope of `STEEP` on it goes straight, so for whoever has no share from the first minute.
     """
-
     return UNFILLED * unfilled + sum(map(_cost, loads, fair))
 
 
@@ -65,7 +64,6 @@ def solve_targets(
 
     Each of the spans, weeks or all of them together, has the minutes of each keeper in it and its items.
     """
-
     program = Program()
     terms: dict[int, list[tuple[int, float]]] = {k: [] for k in range(len(availability.keepers))}
     for room, groups in spans:

@@ -76,7 +76,6 @@ class _WeekProblem:
     def targets(self) -> list[float]:
         """What each should do in this week: what is fair by its end, and no less than the later weeks have no
         room for."""
-
         whole, passed = self.whole, self.number + 1
         minutes, fairest = whole.minutes_by_week, whole.targets.loads
         done = sum(minutes_of(week.items) for week in whole.weeks[:passed])
@@ -122,7 +121,6 @@ class _WeekProblem:
     ) -> Solution:
         """Share out the free items beside those that are kept; of those that were `published` few should
         move."""
-
         if not free:
             return Solution({}, [], {})
         whole = self.whole

@@ -31,7 +31,6 @@ def weeks_of(
     An item is of the week of its `incumbent` slot; else of its due day; else of one in which somebody can
     take it.
     """
-
     by_monday: dict[dt.date, list[Item]] = {}
     for item in items:
         slot = incumbent.get(item.number)

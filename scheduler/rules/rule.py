@@ -39,7 +39,6 @@ class Rule:
     def ending(self, zone: ZoneInfo, start: dt.time) -> Rule:
         """Return the rule with `until` as a date: the last day whose start (local time) is not after the
         instant."""
-
         if not isinstance(self.until, dt.datetime):
             return self
         local = self.until.astimezone(zone) if self.until.tzinfo else self.until
@@ -62,7 +61,6 @@ class Rule:
     def aloud(self, start: dt.date) -> Rule:
         """Return the rule with the day that RFC 5545 takes from DTSTART written out: one reader misreads it
         otherwise."""
-
         if self.freq == "WEEKLY" and not self.byday:
             return replace(self, byday=(WEEKDAYS[start.weekday()],))
         if self.freq == "MONTHLY" and not (self.byday or self.bymonthday):
@@ -76,7 +74,6 @@ class Rule:
         matters) are what the strictest mail programs map. A yearly rule is judged with its start: 29 February
         moves.
         """
-
         if self.bysetpos or self.byweekno or self.byyearday:
             return "BYSETPOS, BYWEEKNO and BYYEARDAY are read differently by calendar programs"
         if self.wkst != "MO" and self.freq == "WEEKLY" and self.interval > 1 and len(self.byday) > 1:
@@ -108,7 +105,6 @@ class Rule:
         `until` is included. The rule's own end counts from `start`. Raises ValueError while `until` of the
         rule is still an instant: call `ending` first.
         """
-
         if isinstance(self.until, dt.datetime):
             raise ValueError("the rule ends at an instant: give zone and start to `ending` first")
         last = until if self.until is None else min(until, self.until)
@@ -139,7 +135,6 @@ class Rule:
     def _monthly(self, start: dt.date, last: dt.date) -> Iterator[dt.date]:
         """Yield the instances of a monthly rule with one day or one numbered weekday, or of a yearly rule
         without parts."""
-
         step = self.interval * (12 if self.freq == "YEARLY" else 1)
         for month in range(start.year * 12 + start.month - 1, last.year * 12 + last.month, step):
             day = self._day_of(month // 12, month % 12 + 1, start.day)
@@ -164,7 +159,6 @@ class Rule:
         Week 53 reaches into the next year, and its days there belong to that year's instances. dateutil 2.9
         names the weeks at the turn of the year wrongly: 1 January 2022 is in week 52 of 2021, and it says 53.
         """
-
         for year in range(start.year, last.year + 1, self.interval):
             first = dt.date(year, 1, 1).toordinal()
             days = map(dt.date.fromordinal, range(first, first + 365 + calendar.isleap(year)))
@@ -277,7 +271,6 @@ def _week_numbers(day: dt.date, first: str) -> set[int]:
     RFC 5545, section 3.3.10: weeks are numbered as ISO 8601 does, also where they begin on another day than
     Monday.
     """
-
     this = _week(day, first)
     year = dt.date.fromordinal(this + 3).year
     # The week with 4 January is the first one.

@@ -38,7 +38,6 @@ class RuleError(ValueError):
 def parse(text: str) -> Rule:
     """Return the rule that the text of an RRULE value stands for; RuleError for what is malformed or
     sub-daily."""
-
     if len(text) > 500:
         raise RuleError(f"found a rule of {len(text)} characters", "write a rule of at most 500 characters")
     parts: dict[str, str] = {}

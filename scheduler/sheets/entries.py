@@ -46,7 +46,6 @@ def record_of(site: str, entry: Entry, keepers: Mapping[str, str] | None = None)
 
     Its `keeper` is the id, by which an import knows who it was. A name may change.
     """
-
     named = {} if keepers is None else keeper_keys(entry.keeper, keepers)
     return {
         "uid": entry.uid(site),
@@ -130,7 +129,6 @@ def _unguarded(text: str) -> str:
 def records_of_csv(text: str) -> Iterator[tuple[int, dict[str, Any] | str]]:
     """Yield the records of a CSV text with the line on which each ends; a text instead says what is wrong
     with the file."""
-
     # A new line inside a note is part of it, whatever it is made of.
     reader = csv.reader(io.StringIO(text, newline=""))
     try:

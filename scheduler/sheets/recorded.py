@@ -34,7 +34,6 @@ def recorded_lines(
 
     `noted` are entries that were there, and have another note now.
     """
-
     width, formats = max(width, LEAST_WIDTH), site.settings.formats
     named: set[JobRef] = set()
     met: set[JobRef] = set()
@@ -63,7 +62,6 @@ def recorded_lines(
 def _paired(moves: Iterable[Move], met: Collection[JobRef]) -> Iterator[Move]:
     """Yield moves; a job that gives way to one of the same name, as the feed of one age to that of the next,
     moves."""
-
     by_title: dict[tuple[str, str], list[Move]] = {}
     for move in moves:
         by_title.setdefault((move.job.enclosure.id, move.job.title), []).append(move)
@@ -107,7 +105,6 @@ def described(site: Site, entry: Entry) -> str:
 def _with_amount(what: str, entry: Entry) -> str:
     """Return what was done with how much of it, where the entry says so: the share of the water, the half of
     the media."""
-
     if entry.value is not None and entry.name == "water-change":
         return f"{what}, {entry.value * 100:.0f} %"
     if entry.value is not None and entry.name == "media-rinse":
@@ -118,7 +115,6 @@ def _with_amount(what: str, entry: Entry) -> str:
 def _whom(site: Site, entry: Entry) -> str:
     """Return whom or what a reading is of: a lamp or a resident of its enclosure, else the resident wherever
     it lives now."""
-
     at_first = sorted(site.enclosures, key=lambda e: e.id != entry.enclosure)
     for enclosure in at_first:
         names = {r.id: r.name for r in enclosure.resident}

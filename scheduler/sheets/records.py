@@ -34,7 +34,6 @@ def job_lines(
     What repeats between the occurrences of a job is encoded once. With `explain` the notes say how amounts
     came about.
     """
-
     alone = site.keepers[0].id if len(site.keepers) == 1 else ""
     names = {k.id: k.name for k in site.keepers}
     shared: dict[int, tuple[str, str]] = {}
@@ -83,7 +82,6 @@ def check_object(
 ) -> str:
     """Return the `check` object: what is wrong with a description, what the review says, and what it would
     say if."""
-
     listed = [{"path": p.where, "message": p.message, "hint": p.hint} for p in problems]
     found: dict[str, Any] = {"problems": listed, "enclosures": [review_record(r) for r in reviews]}
     if what_if is not None:
@@ -124,7 +122,6 @@ def review_record(review: Review) -> dict[str, Any]:
 def _value(value: Value) -> str | float:
     """Return a figure's value as JSON has it: a date as text, whole numbers as they are, others to six
     digits."""
-
     if isinstance(value, dt.date):
         return value.isoformat()
     return value if isinstance(value, int) else float(f"{value:.6g}")

@@ -42,7 +42,6 @@ def review_lines(
     and the figures. With `what_if` the figures stand in two columns, and the findings are those of the
     changed description.
     """
-
     width = max(width, LEAST_WIDTH)
     changed = {review.enclosure.id: review for review in what_if.reviews} if what_if is not None else {}
     if what_if is not None:
@@ -82,7 +81,6 @@ def _grouped(findings: Iterable[Finding], width: int) -> dict[str, list[list[str
     Those of figures that are not known are put together by what they ask for, or by why there is none, under
     the worst verdict among them.
     """
-
     asked: dict[tuple[tuple[str, ...], str], tuple[str, list[str]]] = {}
     grouped: dict[str, list[list[str]]] = {verdict: [] for verdict in VERDICTS}
     for finding in findings:
@@ -112,7 +110,6 @@ def _changes(
 ) -> Iterator[str]:
     """Yield the findings of the changed description that are new or read otherwise, those that fall away, and
     the count of the rest."""
-
     known = {(f.key, f.verdict, f.text) for f in before}
     fresh = [f for f in after if (f.key, f.verdict, f.text) not in known]
     yield from _lines(_grouped([f for f in fresh if not brief or f.verdict != "fine"], width))
@@ -129,7 +126,6 @@ def _changes(
 def _figures(review: Review, other: Review | None, width: int, *, explain: bool) -> Iterator[str]:
     """Yield a line for each figure: name, value, and whose value it is; with the changed one, if there is
     one."""
-
     now = {figure.key: figure for figure in review.figures}
     then = {figure.key: figure for figure in other.figures} if other is not None else {}
     columns = 1 if other is None else 2

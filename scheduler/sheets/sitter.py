@@ -33,7 +33,6 @@ LEAVE = (
 def sitter_lines(site: Site, made: Sitting, width: int) -> Iterator[str]:
     """Yield the sheet: what is done before, what the sitter does on which day, what waits, and what cannot be
     left."""
-
     first, last = made.span
     total = sum(one.minutes for one in made.rounds)
     jobs = sum(len(one.tasks) for one in made.rounds)

@@ -24,7 +24,6 @@ def day_table(site: Site, found: Iterable[Occurrence], width: int, *, explain: b
     The column of enclosures is as wide as the longest name, within a quarter of the line; it falls away for a
     single one. With `explain` the first occurrence of each job is followed by how its amounts came about.
     """
-
     width = max(width, LEAST_WIDTH)
     many = len(site.enclosures) > 1
     longest = max((cells(safe(e.name)) for e in site.enclosures), default=0)
@@ -76,7 +75,6 @@ def _row(start: str, title: str, key: str, minutes: str, width: int) -> Iterator
 def problem_lines(problems: Iterable[Problem], file: str, width: int) -> Iterator[str]:
     """Yield each problem as `file:line: key path`, with what was found and what to write indented under
     it."""
-
     for problem in problems:
         line = f":{problem.line}" if problem.line is not None else ""
         yield f"{safe(file)}{line}: {safe(problem.where)}"
@@ -93,7 +91,6 @@ def duration(minutes: int) -> str:
 def safe(text: str) -> str:
     """Return text without what would move the cursor or turn the line around: controls and direction
     overrides."""
-
     return _UNSAFE.sub("", text)
 
 
@@ -123,7 +120,6 @@ def wrapped(text: str, width: int, indent: int, first: str = "") -> Iterator[str
     textwrap counts letters, not columns, and takes several times as long: a large site prints 100,000 such
     lines.
     """
-
     start, room = first.ljust(indent), width - indent
     sticky = _AMOUNT.sub(r"\1" + _STICKY + r"\2", text)
     # Below this no letter takes two columns, and none combines with another.

@@ -98,7 +98,6 @@ class AdultSize(_Sourced):
     def room_cm(self, written: str, carapace: float | None) -> float | None:
         """Return the carapace to plan room for: of the form that the keeper names, of one past the range,
         else of all."""
-
         words = _plain(written)
         named = [cm for form, cm in self.form.items() if _plain(form) in (words, *words.split()[2:])]
         if named:
@@ -187,7 +186,6 @@ class Sheet(_Part):
     def adult_cm(self, sex: str) -> float | None:
         """Return the expected adult carapace in cm; for an unknown sex that of the larger one, to be safe on
         space."""
-
         sizes = {"female": [self.adult_female], "male": [self.adult_male]}.get(
             sex, [self.adult_female, self.adult_male]
         )
@@ -200,7 +198,6 @@ class Sheet(_Part):
 
         `written` is the species as the keeper writes it, `carapace` what the animal measures now.
         """
-
         female, male = (size.room_cm(written, carapace) for size in (self.adult_female, self.adult_male))
         known = [cm for cm in {"female": [female], "male": [male]}.get(sex, [female, male]) if cm is not None]
         return max(known, default=None)
@@ -257,6 +254,5 @@ def _plain(name: str) -> str:
 def read_sheet(text: str) -> Sheet:
     """Return the sheet that a TOML text describes. pydantic.ValidationError or tomllib.TOMLDecodeError when
     it is not one."""
-
     data: dict[str, Any] = tomllib.loads(text)
     return Sheet.model_validate(data)

@@ -35,7 +35,6 @@ def read_address(text: str, *, insecure: bool = False) -> Address:
 
     Over plain http a password could be read on the way: it is for this machine alone, unless `insecure`.
     """
-
     if len(text) > MOST_LETTERS or _LETTERS.fullmatch(text) is None or "://" not in text:
         raise UsageError(f"{clip(_shown(text))} is no web address; write it as https://dav.example.org/")
     try:

@@ -98,7 +98,6 @@ class Executor:
 
         It is looked at next.
         """
-
         url = resource_url(self._collection.url, uid)
         remote = read_reply(self._session.ask("GET", url), self._writer)
         where = url if remote is not None and remote.uid == uid else None
@@ -136,7 +135,6 @@ class Executor:
     def _beyond(self, was: PublishedEntry, entry: RemoteEntry | None) -> PublishedEntry:
         """Return what a text has to be younger than: ours, and what somebody wrote since, unless that is not
         to be believed."""
-
         if entry is None:
             return was
         tomorrow = stamp_of(self._today + dt.timedelta(days=2), self._writer.zone)
@@ -181,5 +179,4 @@ class Executor:
 def _is_not_as_it_was(reply: Reply) -> bool:
     """Tell whether a condition on the entity tag was not met; some servers refuse a text with the same
     status, and say why."""
-
     return reply.status == PRECONDITION_FAILED and not reply.conditions

@@ -21,7 +21,6 @@ def credentials(user: str | None) -> tuple[str | None, str | None]:
 
     `user` is who the URL names; the environment goes before.
     """
-
     user = os.environ.get(USER) or user
     password = os.environ.get(PASSWORD)
     if user and not password:

@@ -86,7 +86,6 @@ def named(collections: list[Collection], name: str) -> Collection:
 
     UsageError where it is not one.
     """
-
     low = name.casefold()
     found = [one for one in collections if one.name.casefold() == low]
     found = found or [one for one in collections if one.last.casefold() == low]
@@ -112,7 +111,6 @@ def left_over(
 
     They are those of keepers who left, or of everybody before there were keepers.
     """
-
     prefix, paths = path_of(urljoin(place.home, quote(name))), {path_of(one.url) for one in used}
     ours = [one for one in there if one.url in known and path_of(one.url) not in paths]
     return [
@@ -127,7 +125,6 @@ def own(
 ) -> Collection:
     """Return the collection of a name of ours in a home, made where it is not there (RFC 4791, section
     5.3.1)."""
-
     url = urljoin(place.home, quote(name) + "/")
     for one in there:
         if path_of(one.url) == path_of(url):

@@ -22,7 +22,6 @@ class DoneWork:
     def met(self, resources: Iterable[Base]) -> dict[str, Entry]:
         """Return of resources the entry that says one is done, by UID: as the plan takes what was done early
         or late."""
-
         # One entry may meet two of them: an extra water change, and the one that was due.
         by_job: dict[tuple[JobRef, JobRef], dict[dt.date, str]] = {}
         for base in resources:

@@ -71,7 +71,6 @@ def is_done(remote: RemoteEntry, was_done: bool) -> bool:
     Programs write any of three properties (RFC 5545, sections 3.8.1.8, 3.8.1.11, 3.8.2.1), and who takes a
     tick away may leave two of them behind: so of what was done the status decides.
     """
-
     if remote.status == "COMPLETED":
         return True
     if was_done and remote.status:
@@ -214,7 +213,6 @@ class Merge:
     def _of_what_goes(self, base: Base, entry: Entry | None) -> Action:
         """Return what becomes of what is no longer to be done: it stays as done for a while where it was,
         else it goes."""
-
         uid = base.stored.uid
         if uid in self.remote.gone:
             return Forget(uid)
@@ -252,7 +250,6 @@ class Merge:
     def _stays_done(self, base: Base) -> bool:
         """Tell whether what is not in the plan stays: what is done does for a while, as long as the log has
         it."""
-
         if base.done is None or not self._is_recent(base.done):
             return False
         return base.job is None or self.done.has_done(base)

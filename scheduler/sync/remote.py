@@ -146,7 +146,6 @@ def _plain(text: str) -> str:
 def _kept(entry: Any) -> bytes:
     """Return the lines of an entry that are others' own: their X- properties, comments, priorities,
     alarms."""
-
     others = type(entry)()
     for name, value in entry.items():
         if name.upper() not in _NOT_KEPT and not name.upper().startswith("X-PONDROUND-"):

@@ -75,7 +75,6 @@ def _counted(tally: Tally) -> str:
 def outcome_object(site: Site, outcome: Outcome) -> str:
     """Return the same as one JSON object: what was recorded and follows as `did` prints it, then what came of
     each to-do."""
-
     together: dict[str, list[Any]] = {"recorded": [], "consequences": [], "moved": []}
     for one in outcome.recorded:
         records = [

@@ -83,7 +83,6 @@ def _content(writer: Writer, task: Task, component: Component, helps: bool) -> b
 def _due(writer: Writer, task: Task) -> bytes:
     """Return when a job is over: on its day also where it goes on past midnight, since that is the day to do
     it on."""
-
     start = dt.datetime.combine(task.day, writer.site.settings.time_of(task.item.job.part), writer.zone)
     end = (start.astimezone(dt.UTC) + dt.timedelta(minutes=task.item.job.minutes)).astimezone(writer.zone)
     if end.date() > task.day and start.time() < _LAST_MINUTE:
@@ -113,7 +112,6 @@ def done_content(
     An event cannot be completed (RFC 5545, section 3.6.1): its title says so, as those of feeds do; `job` is
     None where the plan does not have it any more.
     """
-
     if not writer.options.to_dos:
         titled = _SUMMARY.sub(lambda found: _done_line(writer, found[0], job), content, count=1)
         return _with(titled, f"{_DONE}:{day:%Y%m%d}T000000\r\n".encode())
@@ -159,7 +157,6 @@ def sent_of(writer: Writer, text: str, kept: bytes = b"") -> str:
     FeedError where it is no iCalendar, which would be a mistake of this program: those of others are left out
     then.
     """
-
     kind = writer.options.kind
     raw = text.encode().replace(_TICKED, b"")
     at = raw.rindex(f"END:{kind}\r\n".encode())
@@ -202,7 +199,6 @@ class Base:
     def log_name(self) -> JobRef:
         """Return the name under which the log knows the job; of a hand that is lent there is none to ask
         for."""
-
         assert self.job is not None
         return JobRef(self.job.enclosure, self.job.key, self.of)
 
@@ -210,7 +206,6 @@ class Base:
     def tag(self) -> str:
         """Return the entity tag of what was agreed, or of what is to be replaced; empty where it is not
         known."""
-
         return self.stored.etag.removeprefix(PENDING)
 
     @property
@@ -263,7 +258,6 @@ def _work(title: str, categories: str) -> str:
 
     Entries of earlier versions have a key there, and the place before the work.
     """
-
     place, *_, work = [*map(_text, _CATEGORY.findall(categories)), "", ""][:2]
     return title.removeprefix(f"{place}: ") if not work or title.startswith(f"{place}: ") else work
 

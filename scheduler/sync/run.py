@@ -59,7 +59,6 @@ def sync(space: Workspace, address: Address, wish: SyncWish) -> Outcome:
     UsageError for what does not fit together, SyncError where nothing could be read; what fails later is in
     the outcome.
     """
-
     person = pick(wish.keeper, by_names(space.site.keepers), "keeper") if wish.keeper is not None else None
     user, password = credentials(address.user)
     outcome = Outcome()
@@ -138,7 +137,6 @@ def _who_left(collection: Collection, site: Site) -> Keeper | None:
 
     None where it was everybody's.
     """
-
     name = collection.last.removeprefix(site.settings.id).removeprefix("-").removesuffix(_suffix("VEVENT"))
     return Keeper(name=name, id=name) if name else None
 
@@ -218,7 +216,6 @@ class _Run:
 
         Where nobody answers the rest is left.
         """
-
         well = []
         for target in targets:
             try:
@@ -269,7 +266,6 @@ class _Run:
     def _untick(self, found: Found) -> None:
         """Take back what was unticked, where it was ticked there and nothing rests on it; else it is done
         there again."""
-
         for target, change in found:
             base = change.base
             if change.verdict != "unticked":

@@ -159,7 +159,6 @@ class Session:
     def ask(self, method: str, url: str, body: str = "", headers: Mapping[str, str] | None = None) -> Reply:
         """Send a request and return the reply, whatever its status; only who is not let in at all is refused
         here."""
-
         try:
             reply = self._client.request(url, method, body, headers or {})
         except error.AuthorizationError as refused:
@@ -217,7 +216,6 @@ class Session:
 
         Nothing where it is no WebDAV (RFC 4918, section 9.1).
         """
-
         body = f'<?xml version="1.0"?><d:propfind {NAMES}><d:prop>{wanted}</d:prop></d:propfind>'
         reply = self.ask("PROPFIND", url, body, {"Depth": str(depth)})
         return list(self.responses(url, reply)) if reply.status == 207 else []
@@ -234,14 +232,12 @@ class Session:
 
         None where there is no collection.
         """
-
         found = self.properties(url, "<d:getetag/>", 1)
         return {path_of(where): (where, _tag(part)) for where, part in found} if found else None
 
     def of_uid(self, url: str, kind: str, uid: str) -> str | None:
         """Return the address of the entry with a UID in a collection; None where there is none, or the server
         cannot say."""
-
         body = (
             f'<?xml version="1.0"?><c:calendar-query {NAMES}><d:prop><d:getetag/></d:prop><c:filter>'
             f'<c:comp-filter name="VCALENDAR"><c:comp-filter name="{kind}"><c:prop-filter name="UID">'

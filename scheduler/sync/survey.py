@@ -64,7 +64,6 @@ class _Survey:
     def at(self, base: Base) -> RemoteChange | None:
         """Look at one resource; return what others changed of it, None where they changed nothing that can be
         read."""
-
         uid = base.stored.uid
         url, tag = self._tags.get(path_of(base.stored.href), ("", ""))
         if url and tag and tag == base.tag:

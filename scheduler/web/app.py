@@ -130,7 +130,6 @@ class App:
     async def _still(self, secret: str) -> tuple[LiveSite, LinkTarget] | None:
         """Return what a secret opens that opened something before, as the description and the links stand
         now."""
-
         live = self.sites.site_of(secret)
         if live is None:
             return None
@@ -207,7 +206,6 @@ HOME = (
 async def _home(request: Request) -> Response:
     """Answer whoever opens the address that the server tells when it begins; what it serves is nobody's
     business."""
-
     return PlainTextResponse(HOME, headers={"Cache-Control": "public, max-age=3600"})
 
 

@@ -28,7 +28,6 @@ class RequestCoalescer:
 
         It raises what the work does, and 503 in the end.
         """
-
         task = self._next.get(key)
         if task is None:
             task = self._next[key] = asyncio.ensure_future(self._turn(key, work))

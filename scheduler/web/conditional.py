@@ -38,7 +38,6 @@ Verdict = Literal["send", "not modified", "failed"]
 def combined(lines: Iterable[tuple[bytes, bytes]]) -> dict[str, str]:
     """Return header fields by their names in lower case; of several lines of one name one list (section
     5.3)."""
-
     found: dict[str, str] = {}
     for name, value in lines:
         key, text = name.decode("latin-1"), value.decode("latin-1")
@@ -53,7 +52,6 @@ def verdict(headers: Mapping[str, str], tag: str, modified: dt.datetime | None) 
     without zone; None where nobody knows it: then no date counts (sections 13.1.3 and 13.1.4). A date that
     cannot be read, or that stands beside a list of tags, counts for nothing.
     """
-
     match = headers.get("if-match")
     if match is not None:
         if not _listed(match, tag, weak=False):

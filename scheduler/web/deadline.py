@@ -24,7 +24,6 @@ async def in_time(what: Awaitable[T]) -> T:
 
     HTTPException (503) when it takes too long; it goes on by itself.
     """
-
     task = asyncio.ensure_future(what)
     # Where nobody waits any more, nobody wants to know how it failed either.
     task.add_done_callback(lambda done: done.cancelled() or done.exception())

@@ -151,7 +151,6 @@ def failure_page(failure: Failure) -> Response:
 def ended_page(form: Mapping[str, str]) -> Response:
     """Return the page for a form that was sent to a link that opens nothing (any more), with what was typed
     into it."""
-
     kept = [(_called(name), text) for name, text in form.items() if _called(name) and text.strip()]
     return trouble_page(404, WORDS[404], "", {}, kept=kept)
 
@@ -170,7 +169,6 @@ def trouble_page(
 
     `kept` is what somebody typed and can send nowhere.
     """
-
     text = write_page(
         "trouble.html",
         title=TITLES.get(status, "This was not done"),

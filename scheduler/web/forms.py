@@ -24,7 +24,6 @@ async def read_form(request: Request) -> dict[str, str]:
 
     HTTPException where it is none, too long, too slow, or from another site.
     """
-
     # Browsers say where a form was posted from; `Origin` is null where pages send no referrer.
     origin, site = (
         _once(request, name, instead)

@@ -65,7 +65,6 @@ def take_over_again(visit: PageVisit, posted: SubmittedForm) -> Response:
 def handed_over(visit: PageVisit, some: Iterable[Given], *, taken: bool) -> list[dict[str, Any]]:
     """Return what was handed over as a page tells it: by the other keeper and the day, with the tasks and
     their titles."""
-
     site = visit.tended.site
     names = {k.id: k.name for k in site.keepers}
     titles = {s.job.ref: f"{s.job.enclosure.name}, {s.job.title}" for s in visit.tended.planned.series}

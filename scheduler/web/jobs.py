@@ -47,7 +47,6 @@ def jobs_page(visit: PageVisit, tank: str) -> Response:
 
     HTTPException (404) where there is none of that id.
     """
-
     site = visit.tended.site
     enclosure = next((e for e in site.enclosures if e.id == tank), None)
     if enclosure is None:
@@ -61,7 +60,6 @@ def jobs_page(visit: PageVisit, tank: str) -> Response:
 def resting(visit: PageVisit, sheet: WorkSheet) -> list[Resting]:
     """Return the enclosures of which the page of the round has no place by their plain name: an entry's link
     leads there."""
-
     there = {tank.anchor: tank.enclosure.id for tank in (*sheet.free, *sheet.tanks)}
     others = {enclosure: anchor for anchor, enclosure in there.items()}
     return [

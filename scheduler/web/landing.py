@@ -13,7 +13,6 @@ from scheduler.web.visit import PageVisit
 def after_undo(visit: PageVisit, entry: Entry) -> str:
     """Return the end of the address: the row of the job, which says so; the work as a whole where it is not
     of today."""
-
     try:
         sheet = make_sheet(visit.live.tended(), visit.keeper)
     except SchedulerError:

@@ -27,7 +27,6 @@ def offer_of(request: Request, url: str, *, asked: bool) -> Offer:
 
     Browsers run workers over https and on the machine itself alone (W3C, Secure Contexts, section 3.1).
     """
-
     if not asked:
         return ""
     host, there = request.url.hostname or "", request.url.netloc
@@ -59,7 +58,6 @@ def _worker(visit: PageVisit) -> Response:
 def _manifest(visit: PageVisit) -> Response:
     """Return what a phone calls the page that somebody puts on its first screen (W3C, Web Application
     Manifest)."""
-
     name = visit.tended.site.settings.name
     manifest = {
         "id": visit.path,

@@ -32,7 +32,6 @@ TAKEN_BACK = "it was recorded and taken back meanwhile; if it is right after all
 def is_queued(form: Mapping[str, str]) -> bool:
     """Tell whether a form comes from the script of a page: then it bears the name that it has in the phone's
     queue."""
-
     return "queued" in form
 
 
@@ -44,7 +43,6 @@ def answer_queued(part: str, visited: Callable[[], PageVisit], form: Mapping[str
     by its value, and by what was in the log when its page was made. A refusal has a status of 4xx; with 5xx
     it is to be sent again.
     """
-
     try:
         return _answered(part, visited, form)
     except DoubtError as error:
@@ -87,7 +85,6 @@ def _tick(visit: PageVisit, posted: SubmittedForm, day: dt.date) -> dict[str, An
 def _ticks(visit: PageVisit, posted: SubmittedForm, day: dt.date) -> dict[str, Any]:
     """Tick several jobs, each for itself: what cannot be recorded any more is no reason to lose the
     others."""
-
     if not posted.jobs:
         raise UsageError("choose what was done")
     tending, log = visit.live.tending(visit.tended, visit.keeper), visit.live.log()
@@ -133,7 +130,6 @@ def _store(visit: PageVisit, posted: SubmittedForm, day: dt.date) -> dict[str, A
 def _said(visit: PageVisit, late: Late) -> str:
     """Return what is said of what was sent later: nothing where it was recorded, by this sending or one
     before."""
-
     if late.became == "taken back":
         raise UsageError(TAKEN_BACK)
     own = visit.keeper.id if visit.keeper is not None else ""

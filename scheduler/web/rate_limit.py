@@ -41,7 +41,6 @@ class TokenBucket:
 def network_of(address: str) -> str:
     """Return what counts as one client: an IPv4 address, or the 64 bits of an IPv6 network that one customer
     is given."""
-
     try:
         found = ipaddress.ip_address(address)
     except ValueError:

@@ -87,7 +87,6 @@ def same_page(visit: PageVisit, key: str) -> Response:
 
     HTTPException (404) where nothing by that key is open.
     """
-
     turns = visit.tended.mine(visit.keeper, visit.tended.today)
     jobs = [t.occurrence.job for t in turns if t.occurrence.job.key == key]
     some = [job for job in jobs if job.is_plain or job.asks is not None]
@@ -148,7 +147,6 @@ def filled_in(visit: PageVisit, posted: SubmittedForm) -> Filled:
 def store_readings(visit: PageVisit, posted: SubmittedForm) -> Response:
     """Record the values of a sheet; what is wrong is said at its field, with all that was typed, and nothing
     is recorded."""
-
     tended, filled = visit.tended, filled_in(visit, posted)
     tending = visit.live.tending(tended, visit.keeper)
     try:

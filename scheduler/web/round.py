@@ -123,7 +123,6 @@ def _nothing(visit: PageVisit, sheet: WorkSheet) -> str:
 def follows_page(visit: PageVisit, number: str) -> Response:
     """Return the page of what follows from a reading; the round itself where there is no such reading any
     more."""
-
     numbers = _numbers(number)
     if not numbers:
         raise HTTPException(404)

@@ -24,7 +24,6 @@ def at_entries(numbers: Iterable[int]) -> str:
     It is a place in the page and nothing else: the page behind has the same address then, so that no browser
     shows it as it was left.
     """
-
     return f"#entry-{max(some)}" if (some := list(numbers)) else "#round"
 
 

@@ -78,7 +78,6 @@ class SecurityMiddleware:
 def _policy(scope: Scope) -> list[tuple[bytes, bytes]]:
     """Return the headers of every answer; a page that is offered for use without a network may run its
     script."""
-
     if not scope.get("state", {}).get("offline"):
         return SECURITY
     (name, policy), *others = SECURITY
@@ -88,7 +87,6 @@ def _policy(scope: Scope) -> list[tuple[bytes, bytes]]:
 def _too_much(scope: Scope) -> int:
     """Return the status that refuses a request with an address or a head that is too long; 0 where they are
     not."""
-
     if len(scope["raw_path"]) > MOST_PATH or len(scope["query_string"]) > MOST_PATH:
         return 414
     fields = scope["headers"]

@@ -137,7 +137,6 @@ class Workers(Multiprocess):
     def terminate_all(self) -> None:
         """End them; who comes meanwhile is told so at once, instead of being kept waiting by a socket that
         stays open."""
-
         for listener in self.sockets:
             listener.close()
         super().terminate_all()

@@ -161,7 +161,6 @@ class _Tanks:
     def in_order(self, led: Iterable[str] = ()) -> list[TankSheet]:
         """Return the sheets in walking order; of those of one enclosure the first open one leads, unless it
         is `led` already."""
-
         for sheet in self._found.values():
             apart = sheet.quarantine
             sheet.rows.sort(key=lambda row: walking_order(row.job, quarantine=apart))

@@ -35,7 +35,6 @@ class SubmittedForm:
     def tasks(self) -> list[OccurrenceRef]:
         """Return the dated jobs of a form of several: `task/DAY/ENCLOSURE/KEY/VARIANT`, the day on which each
         falls due."""
-
         found = []
         for _, day, enclosure, key, variant in self._named("task", 4):
             try:

@@ -54,7 +54,6 @@ class TankSheet:
     def recorded(self) -> list[RecordedLine]:
         """Return what was recorded, in its order; what is fresh last, so that the next work stands right
         below it."""
-
         return sorted(self.lines, key=lambda one: (one.fresh, one.entry.number))
 
     @property
@@ -87,7 +86,6 @@ def animals_of(site: Site, enclosure: Enclosure) -> str:
 def in_parts(tanks: Sequence[TankSheet], evening: str) -> Iterator[tuple[str, list[TankSheet]]]:
     """Yield the parts of a round with what stands above each ("" for the morning), its tanks in their order;
     `evening` is the hour of that."""
-
     by_day = any(tank.quarantine and tank.part == "morning" for tank in tanks)
 
     def above(tank: TankSheet) -> str:

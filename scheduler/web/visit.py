@@ -58,7 +58,6 @@ class PageVisit:
 
         `offline` says whether the page is offered for use without a network.
         """
-
         self.live, self.found, self.secret, self.base = live, found, secret, base
         self.offline = offline
         self.tended: RoundPage = live.tended()
@@ -91,7 +90,6 @@ class PageVisit:
 
         HTTPException where its seal is not ours.
         """
-
         seen = form.get("seen", "")[:40]
         entry, _, rota = seen.partition(".")
         try:

@@ -18,7 +18,6 @@ hour."""
 def unsure_zone(site: Site) -> str:
     """Return what is to be said of a time zone that is missing or is no place's; "" where it is one, or UTC
     by choice."""
-
     place = site.settings
     if "time_zone" not in place.model_fields_set:
         said = "time_zone is not in the description: the hours are those of UTC"
@@ -38,7 +37,6 @@ def use_newest_zones() -> None:
     Python prefers the system's, which may be years old: after a country's change of law its calendars would
     be an hour off.
     """
-
     import tzdata
 
     if _system_zones() < tzdata.IANA_VERSION:
@@ -48,7 +46,6 @@ def use_newest_zones() -> None:
 def _system_zones() -> str:
     """Return the version of the system's time zone database, such as `2025b`; nothing when it does not
     say."""
-
     for file in (Path(folder) / name for folder in zoneinfo.TZPATH for name in ("tzdata.zi", "+VERSION")):
         try:
             with file.open(encoding="ascii", errors="replace") as stream:
@@ -66,7 +63,6 @@ def today_in(site: Site) -> dt.date:
 def now_in(site: Site, day: dt.date | None = None, at: dt.time | None = None) -> dt.datetime:
     """Return the time of now in the site's time zone, without zone; with a `day` or a time, as if it were
     then."""
-
     now = dt.datetime.now(site.settings.zone).replace(tzinfo=None)
     return dt.datetime.combine(day or now.date(), at or now.time())
 
@@ -79,7 +75,6 @@ def now_utc() -> dt.datetime:
 def machine_zone() -> str:
     """Return the IANA name of the machine's time zone, or "" where it does not say: TZ, else the link
     /etc/localtime."""
-
     try:
         where = str(Path("/etc/localtime").readlink())
     except OSError:

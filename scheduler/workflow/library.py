@@ -26,7 +26,6 @@ def load(file: str | Path) -> Site:
 
     DescriptionError lists all mistakes.
     """
-
     return read_site(Path(file))
 
 
@@ -35,7 +34,6 @@ def loads(text: str) -> Site:
 
     DescriptionError lists all mistakes.
     """
-
     from scheduler import description
     from scheduler.species import load_sheets
 
@@ -49,7 +47,6 @@ def assign(site: Site, first: dt.date, last: dt.date, *, seconds: float = 60.0) 
 
     After `seconds` the search takes each week as far as it has come.
     """
-
     from scheduler.workflow.rota.site_rota import RotaContext, rota_of
 
     return rota_of(site, RotaContext(), first, first, last, seconds=seconds).rota
@@ -63,7 +60,6 @@ def write_calendars(
     What is regular has no end; single dates reach so many days. With a rota there is one for each keeper too.
     WriteError when writing is not possible.
     """
-
     from scheduler.calendar import Options
 
     planned = make_plan(site, today, today, days)

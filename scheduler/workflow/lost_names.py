@@ -56,7 +56,6 @@ def lost_names(file: Path, site: Site, *, every: bool = False) -> list[LostName]
     Without `every` only where some name may have: an animal that left is no news each time. LogError where
     the log cannot be read.
     """
-
     log = open_to_read(file, site)
     if log is None:
         return []
@@ -92,7 +91,6 @@ def lost_names_in(log: Log, site: Site, *, is_own: bool, every: bool = False) ->
 def _sites(known: Sequence[str], site: Site, former: set[str], *, is_own: bool) -> list[LostName]:
     """Return the sites of a log that this one may have been called: where it is not in it, or the log is its
     own."""
-
     if site.settings.id in known and not is_own:
         return []
     others = [one for one in known if one != site.settings.id and one not in former]
@@ -110,7 +108,6 @@ def _lost(
 ) -> list[LostName]:
     """Return the lost names of a kind; whatever the log first heard of after one was last heard may be its
     new name."""
-
     if not gone:
         return []
     when = heard()

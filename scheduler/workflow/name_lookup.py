@@ -29,7 +29,6 @@ def parse_span(text: str) -> tuple[dt.date, dt.date]:
 
     UsageError when it is none.
     """
-
     begin, _, end = text.partition("/")
     first = parse_day(begin)
     last = parse_day(end) if end else first
@@ -45,7 +44,6 @@ def pick(word: str, things: dict[str, Named], what: str) -> Named:
 
     `things` maps every name and id to its thing.
     """
-
     lowered = {name.lower(): thing for name, thing in things.items()}
     if word.lower() in lowered:
         return lowered[word.lower()]

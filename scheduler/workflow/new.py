@@ -54,7 +54,6 @@ def write_starter(file: Path, text: str) -> None:
 
     WriteError when it is not possible.
     """
-
     refuse_taken(file)
     try:
         stream = file.open("xb")

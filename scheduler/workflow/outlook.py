@@ -26,7 +26,6 @@ def outlook(
 
     UsageError when there is no enclosure of that name.
     """
-
     one = pick(enclosure, by_names(site.enclosures), "enclosure").id if enclosure is not None else None
     last = max(today, min(today + relativedelta(months=months) - dt.timedelta(days=1), LAST_DAY))
     planned = make_plan(site, today, today, (last - today).days + 1, history)

@@ -73,7 +73,6 @@ def make_plan(
 
     With a history it goes on from there.
     """
-
     horizon = min(first + dt.timedelta(days=days - 1), LAST_DAY)
     base = tuple(care.jobs(site))
     if history.begun is None:
@@ -90,7 +89,6 @@ def replan(planned: Planned, changed: Collection[str], ask: Ask) -> tuple[Planne
     and of those that share their supplies, is asked for, and only they are planned anew. `ask` gives the
     history of some enclosures, of all for None.
     """
-
     site, basis = planned.site, planned.basis
     if basis is not None and (site.settings.start is None or site.settings.start <= planned.today):
         # Who moved takes along what was recorded where it was.
@@ -112,7 +110,6 @@ def replan(planned: Planned, changed: Collection[str], ask: Ask) -> tuple[Planne
 def plan_after(log: Log, planned: Planned, entry: int) -> tuple[Planned, set[str]]:
     """Return a plan brought up to what was recorded after the entry of a number, and which enclosures are
     planned anew."""
-
     described = planned.described
 
     def ask(enclosures: Collection[str] | None) -> History:
@@ -156,7 +153,6 @@ def days_of(
 
     UsageError at once.
     """
-
     site = planned.site
     series, done = planned.series, planned.done
     if enclosure is not None:
@@ -191,7 +187,6 @@ def _of_person(site: Site, person: Keeper, found: Iterator[Occurrence]) -> Itera
 def entries_for(planned: Planned, rota: Rota | None) -> Callable[[Occurrence], tuple[str, dt.time]]:
     """Return the function that names the calendar entry in which an occurrence stands, and its hour, as an
     export has them."""
-
     from scheduler.calendar import Agenda, Options, Writer
 
     writer = Writer(planned.site, Options())

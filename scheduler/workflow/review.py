@@ -46,7 +46,6 @@ def review(
     With a history it is of the enclosures as their record leaves them, and says what follows from the
     readings. `pinned` are notes for the vet.
     """
-
     wanted = {e.id for e in site.enclosures}
     if enclosure is not None:
         wanted = {pick(enclosure, by_names(site.enclosures), "enclosure").id}
@@ -77,7 +76,6 @@ def changed_site(file: Path, site: Site, changes: Sequence[str], enclosure: str 
     UsageError for a change that names nothing; DescriptionError for values that do not fit, without lines:
     they do not stand in the file.
     """
-
     import tomllib
 
     import tomli_w
@@ -136,7 +134,6 @@ def _of_the_plan(
     Jobs that become single dates, overrides that have nothing to change, jobs that ask for a skill that
     nobody has.
     """
-
     for job, why in single:
         text = f"{job.title}: exported as single dates, not as a rule: {why}."
         yield Finding(job.key, "look", text, PORTABLE)

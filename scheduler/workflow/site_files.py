@@ -28,7 +28,6 @@ def read_site(file: Path) -> Site:
 
     DescriptionError if it is wrong.
     """
-
     return site_of(read_text(file), file)
 
 
@@ -99,7 +98,6 @@ def texts_beside(file: Path) -> dict[str, str]:
 
     DescriptionError where one cannot be read.
     """
-
     texts, problems = _texts_beside(file)
     if problems:
         raise DescriptionError(problems)
@@ -109,7 +107,6 @@ def texts_beside(file: Path) -> dict[str, str]:
 def site_of_texts(text: str, sheets: Mapping[str, str]) -> Site:
     """Return the site that a text describes, with the texts of the keeper's own species sheets by their
     names."""
-
     return load(text, _sheets(sheets, []), (care.check,))
 
 

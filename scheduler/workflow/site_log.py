@@ -29,7 +29,6 @@ def log_url(file: Path, site: Site) -> str:
 
     A SQLite file that is named without its folder lies beside the description.
     """
-
     return _place_of(site.settings.log, file)
 
 
@@ -78,7 +77,6 @@ def open_to_read(file: Path, site: Site) -> Log | None:
 def log_there(named: str | None, file: Path) -> Log | None:
     """Open the log of a description to read it, by the name that is given to it there; None where there is
     none yet."""
-
     url = _place_of(named, file)
     if url.startswith(SQLITE) and "?" not in url and not _is_there(Path(unquote(url.removeprefix(SQLITE)))):
         # Without loading a database library for nothing.
@@ -97,7 +95,6 @@ def history_of(
     Every done entry is in it from `done_since` on. Entries of later days are left out: they are of no use for
     that day.
     """
-
     log = open_to_read(space.file, space.site)
     if log is None:
         return NO_HISTORY
@@ -118,7 +115,6 @@ def history_in(
     With `enclosures` it is whole for these, and says something of others from or to which their animals
     moved.
     """
-
     begun = _begun(log, site, today)
     if begun is None:
         return NO_HISTORY
@@ -153,7 +149,6 @@ def day_there(recorded: dt.datetime, site: Site) -> dt.date:
 def now_as_of(site: Site, today: dt.date | None) -> dt.datetime:
     """Return the instant of now in UTC without zone, as the log keeps it; with `today`, as if it were on that
     day there."""
-
     now = dt.datetime.now(site.settings.zone)
     if today is not None:
         now = dt.datetime.combine(today, now.time(), site.settings.zone)

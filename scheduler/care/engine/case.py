@@ -38,7 +38,6 @@ class Case(Wording):
         measured there. Where measured values have taken the place of the description's, `described` is the
         enclosure as it was written.
         """
-
         super().__init__(site.settings.units, site.settings.formats)
         self.site, self.enclosure, self.today, self.history = site, enclosure, today, history
         self.described = described or enclosure
@@ -78,7 +77,6 @@ class Case(Wording):
     def done(self, key: str) -> list[Entry]:
         """Return the done entries of a job, in the order of days, as far back as the history was asked
         for."""
-
         return list(self.history.done(self.enclosure.id, key))
 
     @cached_property
@@ -93,7 +91,6 @@ class Case(Wording):
 
         NotKnown when the description does not say enough for it.
         """
-
         return self._figures.figure(key)
 
     def number(self, key: str) -> float:
@@ -124,7 +121,6 @@ class Case(Wording):
 
         A double underscore in a name stands for the dot of a key: `feed__grams` is feed.grams.
         """
-
         missing = tuple(name.replace("__", ".") for name, value in values.items() if value is None)
         if missing:
             raise NotKnown(*missing)
@@ -153,7 +149,6 @@ class Case(Wording):
     def change_share(self) -> float:
         """Return the share of the water that a change replaces: the keeper's, else what the water needs, half
         at most."""
-
         return self.number("water_change_share")
 
     @property
@@ -169,7 +164,6 @@ class Case(Wording):
         A tap of which nobody knows what it carries counts as free of it here: a change that may help is
         better than none.
         """
-
         if self.site.settings.tap_water.disinfectant != "chloramine":
             return 0.0
         return disinfectant.freed_ammonia_mg_l(self.chlorine_level)
@@ -189,7 +183,6 @@ class Case(Wording):
     def hot_l(self) -> float | None:
         """Return the L of hot tap water in one change; None when a temperature is missing or the taps cannot
         give it."""
-
         return self.value("hot_water_volume")
 
     @cached_property
@@ -214,7 +207,6 @@ class Case(Wording):
     def measured_on(self, resident: Resident) -> dt.date | None:
         """Return the day of which the resident's sizes are: as written, else its arrival, else the
         enclosure's start."""
-
         return resident.measured or resident.arrived or self.anchor
 
     def sheet(self, resident: Resident) -> Sheet | None:
@@ -237,7 +229,6 @@ class Case(Wording):
     def water_band(self) -> tuple[float, float] | None:
         """Return the water temperatures in degC that suit every resident of known species; hatchlings have
         their own."""
-
         bands = [
             sheet.water_young if self.stage_by_size(r) == 0 else sheet.water
             for r in self.enclosure.resident
@@ -249,7 +240,6 @@ class Case(Wording):
     def basking_band(self) -> tuple[float, float] | None:
         """Return the temperatures in degC of the basking surface that suit every resident of known
         species."""
-
         sheets = [self.sheet(r) for r in self.enclosure.resident]
         return _shared([s.basking for s in sheets if s is not None])
 
@@ -264,7 +254,6 @@ class Case(Wording):
     def adult_cm(self, resident: Resident) -> float | None:
         """Return the adult carapace in cm to plan a resident's room for, by its species' notes and its
         sex."""
-
         sheet = self.sheet(resident)
         return (
             None if sheet is None else sheet.room_cm(resident.sex, resident.species or "", resident.carapace)
@@ -273,7 +262,6 @@ class Case(Wording):
     def either_sex(self, resident: Resident) -> str:
         """Say that the larger sex is taken, where nobody knows the sex and it makes a difference; else
         nothing."""
-
         sheet = self.sheet(resident)
         differs = sheet is not None and sheet.sexes_differ(resident.species or "", resident.carapace)
         return (
@@ -285,7 +273,6 @@ class Case(Wording):
     def species_notes(self, *subjects: Subject) -> list[tuple[str, SpeciesNote]]:
         """Return what the sheets of the residents' species say of subjects, or of all, each with its species;
         once each."""
-
         sheets = {s.species: s for r in self.enclosure.resident if (s := self.sheet(r)) is not None}
         return [
             (species, note.model_copy(update={"text": self.formats.prose(note.text)}))

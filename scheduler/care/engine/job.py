@@ -208,7 +208,6 @@ class Job:
         What comes seldom, asks for values, takes two people, or is there because of a reading is ticked by
         itself.
         """
-
         by_itself = self.asks is not None or self.needs_two or self.fixed or self.read_first
         return not by_itself and self.is_frequent
 
@@ -225,7 +224,6 @@ class Job:
         It changes the job itself, before anybody else has seen it: a copy of each would be a third of a
         plan's time.
         """
-
         object.__setattr__(self, "key", key)
         object.__setattr__(self, "rank", rank)
         object.__setattr__(self, "routine", routine and not self.fixed)

@@ -25,7 +25,6 @@ AT_MOST_EVERY = frozenset({"water-change"})
 def overridden(case: Case, jobs: Iterable[Job]) -> Iterator[Job]:
     """Yield the jobs with the description's `[enclosure.job.KEY]` tables applied; jobs that are off fall
     away."""
-
     for job in jobs:
         override = case.enclosure.job.get(job.key)
         if override is None:

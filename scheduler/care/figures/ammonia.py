@@ -39,7 +39,6 @@ def ammonia_rise(case: Case) -> Made:
 def ammonia_limit(case: Case) -> Made:
     """Compute the ammonia, in all, as nitrogen, whose un-ionised part is at its act limit; under the ceiling
     of wild waters."""
-
     _applies(case)
     ph, ph_from = ph_at(case)
     celsius, celsius_from = water_at(case)

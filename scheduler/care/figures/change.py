@@ -30,7 +30,6 @@ def water_change_volume(case: Case) -> Made:
 def fills_by_hose(case: Case) -> bool:
     """Tell whether the new water runs in by hose: where there is much of it, and the taps can give its
     warmth."""
-
     if case.change_l is None or case.change_l <= case.house.hose_from_l:
         return False
     return not taps_cannot_warm(case)
@@ -49,7 +48,6 @@ def conditioned_l(case: Case) -> float:
 
     NotKnown without a change.
     """
-
     change = case.number("water_change_volume")
     return case.number("net_volume") if fills_by_hose(case) else change
 

@@ -13,7 +13,6 @@ from scheduler.handbook import ammonia, nitrogen
 def ammonia_dose(case: Case) -> Made:
     """Compute the ammonium chloride that brings the water of a new tank to the dose its filter is started
     on."""
-
     if not starts_on_doses(case):
         raise NotKnown(why="a filter is started on doses only where no animal is there yet", applies=False)
     net, target = case.number("net_volume"), case.house.ammonia_dose

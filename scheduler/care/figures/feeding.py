@@ -27,7 +27,6 @@ def _product(enclosure: Enclosure, table: Table) -> str | None:
 def sharing(site: Site, enclosures: Collection[str]) -> set[str]:
     """Return the ids of some enclosures and of all that share a product with them: what one takes moves the
     others' orders."""
-
     found = set(enclosures)
     tables: tuple[Table, ...] = ("feed", "conditioner")
     while True:
@@ -43,7 +42,6 @@ def sharing(site: Site, enclosures: Collection[str]) -> set[str]:
 def _together(case: Case, table: Table, each: Callable[[Case], float]) -> tuple[float, str]:
     """Return what all enclosures that give a product the same name use a day, and the others' names in
     words."""
-
     total = each(case)
     name = _product(case.enclosure, table)
     others = []
@@ -86,7 +84,6 @@ def food_order_on(case: Case) -> Made:
 def topped_up_a_day(case: Case) -> float:
     """Return the L of new water a day that only replace what evaporates; 0 where that is not known, or nobody
     tops up."""
-
     own = case.enclosure.job.get("top-up")
     return 0.0 if own is not None and own.off else case.value("evaporation") or 0.0
 
@@ -96,7 +93,6 @@ def conditioned_a_day(case: Case) -> float:
 
     NotKnown without a change.
     """
-
     return conditioned_l(case) / case.number("water_change_interval") + topped_up_a_day(case)
 
 
@@ -104,7 +100,6 @@ def conditioned_a_day(case: Case) -> float:
 def conditioner_order_on(case: Case) -> Made:
     """Compute the day to order conditioner: before the opened bottle is used up by changes and by what is
     topped up."""
-
     if not case.chlorine_level:
         raise NotKnown(why="the tap water carries no disinfectant", applies=False)
     dosed, every = conditioned_l(case), case.number("water_change_interval")

@@ -32,7 +32,6 @@ def filter_turnover(case: Case) -> Made:
 def media_area(case: Case) -> Made:
     """Compute the surface of biological media that the enclosure's ammonia asks for, at the slower design
     rate."""
-
     if case.enclosure.filter is None:
         raise NotKnown(why="there is no filter in the description", applies=False)
     nitrogen = case.number("feed_nitrogen")

@@ -39,7 +39,6 @@ def water_c(case: Case) -> float:
 
     NotKnown without a heater, or where they disagree.
     """
-
     if not case.enclosure.heater:
         raise NotKnown(why="there is no heater in the description", applies=False)
     if case.set_to_c is None and any(h.set_to is not None for h in case.enclosure.heater):
@@ -53,7 +52,6 @@ def _in_the_cold(case: Case) -> tuple[float, float]:
 
     NotKnown for a pond, or where one is missing.
     """
-
     tank_only(case)
     celsius = water_c(case)
     (room,) = case.need(site__room_low=case.site.settings.room_low)
@@ -164,7 +162,6 @@ def heater_power_needed(case: Case) -> Made:
 def heat_up_time(case: Case) -> Made:
     """Compute how long the heaters take from the coldest room's temperature to the set one, with the
     losses."""
-
     celsius, room = _in_the_cold(case)
     power = case.number("heater_power")
     if room >= celsius:
@@ -192,7 +189,6 @@ def heat_up_time(case: Case) -> Made:
 def power_cut_time(case: Case) -> Made:
     """Compute how long the water takes to cool to the alarm limit when the power fails in the coldest
     room."""
-
     celsius, room = _in_the_cold(case)
     if celsius <= ALARM_LOW_C:
         raise NotKnown(why=f"the water is set to {case.degrees(celsius)} already", applies=False)
@@ -221,7 +217,6 @@ def _strongest_w(case: Case) -> float:
 def overheats(case: Case) -> bool:
     """Tell whether the strongest heater, stuck on in the warmest room, would bring the water over what is
     reckoned here."""
-
     room = case.site.settings.room_high
     return (
         room is not None

@@ -37,14 +37,12 @@ from scheduler.sources import COMMON_PRACTICE, KEEPER, Source
 def ammonia_room(case: Case) -> float:
     """Return by how many mg/L ammonia may rise over what new water brings: a tenth under the limit, which is
     itself an alarm."""
-
     return UNDER_ACT * case.number("ammonia_limit") - case.brought_ammonia
 
 
 def days_by_ammonia(case: Case) -> int:
     """Return the days between changes that hold ammonia at its limit with the largest share, a day at
     least."""
-
     allowed = longest_allowed(case)
     rise, room = case.number("ammonia_rise"), ammonia_room(case)
     if room <= 0.0:
@@ -60,7 +58,6 @@ def days_by_ammonia(case: Case) -> int:
 def water_change_interval(case: Case) -> Made:
     """Compute the days between changes: the keeper's rule, else what keeps the water within its limits, two
     weeks at most."""
-
     own = change_override(case)
     if own is not None and own.rule is not None:
         found = gaps(case, own)
@@ -138,7 +135,6 @@ def water_change_share(case: Case) -> Made:
 
     Never less than what custom changes in as many days (half in two weeks), and never over half.
     """
-
     own = own_share(case)
     if own is not None:
         return Made(own, KEEPER, lambda: f"{own * 100:.0f} %, yours")
@@ -167,7 +163,6 @@ def water_change_share(case: Case) -> Made:
 def _needed_share(case: Case, days: float) -> float:
     """Return the share that holds the steady level at its limit; the largest where none does, or readings say
     the rate."""
-
     if not nitrifies(case):
         room = ammonia_room(case)
         return case.number("ammonia_rise") * days / room if room > 0.0 else MOST_SHARE

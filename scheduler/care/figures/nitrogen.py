@@ -44,7 +44,6 @@ def ration(case: Case) -> Made:
 def feed_nitrogen(case: Case) -> Made:
     """Compute the nitrogen that reaches the water: all of the food's, or by the coefficient for growing
     fish."""
-
     daily = case.number("ration")
     (protein,) = case.need(feed__protein=case.enclosure.feed.protein)
     everything, fish = nitrogen.feed_nitrogen_g(daily, protein), nitrogen.fish_tan_g(daily, protein)
@@ -106,7 +105,6 @@ def by_readings(case: Case) -> MeasuredRate | None:
 def nitrate_rise(case: Case) -> Made:
     """Compute what a day adds to the nitrate: by the food, or by the tank's own readings once they are
     sure."""
-
     if not nitrifies(case):
         raise NotKnown(why="nothing turns ammonia into nitrate here yet", applies=False)
     found = by_readings(case)

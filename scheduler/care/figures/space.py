@@ -22,7 +22,6 @@ def requirements(case: Case) -> tuple[space.Requirement, ...]:
 
     NotKnown without residents or their carapaces.
     """
-
     residents = case.enclosure.resident
     if not residents:
         raise NotKnown(why="nobody lives here yet", applies=False)
@@ -100,7 +99,6 @@ def outgrown_at(case: Case) -> Made:
 def curve(case: Case, resident: Resident) -> GrowthCurve | None:
     """Return the published growth curve of the carapace for a resident: of its sex, else the one that grows
     larger."""
-
     sheet = case.sheet(resident)
     curves = [c for c in sheet.growth if c.measure == "carapace"] if sheet is not None else []
     own = [c for c in curves if c.sex == resident.sex]
@@ -113,7 +111,6 @@ def outgrown_on(case: Case) -> tuple[dt.date, dt.date | None, Resident]:
     The latest by the curve of wild animals, None when that never gets there; the earliest at three times its
     speed. NotKnown where no curve is published, or the day of the measurement is not known.
     """
-
     limit = case.number("outgrown_at")
     found: list[tuple[dt.date, dt.date | None, Resident]] = []
     for resident in case.enclosure.resident:

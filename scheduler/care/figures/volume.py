@@ -52,7 +52,6 @@ def gross_volume(case: Case) -> Made:
 def net_volume(case: Case) -> Made:
     """Compute the water: without the solids of the substrate, and without animals of known mass (about 1 kg a
     litre)."""
-
     gross = case.number("gross_volume")
     e = case.enclosure
     if e.substrate is not None and e.substrate.kind != "bare" and e.substrate.depth is None:

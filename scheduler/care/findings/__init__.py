@@ -62,7 +62,6 @@ _RULES = sorted(RULES, key=lambda rule: _FILES.index(rule.__module__))
 def findings(case: Case) -> Iterator[Finding]:
     """Yield the findings on an enclosure: what the rules judge, then a line for each figure that is not
     known."""
-
     for rule in _RULES:
         try:
             yield from rule(case)

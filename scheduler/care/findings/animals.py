@@ -35,7 +35,6 @@ def protein(case: Case) -> Iterator[Finding]:
 def ration(case: Case) -> Iterator[Finding]:
     """Tell the ration; no share of the body's mass is published for turtles, so the five-minute rule judges
     it."""
-
     daily = case.number("ration")
     masses = [r.mass * r.count for r in case.enclosure.resident if r.mass is not None]
     share = (

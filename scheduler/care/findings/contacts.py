@@ -13,7 +13,6 @@ from scheduler.care.findings.finding import DESCRIPTION, Finding, rule
 def vet(case: Case) -> Iterator[Finding]:
     """Ask for the number of a vet where animals live: notes say to call one, and nobody looks for a number in
     an alarm."""
-
     if not case.enclosure.resident:
         return
     named = contacts.numbers(case, "vet")

@@ -189,7 +189,6 @@ def cover(case: Case) -> Iterator[Finding]:
 def _least_rim_cm(case: Case) -> float:
     """Return the rim over the water that an open enclosure needs: the keeper's, else 5 cm or half the longest
     carapace."""
-
     longest = max((r.carapace for r in case.enclosure.resident if r.carapace is not None), default=0.0)
     least = case.house.free_rim_cm
     return least if case.house.own("free_rim") else max(least, longest / 2.0)

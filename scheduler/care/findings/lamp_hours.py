@@ -16,7 +16,6 @@ from scheduler.description.site import JobOverride, Lamp
 def dark(case: Case) -> Iterator[Finding]:
     """Say which work finds the lamps off in every part of the day that it may stand in, with the hour to
     write."""
-
     if not case.enclosure.resident:
         return
     warm, shining = lamp_hours.warm_lamps(case), lamps.uv_lamps(case)
@@ -43,7 +42,6 @@ def _at(case: Case, parts: Sequence[Part]) -> str:
 def _off(case: Case, key: str, what: str, found: Sequence[Lamp], value: str) -> Finding:
     """Return that something finds lamps off, by the house value that says how long they have to have
     burned."""
-
     minutes: int = getattr(case.house, value)
     told = tuple(
         f"{lamp.kind} {case.formats.time(burns.on_at)} to {case.formats.time(burns.off_at)}"

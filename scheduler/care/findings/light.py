@@ -63,7 +63,6 @@ def _raise_to(case: Case) -> str:
 def too_near(case: Case) -> Iterator[Finding]:
     """Say where the basking place was moved so near that no reading can be carried there: what is sure is how
     much at least."""
-
     most = lamps.most_uvi(case)
     for lamp in lamps.uv_lamps(case):
         if most is None or lamp.uvi is None or lamp.uvi_at is None or lamp.basking_distance is None:

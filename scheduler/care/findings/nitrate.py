@@ -128,7 +128,6 @@ def _readings_may(case: Case, *, fixed: bool) -> str:
 def _ways_out(case: Case, days: int) -> str:
     """Return what keeps nitrate under the limit at an interval in days, as far as a person can do it: share,
     food, water."""
-
     rise, share = case.number("nitrate_rise"), largest_share(case)
     longest = longest_days(case, rise)
     part = longest / days
@@ -151,7 +150,6 @@ def _ways_out(case: Case, days: int) -> str:
 def _less_food(case: Case, part: float, with_share: str) -> list[str]:
     """Return the foods and meals that a keeper may give, where so small a part of the nitrogen is to be
     left."""
-
     protein = case.enclosure.feed.protein
     if protein is None or case.value("ration") is None:
         return []

@@ -34,7 +34,6 @@ def _judged(
 ) -> Iterator[Finding]:
     """Yield one line that holds what there is against every code that says it: area in cm2, or depth in
     cm."""
-
     said = sorted(((need, r) for r, need in asked if need is not None), key=lambda pair: -pair[0])
     if not said:
         return

@@ -31,7 +31,6 @@ SEPARATE_ROOM = Source("separate room and tools, tended last: Tabaka 2003", "pub
 def _grown(case: Case, resident: Resident) -> bool:
     """Tell whether a resident counts as grown: by its carapace, and where that says nothing too, on the safe
     side."""
-
     return case.stage_by_size(resident) in (None, 2)
 
 
@@ -39,7 +38,6 @@ def _grown(case: Case, resident: Resident) -> bool:
 def sizes(case: Case) -> Iterator[Finding]:
     """Hold the longest animal against the shortest: the larger bites, and takes food and the basking
     place."""
-
     measured = [(r.carapace, r) for r in case.enclosure.resident if r.carapace]
     if len(measured) < 2:
         return

@@ -33,7 +33,6 @@ def orders(
     is ordered `ahead` days before what is there ends; what ended before the span is ordered on its first day,
     and the next pack counts from there.
     """
-
     start, held, found = opened, have, {first: Order(day=first, count=0, end=first, state="due")}
     if _end(start, held, days) < first:
         found[first] = Order(day=first, count=1, end=_end(start, held, days), state="ended")

@@ -86,7 +86,6 @@ def unknown(case: Case) -> Unknown | None:
 def _growing_unseen(case: Case, limit: float) -> str:
     """Return which animals grow beyond the limit, or may, without a curve that says when; nothing without
     any."""
-
     small = [r for r in case.enclosure.resident if r.carapace is None or r.carapace <= limit]
     if len(small) < len(case.enclosure.resident):
         # It is outgrown already, which has a line.

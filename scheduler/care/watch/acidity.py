@@ -63,7 +63,6 @@ def ph(case: Case) -> Iterator[Consequence]:
 def _step(case: Case, readings: list[Entry]) -> tuple[Entry, float] | None:
     """Return the reading before the last one, and by how much the pH changed since, where that is too much
     and not long ago."""
-
     if len(readings) < 2:
         return None
     before, last = readings[-2:]

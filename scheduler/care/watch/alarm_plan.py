@@ -37,7 +37,6 @@ def told(case: Case) -> Iterator[Consequence]:
 def _plan(case: Case, alarm: Alarm, others: list[Alarm]) -> str:
     """Say what is done about an alarm; one that is not alone has its changes with the other substance's,
     where those are larger."""
-
     change = "" if switched_off(case, "water-change") or not alarm.share else _change(case, alarm, others)
     pace = alarm.pace
     if pace and any(other.left for other in others):

@@ -46,7 +46,6 @@ def words_to_bind(case: Case, new: float) -> str:
 def words_on_the_tap(case: Case, since: dt.date, reading: Entry) -> str:
     """Return what to look into where changes have not ended an alarm and nobody knows what the tap carries;
     "" otherwise."""
-
     made = [e for e in case.done("water-change") if e.day >= since and not follows(e, reading)]
     if not made or case.site.settings.tap_water.disinfectant != "unknown":
         return ""
@@ -62,7 +61,6 @@ def words_on_the_tap(case: Case, since: dt.date, reading: Entry) -> str:
 def follows(change: Entry, reading: Entry) -> bool:
     """Tell whether a change was made after a reading: by the hour where both have one, else in the order of
     recording."""
-
     if change.day != reading.day:
         return change.day > reading.day
     if change.time is not None and reading.time is not None and change.time != reading.time:

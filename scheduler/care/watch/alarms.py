@@ -119,7 +119,6 @@ class Watched:
 def alarms(case: Case) -> Watched:
     """Return the alarms of an enclosure: none while nobody lives in it, since a filter is started on
     ammonia."""
-
     courses = {what: _course(case, what) for what in ("ammonia", "nitrite", "nitrate")}
     poisons = {what: courses[what] for what in POISONS}
     return Watched(
@@ -182,7 +181,6 @@ def _course(case: Case, what: str) -> _Course:
 def _unfed_since(high: Iterable[tuple[dt.date, dt.date]]) -> dt.date | None:
     """Return the beginning of the spans that run into each other up to one that goes on; None where all have
     ended."""
-
     began = ended = dt.date.min
     for first, last in sorted(high):
         if first > ended:
@@ -194,7 +192,6 @@ def _unfed_since(high: Iterable[tuple[dt.date, dt.date]]) -> dt.date | None:
 def _judged(case: Case, readings: list[Entry], place: int) -> Alarm | None:
     """Judge the reading at a place among those of its substance: what came before it, and when the next one
     came, count."""
-
     reading = readings[place]
     value = reading.value or 0.0
     if reading.name == "ammonia":
@@ -265,7 +262,6 @@ def _ammonia(case: Case, reading: Entry, value: float, until: dt.date | None) ->
 
     A higher one makes more of the ammonia harmful; by the last one it is told whether the water is acid.
     """
-
     house = case.house
     ph, ph_from = ph_at(case, reading.day)
     later = ph_after(case, reading.day, until)
@@ -329,7 +325,6 @@ def _changed(case: Case, reading: Entry, share: float) -> tuple[tuple[dt.date, .
 
     Two changes of a quarter take out 44 % and not half: what stays is multiplied.
     """
-
     made = [e for e in case.done("water-change") if follows(e, reading)]
     kept = math.prod(1.0 - (usual_share(case) if e.value is None else e.value) for e in made)
     left = 1.0 - (1.0 - share) / kept if kept > 0.0 else 0.0
@@ -345,7 +340,6 @@ def _share(value: float, limit: float, new: float = 0.0) -> float:
 
     Mixed water: (1 - share) x value + share x new = limit, where `new` is what new water brings; all in mg/L.
     """
-
     needed = (value - limit) / (value - new) if new < limit < value else 1.0 if new >= limit else 0.0
     return min(MOST_SHARE, max(LEAST_SHARE, _to_a_twentieth(needed)))
 

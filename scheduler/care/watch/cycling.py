@@ -45,7 +45,6 @@ def worth_changing_from(case: Case) -> dt.date | None:
 
     `date.max` while nobody knows; the day from which intervals count where no new filter is known of.
     """
-
     e = case.enclosure
     if e.cycled is None or e.cycled is True or has_animals(e, case.anchor or dt.date.min):
         return case.anchor
@@ -58,7 +57,6 @@ def worth_changing_from(case: Case) -> dt.date | None:
 def in_step(anchor: dt.date | None, first: dt.date, days: int) -> dt.date:
     """Return the first day from `first` on that is whole intervals after an anchor: what begins later keeps
     its weekday and its place."""
-
     if anchor is None or first <= anchor:
         return first
     return anchor + dt.timedelta(days=-(-(first - anchor).days // days) * days)
@@ -72,7 +70,6 @@ def passed_on(enclosure: Enclosure, history: History, house: House) -> dt.date |
     clean one. A clean one counts only of water that had ammonia: see `_had_ammonia`. `house` has the limits
     of what is clean. That the full ration was fed meanwhile is the keeper's word: no reading tells.
     """
-
     readings = history.measured(enclosure.id)
     clean: Entry | None = None
     for test, ok in _tests(readings, house):
@@ -92,7 +89,6 @@ def _had_ammonia(enclosure: Enclosure, history: History, house: House, day: dt.d
     From animals it comes all the time. Where none are, a dose of the day before has to be gone; of a record
     without any dose a reading of ammonia or nitrite that was high has to say that there was some.
     """
-
     if has_animals(enclosure, day):
         return True
     doses = [e.day for e in history.done(enclosure.id, DOSE) if e.day < day]
@@ -114,14 +110,12 @@ def starts_on_doses(case: Case) -> bool:
 def may_dose(case: Case, day: dt.date) -> bool:
     """Tell whether ammonia may be dosed on a day: never in water with an animal, and the last dose is gone
     before one comes."""
-
     return starts_on_doses(case) and not has_animals(case.enclosure, day + dt.timedelta(days=GONE_DAYS))
 
 
 def next_dose(case: Case) -> dt.date | None:
     """Return the day on which ammonia is dosed again: that of the last test, if the dose before it is gone;
     None otherwise."""
-
     tests = case.readings("ammonia")
     if not tests or not may_dose(case, tests[-1].day):
         return None
@@ -133,7 +127,6 @@ def next_dose(case: Case) -> dt.date | None:
 def _tests(readings: Sequence[Entry], house: House) -> Iterator[tuple[Entry, bool]]:
     """Yield the last reading of each day on which both were read, or one was high, and whether both were
     clean."""
-
     by_day: dict[dt.date, dict[str, Entry]] = {}
     for reading in readings:
         if reading.name in ("ammonia", "nitrite"):

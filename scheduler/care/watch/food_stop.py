@@ -64,7 +64,6 @@ class FoodStop:
 def food_stop(case: Case) -> FoodStop | None:
     """Return since when and for how long nothing is fed; None while no alarm asks for it, or a test was clean
     since."""
-
     watched = alarms(case)
     since = watched.unfed_since
     if since is None:

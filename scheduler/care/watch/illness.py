@@ -49,7 +49,6 @@ class Ill:
 def ill(case: Case) -> tuple[Ill, ...]:
     """Return the animals with signs that stand: seen, and neither gone on a later day nor shown to a vet
     since."""
-
     found = (_ill(case, resident) for resident in case.enclosure.resident)
     return tuple(one for one in found if one is not None)
 

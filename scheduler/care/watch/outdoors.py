@@ -30,14 +30,12 @@ class Cold:
 def come_in(case: Case) -> tuple[Resident, ...]:
     """Return the residents that do not stay outdoors in the cold: the keeper has not written that they
     brumate, or no sheet says so."""
-
     return tuple(r for r in case.enclosure.resident if not (r.brumates and brumates_by_nature(case, r)))
 
 
 def staying(case: Case) -> tuple[Resident, ...]:
     """Return the residents that winter outdoors: the keeper has written so, and a sheet says that their
     species does."""
-
     gone = come_in(case)
     return tuple(r for r in case.enclosure.resident if r not in gone)
 
@@ -45,7 +43,6 @@ def staying(case: Case) -> tuple[Resident, ...]:
 def brumates_by_nature(case: Case, resident: Resident) -> bool:
     """Tell whether the species sheet says that animals of the species brumate; a sheet that is silent does
     not."""
-
     sheet = case.sheet(resident)
     return sheet is not None and sheet.brumation is not None and sheet.brumation.natural
 
@@ -54,7 +51,6 @@ def brumates_by_nature(case: Case, resident: Resident) -> bool:
 def cold(case: Case) -> Cold | None:
     """Return the cold water of an enclosure outdoors; None while the last reading is not under the limit, or
     nobody has to come in."""
-
     readings = [e for e in case.readings("temperature") if e.value is not None]
     residents = come_in(case)
     if not case.enclosure.outdoors or not readings or not residents:

@@ -67,7 +67,6 @@ class Misfit:
 def misfit(case: Case, written: Resident, name: str, value: float, day: dt.date) -> Misfit | None:
     """Return why a weight in g or a length in cm of a day does not fit an animal as it is written; None where
     it does, or nothing is known."""
-
     return _weight(case, written, value, day) if name == "weight" else _length(case, written, value, day)
 
 
@@ -118,7 +117,6 @@ def _length(case: Case, written: Resident, cm: float, day: dt.date) -> Misfit | 
 def sizes(case: Case) -> Iterator[Consequence]:
     """Say which last weights and lengths do not fit their animals; a weight that was lost has a rule of its
     own."""
-
     for written in case.described.resident:
         if written.count != 1:
             continue

@@ -27,7 +27,6 @@ NEARER = Source("a reading a quarter over its baseline is looked into", "house v
 def faded(case: Case) -> tuple[tuple[str, Lamp, dt.date, Fade], ...]:
     """Return the dated UV lamps whose readings tell something: variant, lamp, day of installation, and
     what."""
-
     found = []
     for variant, lamp, installed in lamps.dated(case):
         fade = lamps.fading_of(case, lamp, installed)
@@ -91,7 +90,6 @@ class TooMuch:
 def too_much(case: Case) -> tuple[TooMuch, ...]:
     """Return the UV lamps of which the last reading, also one before burn-in, is over what the residents
     stand."""
-
     known = [
         (ultraviolet.ceiling(z.zone), name) for name, z in lamps.zones(case).items() if z.zone is not None
     ]
@@ -129,7 +127,6 @@ def too_strong(case: Case) -> Iterator[Consequence]:
 def nearer(case: Case) -> Iterator[Consequence]:
     """Say where a lamp reads more than its baseline: no lamp grows stronger, so something came nearer, or it
     is another one."""
-
     strong = {found.variant for found in too_much(case)}
     for variant, lamp, installed in lamps.dated(case):
         try:

@@ -58,7 +58,6 @@ class Run:
 def water_run(case: Case) -> Run | None:
     """Return the water's run out of the band of the species; None where it is in it, and where it follows the
     weather."""
-
     return None if case.enclosure.outdoors else _run(case.readings("temperature"), case.water_band)
 
 

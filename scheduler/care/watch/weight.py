@@ -124,7 +124,6 @@ class Loss:
     def watched(self) -> bool:
         """Tell whether it is weighed again soon: it falls for sure, or is near the limit, and the vet is not
         called."""
-
         near = self.share > self.limit / 2 + SMALL
         return self.over_since is None and (
             self.trend_g_week is not None or near or self.judged.is_near or self.is_doubtful
@@ -181,7 +180,6 @@ def _loss(case: Case, resident: Resident) -> Loss | None:
 def _with_signs(case: Case, loss: Loss) -> Loss:
     """Return a loss as it is judged beside signs of illness: what would be weighed again calls the vet at
     once."""
-
     sick = next((one for one in ill(case) if one.resident.id == loss.resident.id), None)
     if sick is None or not (loss.watched or loss.over_since is not None):
         return loss
@@ -196,7 +194,6 @@ def judge(weighings: Sequence[Weighing], limit: float, *, swings: bool = False) 
     It is held against the highest level of the time; one that `swings`, a grown female with and without eggs,
     against its middle level where that is lower.
     """
-
     days = [float(day.toordinal()) for day, _ in weighings]
     logs = [math.log(g) for _, g in weighings]
     scatter = weighing.own_scatter(days, logs)
@@ -246,7 +243,6 @@ def called_since(
     Once called it goes on while the loss does. What the vet has seen by `seen_on` is known there: only a
     further loss is news, and a gram is none.
     """
-
     since: dt.date | None = None
     for n in range(len(weighings), 1, -1):
         by_then = weighings[:n]
@@ -264,7 +260,6 @@ def called_since(
 def is_news(weighings: Sequence[Weighing], limit: float, seen_on: dt.date | None) -> bool:
     """Tell whether the last weighing is of after a visit to the vet, and enough lighter than what was seen
     there."""
-
     if seen_on is None:
         return True
     day, g = weighings[-1]
@@ -284,7 +279,6 @@ def _visits(case: Case, resident: Resident) -> list[dt.date]:
 def _trend(weights: list[tuple[dt.date, float]], last_on: dt.date) -> tuple[float, float, float] | None:
     """Return the slope of the weights in g a week with its interval, where it falls for sure; None
     otherwise."""
-
     near = [(day, g) for day, g in weights if (last_on - day).days <= TREND_DAYS]
     if len(near) < TREND_READINGS or len({day for day, _ in near}) < TREND_READINGS:
         return None
@@ -372,7 +366,6 @@ def _again(case: Case, loss: Loss) -> str:
 def again_on(loss: Loss) -> dt.date:
     """Return the day on which an animal that loses weight is weighed again; a doubtful one may be so a day
     sooner or later."""
-
     return loss.last_on + dt.timedelta(days=SECOND_DAYS - 1 if loss.is_doubtful else AGAIN_DAYS)
 
 

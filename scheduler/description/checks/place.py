@@ -169,7 +169,6 @@ def _tap(tap: TapWater) -> Iterator[Problem]:
 def _starts(place: SiteSettings) -> Iterator[Problem]:
     """Refuse starts at hours on which calendar programs do not agree: the night's, and those a change skips
     or repeats."""
-
     # Rules of the coming years; a decade holds every hour that a zone with tabulated changes uses.
     unsure = unsure_times(place.zone, 2026, 10)
     for part in ("morning", "evening"):

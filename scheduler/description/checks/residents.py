@@ -22,7 +22,6 @@ _WIDTH_SHARES = (0.4, 1.1)
 def same_resident_ids(enclosures: tuple[Enclosure, ...]) -> Iterator[Problem]:
     """Yield a problem for each resident whose id another one of the site has: what is measured follows the
     id."""
-
     first: dict[str, tuple[Enclosure, Path]] = {}
     taken = {r.id for e in enclosures for r in e.resident}
     for i, e in enumerate(enclosures):

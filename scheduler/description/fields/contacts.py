@@ -31,7 +31,6 @@ def address_trouble(text: str) -> str:
 
     Messages reach logs, JSON and pages, where an address has no place.
     """
-
     if has_controls(text):
         return "a mail address with a line break or control character"
     if text.count("@") > 1 or any(sign in text for sign in ",;"):

@@ -168,7 +168,6 @@ class Away(tuple[dt.date, dt.date]):
 def _meant_span(text: str) -> str:
     """Return how to write a span of which both days can be told: "2/3/2026 - 9/3/2026", "2 March 2026 to 9
     March 2026"."""
-
     for parted in (r"\s+(?:-|–|to|until)\s+", r"/", r"–"):
         ends = [dates_meant(part) for part in re.split(parted, text.strip())]
         if len(ends) == 2 and all(ends):

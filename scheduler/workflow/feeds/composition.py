@@ -59,7 +59,6 @@ def export(
     What was published is kept in `memory`, else beside the files. WriteError when writing is not possible:
     the old files are whole then.
     """
-
     from scheduler.workflow.feeds.folder import Folder
 
     with Folder(to, time.time(), memory) as folder:

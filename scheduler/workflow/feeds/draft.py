@@ -88,7 +88,6 @@ class Draft:
     def add(self, writer: Writer, entries: Iterable[Component | Recurring]) -> None:
         """Write a run of entries. One with a rule goes on from the day on which it began in the earlier
         feed."""
-
         self.put(self._made(writer, entries))
 
     def _made(self, writer: Writer, entries: Iterable[Component | Recurring]) -> Iterator[Component]:
@@ -128,7 +127,6 @@ class Draft:
     def _part(self) -> None:
         """Write what the earlier feed had and this one has not, as far as it stays for a while: ended, or
         cancelled."""
-
         cancel = self._view.cancel
         before = self._earlier.entries
         gone = {uid for uid, was in before.items() if uid not in self._now and (was.rule or cancel)}
@@ -150,7 +148,6 @@ class Draft:
 
         With `parse`, icalendar has to read its head first.
         """
-
         self._part()
         modified = self._earlier.modified
         unchanged = self._kept == self.entries == len(self._earlier.entries) and modified

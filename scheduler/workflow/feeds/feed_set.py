@@ -19,7 +19,6 @@ class FeedSet:
     def __init__(self, earlier: Callable[[str], bytes], books: Mapping[str, bytes]) -> None:
         """Take what returns the bytes of an earlier feed by its file name, or none, and what is known of
         each."""
-
         self._earlier, self._known = earlier, books
         self._drafts: list[Draft] = []
         self.feeds: dict[str, bytes] = {}

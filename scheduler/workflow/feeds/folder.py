@@ -56,7 +56,6 @@ class Folder:
 
         `now` is in seconds, as the files' times are.
         """
-
         self._path, self._now, self._memory = path, now, memory
         self._aside: dict[str, bytes] = {}
         self._known: Mapping[str, bytes] = {}
@@ -127,7 +126,6 @@ class Folder:
     def _remember(self) -> None:
         """Keep what is known, before any file is replaced: whoever is killed in between knows too much, not
         too little."""
-
         if self._memory is not None and self._memory.keep(self._books):
             return
         # The files beside it tell the rest.
@@ -153,7 +151,6 @@ class Folder:
         A feed whose bytes did not change is left alone: its date of change is what a web host tells its
         readers.
         """
-
         self._remember()
         if len(self._ready) > SYNC_ONE_BY_ONE:
             os.sync()

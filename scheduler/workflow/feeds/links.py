@@ -55,7 +55,6 @@ def key_of(file: Path, *, make: bool) -> bytes:
     With `make` the file is written where there is none, for its owner alone. UsageError for a key that is too
     short, WriteError where none can be written.
     """
-
     given = os.environ.get(KEY_VARIABLE)
     if given is not None:
         if len(given.encode()) < 32:
@@ -102,7 +101,6 @@ def hashed(key: bytes, secret: str) -> str:
 def calendar_secret(secret: str) -> str:
     """Return the secret of a page's own feed: who has the page can subscribe, and who has the feed cannot
     open the page."""
-
     raw = hmac.new(secret.encode(), b"calendar", hashlib.sha256).digest()[:SECRET_BYTES]
     return base64.urlsafe_b64encode(raw).decode().rstrip("=")
 
@@ -121,7 +119,6 @@ def links_of(file: Path, site: Site) -> list[Link]:
 def is_dead(site: Site, link: Link) -> bool:
     """Tell whether a link opens nothing, since the keeper or the enclosure that it is of is not in the
     description."""
-
     there = site.enclosures if link.kind == "enclosure" else site.keepers
     return bool(link.of) and all(one.id != link.of for one in there)
 
@@ -143,7 +140,6 @@ class LinkRequest:
 def make_link(file: Path, site: Site, wanted: LinkRequest) -> IssuedLink:
     """Make a link. UsageError for an enclosure or a keeper that is not there, and for a name that another
     link has."""
-
     from scheduler.log.links import change_links
 
     kind, of = wanted.kind, ""
@@ -174,7 +170,6 @@ def renew_link(file: Path, site: Site, name: str, *, offline: bool | None = None
 
     Its page may be kept for use without a network as before, or as `offline` says.
     """
-
     from scheduler.log.links import change_links
 
     key = key_of(file, make=True)

@@ -33,7 +33,6 @@ def page_links(file: Path, site: Site, words: Iterable[str]) -> Links:
     UsageError for what is no address, and where the log knows the page as that of somebody else: nobody is
     led to another's page.
     """
-
     whole = ""
     own: dict[str, str] = {}
     for word in words:
@@ -58,7 +57,6 @@ def _split(word: str) -> tuple[str, str]:
 
     UsageError where that is no address.
     """
-
     at = re.search(r"(?:^|=)(?=https?://)", word)
     name, address = (word[: at.start()], word[at.end() :]) if at else ("", word)
     if len(address) > MOST_CHARACTERS or _ADDRESS.fullmatch(address) is None:

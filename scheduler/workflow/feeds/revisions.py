@@ -24,7 +24,6 @@ class LoggedRevisions:
     def __init__(self, site: Site, file: Path, options: Options) -> None:
         """Take the description whose log it is, and how the files are written: in another form they are other
         feeds."""
-
         self._site, self._file = site, file
         told = {
             "all-day": options.all_day is True,
@@ -41,7 +40,6 @@ class LoggedRevisions:
 
         LogError where it cannot be read.
         """
-
         from scheduler.log.revisions import revisions_of
 
         log = open_to_read(self._file, self._site)

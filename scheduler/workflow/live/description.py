@@ -53,7 +53,6 @@ class LiveDescription:
     def __init__(self, file: Path, place: str, talk: Callable[[str], None]) -> None:
         """Read it. DescriptionError when it is wrong, and the log knows none from before; `place` is its name
         there."""
-
         self._file, self._place, self._talk = file, place, talk
         self.problem = ""
         """The first mistake, where there is one and an earlier description goes on."""
@@ -96,7 +95,6 @@ class LiveDescription:
 
         LogError where the log cannot be read.
         """
-
         if self.problem:
             self._take_last(log)
         elif self._kept != self.now.content and time.monotonic() >= self._keep_again:
@@ -107,7 +105,6 @@ class LiveDescription:
     def _trace(self) -> tuple[object, ...]:
         """Return what tells a changed description: times and sizes of the file and of the species sheets
         beside it."""
-
         files = [self._file, *sorted(self._file.parent.glob("*.species.toml"))]
         found: list[object] = []
         for file in files:
@@ -176,7 +173,6 @@ class LiveDescription:
     def _last_at_start(self) -> ReadDescription | None:
         """Return what was last well before this process began; None where there is no file, no log, or
         nothing in it."""
-
         from scheduler.log.last_good import last_described
 
         if not self._file.exists():
@@ -198,7 +194,6 @@ def _read(text: str, sheets: Mapping[str, str]) -> ReadDescription:
 
     DescriptionError for whatever is wrong with it, also what nobody has thought of.
     """
-
     told = "".join(sheets[name] for name in sorted(sheets))
     content = blake2b(f"{text}\0{told}".encode(), digest_size=16).hexdigest()
     try:
@@ -213,7 +208,6 @@ def _read(text: str, sheets: Mapping[str, str]) -> ReadDescription:
 def _without_log(text: str, url: str | None) -> str | None:
     """Return a description without the URL of its log, where that may hold a password; None where it is
     written otherwise."""
-
     if url is None or ("@" not in url and "password" not in url.lower()):
         return text
     return text.replace(url, LOG_ITSELF) if url in text else None
@@ -227,7 +221,6 @@ def _read_kept(last: LastGood, url: str | None) -> ReadDescription:
 def _log_named(file: Path) -> str | None:
     """Return the log that a description names that is wrong elsewhere; None where it names none, or nobody
     can tell."""
-
     try:
         text = read_text(file)
     except DescriptionError:

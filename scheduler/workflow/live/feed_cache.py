@@ -60,7 +60,6 @@ class FeedCache:
     def current(self, target: LinkTarget) -> CachedFeed | None:
         """Return a feed as of now, made anew where something is new; None where there is none of it any
         more."""
-
         with self._lock:
             feeds = self._current(target.link.form)
             return feeds.get(file_name(self._observed.moment.site, target))
@@ -143,7 +142,6 @@ def _packed(body: bytes, was: CachedFeed | None, now: dt.datetime) -> CachedFeed
 
     Its time of change only grows, or a calendar program that compares times would be stuck.
     """
-
     from scheduler.log.feed_cache import CachedFeed
 
     etag = sha256(body).hexdigest()[:32]

@@ -45,7 +45,6 @@ class Freshness:
 
         Whatever goes wrong in it is a LogError, for those too who come within the next second.
         """
-
         self._refuse_if_failed()
         self._wait()
         try:
@@ -77,7 +76,6 @@ class Freshness:
     def _refuse_if_failed(self) -> None:
         """Raise LogError where the log has failed a moment ago: whoever waited for it does not wait once
         more."""
-
         if self._failure and time.monotonic() < self._failed_until:
             raise LogError(self._failure)
 

@@ -85,7 +85,6 @@ class LinkTable:
 
         Where the log does not take it, that is tried again in a while.
         """
-
         from scheduler.log.links import note_fetched
 
         number, now, last = target.link.number, now_utc(), target.link.fetched

@@ -66,7 +66,6 @@ class PageRecorder:
     def who(self, note: str = "", on: dt.date | None = None) -> Who:
         """Return who records. What is done today was done at this hour; when it was yesterday nobody
         knows."""
-
         by = self.keeper.id if self.keeper is not None else None
         at = None if on is not None else hour_there(self.site)
         return Who(on=on, at=at, by=by, note=note, as_of=self.space.as_of)
@@ -106,7 +105,6 @@ class PageRecorder:
         for a job that is ticked by itself: one that comes seldom, asks for values, takes two people, or that
         an alarm brought.
         """
-
         open_ = {t.ref.job: t.occurrence.job for t in tended.mine(self.keeper, tended.today)}
         jobs = [open_[name] for name in dict.fromkeys(names) if name in open_]
         for job in jobs:
@@ -150,7 +148,6 @@ class PageRecorder:
 
         UsageError where it is not shown.
         """
-
         since = self.today - dt.timedelta(days=UNDO_DAYS)
         site = self.site.settings.id
         target = next((e for e in log.entries(site, after=number - 1, until=self.today)), None)
@@ -174,13 +171,11 @@ class PageRecorder:
     def is_of_another(self, entry: Entry) -> bool:
         """Tell whether somebody else recorded an entry; of a page that is everybody's, whether anybody is
         named."""
-
         return entry.keeper != (self.keeper.id if self.keeper is not None else "")
 
     def take_back(self, log: Log, tended: RoundPage, number: int) -> None:
         """Take back an entry that the page shows, with its values; nothing is changed where that was done
         before."""
-
         site, by = self.site.settings.id, self.keeper.id if self.keeper is not None else ""
         uids = [entry.uid(site) for entry in self.with_it(log, tended, number)]
         log.void_all(site, uids, keeper=by, recorded=now_as_of(self.site, self.space.as_of))
@@ -198,7 +193,6 @@ class PageRecorder:
         DoubtError asks about a value that looks mistyped, unless it is `sure`. It is not new where the same
         was recorded since the page was made, also when it was taken back.
         """
-
         place = next((e for e in tended.site.enclosures if e.id == reading.enclosure), None)
         if place is None:
             raise UsageError("choose the enclosure")
@@ -221,7 +215,6 @@ class PageRecorder:
 
         It is what would be otherwise without them, as things are now: told again it is the same.
         """
-
         since = self.today - dt.timedelta(days=UNDO_DAYS)
         some = log.entries(self.site.settings.id, since=since, until=self.today, kind="reading", voided=False)
         read = [e for e in some if e.number in numbers and e.name in QUANTITIES]
@@ -248,7 +241,6 @@ class PageRecorder:
         `rota` is the number of the rota that held: then it is a form that was sent before. UsageError for no
         jobs, for a day that is not shown, and for what a rule forbids.
         """
-
         if self.keeper is None or not tasks:
             raise UsageError("choose what is handed over")
         if not tended.today <= day <= tended.today + dt.timedelta(days=AHEAD_DAYS):
@@ -266,7 +258,6 @@ class PageRecorder:
 
         UsageError where it is done or has gone on to somebody else.
         """
-
         own = {t.ref for some in tended.turns.values() for t in some if t.keeper == self.keeper}
         left = [ref for ref in tasks if ref not in own]
         gave = [one for one in tended.gave(self.keeper) if one.ref in left]

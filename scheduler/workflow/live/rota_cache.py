@@ -57,7 +57,6 @@ class RotaCache:
     def _after_publication(self, before: Moment) -> str:
         """Return of which state a rota is that was just published: the one after it, unless something else is
         new too."""
-
         self._observed.look(now=True)
         now = self._observed.moment
         same = (now.content, now.today, now.entry) == (before.content, before.today, before.entry)
@@ -66,7 +65,6 @@ class RotaCache:
     def _plan_of(self, moment: Moment) -> Planned | None:
         """Return the plan of the rota that was shown, brought up to now; None where it has to be made
         anew."""
-
         if self._shown is None:
             return None
         planned = self._shown.rota.planned

@@ -100,7 +100,6 @@ class RoundPage:
     def job(self, name: JobRef) -> Job:
         """Return the job of an enclosure, key and variant, as the log knows it; UsageError where there is
         none any more."""
-
         jobs = {s.job.ref: s.job for s in self.planned.series}
         if name not in jobs:
             raise UsageError("this job is no longer in the plan")
@@ -135,7 +134,6 @@ class RoundPage:
     def takers(self, keeper: Keeper | None, job: Job, day: dt.date | None = None) -> list[Keeper]:
         """Return to whom a keeper could hand a job over on a day, today by default: who is there, and can do
         it."""
-
         if keeper is None:
             return []
         on = day or self.today
@@ -189,7 +187,6 @@ def tended(
 def _of_late(log: Log, site: Site, today: dt.date, recent: Iterable[Entry]) -> tuple[Entry, ...]:
     """Return what was done or measured today and yesterday, and what was caught up on then, in the order
     recorded."""
-
     since = today - dt.timedelta(days=UNDO_DAYS)
     found = {e.number: e for e in recent if e.day >= since}
     for e in log.entries(site.settings.id, until=today, voided=False, last=MOST_CAUGHT_UP):

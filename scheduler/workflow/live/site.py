@@ -54,7 +54,6 @@ class LiveSite:
     def __init__(self, file: Path, key: bytes, talk: Talk, as_of: dt.date | None = None) -> None:
         """Read the description. DescriptionError when it is wrong; `as_of` counts as today where it is
         given."""
-
         self.file, self._key, self._as_of = file, key, as_of
         self._notices = _Notices(file.name, talk)
         self._description = LiveDescription(file, hashed(key, f"description/{file.absolute()}"), talk)
@@ -72,7 +71,6 @@ class LiveSite:
     def problem(self) -> str:
         """Return the first mistake of the description, where an earlier one goes on; empty where it has
         none."""
-
         return self._description.problem
 
     @property
@@ -104,7 +102,6 @@ class LiveSite:
     def look(self, *, now: bool = False) -> None:
         """See what is new in the description and the log, where nobody did so a moment ago; with `now` in any
         case."""
-
         with self._freshness.turn(now=now) as is_needed:
             if is_needed:
                 self._look()
@@ -176,7 +173,6 @@ class LiveSite:
     def feed(self, target: LinkTarget) -> CachedFeed | None:
         """Return a feed as of now, made anew where something is new; None where there is none of it any
         more."""
-
         with self._telling():
             return self._feeds.current(target)
 
@@ -187,7 +183,6 @@ class LiveSite:
     def rota(self) -> SiteRota | None:
         """Return the rota that holds, published anew where something is new; None where there are no
         keepers."""
-
         return self._rota.current()
 
     def tended(self) -> RoundPage:
@@ -208,7 +203,6 @@ class LiveSite:
 
         BrokenError, for this site alone.
         """
-
         try:
             yield
         except SchedulerError:

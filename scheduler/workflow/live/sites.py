@@ -26,7 +26,6 @@ class Sites:
     def __init__(self, places: Sequence[Path], talk: Talk, as_of: dt.date | None = None) -> None:
         """Read all descriptions. DescriptionError for a named file that is wrong; one in a folder is told and
         left out."""
-
         self._places, self._talk, self._as_of = tuple(places), talk, as_of
         self._lock = threading.Lock()
         self._live: dict[Path, LiveSite] = {}
@@ -46,7 +45,6 @@ class Sites:
     def site_of(self, secret: str) -> LiveSite | None:
         """Return the site that a secret was last found to belong to; whether it still does is for the site to
         say."""
-
         return self._known.get(secret)
 
     def is_link(self, secret: str) -> bool:
@@ -81,7 +79,6 @@ class Sites:
 
         LogError where somebody is at it and gets no answer.
         """
-
         self._scan()
 
     def _scan(self) -> None:
@@ -138,7 +135,6 @@ class Sites:
     def _refuse_twin(self, live: LiveSite) -> None:
         """Raise UsageError where another site has the same name, and keeps the same log: each would be taken
         for the other."""
-
         for other in self._live.values():
             if other.site.settings.id == live.site.settings.id and other.log_place() == live.log_place():
                 raise UsageError(

@@ -27,7 +27,6 @@ class RoundNews:
     def __init__(self, tended: RoundPage, before: Published | None) -> None:
         """Take the site as its pages show it, and the rota that held when the day began; None where none was
         published."""
-
         self.tended = tended
         self._before: dict[OccurrenceRef, Assigned] = {a.ref: a for a in before.assigned} if before else {}
         self._turns = {t.ref: t for some in tended.turns.values() for t in some}
@@ -53,7 +52,6 @@ class RoundNews:
         Where it was not told `by_mail` nobody knows who was to lend a hand, and that is none; nor what the
         notes held, and that is news where something was measured today.
         """
-
         now = self.duties(keeper, day)
         there = {(one.ref, one.helps) for one, _ in now}
         was = {(one.ref, one.helps): one for one in told}
@@ -78,7 +76,6 @@ class RoundNews:
     def _other(self, before: MailedDuty, now: MailedDuty, duty: Duty, *, by_mail: bool) -> Iterator[News]:
         """Yield what is news of the note of something that was told: what an alarm brought in it, or that
         this is over."""
-
         if before.read_first == now.read_first or now.helps:
             return
         where = _titled(duty.job)
@@ -102,7 +99,6 @@ class RoundNews:
     def _is_done(self, ref: OccurrenceRef) -> bool:
         """Tell whether something that is no longer to be done was done; an extra water change by a water
         change, say."""
-
         if ref in self._turns:
             return False
         job = self._jobs.get(ref.job)

@@ -79,7 +79,6 @@ def post_office() -> PostOffice:
 
     UsageError where it is not told, or wrong: it says what to set.
     """
-
     server, sender = os.environ.get(SERVER, ""), os.environ.get(SENDER, "")
     if not server or not sender:
         lack = " and ".join(name for name, value in ((SERVER, server), (SENDER, sender)) if not value)
@@ -102,7 +101,6 @@ def asks(site: Site) -> list[Keeper]:
 def round_of_now(space: Workspace, *, dry: bool) -> RoundPage:
     """Return the site as its pages show it, its rota published anew where something is new; not where it is a
     `dry` run."""
-
     shown = rota_to_export(space, space.today)
     if not dry:
         renew(space, shown)
@@ -116,7 +114,6 @@ def remind(space: Workspace, post: PostOffice, now: dt.datetime) -> Iterator[Del
 
     MailError where the server cannot be reached: then nothing more is tried.
     """
-
     from scheduler.mail.submission import Submission
 
     shown = round_of_now(space, dry=False)
@@ -145,7 +142,6 @@ def deliver(
     What another process is sending is left to it. MailError where the server cannot be reached; nothing more
     is tried then.
     """
-
     site = shown.described
     place = site.settings.id
     for keeper, mail in _begun(log, shown, passed_over, now):
@@ -193,7 +189,6 @@ def _begun(
 ) -> Iterator[tuple[Keeper, Reminder]]:
     """Yield mails of which nobody knows what became, to keepers who still ask for them, about days that are
     not over."""
-
     site = shown.described
     wanting = {keeper.id: keeper for keeper in asks(site) if keeper.id not in passed_over}
     for mail in noted.reminders(log, site.settings.id, now.date()):
@@ -256,7 +251,6 @@ def _letter_of(
 ) -> tuple[noted.MailKind, Letter, tuple[MailedDuty, ...]] | None:
     """Return the mail about a keeper's round of a day that is due, and what it tells of it; None where none
     is."""
-
     site, today = news.tended.site, now.date()
     duties = news.duties(keeper, day)
     sent = [mail for mail in before if mail.state == "sent"]
@@ -285,7 +279,6 @@ def _letter_of(
 def hours(site: Site) -> tuple[dt.time, dt.time]:
     """Return from when until when the mail of the day's round is sent: to the evening's work, when the day is
     nearly over."""
-
     times = site.settings.times
     if times.remind is not None:
         return times.remind, times.evening

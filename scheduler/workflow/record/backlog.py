@@ -78,7 +78,6 @@ def backlog_of(tended: RoundPage) -> list[tuple[Enclosure, list[Missed]]]:
 def _days_since(job: Job, since: dt.date, last: dt.date) -> tuple[dt.date, ...]:
     """Return the days on which a job fell due from the first one that was missed: of an interval that day
     alone."""
-
     match job.cadence:
         case ByRule(rule=rule, until=until):
             # The first one is an instance, so that the rule goes on from there.
@@ -100,7 +99,6 @@ def catch_up(
     is no longer open. WrongDaysError for a day that is none, or has not come; UsageError where nothing is
     said of any job.
     """
-
     if not said:
         raise UsageError("say of a job when it was done")
     known, missed = tended.known, {m.ref: m for _, some in backlog_of(tended) for m in some}

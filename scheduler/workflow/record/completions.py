@@ -81,7 +81,6 @@ def record_ticks(space: Workspace, ticks: Sequence[Tick]) -> Ticked:
     A day that is still to come, or none that could be meant, is taken as today: a clock that is wrong loses
     no tick.
     """
-
     before = standing_before(space)
     jobs = {job.ref: job for job in before.jobs}
     found = [_entry(space.site, before, jobs, tick, space.as_of) for tick in ticks]

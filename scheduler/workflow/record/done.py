@@ -46,7 +46,6 @@ def did(
 ) -> Recorded:
     """Record jobs as done. UsageError for words that name nothing, and for days on which nothing can have
     been done."""
-
     day = day_of(who, space.today)
     before = standing_before(space)
     meant = Meant(day=day, today=space.today, next=before.next, history=before.history)
@@ -88,7 +87,6 @@ def record_job(log: Log, known: RecordContext, job: Job, who: Who, *, seen: int)
     knew the log: what is sent twice, or again later, counts once. UsageError for a day on which it cannot
     have been done.
     """
-
     return bool(record_jobs(log, known, [job], who, seen=seen))
 
 
@@ -122,7 +120,6 @@ def add_note(log: Log, site: Site, job: Job, found: Entry, who: Who) -> Entry | 
     where somebody else did the job. None where the entry was taken back meanwhile: then the note is kept
     nowhere.
     """
-
     own = keeper_id(site, who.by)
     name = next((k.name for k in site.keepers if k.id == own), "")
     said = who.note if not name or found.keeper == own else f"{name}: {who.note}"

@@ -40,7 +40,6 @@ class Meant:
     def fell_due(self, job: Job) -> dt.date | None:
         """Return since when a job was open on the day, as far back as its window reaches; None where it was
         not."""
-
         coming = self.next.get(job.ref)
         if coming is None:
             return None
@@ -61,7 +60,6 @@ def jobs_named(site: Site, jobs: Sequence[Job], words: Sequence[str], meant: Mea
     the one that is open; `KEY/WHICH` names any of them, `KEY/` the one without a variant. UsageError says
     what a word could have meant.
     """
-
     own: dict[str, dict[str, list[Job]]] = {}
     for job in jobs:
         own.setdefault(job.enclosure.id, {}).setdefault(job.key, []).append(job)
@@ -80,7 +78,6 @@ def is_meant(word: str, jobs: Iterable[Job], keys: Iterable[str]) -> Callable[[J
 
     A key means all its variants. UsageError where it names nothing.
     """
-
     key, stroke, which = word.lower().partition("/")
     known = {name: name for name in keys}
     if key not in known:
@@ -130,7 +127,6 @@ def _kind(
 
     A whole name goes before a beginning; at the start, an enclosure.
     """
-
     low = word.lower()
     key = low.partition("/")[0]
     names = {name.lower() for name in places}

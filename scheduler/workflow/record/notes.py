@@ -67,7 +67,6 @@ def notes_at(
     `recent` are entries that stand, of the days of which notes are shown, and `pins` the entries that pin
     one.
     """
-
     names = {k.id: k.name for k in site.keepers}
     unused = {(pin.enclosure, pin.note): pin for pin in pins}
     found: dict[str, list[KeptNote]] = {}
@@ -109,7 +108,6 @@ def keep_note(
 
     The same words on the same day are the same note. UsageError for no words, for too many, and for no tank.
     """
-
     text = clean_note(words)
     if place not in {e.id for e in site.enclosures}:
         raise UsageError("choose the tank that the note is of")

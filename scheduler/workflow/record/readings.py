@@ -59,7 +59,6 @@ def record_reading(
     It is not where the same was recorded for the day after the entry number `seen`, also if it was taken back
     since. UsageError for what is no reading; DoubtError for a value that looks mistyped, unless it is `sure`.
     """
-
     site, day = known.site, day_of(who, known.today)
     refuse_before_set_up(enclosure, day, "")
     (parsed,), _ = parsed_values(site, enclosure, [written], of)
@@ -99,7 +98,6 @@ def read(
 
     UsageError for what is no reading; a value that looks mistyped is asked about.
     """
-
     day = day_of(who, space.today)
     place = _enclosure(space.site, names)
     refuse_before_set_up(place, day, "")
@@ -244,7 +242,6 @@ def _misfit_of(
 ) -> str | None:
     """Return why a weight or a length does not fit its animal as the description has it, where nothing was
     measured before; else None."""
-
     written = next((r for r in enclosure.resident if r.id == entry.of and r.count == 1), None)
     if written is None or entry.name not in ("weight", "length"):
         return None

@@ -136,7 +136,6 @@ def what_follows(
 ) -> Recorded:
     """Return what follows from entries (each with whether it is new) in some enclosures, by how the site
     stood and stands."""
-
     told = {(enclosure.id, found.text) for enclosure, found in before.consequences(enclosures)}
     news = tuple(
         (enclosure, found)

@@ -43,7 +43,6 @@ def entries_of(file: Path, site: Site, wanted: EntryQuery) -> Iterator[Entry] | 
 
     UsageError at once for a word that names nothing, neither of the description nor of the log.
     """
-
     log = open_to_read(file, site)
     if log is None:
         return None
@@ -76,7 +75,6 @@ def _named(word: str, site: Site, log: Log) -> tuple[str, str | None]:
     NAME/WHICH is one lamp, arrival or animal, and so is a title that only one has; for None it is all of
     them.
     """
-
     extra = {own.key for e in site.enclosures for own in e.extra_job}
     known = {name: name for name in (*care.KEYS, *sorted(extra), *QUANTITIES)}
     for quantity in QUANTITIES.values():
@@ -122,7 +120,6 @@ def take_in(file: Path, site: Site, source: Path) -> tuple[int, int, tuple[str, 
 
     UsageError tells the mistakes of the file, each with its line.
     """
-
     from scheduler.sheets.entries import COLUMNS, entry_of, records_of_csv, records_of_json
 
     text = _text(source)

@@ -27,7 +27,6 @@ def undo(space: Workspace, who: Who, number: int | None = None) -> Recorded:
 
     UsageError when there is none.
     """
-
     nothing = UsageError("there is nothing to take back: nothing is recorded yet")
     before = standing_before(space)
     there = open_to_read(space.file, space.site)

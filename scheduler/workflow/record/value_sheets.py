@@ -138,7 +138,6 @@ def _field(site: Site, history: History, place: Enclosure, value: Value, today: 
 def label_of(place: Enclosure, one: AskedQuantity) -> str:
     """Return what a value is called on a sheet: "Nitrite", "Fern: weight", "UVI under the T5 HO tube
     lamp"."""
-
     label = QUANTITIES[one.name].label
     if one.name == "uvi":
         kinds = {variant: lamp.kind for variant, lamp in named(place.lamp)}
@@ -161,7 +160,6 @@ def store_values(log: Log, known: RecordContext, filled: Filled, who: Who, seen:
     mistyped unless it is `sure`: then nothing is recorded. What is recorded already, or was recorded or taken
     back after the entry number `seen`, does not count twice. UsageError where nothing was typed.
     """
-
     site, day = known.site, day_of(who, known.today)
     read = _read(known, filled, day)
     if read.wrong or read.lacks_basis:
@@ -205,7 +203,6 @@ def _by_state(
 ) -> tuple[list[Job], list[Entry], list[tuple[Job, tuple[Value, ...]]]]:
     """Return the jobs that are done, the remarks that keep others open, and the jobs that are open with what
     they lack."""
-
     done, marks, left = [], [], []
     for job in jobs:
         if job.asks is None or not job.asks.on(day):
@@ -263,7 +260,6 @@ def _read(known: RecordContext, filled: Filled, day: dt.date) -> _Read:
 def _entry(site: Site, place: Enclosure, ref: FieldRef, text: str, basis: str) -> Entry | None:
     """Return what was typed into a field as an entry without a day; None where nobody says what the kit reads
     as."""
-
     if len(text) > VALUE_LENGTH:
         raise ReadingError(f"found {clip(text)}, of {len(text)} characters; write the value alone")
     said = "N" if basis == "N" else ION.get(ref.name, "") if basis == "ion" else ""

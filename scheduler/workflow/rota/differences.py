@@ -45,7 +45,6 @@ def changes_since(
     day and keeper, or is left of an earlier day to the same keeper. What falls due after the published days
     is new, and no change. `jobs` are those of the plan.
     """
-
     if published is None or not published.assigned:
         return ()
     was = {a.ref: (a.day, a.keeper) for a in published.assigned}

@@ -36,7 +36,6 @@ def shift(space: Workspace, shares: Shares, shifts: Sequence[Shift]) -> list[Ref
     The published rota changes by those days alone. A site without keepers has none: there nothing is stored,
     and the window alone decides.
     """
-
     items = {item.ref: item for item in shares.items}
     if not space.site.keepers:
         return [_outside(items.get(one.due), one.to, space.today) for one in shifts]

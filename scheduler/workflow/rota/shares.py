@@ -66,7 +66,6 @@ def shares_of(space: Workspace, weeks: int, *, kept: Kept) -> Shares:
     The rota is the published one: what people have on their telephones has to hold still. Where none is, or
     two weeks of those that are asked for are missing, it is published.
     """
-
     last = space.today + dt.timedelta(days=weeks * 7 - 1)
     if space.site.keepers:
         return _shared_out(space, last)

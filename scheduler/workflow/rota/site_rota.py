@@ -83,7 +83,6 @@ def make_rota(
     `absent` besides it tells what that alone changes. Without a number of weeks it is the one that calendars
     show.
     """
-
     known = known_of(space)
     last = _shown_until(known, first) if weeks is None else first + dt.timedelta(days=weeks * 7 - 1)
     if afresh or known.published is None:
@@ -105,7 +104,6 @@ def rota_to_export(space: Workspace, first: dt.date, planned: Planned | None = N
     publishes it, by `publication.renew`. A plan of now that is `planned` already is taken where it is of the
     same days.
     """
-
     return shown_rota(space.site, known_of(space, planned), space.today, first, judged=False)
 
 
@@ -140,7 +138,6 @@ def further(
 ) -> SiteRota:
     """Return a rota that is shown, of the days up to another last one; or with more absences, and what these
     change."""
-
     stands = to_publish(shown)
     today, first = shown.planned.today, shown.rota.first
     made = rota_of(site, replace(known, published=stands), today, first, last, absent=absent, seconds=seconds)
@@ -164,7 +161,6 @@ def rota_of(
 ) -> SiteRota:
     """Return the rota of a span, given what the log knows; unless it is to be `judged`, not how fair it
     is."""
-
     from scheduler import rota
 
     days = (last - first).days + 1 + MARGIN_DAYS
@@ -215,7 +211,6 @@ def spans_of(absent: Iterable[Absence]) -> Absent:
 def known_of(space: Workspace, planned: Planned | None = None) -> RotaContext:
     """Return what the log knows of a site; its history is that of the plan of now, where that is `planned`
     already."""
-
     log = open_to_read(space.file, space.site)
     if log is None:
         return RotaContext()
@@ -255,7 +250,6 @@ def _not_over(
 ) -> Iterator[Occurrence]:
     """Yield what is not over. Nobody records anything: what was published for the days before counts as
     done."""
-
     over = {a.ref for a in before if a.day < first}
     return (o for o in occurrences if o.ref not in over)
 
@@ -270,7 +264,6 @@ def still_to_come(
     day all the same. What falls due again by the day on which it is held is met by that. `held` are the days
     that people were given.
     """
-
     first, history = planned.first, planned.history
     unrecorded = first if history.begun is None else min(first, history.begun)
     late = {ref for ref, day in held.items() if ref.due < unrecorded and first <= day}
@@ -298,7 +291,6 @@ def to_publish(shown: SiteRota) -> Published:
     what is done already: whoever takes that back has it again. What is left undone today is nobody's, under
     whatever day it was published: it would be held the next time, and the rota would never come to rest.
     """
-
     from scheduler.log import Published
 
     rota, earlier = shown.rota, shown.published
@@ -334,7 +326,6 @@ def absences(site: Site, today: dt.date, words: Iterable[str]) -> Absent:
 
     UsageError for what is neither.
     """
-
     found: Absent = {}
     for word in words:
         name, _, when = word.partition("=")

@@ -28,7 +28,6 @@ def sit(space: Workspace, name: str, *, weeks: int, span: tuple[dt.date, dt.date
 
     UsageError if none is.
     """
-
     from scheduler.rota.availability import Availability
     from scheduler.rota.sitter import all_away, sitting
 

@@ -80,7 +80,6 @@ def hand_over(
 def _named(site: Site, jobs: Jobs, round_: Sequence[Assigned], words: Sequence[str]) -> list[Assigned]:
     """Return the tasks of a round that words name: ENCLOSURE, JOB, or ENCLOSURE/JOB; a job by its key,
     KEY/WHICH or title."""
-
     if not words:
         return list(round_)
     places = {n: e for n, e in by_names(site.enclosures).items() if any(a.enclosure == e.id for a in round_)}
@@ -222,7 +221,6 @@ def _not_too_many(
 
     `out` are over this week.
     """
-
     from scheduler.rota.eligibility import refuse_load, workload_of
     from scheduler.rota.refusal import sentence
 
