@@ -8,6 +8,7 @@ import shutil
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import IO
 
 from scheduler.calendar.component import Component, Recurring, Writer
@@ -81,7 +82,7 @@ class Draft:
     def _kind(self) -> str:
         return self._feed.options.kind
 
-    @property
+    @cached_property
     def _stamp(self) -> bytes:
         return stamp_of(self._view.today, self._feed.site.settings.zone)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from functools import cached_property
 from hashlib import blake2b
 from importlib.metadata import version
 from typing import TYPE_CHECKING, Protocol
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 VERSION = version("pondround")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Moment:
     """A site as it was seen: its description with a fingerprint of it, the day there, and how far its log
     was.
@@ -36,9 +37,9 @@ class Moment:
         """Return the number of the last entry of the log; 0 before it was asked."""
         return self.stand.entry if self.stand is not None else 0
 
-    @property
+    @cached_property
     def state(self) -> str:
-        """Return what changes whenever a feed or a page may; empty before the log was asked."""
+        """What changes whenever a feed or a page may; empty before the log was asked."""
         if self.stand is None:
             return ""
         told = f"{VERSION}/{self.content}/{self.today}/{self.stand.entry}/{self.stand.rota}"
