@@ -9,9 +9,9 @@ import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from scheduler.errors import DescriptionError, LogError, SchedulerError, UsageError, clip
+from scheduler.errors import DescriptionError, LogError, UsageError
 from scheduler.workflow.feeds.links import SECRET, key_of
-from scheduler.workflow.live.freshness import ANSWER_SECONDS, GLANCE_SECONDS
+from scheduler.workflow.live.freshness import ANSWER_SECONDS, GLANCE_SECONDS, said_of
 from scheduler.workflow.live.link_table import LinkTarget
 from scheduler.workflow.live.site import LiveSite, Talk
 
@@ -147,4 +147,4 @@ def _said(error: Exception) -> str:
     if isinstance(error, DescriptionError):
         first = error.problems[0]
         return f"{first.where}: {first.message}"
-    return str(error) if isinstance(error, SchedulerError) else f"{type(error).__name__}: {clip(str(error))}"
+    return said_of(error)
