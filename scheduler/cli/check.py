@@ -21,7 +21,6 @@ from scheduler.cli.shared import (
     width,
 )
 from scheduler.errors import UsageError, clip
-from scheduler.workflow.workspace import Workspace
 
 
 def check(
@@ -64,10 +63,10 @@ def check(
     with told(file, output):
         if more and not what_if:
             raise UsageError(f"{clip(more[0])}: changed values follow --what-if")
-        site = workflow.read_site(file).in_plain_formats()
-        day = workflow.parse_day(today) if today else workflow.today_in(site)
-        history = workflow.history_of(Workspace(file, site, day))
-        pinned = workflow.pinned_notes(Workspace(file, site, day))
+        space = workflow.open_workspace(file, today).in_plain_formats()
+        site, day = space.site, space.today
+        history = workflow.history_of(space)
+        pinned = workflow.pinned_notes(space)
         reviews = workflow.review(site, day, enclosure, history, pinned=pinned)
         tell_lost_names(file, site, every=True)
         if unsure := workflow.unsure_zone(site):

@@ -16,7 +16,6 @@ import typer
 from scheduler import workflow
 from scheduler.cli.shared import FILE, FileArgument, FromOption, TodayOption, talk, told
 from scheduler.errors import UsageError
-from scheduler.workflow.workspace import Workspace
 
 SLOW_ENCLOSURES = 100
 """From so many enclosures on an export takes long enough for a progress bar."""
@@ -122,10 +121,9 @@ def export(
         site = workflow.read_site(file)
         whole, keepers = workflow.page_links(file, site, link or ())
         day = workflow.parse_day(today) if today else workflow.today_in(site)
+        space = workflow.Workspace(file, site, day)
         first = workflow.parse_day(from_) if from_ else day
-        history = workflow.history_of(
-            Workspace(file, site, day), done_since=day - dt.timedelta(days=workflow.DONE_DAYS)
-        )
+        history = workflow.history_of(space, done_since=day - dt.timedelta(days=workflow.DONE_DAYS))
         planned = workflow.make_plan(site, day, first, weeks * 7, history)
         options = Options(
             to_dos=as_ is EntryForm.TO_DOS,
@@ -137,11 +135,7 @@ def export(
             keeper_links=keepers,
         )
         # Without keepers everything is the owner's; an old view has no rounds any more.
-        shared = (
-            workflow.rota_to_export(Workspace(file, site, day), max(day, first))
-            if rota and site.keepers
-            else None
-        )
+        shared = workflow.rota_to_export(space, max(day, first)) if rota and site.keepers else None
         with _bar(len(site.enclosures)) as progress:
             done = workflow.export(
                 planned,

@@ -19,7 +19,6 @@ from scheduler.cli.shared import (
     told,
     width,
 )
-from scheduler.workflow.workspace import Workspace
 
 
 def jobs(
@@ -51,10 +50,10 @@ def jobs(
 ) -> None:
     """Show what falls due in the coming days."""
     with told(file, output):
-        site = workflow.read_site(file).in_plain_formats()
-        day = workflow.parse_day(today) if today else workflow.today_in(site)
+        space = workflow.open_workspace(file, today).in_plain_formats()
+        site, day = space.site, space.today
         first = workflow.parse_day(from_) if from_ else day
-        history = workflow.history_of(Workspace(file, site, day), done_since=first)
+        history = workflow.history_of(space, done_since=first)
         planned = workflow.make_plan(site, day, first, days, history)
         found = workflow.days_of(planned, enclosure, keeper, job)
         tell_lost_names(file, site)
@@ -62,9 +61,7 @@ def jobs(
             from scheduler.sheets.records import job_lines
 
             # As an export of the same day has it.
-            shared = (
-                workflow.rota_to_export(Workspace(file, site, day), max(day, first)) if site.keepers else None
-            )
+            shared = workflow.rota_to_export(space, max(day, first)) if site.keepers else None
             rota = shared.rota if shared is not None else None
             takers = {} if rota is None else {one.ref: one.keeper for one in rota.assigned()}
             entries = workflow.entries_for(planned, rota)

@@ -9,7 +9,6 @@ import typer
 
 from scheduler import workflow
 from scheduler.cli.shared import FILE, FileArgument, Format, FormatOption, TodayOption, told, width
-from scheduler.workflow.workspace import Workspace
 
 
 def outlook(
@@ -26,11 +25,9 @@ def outlook(
 ) -> None:
     """Show what is coming: lamps, supplies to buy, the vet, space, the cold season, and what it costs."""
     with told(file, output):
-        site = workflow.read_site(file).in_plain_formats()
-        day = workflow.parse_day(today) if today else workflow.today_in(site)
-        found = workflow.outlook(
-            site, day, months, workflow.history_of(Workspace(file, site, day)), enclosure
-        )
+        space = workflow.open_workspace(file, today).in_plain_formats()
+        site, day = space.site, space.today
+        found = workflow.outlook(site, day, months, workflow.history_of(space), enclosure)
         from scheduler.sheets.outlook import outlook_lines, outlook_object
 
         if output is Format.JSON:

@@ -14,7 +14,6 @@ import typer
 from scheduler import workflow
 from scheduler.cli.shared import FILE, FileArgument, Format, FormatOption, TodayOption, talk, told, width
 from scheduler.errors import DoubtError, UsageError, clip
-from scheduler.workflow.workspace import Workspace
 
 OnOption = Annotated[
     str | None, typer.Option("--on", metavar="DATE", help="The day on which it was; the default is today.")
@@ -61,12 +60,9 @@ def did(
     """Record what was done; what comes next counts from there."""
     file, rest = _file_of(words)
     with told(file, output, writes=True):
-        site = workflow.read_site(file).in_plain_formats()
-        day = workflow.parse_day(today) if today else workflow.today_in(site)
+        space = workflow.open_workspace(file, today).in_plain_formats()
         who = _who(on, at, by, note, today)
-        done = workflow.did(
-            Workspace(file, site, day), rest, who, again=again, share=_share(share), half=half
-        )
+        done = workflow.did(space, rest, who, again=again, share=_share(share), half=half)
         _show(done, output)
 
 
@@ -97,13 +93,10 @@ def reading(
     names = [word for word in rest if "=" not in word]
     values = [word for word in rest if "=" in word]
     with told(file, output, writes=True):
-        site = workflow.read_site(file).in_plain_formats()
-        day = workflow.parse_day(today) if today else workflow.today_in(site)
+        space = workflow.open_workspace(file, today).in_plain_formats()
         who = _who(on, at, by, note, today)
         try:
-            done = workflow.read(
-                Workspace(file, site, day), names, values, who=who, of=of, ask=_ask(), sure=sure
-            )
+            done = workflow.read(space, names, values, who=who, of=of, ask=_ask(), sure=sure)
         except DoubtError as error:
             right = "it is" if len(error.doubts) == 1 else "they are"
             raise UsageError(f"{error}\nnothing was recorded; if {right} right add --sure") from None
@@ -128,9 +121,8 @@ def undo(
 ) -> None:
     """Take the last entry back, with all that followed from it. It stays in the log, as taken back."""
     with told(file, output, writes=True):
-        site = workflow.read_site(file).in_plain_formats()
-        day = workflow.parse_day(today) if today else workflow.today_in(site)
-        _show(workflow.undo(Workspace(file, site, day), _who(None, None, by, note, today), entry), output)
+        space = workflow.open_workspace(file, today).in_plain_formats()
+        _show(workflow.undo(space, _who(None, None, by, note, today), entry), output)
 
 
 def _file_of(words: list[str]) -> tuple[Path, list[str]]:

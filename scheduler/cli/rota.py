@@ -24,7 +24,6 @@ from scheduler.cli.shared import (
     width,
 )
 from scheduler.errors import UsageError
-from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
     from scheduler.description.site import Keeper
@@ -101,12 +100,11 @@ def rota(
 ) -> None:
     """Share the work out: fairly, in few rounds, and with as little change as possible."""
     with told(file, Format.JSON if output is RotaForm.JSON else Format.TABLE, writes=publish):
-        described = workflow.read_site(file)
+        space = workflow.open_workspace(file, today)
         # A sitter's sheet is printed and handed over: it is written as the pages are.
         on_paper = sitter is not None and output is not RotaForm.JSON
-        site = described if on_paper else described.in_plain_formats()
-        as_of = workflow.parse_day(today) if today else None
-        day = as_of or workflow.today_in(site)
+        space = space if on_paper else space.in_plain_formats()
+        site, day = space.site, space.today
         first = workflow.parse_day(from_) if from_ else day
         if sitter is not None:
             _only(
@@ -115,7 +113,7 @@ def rota(
             days = workflow.parse_span(span) if span else None
             _sit(
                 site,
-                workflow.sit(Workspace(file, site, day), sitter, weeks=weeks or USUAL_WEEKS, span=days),
+                workflow.sit(space, sitter, weeks=weeks or USUAL_WEEKS, span=days),
                 to,
                 day,
                 output,
@@ -132,11 +130,9 @@ def rota(
         if weeks is None and (afresh or (publish and not ill)):
             # What is published anew reaches ahead; what is only looked at is what everybody sees.
             weeks = USUAL_WEEKS
-        made = workflow.make_rota(
-            Workspace(file, site, day), first, weeks, absent=absent, afresh=afresh, seconds=float(seconds)
-        )
+        made = workflow.make_rota(space, first, weeks, absent=absent, afresh=afresh, seconds=float(seconds))
         if publish:
-            workflow.publish_rota(Workspace(file, site, day, as_of), made)
+            workflow.publish_rota(space, made)
         _print(site, made, person, output)
         if publish:
             talk(f"Published: the rota of {made.rota.first} to {made.rota.last}.")
@@ -211,9 +207,7 @@ def swap(
     """Hand a round of the published rota over to somebody else, or some of its jobs; or exchange two
     rounds."""
     with told(file, writes=True):
-        site = workflow.read_site(file).in_plain_formats()
-        as_of = workflow.parse_day(today) if today else None
-        day = as_of or workflow.today_in(site)
+        space = workflow.open_workspace(file, today).in_plain_formats()
         wish = workflow.SwapRequest(
             workflow.parse_day(date),
             giver,
@@ -221,7 +215,7 @@ def swap(
             tuple(jobs or ()),
             workflow.parse_day(back) if back else None,
         )
-        done = workflow.swap(Workspace(file, site, day, as_of), wish)
+        done = workflow.swap(space, wish)
         from scheduler.sheets.rota import handed_lines
 
         for line in handed_lines(done.moved, done.titles, width()):

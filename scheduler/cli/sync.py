@@ -10,7 +10,6 @@ import typer
 from scheduler import workflow
 from scheduler.cli.export import EntryForm
 from scheduler.cli.shared import NOT_POSSIBLE, Format, FormatOption, TodayOption, talk, told, width
-from scheduler.workflow.workspace import Workspace
 
 
 def sync(
@@ -59,8 +58,8 @@ def sync(
 
     with told(file, output, writes=True):
         address = read_address(url, insecure=insecure)
-        site = workflow.read_site(file)
-        as_of = workflow.parse_day(today) if today else None
+        space = workflow.open_workspace(file, today)
+        site = space.site
         wish = SyncWish(
             collection=collection,
             keeper=keeper,
@@ -68,7 +67,7 @@ def sync(
             weeks=weeks,
             seconds=timeout,
         )
-        done = run(Workspace(file, site, as_of or workflow.today_in(site), as_of), address, wish)
+        done = run(space, address, wish)
         if output is Format.JSON:
             print(report.outcome_object(site, done))
         else:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from scheduler.calendar import Feed, Options, Writer
@@ -247,7 +247,7 @@ class _Run:
             return
         ticks = [_tick_of(target, change) for target, change in ticked]
         # What it says of them is printed.
-        made = record_ticks(self._printed_space(), ticks)
+        made = record_ticks(self._space.in_plain_formats(), ticks)
         if made.recorded is not None:
             self._outcome.recorded.append(made.recorded)
             self._news = True
@@ -278,7 +278,7 @@ class _Run:
                 done = (base.log_name, base.done)
                 who = None if target.left else target.keeper
                 taken = take_back(
-                    self._printed_space(),
+                    self._space.in_plain_formats(),
                     done,
                     keeper=who,
                 )
@@ -320,10 +320,6 @@ class _Run:
                 kept[base.job], any_moved = change.to, True
         self._news = self._news or any_moved
         return self._shares(kept) if any_moved else shares
-
-    def _printed_space(self) -> Workspace:
-        """Return the workspace for what is printed of it: the command line has no locale."""
-        return replace(self._space, site=self._space.site.in_plain_formats())
 
     def _shares(self, kept: Kept) -> Shares:
         return shares_of(self._space, self._wish.weeks, kept=kept)

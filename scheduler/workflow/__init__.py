@@ -48,6 +48,7 @@ from scheduler.workflow.rota.sitter import sit, write_sitter
 from scheduler.workflow.rota.swap import SwapRequest, swap
 from scheduler.workflow.site_files import read_site, sheets_beside
 from scheduler.workflow.site_log import day_there, history_of
+from scheduler.workflow.workspace import Workspace, open_workspace
 
 __all__ = [
     "DONE_DAYS",
@@ -67,6 +68,7 @@ __all__ = [
     "SiteRota",
     "SwapRequest",
     "Who",
+    "Workspace",
     "absences",
     "by_names",
     "changed_site",
@@ -83,6 +85,7 @@ __all__ = [
     "make_plan",
     "make_rota",
     "now_in",
+    "open_workspace",
     "outlook",
     "page_links",
     "parse_day",

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from scheduler.description import Site
+from scheduler.workflow.clock import today_in
+from scheduler.workflow.name_lookup import parse_day
+from scheduler.workflow.site_files import read_site
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,3 +24,17 @@ class Workspace:
     site: Site
     today: dt.date
     as_of: dt.date | None = None
+
+    def in_plain_formats(self) -> Workspace:
+        """Return it as the command line has it, which has no locale."""
+        return replace(self, site=self.site.in_plain_formats())
+
+
+def open_workspace(file: Path, today: str | None) -> Workspace:
+    """Return the workspace of a file; `today` is the day that counts as today, where somebody wrote one.
+
+    DescriptionError lists all mistakes; UsageError where that is no day.
+    """
+    site = read_site(file)
+    as_of = parse_day(today) if today else None
+    return Workspace(file, site, as_of or today_in(site), as_of)
