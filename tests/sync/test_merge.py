@@ -9,38 +9,18 @@ import datetime as dt
 from dataclasses import dataclass, replace
 
 import pytest
-from support.ponds import NOBODY
-from support.recorded import load
+from support.first_local import TODAY, first_local
 
-from scheduler import care
-from scheduler.calendar import Options, Writer
-from scheduler.description.site import Keeper
 from scheduler.history import Entry
 from scheduler.log.caldav_resources import StoredResource
-from scheduler.plan import occurrences, schedule
-from scheduler.rota import Item, Round, Task
 from scheduler.sync.address import path_of
 from scheduler.sync.done_work import DoneWork
 from scheduler.sync.merge import NOTHING_SEEN, Merge, RemoteState, Step
-from scheduler.sync.resource import PENDING, Base, Local, base_of, done_content, local_of, text_of
+from scheduler.sync.resource import PENDING, Base, Local, base_of, done_content, text_of
 
-TODAY = dt.date(2026, 12, 7)
 FOLDER = "https://dav.example.org/alder-row/"
-WRITER = Writer(load(NOBODY), Options(to_dos=True))
-
-
-def first_local(days_later: int = 0) -> Local:
-    """Return the first occurrence of a site, as it is to be put for its day or a later one."""
-    site = load(NOBODY)
-    series = tuple(schedule(site, list(care.jobs(site)), TODAY, TODAY + dt.timedelta(days=27)))
-    first = next(occurrences(site, series, TODAY, TODAY + dt.timedelta(days=27)))
-    nobody = Keeper(name="Alder Row", id="alder-row")
-    task = Task(Item(first, 0, (first.day,)), first.day + dt.timedelta(days=days_later), nobody)
-    (local,) = local_of(WRITER, [Round(task.day, nobody, (task,))])
-    return local
-
-
-LOCAL, LATER = first_local(), first_local(1)
+WRITER, LOCAL = first_local()
+_, LATER = first_local(day=LOCAL.task.day + dt.timedelta(days=1))
 UID = LOCAL.uid
 JOB = LOCAL.task.item.job
 

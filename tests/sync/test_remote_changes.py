@@ -11,49 +11,28 @@ from zoneinfo import ZoneInfo
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from support.ponds import NOBODY
-from support.recorded import load
+from support.first_local import TODAY, first_local
 
-from scheduler import care
-from scheduler.calendar import Options, Writer
-from scheduler.description.site import Keeper
 from scheduler.log.caldav_resources import StoredResource
-from scheduler.plan import occurrences, schedule
-from scheduler.rota import Item, Round, Task
 from scheduler.sync.merge import judge
 from scheduler.sync.remote import MOST_COMMENT, MOST_LETTERS, RemoteEntry, read_entry
 from scheduler.sync.resource import (
     Base,
-    Local,
     base_of,
     done_content,
-    local_of,
     open_content,
     same_content,
     sent_of,
     text_of,
 )
 
-TODAY = dt.date(2026, 12, 7)
 DUBLIN = ZoneInfo("Europe/Dublin")
 URL = "https://dav.example.org/alder-row/x.ics"
 
 
-def wanted(text: str = NOBODY, *, to_dos: bool = True, day: dt.date | None = None) -> tuple[Writer, Local]:
-    """Return the first occurrence of a site from a Monday on, as it is to be put for a day."""
-    site = load(text)
-    series = tuple(schedule(site, list(care.jobs(site)), TODAY, TODAY + dt.timedelta(days=27)))
-    first = next(occurrences(site, series, TODAY, TODAY + dt.timedelta(days=27)))
-    nobody = Keeper(name="Alder Row", id="alder-row")
-    task = Task(Item(first, 0, (first.day,)), day or first.day, nobody)
-    writer = Writer(site, Options(to_dos=to_dos))
-    (made,) = local_of(writer, [Round(task.day, nobody, (task,))])
-    return writer, made
-
-
 def agreed(*, done: bool = False, to_dos: bool = True) -> tuple[Base, str]:
     """Return what was agreed of the pump of Wednesday the 9th, and its text."""
-    writer, one = wanted(to_dos=to_dos)
+    writer, one = first_local(to_dos=to_dos)
     content = done_content(writer, one.content, dt.date(2026, 12, 8), dt.time(9)) if done else one.content
     text = text_of(writer, one.uid, content, 2026, today=TODAY)
     found = base_of(writer, StoredResource(one.uid, URL, '"1"', text))
@@ -217,20 +196,20 @@ def test_of_what_others_added_is_kept_what_is_theirs() -> None:
 
 
 def test_done_and_open_again_is_what_it_was() -> None:
-    writer, one = wanted()
+    writer, one = first_local()
     done = done_content(writer, one.content, TODAY, dt.time(8), ticked=True)
     assert done != one.content and open_content(done) == one.content
 
 
 def test_what_others_added_that_is_no_calendar_is_left_out() -> None:
-    writer, one = wanted()
+    writer, one = first_local()
     text = text_of(writer, one.uid, one.content, 2026, today=TODAY)
     assert "X-A:b" in sent_of(writer, text, b"X-A:b\r\n")
     assert sent_of(writer, text, b"no line\r\n") == text == sent_of(writer, text, b"x-low:1\r\n")
 
 
 def test_what_was_ticked_is_said_to_the_log_alone() -> None:
-    writer, one = wanted()
+    writer, one = first_local()
     text = text_of(
         writer, one.uid, done_content(writer, one.content, TODAY, None, ticked=True), 2026, today=TODAY
     )
@@ -249,9 +228,9 @@ def test_what_is_agreed_says_what_was_put() -> None:
         False,
         '"1"',
     )
-    assert same_content(found, wanted()[1].content)
+    assert same_content(found, first_local()[1].content)
 
 
 @pytest.mark.parametrize("text", ["", "BEGIN:VCALENDAR", "BEGIN:VTODO\r\nUID:u\r\nEND:VTODO\r\n"])
 def test_a_record_that_is_damaged_is_none(text: str) -> None:
-    assert base_of(wanted()[0], StoredResource("u", URL, "", text)) is None
+    assert base_of(first_local()[0], StoredResource("u", URL, "", text)) is None

@@ -9,8 +9,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from icalendar import Calendar, Component
+from support.first_local import TODAY, first_local
 from support.ponds import NOBODY, bare
-from test_remote_changes import TODAY, wanted
 
 from scheduler.calendar import Options, Writer
 from scheduler.calendar.continuity import PublishedEntry
@@ -86,7 +86,7 @@ def test_its_hours_are_right_in_its_zone(
     zone: str, evening: str, minutes: int, begins: str, due: str
 ) -> None:
     text = described(zone, f'minutes = {minutes}, part = "evening"', f'[site.times]\nevening = "{evening}"\n')
-    writer, one = wanted(text, day=dt.date(2026, 10, 24))
+    writer, one = first_local(text, day=dt.date(2026, 10, 24))
     calendar = Calendar.from_ical(sent_of(writer, text_of(writer, one.uid, one.content, 2026, today=TODAY)))
     (entry,) = calendar.walk("VTODO")
     found = [entry[name].dt.isoformat(timespec="minutes") for name in ("DTSTART", "DUE")]
@@ -97,7 +97,7 @@ def test_its_hours_are_right_in_its_zone(
 @pytest.mark.parametrize("time", [None, dt.time(0, 5), dt.time(23, 55)])
 def test_the_day_of_completion_comes_back_in_every_zone(zone: str, time: dt.time | None) -> None:
     """COMPLETED is in UTC (RFC 5545, 3.8.2.1); the day is the site's."""
-    writer, one = wanted(described(zone))
+    writer, one = first_local(described(zone))
     content = done_content(writer, one.content, dt.date(2026, 12, 8), time)
     text = text_of(writer, one.uid, content, 2026, today=TODAY)
     (entry,) = Calendar.from_ical(text).walk("VTODO")
@@ -109,7 +109,7 @@ def test_the_day_of_completion_comes_back_in_every_zone(zone: str, time: dt.time
 
 
 def test_an_event_that_is_done_says_so_in_its_title() -> None:
-    writer, one = wanted(to_dos=False)
+    writer, one = first_local(to_dos=False)
     content = done_content(writer, one.content, dt.date(2026, 12, 8), None)
     text = text_of(writer, one.uid, content, 2026, today=TODAY)
     (entry,) = Calendar.from_ical(sent_of(writer, text)).walk("VEVENT")
@@ -145,7 +145,7 @@ name = "Zander"
     ],
 )
 def test_done_stands_before_the_work_in_place_of_late(title: str, done: str) -> None:
-    writer, one = wanted(POOLS, to_dos=False)
+    writer, one = first_local(POOLS, to_dos=False)
     job = one.task.item.job if done == "Done: water change Sedge" else None
     content = one.content.replace(b"SUMMARY:Water change: Sedge\r\n", text_line("SUMMARY", title))
     made = done_content(writer, content, dt.date(2026, 12, 8), None, job=job)
@@ -165,7 +165,7 @@ def test_done_stands_before_the_work_in_place_of_late(title: str, done: str) -> 
 )  # fmt: skip
 def test_of_what_was_agreed_the_work_is_read_back(lines: str, title: str, work: str) -> None:
     """Entries that were put by an earlier version are recognised, and what is ticked of them is recorded by their work."""
-    writer, one = wanted(POOLS)
+    writer, one = first_local(POOLS)
     text = text_of(writer, one.uid, one.content, 2026, today=TODAY)
     for name in ("SUMMARY", "CATEGORIES"):
         (was,) = (line for line in text.split("\r\n") if line.startswith(name))
@@ -178,7 +178,7 @@ def test_of_what_was_agreed_the_work_is_read_back(lines: str, title: str, work: 
 
 def test_what_is_written_again_is_younger() -> None:
     """RFC 5545, 3.8.7.4: the sequence number grows with each revision; DTSTAMP is that of the revision."""
-    writer, one = wanted()
+    writer, one = first_local()
     first = text_of(writer, one.uid, one.content, 2026, today=TODAY)
     was = PublishedEntry(b"20261207T183000Z", 7, b"", TODAY)
     again = text_of(writer, one.uid, one.content, 2026, today=TODAY, was=was)
@@ -193,7 +193,7 @@ def was_stamp(was: PublishedEntry) -> dt.datetime:
 
 def test_names_with_script_and_lines_stay_text() -> None:
     title = 'brush <script>alert(1)</script>; \\n,"BEGIN:VTODO"'
-    writer, one = wanted(described("UTC").replace('"rinse the pump"', f"'''{title}'''"))
+    writer, one = first_local(described("UTC").replace('"rinse the pump"', f"'''{title}'''"))
     made = sent_of(writer, text_of(writer, one.uid, one.content, 2026, today=TODAY))
     (entry,) = Calendar.from_ical(made).walk("VTODO")
     assert str(entry["SUMMARY"]) == title
