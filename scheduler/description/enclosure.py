@@ -127,7 +127,7 @@ class Resident(Table):
     )
 
 
-class Feed(Table):
+class Food(Table):
     """The staple food, as its label says, and the meal.
 
     Enclosures that give it one name share it; `price` is of one pack.
@@ -233,7 +233,7 @@ class Enclosure(Table):
     heater: tuple[Heater, ...] = ()
     lamp: tuple[Lamp, ...] = ()
     resident: tuple[Resident, ...] = ()
-    feed: Feed = Field(default_factory=Feed.model_construct)
+    feed: Food = Field(default_factory=Food.model_construct)
     conditioner: Conditioner = Field(default_factory=Conditioner.model_construct)
     job: dict[str, JobOverride] = Field(default={})
     extra_job: tuple[ExtraJob, ...] = ()

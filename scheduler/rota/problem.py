@@ -22,7 +22,7 @@ CATCH_UP = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class Shares:
+class FairShares:
     """What is due to whom, each in the order of the keepers.
 
     `own` are their shares (where nobody has one, all have the same), `credit` the minutes that count as done
@@ -56,7 +56,7 @@ class RotaProblem:
     published: Mapping[int, Slot]
     incumbent: Mapping[int, Slot]
     still_unfilled: Collection[int]
-    shares: Shares
+    shares: FairShares
     seconds: float
 
     @cached_property
@@ -145,7 +145,7 @@ def minutes_of(items: Iterable[Item]) -> int:
     return sum(item.job.minutes for item in items)
 
 
-def _shares(availability: Availability, past: Past, minutes: int) -> Shares:
+def _shares(availability: Availability, past: Past, minutes: int) -> FairShares:
     own = [keeper.share for keeper in availability.keepers]
     if not any(own):
         own = [1.0] * len(own)
@@ -157,7 +157,7 @@ def _shares(availability: Availability, past: Past, minutes: int) -> Shares:
     resting = [share for share in rest if share > 0.0]
     credit = _credit(availability, past, own, minutes)
     whole = (minutes + sum(credit)) / (sum(own) + sum(resting))
-    return Shares(own, resting, credit, [share * whole for share in own])
+    return FairShares(own, resting, credit, [share * whole for share in own])
 
 
 def _credit(availability: Availability, past: Past, shares: Sequence[float], minutes: int) -> list[float]:

@@ -27,7 +27,7 @@ TABLES: dict[str, type[site.Table]] = {
     "[[enclosure.heater]]": site.Heater,
     "[[enclosure.lamp]]": site.Lamp,
     "[[enclosure.resident]]": site.Resident,
-    "[enclosure.feed]": site.Feed,
+    "[enclosure.feed]": site.Food,
     "[enclosure.conditioner]": site.Conditioner,
     "[enclosure.job.KEY]": site.JobOverride,
     "[[enclosure.extra_job]]": site.ExtraJob,

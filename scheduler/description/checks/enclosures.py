@@ -11,7 +11,7 @@ from scheduler.description.checks.common import degrees
 from scheduler.description.site import (
     Description,
     Enclosure,
-    Feed,
+    Food,
     Lamp,
 )
 from scheduler.errors import Path, Problem
@@ -156,7 +156,7 @@ def _cycled(e: Enclosure, at: _At) -> Iterator[Problem]:
 
 
 def _feed(e: Enclosure, at: _At) -> Iterator[Problem]:
-    if e.feed != Feed():
+    if e.feed != Food():
         yield from residents.feed(e.feed, e, at.path)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from scheduler.description.site import Conditioner, Enclosure, Feed
+from scheduler.description.site import Conditioner, Enclosure, Food
 from scheduler.errors import Path, Problem, clip
 
 _FULL = {"feed": ("pack", "250 g"), "conditioner": ("treats", "1000 L")}
@@ -15,9 +15,9 @@ _UNITS = {"pack": " g", "treats": " L"}
 def products(enclosures: tuple[Enclosure, ...]) -> Iterator[Problem]:
     """Yield the problems of the site's products."""
     for kind, (full, example) in _FULL.items():
-        named: dict[str, list[tuple[int, Feed | Conditioner]]] = {}
+        named: dict[str, list[tuple[int, Food | Conditioner]]] = {}
         for i, enclosure in enumerate(enclosures):
-            own: Feed | Conditioner = enclosure.feed if kind == "feed" else enclosure.conditioner
+            own: Food | Conditioner = enclosure.feed if kind == "feed" else enclosure.conditioner
             # Without a name a product is the enclosure's own.
             named.setdefault(own.name.casefold() if own.name else f"\n{i}", []).append((i, own))
         for users in named.values():
@@ -27,7 +27,7 @@ def products(enclosures: tuple[Enclosure, ...]) -> Iterator[Problem]:
 
 
 def _one_price(
-    users: list[tuple[int, Feed | Conditioner]], kind: str, full: str, example: str
+    users: list[tuple[int, Food | Conditioner]], kind: str, full: str, example: str
 ) -> Iterator[Problem]:
     if any(getattr(own, full) is not None for _, own in users):
         return
@@ -43,7 +43,7 @@ def _one_price(
 
 
 def _one_value(
-    users: list[tuple[int, Feed | Conditioner]], enclosures: tuple[Enclosure, ...], kind: str, key: str
+    users: list[tuple[int, Food | Conditioner]], enclosures: tuple[Enclosure, ...], kind: str, key: str
 ) -> Iterator[Problem]:
     """Yield a problem for each enclosure whose value is not that of the first one with the same product."""
     given = [(i, value, own.name) for i, own in users if (value := getattr(own, key)) is not None]

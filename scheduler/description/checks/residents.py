@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from scheduler.description.fields import MOST_NAME
 from scheduler.description.site import (
     Enclosure,
-    Feed,
+    Food,
     Resident,
 )
 from scheduler.errors import Path, Problem, clip, nearest
@@ -190,7 +190,7 @@ _RESIDENT_CHECKS: tuple[Callable[[_Resident], Iterator[Problem]], ...] = (
 """In the order of their messages."""
 
 
-def feed(feed: Feed, e: Enclosure, path: Path) -> Iterator[Problem]:
+def feed(feed: Food, e: Enclosure, path: Path) -> Iterator[Problem]:
     """Yield the problems of the food."""
     if not e.resident:
         yield Problem(
