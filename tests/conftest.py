@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import subprocess
+import sys
+import tempfile
 from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -24,6 +26,14 @@ from scheduler.log.location import LogLocation
 # Examples are drawn anew at each run by hand; where a change is judged the same ones are drawn every time, so that a
 # verdict does not hang on luck. More of them: pytest --hypothesis-profile=long
 settings.register_profile("long", deadline=None, max_examples=1000)
+
+# Where the machine keeps no compiled modules, each of the programs that tests start would compile all of them anew: some
+# hundreds of times. They are kept in a folder of this run; its workers find it in the environment.
+if sys.dont_write_bytecode and "PYTHONPYCACHEPREFIX" not in environ:
+    _compiled = tempfile.TemporaryDirectory(prefix="pondround-tests-")
+    environ["PYTHONPYCACHEPREFIX"] = sys.pycache_prefix = _compiled.name
+    environ.pop("PYTHONDONTWRITEBYTECODE", None)
+    sys.dont_write_bytecode = False
 
 # Typer builds its tree of commands anew for each line that is typed, which takes twenty times as long as reading the line.
 typer.testing._get_command = cache(typer.testing._get_command)

@@ -9,6 +9,7 @@ from os import environ  # noqa: TID251 - the script is told which interpreter to
 from pathlib import Path
 
 import pytest
+from support.commands import HANG_SECONDS
 
 ROOT = Path(__file__).parents[1]
 FILES = (".ci/release", "pyproject.toml", "scheduler/guide/changes.md")
@@ -52,7 +53,7 @@ def release(folder: Path, *words: str) -> tuple[int, str, str]:
         capture_output=True,
         text=True,
         encoding="utf-8",
-        timeout=60,
+        timeout=HANG_SECONDS,
         check=False,
     )
     return done.returncode, done.stdout, done.stderr

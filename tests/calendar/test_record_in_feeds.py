@@ -82,7 +82,7 @@ def done(job: care.Job, day: dt.date) -> Entry:
 BASE = [Entry(kind="done", enclosure="nowhere", name="daily-look", day=BEGUN, recorded=RECORDED)]
 
 
-@pytest.mark.parametrize("sample", ["one-tank", "household"])
+@pytest.mark.parametrize("sample", ["one-tank", pytest.param("household", marks=pytest.mark.slow)])
 def test_a_job_that_is_done_moves_its_own_entry_and_no_other(sample, tmp_path):
     """RFC 5545, section 3.8.7.4: the sequence number goes up with each revision; RFC 5546, section 2.1.4: the higher one
     is the newer one, and what has not changed has no new number."""

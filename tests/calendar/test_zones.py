@@ -24,7 +24,11 @@ TABULATED = {"Africa/Cairo", "Africa/Casablanca", "Africa/El_Aaiun", "Asia/Gaza"
 """Zones whose changes follow no yearly rule of RFC 5545: Ramadan, or the last Thursday's 24:00 (tzdata, `africa`, `asia`)."""
 
 
-@pytest.fixture(autouse=True, scope="module", params=["the system's", "the package's"])
+@pytest.fixture(
+    autouse=True,
+    scope="module",
+    params=[pytest.param("the system's", marks=pytest.mark.slow), "the package's"],
+)
 def database(request):
     """Take the database of the system, then that of the package tzdata: they are of different years."""
     before = zoneinfo.TZPATH

@@ -260,6 +260,7 @@ def test_a_killed_export_leaves_each_calendar_wholly_old_or_wholly_new(tmp_path)
     assert all(rooms(raw) == {f"room {step + 1}"} for name, raw in now.items() if name in names)
 
 
+@pytest.mark.slow
 def test_an_interrupted_export_clears_up(site):
     before = files(site)
     for step in range(MOST_STEPS):

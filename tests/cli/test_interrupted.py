@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from support.commands import HANG_SECONDS
 
 SITE = """
 [site]
@@ -51,7 +52,7 @@ def test_a_rota_that_is_interrupted(tmp_path: Path, module: str) -> None:
         cwd=tmp_path,
         capture_output=True,
         text=True,
-        timeout=60,
+        timeout=HANG_SECONDS,
         check=False,
     )
     assert done.returncode in (130, -2), done

@@ -15,6 +15,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
+from support.commands import HANG_SECONDS
 from support.servers import Server, programs_or_skip, running
 from typer.testing import CliRunner
 
@@ -215,7 +216,7 @@ def test_a_disk_without_room_loses_nothing(sedge: Path, octets: int) -> None:
     before = ok("history --format json")
     done = subprocess.run(
         [sys.executable, "-m", "scheduler", "did", "daily-look", "--note", "x" * 9000, "--today", "2026-12-05"],
-        capture_output=True, text=True, timeout=60, check=False, preexec_fn=small_files(octets),
+        capture_output=True, text=True, timeout=HANG_SECONDS, check=False, preexec_fn=small_files(octets),
     )  # fmt: skip
     assert (done.returncode, done.stdout) == (1, "")
     assert done.stderr.startswith("nothing was recorded") and done.stderr.count("\n") == 1

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from support.commands import HANG_SECONDS
 from support.rota.shared_out import ALDER, MONDAY, alder, due, found, ok, run, stand
 
 __all__ = ["alder"]
@@ -60,7 +61,7 @@ def test_seeds_of_hashes_change_nothing_and_data_stand_alone(alder: Path) -> Non
                 MONDAY,
             ],
             capture_output=True,
-            timeout=60,
+            timeout=HANG_SECONDS,
             check=False,
             env={**environ, "PYTHONHASHSEED": seed},
         )
@@ -72,7 +73,7 @@ def test_seeds_of_hashes_change_nothing_and_data_stand_alone(alder: Path) -> Non
     done = subprocess.run(
         [sys.executable, "-m", "scheduler", "rota", "--weeks", "2", "--format", "csv", "--today", MONDAY],
         capture_output=True,
-        timeout=60,
+        timeout=HANG_SECONDS,
         check=True,
     )
     assert done.stderr == b""

@@ -20,6 +20,8 @@ from typing import Any, cast
 import pytest
 from aiosmtpd.smtp import SMTP, AuthResult
 
+from support.commands import HANG_SECONDS
+
 USER, PASSWORD = "pond", "slider+mud/7"
 IN_URL = f"{USER}:slider%2Bmud%2F7"
 WAIT_SECONDS = 60
@@ -131,7 +133,7 @@ def make_certificate(folder: Path) -> Path:
         ],
         check=True,
         capture_output=True,
-        timeout=60,
+        timeout=HANG_SECONDS,
     )
     return certificate
 
