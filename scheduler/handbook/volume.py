@@ -71,9 +71,11 @@ def line_after_draining_cm(
     """
     area = length_cm * width_cm / 1000.0  # L for each cm
     free = max(0.0, depth_cm - substrate_cm) * area
+    bed = min(depth_cm, substrate_cm)
     if drained_l <= free:
-        return depth_cm - drained_l / area
-    return max(0.0, min(depth_cm, substrate_cm) - (drained_l - free) / (area * SUBSTRATE_POROSITY))
+        # Not below the bed by what a division rounds.
+        return max(bed, depth_cm - drained_l / area)
+    return max(0.0, bed - (drained_l - free) / (area * SUBSTRATE_POROSITY))
 
 
 def water_density(celsius: float) -> float:

@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 from scheduler.handbook import disinfectant, feeding, lifting, volume
@@ -122,6 +122,7 @@ def test_the_water_in_a_tank_is_what_stands_under_its_line(tank):
 
 
 @given(tanks(), st.floats(0, 2000), st.floats(0, 2000))
+@example((20.0, 78.38647433229895, 50.0, 0.0), 0.0, 78.38647433229895)
 def test_draining_more_never_raises_the_line(tank, one, other):
     length, width, depth, substrate = tank
     less, more = sorted((one, other))
