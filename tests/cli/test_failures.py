@@ -17,6 +17,7 @@ from typer.testing import CliRunner
 
 from scheduler.cli.main import app
 
+# A compiled module that does not fit would be cut short, and others would load it.
 ENV = {"COLUMNS": "80", "PYTHONUTF8": "1", "PYTHONDONTWRITEBYTECODE": "1"}
 
 
