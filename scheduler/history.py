@@ -9,11 +9,15 @@ from __future__ import annotations
 import datetime as dt
 import uuid
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from operator import attrgetter
-from typing import Literal, NamedTuple, TypeVar
+from typing import Literal, NamedTuple, TypeVar, get_args
 
-Kind = Literal["done", "reading", "void"]
+Kind = Literal["done", "reading", "void", "postponed", "skipped", "once", "away"]
+KINDS: tuple[Kind, ...] = get_args(Kind)
+
+AMENDING: tuple[Kind, ...] = ("postponed", "skipped", "once")
+"""What bends the plan of an enclosure by hand."""
 
 NOON = dt.time(12)
 """The hour that is taken where none is known."""
@@ -60,8 +64,10 @@ class Entry:
     several arrivals), or whom or what a reading is of (a resident's id, a lamp's). `value` is in the unit of
     its quantity: for a water change it is the share that was changed, for a rinse of media the half (1 or 2).
     `given` is the value as the keeper wrote it. `turn` tells apart what was recorded several times for one
-    day. `recorded` is UTC, without zone. `number` is the place in the log and `voided` tells whether another
-    entry takes this one back; only the log knows them.
+    day. What bends the plan has its days in `given`, and `day` is the one on which it was said: of what was
+    postponed "DUE/TO", of what was skipped "DUE", of what comes once its day and the skills that it asks for,
+    of who is away the span. `recorded` is UTC, without zone. `number` is the place in the log and `voided`
+    tells whether another entry takes this one back; only the log knows them.
     """
 
     kind: Kind
@@ -137,7 +143,7 @@ class History:
     planned.
 
     `begun` is the day on which the record began: what fell due before is taken as done. None: there is no
-    record.
+    record. `amendments` are what bends the plan by hand.
     """
 
     def __init__(
@@ -146,7 +152,9 @@ class History:
         last: Mapping[JobRef, dt.date] | None = None,
         done: Iterable[Entry] = (),
         readings: Iterable[Entry] = (),
+        *,
         stays: Stays | None = None,
+        amendments: Iterable[Entry] = (),
     ) -> None:
         """Take the record: when each job was last done, and the entries one by one as far back as they were
         asked for."""
@@ -155,6 +163,7 @@ class History:
         self.last: dict[JobRef, dt.date] = dict(last or {})
         self._done = _by_enclosure(done)
         self._readings = _by_enclosure(readings)
+        self._amendments = _by_enclosure(amendments)
         self._variants: dict[tuple[str, str], dict[str, dt.date]] = {}
         for entries in self._done.values():
             for entry in entries:
@@ -185,6 +194,10 @@ class History:
         """Yield the readings of all enclosures."""
         for entries in self._readings.values():
             yield from entries
+
+    def amendments(self, enclosure: str) -> list[Entry]:
+        """Return what bends the plan of an enclosure, in the order in which it was said."""
+        return sorted(self._amendments.get(enclosure, ()), key=lambda e: e.number)
 
     def done_before(
         self, enclosure: str, resident: str, name: str, of: Collection[str] | None = None
@@ -218,15 +231,65 @@ class History:
         found = History(self.begun, last)
         found._done = _exchanged(self._done, other._done, enclosures)
         found._readings = _exchanged(self._readings, other._readings, enclosures)
+        found._amendments = _exchanged(self._amendments, other._amendments, enclosures)
         found.stays = _exchanged(self.stays, other.stays, enclosures)
+        return found
+
+    def amending(self, entries: Iterable[Entry], today: dt.date) -> History:
+        """Return the history as if these entries bent the plan too; without a record it begins today."""
+        found = self.adding(())
+        found.begun = self.begun or today
+        own = [entry for some in self._amendments.values() for entry in some]
+        found._amendments = _by_enclosure([*own, *(replace(e, number=_LAST_NUMBER) for e in entries)])
         return found
 
     def adding(self, done: Iterable[Entry]) -> History:
         """Return the history with further done entries."""
         own = [entry for entries in self._done.values() for entry in entries]
         readings = [entry for entries in self._readings.values() for entry in entries]
-        return History(self.begun, self.last, [*own, *done], readings, self.stays)
+        amendments = [entry for entries in self._amendments.values() for entry in entries]
+        return History(
+            self.begun, self.last, [*own, *done], readings, stays=self.stays, amendments=amendments
+        )
 
+
+@dataclass(frozen=True, slots=True)
+class Amendment:
+    """What was said on a day of one occurrence of a job: that it comes on another day, or not at all (`to` is
+    None)."""
+
+    due: dt.date
+    to: dt.date | None
+    said: dt.date
+
+
+class Once(NamedTuple):
+    """When something comes that comes once, and which skills it asks for."""
+
+    day: dt.date
+    skills: tuple[str, ...]
+
+
+def parse_amendment(entry: Entry) -> Amendment:
+    """Return what an entry that postpones or skips says."""
+    due, _, to = entry.given.partition("/")
+    return Amendment(dt.date.fromisoformat(due), dt.date.fromisoformat(to) if to else None, entry.day)
+
+
+def parse_once(entry: Entry) -> Once:
+    """Return what an entry says of something that comes once."""
+    day, *skills = entry.given.split(" ", 1)
+    return Once(dt.date.fromisoformat(day), tuple(skills[0].split(", ")) if skills else ())
+
+
+def parse_away(entry: Entry) -> tuple[dt.date, dt.date]:
+    """Return the first and the last day on which an entry says that somebody is away."""
+    first, _, last = entry.given.partition("/")
+    return dt.date.fromisoformat(first), dt.date.fromisoformat(last)
+
+
+_LAST_NUMBER = 2**62
+"""Later than any entry of a log: the number of one that is only thought of."""
 
 _T = TypeVar("_T")
 

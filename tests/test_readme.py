@@ -124,6 +124,7 @@ def test_every_block_is_of_a_kind_that_is_checked():
         "calendar",
         "console",
         "record",
+        "bent",
         "rota",
         "links",
         "nginx",
@@ -216,6 +217,15 @@ def test_the_record_is_kept_as_shown(clone):
     assert (clone / "sample_configs/one-tank.db").exists()
 
 
+def test_the_plan_is_bent_as_shown(clone):
+    (session,) = blocks("bent")
+    parts = session.rstrip("\n").split("\n\n$ ")
+    assert len(parts) == 5
+    for part in [parts[0], *(f"$ {part}" for part in parts[1:])]:
+        is_excerpt(part, end="\n")
+    assert (clone / "sample_configs/household.db").exists()
+
+
 def test_the_rota_is_shared_out_as_shown(clone):
     (session,) = blocks("rota")
     parts = session.rstrip("\n").split("\n\n$ ")
@@ -269,7 +279,7 @@ def test_the_readings_are_those_that_can_be_recorded():
 def test_the_json_of_what_is_recorded_is_as_listed(clone):
     def listed(start: str) -> set[str]:
         paragraph = README[README.index(start) :].split("\n\n")[0]
-        return set(re.findall(r"`([a-z]+)`", paragraph)) - {"did", "reading", "undo", "history"}
+        return set(re.findall(r"`([a-z]+)`", paragraph)) - {"did", "reading", "undo", "history", "postpone", "skip", "once"}
 
     tank = "sample_configs/one-tank.toml"
     found = json.loads(

@@ -229,13 +229,15 @@ class Agenda:
         still_open = self.jobs.open(series, alarm=alarm) if self.rota is None else None
         return [*found, still_open] if still_open is not None else found
 
-    def open_routine(self, enclosure: Enclosure) -> list[Component]:
-        """Return the entries of routine of another day that is open: it is not what the routine of today
-        is."""
+    def routine_apart(self, enclosure: Enclosure) -> list[Component]:
+        """Return the entries of routine that is not what the routine of its day is: of another day that is
+        open, and of days that somebody chose."""
+        grouped = [one for one in self.by_enclosure[enclosure.id] if self._is_grouped(one)]
+        found = [e for one in grouped if one.apart for e in self.jobs.apart(one, self.jobs.tail(one.job))]
         if self.rota is not None:
-            return []
-        some = (self.jobs.open(one) for one in self.by_enclosure[enclosure.id] if self._is_grouped(one))
-        return [one for one in some if one is not None]
+            return found
+        some = (self.jobs.open(one) for one in grouped)
+        return [*found, *(one for one in some if one is not None)]
 
     def _is_grouped(self, series: Series) -> bool:
         return not self.by_job and is_routine(series)
@@ -332,7 +334,9 @@ class Agenda:
             if self.by_job:
                 return job_entry_uid(self.writer, ref), at_part
             return RoundEntries(self.writer, names=True).uid(*self._placed[ref]), at_part
-        stands_alone = occurrence.since is not None and series.open is not None and not series.open.own
+        stands_alone = day in series.apart or (
+            occurrence.since is not None and series.open is not None and not series.open.own
+        )
         if self._is_grouped(series) and not stands_alone:
             found = next((r.uid_on(day) for r in self._routines if r.part == job.part), None)
             if found is not None:

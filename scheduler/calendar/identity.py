@@ -59,9 +59,9 @@ def uid_of(
         # number.
         of = series.open.of
         return _uuid5(f"{path}/{of.isoformat()}" if of else f"{path}/open/{series.open.since.isoformat()}")
-    if series.rule is not None:
+    if series.rule is not None and day not in series.apart:
         return _uuid5(path)
-    if series.moves:
+    if series.moves and series.rule is None:
         # The next time is the first of them, whatever its day: it moves, and does not vanish, when a job is
         # done.
         return _uuid5(f"{path}/next/{bisect.bisect_left(series.dates, day) + 1}")

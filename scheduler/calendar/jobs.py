@@ -53,7 +53,7 @@ class JobEntries:
         """
         time = self.time(series.job)
         if series.rule is not None and series.first is not None:
-            out = set(series.met.values())
+            out = {day for day in series.gone if day not in series.chosen}
             first: dt.date | None = series.first
             if self.after is not None:
                 out |= {ref.due for ref in self.taken if ref.job == series.job.ref}
@@ -70,11 +70,18 @@ class JobEntries:
                     tail=tail,
                     moves=series.moves or self.after is not None,
                 )
+            yield from self.apart(series, tail)
             return
         own = series.open.day if series.open is not None and not series.open.own else None
         for day in series.dates:
             if day != own and self._is_mine(series.job, day):
                 yield self.writer.dated(self.uid(series, day), day, time, tail)
+
+    def apart(self, series: Series, tail: bytes) -> Iterator[Component]:
+        """Yield the entries of days to come that no rule gives: somebody chose them."""
+        for day in series.apart:
+            if self._is_mine(series.job, day):
+                yield self.writer.dated(self.uid(series, day), day, self.time(series.job), tail)
 
     def _is_mine(self, job: Job, day: dt.date) -> bool:
         return (self.after is None or day > self.after) and OccurrenceRef(*job.ref, day) not in self.taken

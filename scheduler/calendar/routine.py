@@ -89,7 +89,7 @@ class Routine:
         self.part = part
         self._path = [*path, "routine", part]
         held = tuple(some)
-        met = {id(one): set(one.met.values()) for one in held}
+        met = {id(one): {day for day in one.gone if day not in one.chosen} for one in held}
         days = sorted({day for gone in met.values() for day in gone})
         self.stretches: list[Stretch] = []
         self.rests: list[Rest] = []

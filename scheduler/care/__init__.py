@@ -113,6 +113,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Collection, Iterator
+from itertools import chain
 
 from scheduler.care import (
     asked,
@@ -141,7 +142,7 @@ from scheduler.care.consequences import consequences
 from scheduler.care.engine.case import Case
 from scheduler.care.engine.figure import Figure
 from scheduler.care.engine.job import ByRule, Cadence, Every, Job, Notes, On
-from scheduler.care.engine.overrides import extra, overridden
+from scheduler.care.engine.overrides import extra, once, overridden
 from scheduler.care.engine.registry import ROUTINE, RULES
 from scheduler.care.figures import KEYS as FIGURE_KEYS
 from scheduler.care.figures.feeding import sharing
@@ -149,6 +150,7 @@ from scheduler.care.implied import with_implied
 from scheduler.care.measured import as_measured
 from scheduler.care.review import Review, review
 from scheduler.care.urgency import LEAST_URGENT, urgency
+from scheduler.care.waiting import cost_of_waiting, must_not_wait
 from scheduler.care.watch.registry import Consequence
 from scheduler.care.watch.sizes import misfit
 from scheduler.care.whereabouts import OF_RESIDENTS, Unclear, follow_residents, linked, unclear
@@ -257,7 +259,7 @@ def jobs_of(case: Case) -> Iterator[Job]:
     for rank, (key, rule) in enumerate(_RULES):
         own = (job.registered(key, rank, routine=key in ROUTINE) for job in rule(case))
         yield from quarantine.kept_apart(case, overridden(case, own))
-    yield from quarantine.kept_apart(case, extra(case))
+    yield from quarantine.kept_apart(case, chain(extra(case), once(case)))
 
 
 __all__ = [
@@ -282,12 +284,14 @@ __all__ = [
     "cases_of",
     "check",
     "consequences",
+    "cost_of_waiting",
     "follow_residents",
     "jobs",
     "jobs_of",
     "linked",
     "looks",
     "misfit",
+    "must_not_wait",
     "quarantines",
     "review",
     "sharing",

@@ -10,6 +10,8 @@ import typer
 
 from scheduler import workflow
 from scheduler.cli import (
+    amending,
+    away,
     check,
     export,
     guide,
@@ -83,8 +85,12 @@ app.command("export")(export.export)
 app.command("outlook")(outlook.outlook)
 app.command("rota")(rota.rota)
 app.command("swap")(rota.swap)
+app.command("away")(away.away)
 app.command("did")(recording.did)
 app.command("reading")(recording.reading)
+app.command("postpone")(amending.postpone)
+app.command("skip")(amending.skip)
+app.command("once")(amending.once)
 app.command("undo")(recording.undo)
 app.command("history")(history.history)
 app.command("links")(links.links)

@@ -16,7 +16,8 @@ from scheduler.cli.shared import FILE, FileArgument, Format, FormatOption, Today
 from scheduler.errors import DoubtError, UsageError, clip
 
 OnOption = Annotated[
-    str | None, typer.Option("--on", metavar="DATE", help="The day on which it was; the default is today.")
+    str | None,
+    typer.Option("--on", metavar="DATE", help="The day on which it was, as a date, yesterday, or Saturday."),
 ]
 AtOption = Annotated[str | None, typer.Option("--at", metavar="HH:MM", help="The hour, where it matters.")]
 ByOption = Annotated[
@@ -58,12 +59,13 @@ def did(
     output: FormatOption = Format.TABLE,
 ) -> None:
     """Record what was done; what comes next counts from there."""
-    file, rest = _file_of(words)
+    file, rest = file_of(words)
     with told(file, output, writes=True):
         space = workflow.open_workspace(file, today).in_plain_formats()
-        who = _who(on, at, by, note, today)
+        on_day = workflow.day_named(on, space.today, past=True) if on else None
+        who = who_of(on_day, at, by, note, today)
         done = workflow.did(space, rest, who, again=again, share=_share(share), half=half)
-        _show(done, output)
+        show_recorded(done, output)
 
 
 def reading(
@@ -89,18 +91,19 @@ def reading(
     output: FormatOption = Format.TABLE,
 ) -> None:
     """Record what was measured, and say what it means and what it changes."""
-    file, rest = _file_of(words)
+    file, rest = file_of(words)
     names = [word for word in rest if "=" not in word]
     values = [word for word in rest if "=" in word]
     with told(file, output, writes=True):
         space = workflow.open_workspace(file, today).in_plain_formats()
-        who = _who(on, at, by, note, today)
+        on_day = workflow.day_named(on, space.today, past=True) if on else None
+        who = who_of(on_day, at, by, note, today)
         try:
             done = workflow.read(space, names, values, who=who, of=of, ask=_ask(), sure=sure)
         except DoubtError as error:
             right = "it is" if len(error.doubts) == 1 else "they are"
             raise UsageError(f"{error}\nnothing was recorded; if {right} right add --sure") from None
-        _show(done, output, nothing="Nothing follows from it.")
+        show_recorded(done, output, nothing="Nothing follows from it.")
 
 
 def undo(
@@ -122,10 +125,10 @@ def undo(
     """Take the last entry back, with all that followed from it. It stays in the log, as taken back."""
     with told(file, output, writes=True):
         space = workflow.open_workspace(file, today).in_plain_formats()
-        _show(workflow.undo(space, _who(None, None, by, note, today), entry), output)
+        show_recorded(workflow.undo(space, who_of(None, None, by, note, today), entry), output)
 
 
-def _file_of(words: list[str]) -> tuple[Path, list[str]]:
+def file_of(words: list[str]) -> tuple[Path, list[str]]:
     """Return the description and the other words: the first is the description where it looks like a file."""
     first = words[0]
     if first.lower().endswith(".toml") or ("=" not in first and _is_file(first)):
@@ -141,9 +144,10 @@ def _is_file(word: str) -> bool:
         return False
 
 
-def _who(on: str | None, at: str | None, by: str | None, note: str, today: str | None) -> workflow.Who:
+def who_of(on: dt.date | None, at: str | None, by: str | None, note: str, today: str | None) -> workflow.Who:
+    """Return who records, from the options of a command."""
     return workflow.Who(
-        on=workflow.parse_day(on) if on else None,
+        on=on,
         at=_time(at) if at else None,
         by=by,
         note=note,
@@ -185,7 +189,8 @@ def _is_right(doubt: str) -> bool:
         return False
 
 
-def _show(done: workflow.Recorded, output: Format, nothing: str = "") -> None:
+def show_recorded(done: workflow.Recorded, output: Format, nothing: str = "") -> None:
+    """Print what was recorded and what follows; `nothing` is said where nothing does."""
     from scheduler.sheets.recorded import recorded_lines, recorded_object
 
     if output is Format.JSON:

@@ -19,7 +19,7 @@ from scheduler.log.tables import entry as table
 
 
 def record(connection: sa.Connection, site: str, entry: Entry, again: bool) -> tuple[Entry, bool]:
-    """Add a done entry or a reading, unless it stands already; return it as stored, and whether it is new.
+    """Add an entry, unless it stands already; return it as stored, and whether it is new.
 
     A job counts once for a day. A reading is the same when hour and value are the same; another value is
     another reading. A note, which has words for a value, is the same when its words are. With `again` nothing
@@ -38,9 +38,32 @@ def is_same(earlier: Entry, entry: Entry) -> bool:
     """Tell whether an entry says what an earlier one of its kind, name and day says."""
     if entry.kind == "done":
         return True
+    if entry.kind != "reading":
+        return (earlier.given, earlier.title, earlier.keeper) == (entry.given, entry.title, entry.keeper)
     if entry.value is None and entry.note:
         return earlier.note == entry.note
     return (earlier.time, earlier.value) == (entry.time, entry.value)
+
+
+def amend(connection: sa.Connection, site: str, entry: Entry, seen: int) -> tuple[Entry, bool] | None:
+    """Add what bends the plan of a job, unless it stands already; None where the job was done or bent since
+    the entry number `seen`."""
+    newer = sa.select(table.c.number).where(
+        table.c.site == site,
+        table.c.enclosure == entry.enclosure,
+        table.c.name == entry.name,
+        table.c.of_ == entry.of,
+        table.c.kind != "reading",
+        table.c.number > seen,
+    )
+    there = next(
+        (e for e in queries.under(connection, site, entry) if is_same(e, entry) and not e.voided), None
+    )
+    if there is not None:
+        return there, False
+    if connection.execute(newer.limit(1)).first() is not None:
+        return None
+    return record(connection, site, entry, again=False)
 
 
 def void(
@@ -97,6 +120,6 @@ def next_turn(there: list[Entry]) -> int:
 def _add(connection: sa.Connection, site: str, entry: Entry) -> Entry:
     added = connection.execute(sa.insert(table), to_row(site, entry))
     assert added.inserted_primary_key is not None
-    if entry.kind != "reading":
+    if entry.kind in ("done", "void"):
         refresh(connection, site, [entry.job])
     return replace(entry, number=added.inserted_primary_key[0], voided=False)

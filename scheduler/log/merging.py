@@ -116,7 +116,7 @@ class Joining:
 
     def _add(self, entry: Entry) -> None:
         self._rows.append(to_row(self._site, entry))
-        if entry.kind != "reading":
+        if entry.kind in ("done", "void"):
             self._changed.add(entry.job)
         self.added += 1
 

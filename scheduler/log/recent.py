@@ -9,10 +9,13 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from scheduler.history import Entry, History, JobRef, Kind, Looks
+from scheduler.history import AMENDING, Entry, History, JobRef, Kind, Looks
 from scheduler.log.rows import COLUMNS, OF_A_READING, UnreadableError, from_row, taken_back, unreadable
 from scheduler.log.tables import entry as table
 from scheduler.log.tables import latest
+
+AMENDED = dt.timedelta(days=800)
+"""So far back it counts what bent the plan: it may have been said a year ahead, and be open for another."""
 
 _same_job = sa.and_(
     table.c.site == latest.c.site,
@@ -70,7 +73,13 @@ def history(
         names = {name for (_, name, _), day in last.items() if day >= looks.all_done}
         done |= {name: min(looks.all_done, done.get(name, looks.all_done)) for name in names}
     asked = _Asked(connection, site, until, enclosures)
-    return History(begun, last, asked.since("done", done), asked.since("reading", looks.readings))
+    return History(
+        begun,
+        last,
+        asked.since("done", done),
+        asked.since("reading", looks.readings),
+        amendments=asked.amendments(until - AMENDED),
+    )
 
 
 def _last(
@@ -130,6 +139,14 @@ class _Asked:
         )
         with unreadable():
             return self._connection.execute(query).all()
+
+    def amendments(self, since: dt.date) -> Iterator[Entry]:
+        """Yield what bends the plan by hand and was said from a day on."""
+        query: sa.Select[Any] = sa.select(*COLUMNS).where(
+            *self._wanted, table.c.kind.in_(AMENDING), table.c.day >= since, ~taken_back
+        )
+        with unreadable():
+            yield from map(from_row, self._connection.execute(query).all())
 
     def _voided(self, day: dt.date) -> set[int]:
         """Return the numbers of what was taken back from a day on.

@@ -12,7 +12,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from scheduler.errors import UsageError
-from scheduler.history import Entry, Kind
+from scheduler.history import KINDS, Entry, Kind
 from scheduler.log.tables import entry as table
 
 NOTE_LENGTH = 10_000
@@ -70,6 +70,8 @@ def check(site: str, entry: Entry) -> None:
     for name, most in _LENGTHS.items():
         check_text("name" if name == "of" else name, getattr(entry, name), most)
     check_text("site", site, NAME_LENGTH)
+    if entry.kind not in KINDS:
+        raise ValueError(f"{entry.kind} is no kind of entry")
     for name, top in _MOST.items():
         if not 0 <= getattr(entry, name) <= top:
             raise UsageError(f"found {name} = {getattr(entry, name)}; write a number from 0 to {top}")

@@ -88,6 +88,16 @@ class Log:
         with self.writing(site) as connection:
             return [inserts.record(connection, site, entry, again) for entry in entries]
 
+    def amend(self, site: str, entry: Entry, *, seen: int) -> tuple[Entry, bool] | None:
+        """Record what bends the plan of a job; return it as it is stored, and whether it is new.
+
+        None where the job was done or bent, or something of it taken back, after the entry number `seen`:
+        then it rests on a plan that is no more.
+        """
+        check(site, entry)
+        with self.writing(site) as connection:
+            return inserts.amend(connection, site, entry, seen)
+
     def void(
         self, site: str, uid: str, *, keeper: str, note: str, recorded: dt.datetime
     ) -> tuple[Entry, bool]:
@@ -105,6 +115,17 @@ class Log:
         with self.writing(site) as connection:
             for uid in uids:
                 inserts.void(connection, site, uid, keeper=keeper, note="", recorded=recorded)
+
+    def exchange(
+        self, site: str, uids: Sequence[str], entries: Sequence[Entry], *, keeper: str, recorded: dt.datetime
+    ) -> list[Entry]:
+        """Take entries back and record others in their place, all or none; return these as stored."""
+        for entry in entries:
+            check(site, entry)
+        with self.writing(site) as connection:
+            for uid in uids:
+                inserts.void(connection, site, uid, keeper=keeper, note="", recorded=recorded)
+            return [inserts.record(connection, site, entry, again=True)[0] for entry in entries]
 
     def annotate(self, site: str, uid: str, note: str, *, keeper: str, recorded: dt.datetime) -> Entry | None:
         """Give an entry that stands another note, and return it as it is stored from now on; None where none

@@ -37,7 +37,6 @@ entry = sa.Table(
     sa.Column("turn", sa.Integer, nullable=False),
     sa.Column("recorded", sa.DateTime, nullable=False),
     sa.Column("voids", _Text),
-    sa.CheckConstraint("kind IN ('done', 'reading', 'void')", name="entry_kind"),
     # A number is never given out a second time, whatever becomes of the file.
     sqlite_autoincrement=True,
 )

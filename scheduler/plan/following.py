@@ -8,12 +8,13 @@ several days that were missed one occurrence is left.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from scheduler.care import Every, Job, On
 from scheduler.history import History, JobRef
 from scheduler.plan import matching
+from scheduler.plan.amendments import amendments_of, bend, bent, bent_days, standing
 from scheduler.plan.days import ALL_DAYS, Days, weekday_of
 from scheduler.plan.series import Open, Series, every
 from scheduler.plan.spacing import APART_DAYS, Phase, Wish, twice_a_week, walk, why_irregular
@@ -100,7 +101,7 @@ class Following:
         if twice:
             # It stays on its two weekdays, whatever day it is done on: no entry moves.
             allowed = twice
-        due = self._due(job, cadence, period, allowed)
+        due = self._bent(job, self._due(job, cadence, period, allowed), period, allowed)
         until = cadence.until
         if until is not None and (due.date > until or until < today):
             return None
@@ -117,24 +118,36 @@ class Following:
             # was, at least half an interval away, so that calendars do not move with every day that passes.
             ahead = today.toordinal() + (period + 1) // 2 - start
             start += max(0, -(-ahead // period)) * period
+        chosen = (due.date,) if due.chosen and open_ is None else ()
         if twice:
+            if chosen and weekday_of(start) not in twice:
+                # It comes on the day that was chosen, and goes on with its own two weekdays.
+                start += (period + 1) // 2
             start = next(d for d in range(start, start + 7) if weekday_of(d) in twice)
             phase = Phase(first=start, second=next(n for n in range(1, 7) if weekday_of(start + n) in twice))
         else:
-            phase = self._phase(job, period, start, allowed, due)
+            phase = self._phase(job, period, start, allowed, due, exact=bool(chosen))
         if job.heavy and open_ is None:
             self.heavy.append(phase.days[0] if phase.why and phase.days else phase.first or start)
         if phase.why:
             end = min(self.horizon, until) if until else self.horizon
             dates = tuple(d for d in map(_day, phase.days) if today <= d <= end)
-            return (
-                Series(job=job, dates=dates, why=phase.why, open=open_, moves=True)
-                if dates or open_
-                else None
-            )
+            made = Series(job=job, dates=dates, why=phase.why, open=open_, moves=True, chosen=chosen)
+            return made if dates or open_ else None
         first = _day(phase.first)
         rule = every(period, first, phase.second)
-        return Series(job=job, rule=rule, first=first, until=until, open=open_, moves=True)
+        return Series(job=job, rule=rule, first=first, until=until, open=open_, moves=True, chosen=chosen)
+
+    def _bent(self, job: Job, due: _Due, period: int, allowed: Sequence[int]) -> _Due:
+        """Return the day on which a job is due next after what somebody said of it."""
+        history = self.follow.history
+        said = amendments_of(history, job.ref)
+        one = standing(said, history.last.get(job.log_name), period) if said else None
+        if one is None:
+            return due
+        if one.to is not None:
+            return _Due(one.to, True, due.phase, chosen=True)
+        return _Due(_snap(one.due.toordinal() + period, allowed, job.window, period), True, due.phase)
 
     def _twice(self, job: Job) -> tuple[int, ...]:
         """Return the two weekdays of a job that comes twice a week, as they are without the record; none for
@@ -144,17 +157,20 @@ class Following:
             return ()
         return weekday_of(phase.first), weekday_of(phase.first + phase.second)
 
-    def _phase(self, job: Job, period: int, start: int, allowed: Sequence[int], due: _Due) -> Phase:
+    def _phase(
+        self, job: Job, period: int, start: int, allowed: Sequence[int], due: _Due, *, exact: bool
+    ) -> Phase:
         """Return where the job goes on: on its day, or on the nearest in its window that keeps clear of other
         services.
 
+        An `exact` one comes on its day whatever else does: somebody chose it.
         Only the next time of each service is held against the next of the others: what lies behind those
         moves with what will be done, and until then calendars need not change.
         """
         if due.phase is not None and due.phase.why and not due.moved:
             return Phase(days=[d for d in due.phase.days if d >= start], why=due.phase.why)
         day = start
-        if job.heavy and not self._clear(start):
+        if job.heavy and not exact and not self._clear(start):
             window = min(job.window, period - 1)
             first = max(start - window, self.follow.today.toordinal())
             near = sorted(range(first, start + window + 1), key=lambda d: (abs(d - start), d))
@@ -164,7 +180,10 @@ class Following:
         wish = Wish(job, period, _day(day - period), False, tuple(allowed), [])
         why = why_irregular(wish)
         if why:
-            return walk(wish, self.horizon.toordinal() + period + 2 * job.window, why)
+            found = walk(wish, self.horizon.toordinal() + period + 2 * job.window, why)
+            if exact:
+                found = replace(found, days=[start, *(d for d in found.days if d > start + period // 2)])
+            return found
         return Phase(first=day)
 
     def _still_to_come(self, job: Job, due: int, allowed: Sequence[int]) -> int | None:
@@ -222,6 +241,7 @@ class _Due:
     date: dt.date
     moved: bool
     phase: Phase | None
+    chosen: bool = False
 
 
 def _day(ordinal: int) -> dt.date:
@@ -251,14 +271,25 @@ def _first_from(phase: Phase, period: int, since: dt.date) -> dt.date:
 
 
 def followed(
-    series: Series, follow: Follow, begun: dt.date, instances: Sequence[dt.date], *, answered: bool = False
+    series: Series,
+    follow: Follow,
+    begun: dt.date,
+    instances: Sequence[dt.date],
+    comes: Callable[[dt.date], bool],
+    *,
+    answered: bool = False,
 ) -> Series | None:
     """Return a series by calendar, or of single days, as the record leaves it.
 
     `instances` are its days from SEEN_DAYS before today, or from the last before that, to a window after
-    today. One that is `answered` by another job does not come today. None when nothing is left.
+    today; `comes` tells whether any day is one of the series. One that is `answered` by another job does not
+    come today. None when nothing is left.
     """
     job, today = series.job, follow.today
+    if said := amendments_of(follow.history, job.ref):
+        out, chosen = bend(said, comes)
+        instances = bent_days(instances, out, chosen)
+        series = bent(series, out, chosen, today)
     until = series.until
     early = matching.early_days(job, instances)
     if job.met_on is not None:

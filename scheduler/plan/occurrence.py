@@ -43,6 +43,11 @@ class Occurrence:
         return self.since or self.day
 
     @property
+    def is_chosen(self) -> bool:
+        """Tell whether it comes on its day because somebody said so."""
+        return self.since is None and self.day in self.series.chosen
+
+    @property
     def ref(self) -> OccurrenceRef:
         """Return its identity, whatever day it is shown on."""
         return OccurrenceRef(*self.job.ref, self.due)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import groupby
 
 from scheduler.care import ByRule, Every, Job, On
 from scheduler.description.site import Site
+from scheduler.plan.amendments import amendments_of, bend, bent
 from scheduler.plan.days import Days
 from scheduler.plan.following import SEEN_DAYS, Follow, Following, Phases, followed, seen
 from scheduler.plan.series import Series, aligned, every
@@ -50,7 +52,7 @@ def schedule(
         for job in own:
             if job.key in site.settings.not_logged:
                 phase = phases.get(job.ref) or place([job], days, horizon).get(job.ref)
-                series = _series(job, phase, begin, horizon)
+                series = _as_said(_series(job, phase, begin, horizon), phase, follow)
             else:
                 answered = following.is_answered(job)
                 series = intervals.get(position) or _followed(
@@ -79,16 +81,52 @@ def _followed(
         # All its days, also those before the view: one that was not done is open.
         series: Series | None = Series(job=job, dates=tuple(d for d in days if d <= horizon), why=IRREGULAR)
         instances = days
+        comes: Callable[[dt.date], bool] = frozenset(days).__contains__
     else:
         start = job.cadence.start or EPOCH
         rule = job.cadence.rule.aloud(start)
         ends = [day for day in (rule.until, job.cadence.until, ahead) if day is not None]
         look = max(start, aligned(rule, start, today - dt.timedelta(days=SEEN_DAYS + 800)))
         instances = seen(rule.dates(look, min(ends)), today)
+        comes = partial(_gives, rule, start, _last_day(job.cadence))
         series = _series(job, None, max(begin, today), horizon)
         if series is None and instances:
             series = Series(job=job, why=IRREGULAR, until=_last_day(job.cadence))
-    return None if series is None else followed(series, follow, begun, instances, answered=answered)
+    return None if series is None else followed(series, follow, begun, instances, comes, answered=answered)
+
+
+def _gives(rule: Rule, start: dt.date, until: dt.date | None, day: dt.date) -> bool:
+    """Tell whether a rule that begins on a day gives another one."""
+    if day < start or (until is not None and day > until):
+        return False
+    return day in rule.dates(max(start, aligned(rule, start, day)), day)
+
+
+def _as_said(series: Series | None, phase: Phase | None, follow: Follow) -> Series | None:
+    """Return a series that follows no record with what people said of its days."""
+    said = amendments_of(follow.history, series.job.ref) if series is not None else []
+    if series is None or not said:
+        return series
+    cadence = series.job.cadence
+    if isinstance(cadence, Every):
+        assert phase is not None  # every interval job was placed
+        comes: Callable[[dt.date], bool] = partial(_has, phase, cadence.span.interval_days)
+    elif isinstance(cadence, ByRule):
+        start = cadence.start or EPOCH
+        comes = partial(_gives, cadence.rule.aloud(start), start, _last_day(cadence))
+    else:
+        comes = frozenset(cadence.days).__contains__
+    return bent(series, *bend(said, comes), follow.today)
+
+
+def _has(phase: Phase, period: int, day: dt.date) -> bool:
+    """Tell whether a job that has its place comes on a day."""
+    number = day.toordinal()
+    if phase.why:
+        return number in phase.days
+    if phase.second:
+        return (number - phase.first) % 7 in (0, phase.second)
+    return number >= phase.first and (number - phase.first) % period == 0
 
 
 def _last_day(cadence: ByRule) -> dt.date | None:

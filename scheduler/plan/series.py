@@ -4,6 +4,7 @@ dates."""
 from __future__ import annotations
 
 import datetime as dt
+import heapq
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
@@ -36,7 +37,9 @@ class Series:
 
     Where a record is kept: `open` is what fell due and was not done. `met` are the days of the series that
     were done, by the day on which that was; they are no occurrences any more. A series that `moves` goes on
-    from what was done last: its first day is the next time, and nothing of it lies before.
+    from what was done last: its first day is the next time, and nothing of it lies before. Where people bend
+    it by hand, `skipped` are days that its rule gives and that are left out, `chosen` those on which it comes
+    because somebody said so; where it has dates, those are among them.
     """
 
     job: Job
@@ -48,6 +51,21 @@ class Series:
     open: Open | None = None
     met: Mapping[dt.date, dt.date] = field(default_factory=dict)
     moves: bool = False
+    skipped: frozenset[dt.date] = frozenset()
+    chosen: tuple[dt.date, ...] = ()
+
+    @property
+    def gone(self) -> frozenset[dt.date]:
+        """Return the days of the series on which there is nothing to be done: it was done, or is left out."""
+        return self.skipped.union(self.met.values())
+
+    @property
+    def apart(self) -> tuple[dt.date, ...]:
+        """Return the days to come on which it comes because somebody said so, and which no rule gives."""
+        if self.rule is None:
+            return ()
+        gone = self.gone
+        return tuple(d for d in self.chosen if d not in gone and d not in self._given(d, d))
 
     def __repr__(self) -> str:
         """Return its job and what tells its days, on one line."""
@@ -61,7 +79,7 @@ class Series:
             yield from self.days(first, last)
             return
         shown = self.open.day if self.open is not None and first <= self.open.day <= last else None
-        gone = set(self.met.values())
+        gone = self.gone
         for day in self.days(first, last):
             if shown is not None and shown <= day:
                 yield shown
@@ -79,10 +97,27 @@ class Series:
         not."""
         if self.rule is None or self.first is None:
             yield from (day for day in self.dates if first <= day <= last)
-            return
+        elif not (self.skipped or self.chosen):
+            yield from self._given(first, last)
+        else:
+            kept = (day for day in self._given(first, last) if day not in self.skipped)
+            yield from _merged(kept, [day for day in self.chosen if first <= day <= last])
+
+    def _given(self, first: dt.date, last: dt.date) -> Iterator[dt.date]:
+        """Yield the days that the rule gives."""
+        assert self.rule is not None and self.first is not None
         end = last if self.until is None else min(last, self.until)
         start = aligned(self.rule, self.first, first)
         yield from (day for day in self.rule.dates(start, end) if day >= first)
+
+
+def _merged(days: Iterator[dt.date], others: list[dt.date]) -> Iterator[dt.date]:
+    """Yield the days of two orders in one, each once; the first may have no end."""
+    last: dt.date | None = None
+    for day in heapq.merge(days, others):
+        if day != last:
+            yield day
+        last = day
 
 
 def aligned(rule: Rule, first: dt.date, day: dt.date) -> dt.date:

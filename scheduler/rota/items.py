@@ -166,6 +166,9 @@ def _window(o: Occurrence, last: dt.date, *, whole: bool) -> tuple[int, int]:
     """Return how many days an occurrence may be done early and late: in half of its window to either side, or
     in all."""
     window = o.job.window
+    if o.is_chosen:
+        # Somebody said that it waits until then.
+        return 0, window if whole else window - window // 2
     if o.since is None:
         return (window, window) if whole else (window // 2, window - window // 2)
     # It is open: its window counts from the day on which it fell due, and it waits no longer than it must.

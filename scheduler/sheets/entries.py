@@ -13,7 +13,7 @@ from typing import Any
 
 from scheduler.description.fields import FIRST_DAY, LAST_DAY
 from scheduler.errors import clip
-from scheduler.history import Entry
+from scheduler.history import KINDS, Entry
 from scheduler.readings import QUANTITIES
 
 COLUMNS = (
@@ -29,7 +29,6 @@ They are no part of an entry.
 """
 
 
-KINDS = ("done", "reading", "void")
 VALUE_UNITS = {"water-change": "share", "media-rinse": "half"}
 """What the value of a done entry is, by its job."""
 

@@ -28,7 +28,7 @@ def log_lines(site: Site, entries: Iterable[Entry], width: int) -> Iterator[str]
         where = names.get(entry.enclosure, entry.enclosure)
         what = (
             f"{where}: {described(site, entry)}"
-            if many or entry.enclosure not in names
+            if where and (many or entry.enclosure not in names)
             else described(site, entry)
         )
         if entry.kind == "done" and entry.name == "water-change" and entry.value is not None:

@@ -13,7 +13,7 @@ from scheduler.care import Consequence
 from scheduler.care.lamps import named
 from scheduler.description import Enclosure, Site
 from scheduler.description.identity import slug
-from scheduler.history import Entry, JobRef
+from scheduler.history import AMENDING, Entry, JobRef, parse_amendment, parse_away, parse_once
 from scheduler.locales import Formats
 from scheduler.plan import Move, Next
 from scheduler.readings import QUANTITIES, show_reading
@@ -80,6 +80,11 @@ def _said(site: Site, entry: Entry, new: bool, *, noted: bool) -> str:
     formats = site.settings.formats
     day = formats.date(entry.day) + (f", {formats.time(entry.time)}" if entry.time else "")
     what = _with_amount(described(site, entry), entry)
+    # What bends the plan has its days in `given`, and no value.
+    if entry.given and entry.value is None:
+        end = ", is taken back" if entry.kind == "void" else ""
+        already = "" if new else "; that was said already, and nothing changes"
+        return "".join(filter(None, [f"{where}: " if where else "", what, end, already, "."]))
     if entry.kind == "void":
         return f"{where}: {what} of {day} is taken back" + ("." if new else " already; nothing changes.")
     if not new and noted:
@@ -91,8 +96,27 @@ def _said(site: Site, entry: Entry, new: bool, *, noted: bool) -> str:
     return f"{where}: {what}{', done' if entry.kind == 'done' else ''}{who} on {day}."
 
 
+def as_amended(site: Site, entry: Entry) -> str:
+    """Return what an entry says that bends the plan, or of who is away, with its days."""
+    formats = site.settings.formats
+    if entry.kind == "away":
+        first, last = parse_away(entry)
+        name = next((k.name for k in site.keepers if k.id == entry.name), entry.name)
+        span = formats.date(first) if first == last else f"{formats.date(first)} to {formats.date(last)}"
+        return f"{name} is away, {span}"
+    title = entry.title or entry.name
+    if entry.kind == "once":
+        return f"{title}, once on {formats.weekday_date(parse_once(entry).day)}"
+    said = parse_amendment(entry)
+    if said.to is None:
+        return f"{title}, left out on {formats.date(said.due)}"
+    return f"{title}, put off from {formats.date(said.due)} to {formats.weekday_date(said.to)}"
+
+
 def described(site: Site, entry: Entry) -> str:
     """Return what an entry is about: the job's title, or what was measured, of whom, and how much."""
+    if entry.kind in AMENDING or entry.kind == "away":
+        return as_amended(site, entry)
     title = entry.title or entry.name
     if entry.name not in QUANTITIES or entry.value is None:
         return title

@@ -29,7 +29,7 @@ def rota_lines(
     yield from wrapped(_quality(site, rota), width, 0)
     if published is not None:
         yield ""
-        yield from _changed(site, changes, published, width)
+        yield from changed_lines(site, changes, published, width)
     if rota.alone:
         yield ""
         yield "Too heavy for one, and nobody there to help:"
@@ -99,7 +99,8 @@ def _quality(site: Site, rota: Rota) -> str:
     )
 
 
-def _changed(site: Site, changes: Sequence[Changed], published: dt.date, width: int) -> Iterator[str]:
+def changed_lines(site: Site, changes: Sequence[Changed], published: dt.date, width: int) -> Iterator[str]:
+    """Yield what differs from the published rota, one line an occurrence."""
     names = {k.id: k.name for k in site.keepers}
     enclosures = {e.id: e.name for e in site.enclosures}
     if not changes:

@@ -50,7 +50,6 @@ class Changed(Protocol):
 
 def rota_object(site: Site, rota: Rota, changes: Sequence[Changed]) -> str:
     """Return the documented JSON object. Keepers are named as in the description, enclosures by their ids."""
-    names = {k.id: k.name for k in site.keepers}
     fairness = rota.fairness
     assert fairness is not None  # what is printed was judged
     found: dict[str, Any] = {
@@ -87,19 +86,25 @@ def rota_object(site: Site, rota: Rota, changes: Sequence[Changed]) -> str:
             "gini": round(fairness.gini, 6),
             "spread": round(fairness.spread, 6),
         },
-        "changes": [
-            {
-                "enclosure": c.enclosure,
-                "job": c.job,
-                "variant": c.variant,
-                "due": c.due.isoformat(),
-                "before": _slot(c.before, names),
-                "now": _slot(c.now, names),
-            }
-            for c in changes
-        ],
+        "changes": change_records(site, changes),
     }
     return json.dumps(found, ensure_ascii=False)
+
+
+def change_records(site: Site, changes: Sequence[Changed]) -> list[dict[str, Any]]:
+    """Return what differs from the published rota, one record an occurrence."""
+    names = {k.id: k.name for k in site.keepers}
+    return [
+        {
+            "enclosure": c.enclosure,
+            "job": c.job,
+            "variant": c.variant,
+            "due": c.due.isoformat(),
+            "before": _slot(c.before, names),
+            "now": _slot(c.now, names),
+        }
+        for c in changes
+    ]
 
 
 def _task(task: Task) -> dict[str, Any]:

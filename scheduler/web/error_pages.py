@@ -23,6 +23,7 @@ DONE = {
     "pin": "pinned",
     "unpin": "unpinned",
     "undo": "taken back",
+    "not-today": "put off",
     "hand-over": "handed over",
     "hand-back": "taken back",
 }

@@ -75,6 +75,7 @@ def round_page(
         nothing=_nothing(visit, sheet),
         parts=[*in_parts(sheet.tanks, place.formats.time(place.times.evening))],
         headline=headline(worst[0]) if worst else "",
+        coming=week,
         week=[
             (day, tended.mine(keeper, day), tended.helps(keeper, day))
             for day in week

@@ -18,10 +18,12 @@ from scheduler.web.landing import after_undo
 from scheduler.web.notes import keep_note, number_in, pin_note, unpin_note
 from scheduler.web.readings import reading_in, store_readings, typed_again
 from scheduler.web.round import round_page
+from scheduler.web.rows import at_entries
 from scheduler.web.sheet import line_of
 from scheduler.web.submitted_form import Handle, SubmittedForm
 from scheduler.web.visit import PageVisit
 from scheduler.workflow.live.page_record import Written
+from scheduler.workflow.record.amendments import Wish
 from scheduler.workflow.record.done import standing_entry
 from scheduler.workflow.record.notes import clean_note
 
@@ -75,6 +77,32 @@ def _done(visit: PageVisit, posted: SubmittedForm) -> Response:
         )
         return round_page(visit, said, 409, written=posted.form)
     return visit.back("?told=taken-back#alert")
+
+
+def _not_today(visit: PageVisit, posted: SubmittedForm) -> Response:
+    form = posted.form
+    try:
+        to = None if form.get("to") == "out" else dt.date.fromisoformat(form.get("to", ""))
+        due = dt.date.fromisoformat(form.get("on", ""))
+    except ValueError:
+        raise UsageError("choose the day to which it is put off") from None
+    tending, note = visit.live.tending(visit.tended, visit.keeper), clean_note(form.get("note", ""))
+    try:
+        entry = tending.not_today(
+            visit.live.log(),
+            visit.tended,
+            posted.job,
+            posted.entry,
+            Wish(to=to, on=due),
+            note=note,
+            sure=form.get("sure") == "yes",
+        )
+    except DoubtError as error:
+        kept = {name: form.get(name, "") for name in ("enclosure", "key", "variant", "on", "to", "note")}
+        return visit.html("wait.html", 422, doubts=error.doubts, kept=kept)
+    if entry.voided:
+        raise UsageError("this was put off and that was taken back since the page was made")
+    return visit.back(at_entries([entry.number]))
 
 
 def _undo(visit: PageVisit, posted: SubmittedForm) -> Response:
@@ -135,6 +163,7 @@ def _reading(visit: PageVisit, posted: SubmittedForm) -> Response:
 HANDLES: dict[str, Handle] = {
     "done": _done,
     "all-done": _all_done,
+    "not-today": _not_today,
     "readings": store_readings,
     "catch-up": catch_up,
     "note": keep_note,

@@ -25,10 +25,13 @@ from scheduler.workflow.feeds.revisions import LoggedRevisions
 from scheduler.workflow.guide import TOPICS as GUIDE_TOPICS
 from scheduler.workflow.guide import guide_page
 from scheduler.workflow.lost_names import lost_names
-from scheduler.workflow.name_lookup import by_names, parse_day, parse_span, pick
+from scheduler.workflow.name_lookup import by_names, day_named, parse_day, parse_span, pick, span_named
 from scheduler.workflow.new import refuse_taken, sample_text, write_starter
 from scheduler.workflow.outlook import MOST_MONTHS, outlook
 from scheduler.workflow.plan import MOST_DAYS, MOST_WEEKS, Planned, days_of, entries_for, make_plan
+from scheduler.workflow.record.amendments import FIRST_MINUTES as ONCE_MINUTES
+from scheduler.workflow.record.amendments import OnceWish, amend, once
+from scheduler.workflow.record.amendments import Wish as AmendmentWish
 from scheduler.workflow.record.done import did
 from scheduler.workflow.record.notes import pinned_notes
 from scheduler.workflow.record.readings import Ask, read
@@ -36,6 +39,7 @@ from scheduler.workflow.record.standing import Recorded, Who
 from scheduler.workflow.record.transfer import EntryQuery, entries_of, take_in
 from scheduler.workflow.record.undo import undo
 from scheduler.workflow.review import changed_site, review, schema_text
+from scheduler.workflow.rota.away import AwaySaid, come_back, go_away
 from scheduler.workflow.rota.publication import publish as publish_rota
 from scheduler.workflow.rota.site_rota import (
     MOST_ROTA_WEEKS,
@@ -57,10 +61,14 @@ __all__ = [
     "MOST_MONTHS",
     "MOST_ROTA_WEEKS",
     "MOST_WEEKS",
+    "ONCE_MINUTES",
+    "AmendmentWish",
     "Ask",
+    "AwaySaid",
     "EntryQuery",
     "Exported",
     "LoggedRevisions",
+    "OnceWish",
     "Planned",
     "Progress",
     "Recorded",
@@ -70,14 +78,18 @@ __all__ = [
     "Who",
     "Workspace",
     "absences",
+    "amend",
     "by_names",
     "changed_site",
+    "come_back",
+    "day_named",
     "day_there",
     "days_of",
     "did",
     "entries_for",
     "entries_of",
     "export",
+    "go_away",
     "guide_page",
     "history_of",
     "lost_names",
@@ -85,6 +97,7 @@ __all__ = [
     "make_plan",
     "make_rota",
     "now_in",
+    "once",
     "open_workspace",
     "outlook",
     "page_links",
@@ -102,6 +115,7 @@ __all__ = [
     "schema_text",
     "sheets_beside",
     "sit",
+    "span_named",
     "swap",
     "take_in",
     "today_in",

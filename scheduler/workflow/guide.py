@@ -14,6 +14,7 @@ TOPICS = {
     "review": "figures, findings, and what if",
     "figures": "every figure with its unit",
     "record": "what was done and what was measured",
+    "not-today": "what waits, is left out, or comes once; who is away",
     "share": "keepers, rounds, illness, swaps",
     "subscribe": "calendars on telephones and computers, links, the page of a round",
     "reminders": "mail, and programs that watch",

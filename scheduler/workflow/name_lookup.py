@@ -24,6 +24,26 @@ def parse_day(text: str) -> dt.date:
     return day
 
 
+def day_named(text: str, today: dt.date, *, past: bool = False) -> dt.date:
+    """Return a day given as a date, as "today", "tomorrow" or "yesterday", or as a weekday.
+
+    A weekday is the next one after today; of what is `past` the last one, today included. UsageError for
+    anything else.
+    """
+    word = text.strip().lower()
+    if word in _NEAR:
+        return today + dt.timedelta(days=_NEAR[word])
+    if word in _WEEKDAYS:
+        ahead = (_WEEKDAYS[word] - today.weekday()) % 7
+        return today + dt.timedelta(days=(ahead - 7 if ahead else 0) if past else ahead or 7)
+    return parse_day(text)
+
+
+_NEAR = {"yesterday": -1, "today": 0, "tomorrow": 1}
+_LONG = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_WEEKDAYS = {name: n for n, name in enumerate(_LONG)} | {name[:3]: n for n, name in enumerate(_LONG)}
+
+
 def parse_span(text: str) -> tuple[dt.date, dt.date]:
     """Return the first and the last day of a span given on the command line, or a day as both.
 
@@ -32,6 +52,17 @@ def parse_span(text: str) -> tuple[dt.date, dt.date]:
     begin, _, end = text.partition("/")
     first = parse_day(begin)
     last = parse_day(end) if end else first
+    if last < first:
+        raise UsageError(f"{clip(text)} ends before it begins; write the earlier day first")
+    return first, last
+
+
+def span_named(text: str, today: dt.date) -> tuple[dt.date, dt.date]:
+    """Return a span whose days are given as `day_named` takes them, or a day as both. UsageError when it is
+    none."""
+    begin, _, end = text.partition("/")
+    first = day_named(begin, today)
+    last = day_named(end, first) if end else first
     if last < first:
         raise UsageError(f"{clip(text)} ends before it begins; write the earlier day first")
     return first, last

@@ -7,12 +7,14 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
+from alembic.operations import Operations
 from alembic.script import ScriptDirectory
 from support.logged import DAY, NOW, SITE, done, reading, take_back
 
@@ -85,12 +87,20 @@ def test_a_log_that_is_up_to_date_is_opened_without_alembic(url: str) -> None:
     assert done.stdout == f"{url.startswith('postgresql')} False\n"
 
 
+def list_kinds(connection: sa.Connection) -> None:
+    """Make the kinds of entries a constraint of their table again, as up to the form 0008."""
+    steps = Operations(MigrationContext.configure(connection))
+    with steps.batch_alter_table("entry", table_kwargs={"sqlite_autoincrement": True}) as batch:
+        batch.create_check_constraint("entry_kind", "kind IN ('done', 'reading', 'void')")
+
+
 def first_form(engine: sa.Engine) -> None:
     """Make of a log one of the first form, as the version before left it."""
     with engine.begin() as connection:
         connection.execute(sa.text("DROP TABLE latest"))
         for table in ("rota", "link", "feed", "served", "to_do", "described", "revision", "reminder"):
             connection.execute(sa.text(f"DROP TABLE {table}"))
+        list_kinds(connection)
         connection.execute(sa.text(f"UPDATE {VERSION_TABLE} SET version_num = '0001'"))
 
 
@@ -111,8 +121,18 @@ def test_a_log_of_the_first_form_is_brought_up_to_date(url: str, engine: sa.Engi
     first_form(engine)
     with open_log(url, create=create) as log:
         assert log.history(SITE, DAY, Looks()).last == before.last
+    with open_log(url) as log:
+        # The kinds of entries were a constraint of the table.
+        assert [
+            new for _, new in log.record(SITE, [replace(done(), kind="skipped", given="2026-12-20")])
+        ] == [True]
+        numbers = [e.number for e in log.entries(SITE)]
+    assert numbers == sorted(set(numbers))
     with engine.connect() as connection:
         assert connection.execute(sa.text(f"SELECT version_num FROM {VERSION_TABLE}")).scalar() == FORMS[-1]
+        if connection.dialect.name == "sqlite":
+            made = connection.execute(sa.text("SELECT sql FROM sqlite_master WHERE name = 'entry'")).scalar()
+            assert "AUTOINCREMENT" in made and "entry_kind" not in made
 
 
 @pytest.mark.parametrize("create", [True, False], ids=["to write", "to read"])
@@ -129,6 +149,7 @@ def test_links_of_a_log_from_before_hold_and_their_pages_are_kept_nowhere(
         for column in ("offline", "changes"):
             connection.execute(sa.text(f"ALTER TABLE link DROP COLUMN {column}"))
         connection.execute(sa.text("DROP TABLE reminder"))
+        list_kinds(connection)
         connection.execute(sa.text(f"UPDATE {VERSION_TABLE} SET version_num = '0006'"))
     with open_log(url, create=create) as log:
         assert links(log, SITE) == before

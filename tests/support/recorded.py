@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 import scheduler
 from scheduler.description import Site
-from scheduler.history import Entry, History
+from scheduler.history import AMENDING, Entry, History
 from scheduler.readings import QUANTITIES, named_of
 from scheduler.workflow import Planned, make_plan
 
@@ -19,11 +19,26 @@ def load(text: str) -> Site:
 
 
 def entry(line: str, enclosure: str = "sedge", number: int = 0) -> Entry:
-    """Read one line: a day (and an hour), then `did KEY[/VARIANT] [VALUE]` or `QUANTITY[.OF] VALUE`."""
+    """Read one line: a day (and an hour), then `did KEY[/VARIANT] [VALUE]`, `QUANTITY[.OF] VALUE`, or what bends the plan:
+    `postponed KEY[/VARIANT] DUE/TO`, `skipped KEY[/VARIANT] DUE`, `once KEY DAY`."""
     day, *words = line.split()
     time = None
     if ":" in words[0]:
         time = dt.time.fromisoformat(words.pop(0))
+    if words[0] in AMENDING:
+        kind, job, given = words
+        name, _, of = job.partition("/")
+        return Entry(
+            kind=kind,  # type: ignore[arg-type]
+            enclosure=enclosure,
+            name=name,
+            of=of,
+            day=dt.date.fromisoformat(day),
+            given=given,
+            title=name.replace("-", " "),
+            recorded=RECORDED,
+            number=number,
+        )
     done = words[0] == "did"
     name, of = named_of(words[0])
     if done:
@@ -50,6 +65,7 @@ def history(begun: str, lines: Iterable[str], enclosure: str = "sedge") -> Histo
         dt.date.fromisoformat(begun),
         done=[e for e in entries if e.kind == "done"],
         readings=[e for e in entries if e.kind == "reading"],
+        amendments=[e for e in entries if e.kind in AMENDING],
     )
 
 

@@ -12,6 +12,7 @@ from scheduler.care.engine.job import ByRule, Cadence, Every, Job, Notes, On
 from scheduler.description.fields import WEEKDAY_NAMES, Part
 from scheduler.description.site import ExtraJob, JobOverride
 from scheduler.handbook import lifting
+from scheduler.history import Entry, parse_once
 from scheduler.sources import KEEPER
 
 # `every` of these is read by their own rule: it is a length of time there, not a cadence.
@@ -84,6 +85,32 @@ def extra(case: Case) -> Iterator[Job]:
                 and own.lift > 1000.0 * lifting.load_limit_kg(case.house.reference_kg),
                 notes=partial(_own_notes, own),
             )
+
+
+def once(case: Case) -> Iterator[Job]:
+    """Yield what comes once in an enclosure because somebody said so, not because it is described."""
+    said: dict[str, list[Entry]] = {}
+    for entry in case.history.amendments(case.enclosure.id):
+        if entry.kind == "once":
+            said.setdefault(entry.name, []).append(entry)
+    described = {own.key for own in case.enclosure.extra_job}
+    for key in sorted(said.keys() - described):
+        last = said[key][-1]
+        yield Job(
+            enclosure=case.enclosure,
+            key=key,
+            title=last.title,
+            short=last.title,
+            cadence=On(days=tuple(sorted({parse_once(entry).day for entry in said[key]}))),
+            minutes=last.minutes,
+            skills=parse_once(last).skills,
+            rank=1000,
+            notes=partial(_once_notes, last),
+        )
+
+
+def _once_notes(entry: Entry) -> Notes:
+    return Notes(steps=(entry.note,) if entry.note else (), sources=(KEEPER,))
 
 
 def _own_notes(own: ExtraJob) -> Notes:

@@ -150,7 +150,7 @@ def _add_enclosure(agenda: Agenda, enclosure: Enclosure, draft: Draft, full: Dra
             full.add(writer, agenda.plan_entries(series, None) if writer.options.alarms else alone)
         brief.add(writer, agenda.plan_entries(series, None, brief=True))
     draft.put(agenda.round_entries(enclosure))
-    open_ = agenda.open_routine(enclosure)
+    open_ = agenda.routine_apart(enclosure)
     past = agenda.done_entries(enclosure)
     draft.put([*open_, *past])
     if full.size <= LARGE_BYTES:

@@ -12,10 +12,18 @@ from scheduler.care.asked import AskedQuantity
 from scheduler.description import Site
 from scheduler.description.site import Keeper
 from scheduler.errors import UsageError
-from scheduler.history import Entry, History, JobRef, OccurrenceRef
+from scheduler.history import AMENDING, Entry, History, JobRef, OccurrenceRef
 from scheduler.log import Log
 from scheduler.readings import QUANTITIES, assumption, parse_reading, with_unit
 from scheduler.workflow.live.round_page import AHEAD_DAYS, UNDO_DAYS, RoundPage
+from scheduler.workflow.record.amendments import (
+    Wish,
+    amendment_of,
+    changed_meanwhile,
+    given_of,
+    keep,
+    refuse_chain,
+)
 from scheduler.workflow.record.backlog import CaughtUp, catch_up
 from scheduler.workflow.record.done import add_note, record_job, record_jobs, standing_entry
 from scheduler.workflow.record.notes import keep_note, pin_note, pin_of, unpin_note
@@ -126,6 +134,25 @@ class PageRecorder:
         who = self.who() if mine else replace(self.who(), by=None)
         return catch_up(log, tended, said, who, seen)
 
+    def not_today(
+        self, log: Log, tended: RoundPage, name: JobRef, seen: int, wish: Wish, *, note: str, sure: bool
+    ) -> Entry:
+        """Put an occurrence off, or leave it out; return the entry that says so.
+
+        That may be one which stands since the page was made, or was taken back since: the form is sent again.
+        DoubtError where the job must not wait, unless it is `sure`.
+        """
+        newer = log.entries(self.site.settings.id, enclosure=name.enclosure, names=[name.key], after=seen)
+        said = given_of(wish)
+        own = [e for e in newer if e.of == name.variant and e.kind != "reading"]
+        for earlier in own:
+            if earlier.kind in AMENDING and earlier.given == said:
+                return earlier
+        if own:
+            raise changed_meanwhile(own[0])
+        entry, _ = amendment_of(tended.planned, name, wish, self.who(note), sure=sure)
+        return keep(log, self.site, entry, seen)[0]
+
     def note(self, log: Log, place: str, words: str, seen: int, *, vet: bool = False) -> list[Entry]:
         """Keep a note at a tank; see `keep_note`."""
         return keep_note(log, self.site, place, words, self.who(), day=self.today, seen=seen, vet=vet)
@@ -177,7 +204,10 @@ class PageRecorder:
         """Take back an entry that the page shows, with its values; nothing is changed where that was done
         before."""
         site, by = self.site.settings.id, self.keeper.id if self.keeper is not None else ""
-        uids = [entry.uid(site) for entry in self.with_it(log, tended, number)]
+        entries = self.with_it(log, tended, number)
+        for entry in entries:
+            refuse_chain(log, site, entry)
+        uids = [entry.uid(site) for entry in entries]
         log.void_all(site, uids, keeper=by, recorded=now_as_of(self.site, self.space.as_of))
 
     def store(self, log: Log, tended: RoundPage, filled: Filled, seen: int) -> Stored:
@@ -276,9 +306,5 @@ class PageRecorder:
 def _without(history: History, site: Site, numbers: Collection[int]) -> History:
     """Return a history without the readings of some numbers."""
     places = [e.id for e in site.enclosures]
-    return History(
-        history.begun,
-        history.last,
-        [e for place in places for e in history.done(place)],
-        [e for place in places for e in history.measured(place) if e.number not in numbers],
-    )
+    left = [e for place in places for e in history.measured(place) if e.number not in numbers]
+    return history.with_readings(left, history.stays)

@@ -21,7 +21,7 @@ from scheduler.rota.rounds import walking_order
 from scheduler.workflow.plan import Planned, days_of, make_plan, plan_after
 from scheduler.workflow.record.notes import NOTE_DAYS, KeptNote, notes_at, pins_in
 from scheduler.workflow.record.standing import RecordContext
-from scheduler.workflow.rota.site_rota import SiteRota, quarantined_in, spans_of
+from scheduler.workflow.rota.site_rota import SiteRota, quarantined_in
 from scheduler.workflow.site_log import day_there, history_in
 
 AHEAD_DAYS = 7
@@ -179,7 +179,7 @@ def tended(
     done = _of_late(log, site, today, recent)
     given = _still_given(shown, turns)
     notes = notes_at(site, recent, pins_in(log, site, today))
-    availability = Availability(site, spans_of(shown.absent) if shown is not None else None)
+    availability = Availability(site, shown.not_there if shown is not None else None)
     present = tuple(k for k in site.keepers if availability.comes(k, today))
     return RoundPage(site, planned, availability, present, turns, done, stand, notes, given)
 

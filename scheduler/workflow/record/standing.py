@@ -13,11 +13,11 @@ from scheduler import care, plan
 from scheduler.care import Consequence
 from scheduler.description import Enclosure, Site
 from scheduler.errors import LogError, UsageError
-from scheduler.history import Entry, History, JobRef
+from scheduler.history import NO_HISTORY, Entry, History, JobRef
 from scheduler.plan import Move, Next
 from scheduler.workflow.name_lookup import by_names, pick
 from scheduler.workflow.plan import make_plan
-from scheduler.workflow.site_log import history_in, history_of, open_to_record
+from scheduler.workflow.site_log import history_in, open_to_read, open_to_record
 from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
@@ -75,13 +75,14 @@ class RecordContext:
 class Standing:
     """A site as its record leaves it at one moment: the plan's next days, and what follows from readings."""
 
-    def __init__(self, site: Site, history: History, today: dt.date) -> None:
+    def __init__(self, site: Site, history: History, today: dt.date, seen: int = 0) -> None:
+        """Plan a site by its record, in which the entry of the number `seen` was the last."""
         planned = make_plan(site, today, today, 366, history)
+        self.planned, self.seen = planned, seen
         self.site, self.today = planned.site, today
         self.history = care.with_implied(site, history)
         self.jobs = list(care.jobs(site, self.history))
         self.next = plan.next_days(planned.series, today)
-        self._described = site
 
     @property
     def known(self) -> RecordContext:
@@ -92,7 +93,7 @@ class Standing:
         """Return what follows from the readings of some enclosures."""
         return [
             (case.enclosure, found)
-            for case in care.cases(self._described, self.today, self.history)
+            for case in care.cases(self.planned.described, self.today, self.history)
             if case.enclosure.id in enclosures
             for found in care.consequences(case)
         ]
@@ -101,7 +102,13 @@ class Standing:
 def standing_before(space: Workspace) -> Standing:
     """Return how a site stands before something is recorded. LogError says that nothing was."""
     with _nothing_recorded():
-        return Standing(space.site, history_of(space), space.today)
+        log = open_to_read(space.file, space.site)
+        if log is None:
+            return Standing(space.site, NO_HISTORY, space.today)
+        with log:
+            # What comes meanwhile is newer than what was seen.
+            seen = max((e.number for e in log.entries(space.site.settings.id, last=1)), default=0)
+            return Standing(space.site, history_in(log, space.site, space.today), space.today, seen)
 
 
 def opened(file: Path, site: Site) -> Log:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from scheduler.errors import UsageError
+from scheduler.history import AMENDING, Entry
+from scheduler.workflow.record.amendments import refuse_chain
 from scheduler.workflow.record.standing import (
     Recorded,
     Who,
@@ -17,9 +18,6 @@ from scheduler.workflow.record.standing import (
 )
 from scheduler.workflow.site_log import now_as_of, open_to_read
 from scheduler.workflow.workspace import Workspace
-
-if TYPE_CHECKING:
-    pass
 
 
 def undo(space: Workspace, who: Who, number: int | None = None) -> Recorded:
@@ -44,6 +42,7 @@ def undo(space: Workspace, who: Who, number: int | None = None) -> Recorded:
             else UsageError(f"the log has no entry {number}; `pondround history` lists what there is")
         )
     with opened(space.file, space.site) as log:
+        refuse_chain(log, space.site.settings.id, target)
         taken = log.void(
             space.site.settings.id,
             target.uid(space.site.settings.id),
@@ -52,6 +51,15 @@ def undo(space: Workspace, who: Who, number: int | None = None) -> Recorded:
             recorded=now_as_of(space.site, who.as_of),
         )
         after = standing_after(log, space.site, space.today)
-    told = replace(target, kind="void", voids=taken[0].voids)
+    told = replace(target, kind="void", voids=taken[0].voids, title=_title(space, target))
     follows = what_follows(before, [(told, taken[1])], after, {target.enclosure})
     return replace(follows, stored=(taken[0],))
+
+
+def _title(space: Workspace, target: Entry) -> str:
+    """Return what an entry is about: of what bends the plan with its days, which tell it from others."""
+    if target.kind not in (*AMENDING, "away"):
+        return target.title
+    from scheduler.sheets.recorded import as_amended
+
+    return as_amended(space.site, target)

@@ -43,7 +43,7 @@ def shift(space: Workspace, shares: Shares, shifts: Sequence[Shift]) -> list[Ref
 
     known = known_of(space)
     past = known.past(space.site, space.today)
-    absent = spans_of(known.published.absent) if known.published is not None else None
+    absent = spans_of((*(known.published.absent if known.published is not None else ()), *known.away))
     moving = _Moving(shares.tasks, Availability(space.site, absent, space.today, past), space.today, past.out)
     whys = [moving.move(items.get(one.due), one) for one in shifts]
     moved = {one.due: one.to for one, why in zip(shifts, whys, strict=True) if why is None}

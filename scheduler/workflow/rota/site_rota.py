@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from scheduler import care
 from scheduler.description import Site
 from scheduler.errors import UsageError, clip
-from scheduler.history import DONE_DAYS, NO_HISTORY, History, JobRef, OccurrenceRef
+from scheduler.history import DONE_DAYS, NO_HISTORY, History, JobRef, OccurrenceRef, parse_away
 from scheduler.plan import Occurrence, matching
 from scheduler.workflow.name_lookup import by_names, parse_span, pick
 from scheduler.workflow.plan import Planned, days_of, make_plan
@@ -48,6 +48,13 @@ class SiteRota:
     published: Published | None
     changes: tuple[RotaChange, ...] = ()
     absent: tuple[Absence, ...] = ()
+    away: tuple[Absence, ...] = ()
+
+    @property
+    def not_there(self) -> Absent:
+        """Return who cannot come when besides what the description says: as published, and as the log
+        knows."""
+        return spans_of((*self.absent, *self.away))
 
 
 @dataclass(slots=True)
@@ -59,6 +66,7 @@ class RotaContext:
     by_day: list[tuple[dt.date, str, int]] = field(default_factory=list)
     of_late: list[tuple[str, str, str, int, int]] = field(default_factory=list)
     planned: Planned | None = None
+    away: tuple[Absence, ...] = ()
 
     def past(self, site: Site, today: dt.date) -> Past:
         from scheduler.rota import past
@@ -186,12 +194,17 @@ def rota_of(
         past=known.past(site, today),
         published=stands.assigned if stands else (),
         left=frozenset(stands.left) if stands else frozenset(),
-        absent=spans_of(gone),
+        absent=spans_of((*gone, *known.away)),
         seconds=seconds,
         judged=judged,
     )
     return SiteRota(
-        planned, made, known.published, changes_since(known.published, made, jobs_in(planned)), tuple(gone)
+        planned,
+        made,
+        known.published,
+        changes_since(known.published, made, jobs_in(planned)),
+        tuple(gone),
+        known.away,
     )
 
 
@@ -216,21 +229,21 @@ def known_of(space: Workspace, planned: Planned | None = None) -> RotaContext:
         return RotaContext()
     from scheduler.rota import LATE_DAYS
 
+    site = space.site.settings.id
     with log:
         history = (
             history_in(log, space.site, space.today, space.today - dt.timedelta(days=DONE_DAYS))
             if planned is None
             else planned.history
         )
-        by_day, of_late = log.worked(
-            space.site.settings.id, space.today - dt.timedelta(days=LATE_DAYS), space.today
-        )
+        by_day, of_late = log.worked(site, space.today - dt.timedelta(days=LATE_DAYS), space.today)
         return RotaContext(
             history,
-            log.published(space.site.settings.id),
+            log.published(site),
             [(w.day, w.keeper, w.minutes) for w in by_day if w.day is not None],
             [(w.keeper, w.enclosure, w.job, w.minutes, w.times) for w in of_late],
             planned,
+            tuple(sorted((e.name, *parse_away(e)) for e in log.entries(site, kind="away", voided=False))),
         )
 
 

@@ -16,7 +16,7 @@ from scheduler.history import JobRef, OccurrenceRef
 from scheduler.workflow.name_lookup import by_names, pick
 from scheduler.workflow.record.job_words import is_meant
 from scheduler.workflow.rota.publication import store
-from scheduler.workflow.rota.site_rota import known_of, quarantined_in, rota_of, spans_of, to_publish
+from scheduler.workflow.rota.site_rota import known_of, quarantined_in, rota_of, to_publish
 from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
@@ -169,7 +169,7 @@ def swap(space: Workspace, wish: SwapRequest) -> HandedOver:
     # it.
     shown = rota_of(space.site, known, space.today, space.today, max(space.today, known.published.last))
     past = known.past(space.site, space.today)
-    availability = Availability(space.site, spans_of(shown.absent), space.today, past)
+    availability = Availability(space.site, shown.not_there, space.today, past)
 
     # An exchange is of the rounds as they were: what one gives is not given back.
     assigned: Sequence[Assigned] = shown.rota.assigned()

@@ -164,6 +164,50 @@ class Home:
         done = workflow.did(Workspace(self.file, self.site, self.today), words, self.who(by, back))
         return list(done.entries)
 
+    def amend(self, one: Occurrence, by: str, days: int | None) -> list[tuple[Entry, bool]]:
+        """Put an occurrence off by so many days, or leave it out for None, by the command."""
+        word = f"{one.job.key}/{one.job.variant}" if one.job.variant else f"{one.job.key}/"
+        to = None if days is None else max(one.day, self.today) + dt.timedelta(days=days)
+        wish = workflow.AmendmentWish(to=to, on=one.due if one.since is None else None)
+        space = Workspace(self.file, self.site, self.today)
+        made = workflow.amend(space, [one.job.enclosure.name, word], wish, self.who(by), sure=True)
+        return list(made.entries)
+
+    def once(self, enclosure: str, title: str, by: str, days: int) -> list[tuple[Entry, bool]]:
+        """Plan something that comes once, by the command."""
+        wish = workflow.OnceWish(title=title, on=self.today + dt.timedelta(days=days), minutes=15)
+        space = Workspace(self.file, self.site, self.today)
+        made = workflow.once(space, self.household.names[enclosure], wish, self.who(by))
+        return list(made.entries)
+
+    def go_away(self, who: str, by: str, begin: int, days: int) -> None:
+        """Say that somebody is away for so many days, by the command."""
+        first = self.today + dt.timedelta(days=begin)
+        space = Workspace(self.file, self.site, self.today, self.today)
+        span = first, first + dt.timedelta(days=days - 1)
+        workflow.go_away(space, self.household.names[who], span, self.who(by))
+
+    def come_back(self, who: str, by: str, begin: int) -> None:
+        """Say that somebody is back on a day, by the command."""
+        space = Workspace(self.file, self.site, self.today, self.today)
+        day = self.today + dt.timedelta(days=begin)
+        workflow.come_back(space, self.household.names[who], day, self.who(by))
+
+    def put_off(self, process: int, one: Occurrence, by: str, days: int | None) -> Entry:
+        """Put an occurrence off, or leave it out, from a page."""
+        live, tended = self.processes[process], self.page(process)
+        keeper = next(k for k in tended.described.keepers if k.id == by)
+        to = None if days is None else self.today + dt.timedelta(days=days)
+        return live.tending(tended, keeper).not_today(
+            live.log(),
+            tended,
+            one.job.ref,
+            tended.stand.entry,
+            workflow.AmendmentWish(to=to, on=one.due),
+            note="",
+            sure=True,
+        )
+
     def tick(self, process: int, one: Occurrence, by: str, back: int = 0) -> str:
         """Record a job from a page; return what became of it."""
         live, tended = self.processes[process], self.page(process)

@@ -15,6 +15,8 @@ from hypothesis.stateful import RuleBasedStateMachine, precondition, rule
 
 from scheduler import rota
 from scheduler.errors import UsageError
+from scheduler.history import parse_away
+from scheduler.rota import Rota
 from support import told
 from support.machine.home import SYNCED_WEEKS, Home, empty_log
 from support.machine.publications import Publications
@@ -40,6 +42,8 @@ ENCLOSURES = st.sampled_from(["sedge", "rush"])
 PROCESSES = st.sampled_from([0, 1])
 NTH = st.integers(0, 12)
 LOOKS = st.sampled_from(["", "fetch", "page"])
+WAITS = st.sampled_from([None, 1, 1, 2, 4, 12])
+AHEAD = st.sampled_from([0, 1, 3, 9])
 BACK = st.sampled_from([0, 0, 0, 1, 3])
 VALUES = st.sampled_from(
     [
@@ -186,14 +190,55 @@ class Machine(RuleBasedStateMachine):
                 new = self.home.measure(enclosure, value, by, back)
             if new and new[0][1]:
                 self.home.undo(by, new[0][0].number)
-            after = self.home.planned(), self.home.rota()
-            was, now = Counter(before[0]), Counter(after[0])
-            self.hold("undo", [f"gone: {one}" for one in was - now] + [f"new: {one}" for one in now - was])
-            today = self.home.today
-            self.hold(
-                "undo",
-                differences(before=of_rota(before[1].rounds, today), after=of_rota(after[1].rounds, today)),
-            )
+            self._hold_as_it_was(before)
+
+    def _hold_as_it_was(self, before: tuple[list[tuple[object, ...]], Rota]) -> None:
+        """Hold plan and rota against those of before."""
+        after = self.home.planned(), self.home.rota()
+        was, now = Counter(before[0]), Counter(after[0])
+        self.hold("undo", [f"gone: {one}" for one in was - now] + [f"new: {one}" for one in now - was])
+        today = self.home.today
+        self.hold(
+            "undo",
+            differences(before=of_rota(before[1].rounds, today), after=of_rota(after[1].rounds, today)),
+        )
+
+    @rule(nth=NTH, by=KEEPERS, days=WAITS, then=LOOKS)
+    def bends(self, nth: int, by: str, days: int | None, then: str) -> None:
+        """`pondround postpone`, `pondround skip`."""
+        with self.step(then):
+            self.home.amend(self.nth_due(nth), by, days)
+
+    @rule(nth=NTH, by=KEEPERS, days=WAITS, process=PROCESSES, then=LOOKS)
+    def says_not_today(self, nth: int, by: str, days: int | None, process: int, then: str) -> None:
+        """The same from somebody's page."""
+        with self.step(then):
+            self.home.put_off(process, self.nth_due(nth), by, days)
+
+    @rule(
+        enclosure=ENCLOSURES,
+        title=st.sampled_from(["mend the lid", "feed"]),
+        by=KEEPERS,
+        days=AHEAD,
+        then=LOOKS,
+    )
+    def comes_once(self, enclosure: str, title: str, by: str, days: int, then: str) -> None:
+        """`pondround once`."""
+        with self.step(then):
+            self.home.once(enclosure, title, by, days)
+
+    @rule(nth=NTH, by=KEEPERS, days=WAITS, enclosure=ENCLOSURES, once=st.booleans())
+    def bends_and_undoes(self, nth: int, by: str, days: int | None, enclosure: str, once: bool) -> None:
+        """The plan is bent, and that is taken back: all is as it was."""
+        with self.step():
+            before = self.home.planned(), self.home.rota()
+            if once:
+                new = self.home.once(enclosure, "drain the pond", by, days or 0)
+            else:
+                new = self.home.amend(self.nth_due(nth), by, days)
+            if new and new[0][1]:
+                self.home.undo(by, new[0][0].number)
+            self._hold_as_it_was(before)
 
     @rule(
         who=KEEPERS,
@@ -209,6 +254,29 @@ class Machine(RuleBasedStateMachine):
             last = first + dt.timedelta(days=days - 1)
             self.home.publish(weeks, [f"{self.home.household.names[who]}={first}/{last}"])
             self.ill |= {(who, first + dt.timedelta(days=n)) for n in range(days)}
+
+    @rule(who=KEEPERS, by=KEEPERS, begin=AHEAD, days=st.sampled_from([1, 4]), then=LOOKS)
+    def goes_away(self, who: str, by: str, begin: int, days: int, then: str) -> None:
+        """`pondround away`."""
+        with self.step(then):
+            self.home.go_away(who, by, begin, days)
+
+    @rule(who=KEEPERS, by=KEEPERS, begin=AHEAD, then=LOOKS)
+    def comes_back(self, who: str, by: str, begin: int, then: str) -> None:
+        """`pondround away --back`."""
+        with self.step(then):
+            self.home.come_back(who, by, begin)
+            day = self.home.today + dt.timedelta(days=begin)
+            self.ill = {(k, d) for k, d in self.ill if k != who or d < day}
+
+    def _away(self) -> set[tuple[str, dt.date]]:
+        """Return who is away on which days, as the log says."""
+        spans = ((e.name, *parse_away(e)) for e in self.home.entries() if e.kind == "away" and not e.voided)
+        return {
+            (who, first + dt.timedelta(days=n))
+            for who, first, last in spans
+            for n in range((last - first).days + 1)
+        }
 
     @rule(weeks=st.sampled_from([1, 2, 4]), afresh=st.booleans(), then=LOOKS)
     def publishes(self, weeks: int, afresh: bool, then: str) -> None:
@@ -313,8 +381,9 @@ class Machine(RuleBasedStateMachine):
                 if name == "rota":
                     rounds = self.home.rota().rounds
                     found[name] = of_rota(rounds, self.home.today)
+                    gone = self.ill | self._away()
                     busy = {(one.keeper.id, one.day) for one in rounds if one.tasks}
-                    self.hold("ill", [f"{who} has a round on {day}" for who, day in sorted(busy & self.ill)])
+                    self.hold("ill", [f"{who} has a round on {day}" for who, day in sorted(busy & gone)])
                 elif name == "page":
                     found[name] = of_page(self.home.page(process))
                 else:

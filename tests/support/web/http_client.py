@@ -153,29 +153,41 @@ class Form:
 
 
 class _Forms(HTMLParser):
+    """Finds the forms, and gives each control to its form: the one that its attribute `form` names, else the one around
+    it."""
+
     def __init__(self) -> None:
         super().__init__(convert_charrefs=True)
         self.found: list[Form] = []
-        self._choice = ""
+        self._by_id: dict[str, Form] = {}
+        self._choice: tuple[Form, str] | None = None
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         has = {name: value or "" for name, value in attrs}
         if tag == "form":
-            self.found.append(Form(has["action"]))
-        elif tag == "input" and has.get("type") == "radio":
-            # One of several: the one that is chosen, if any.
-            self.found[-1].fields.setdefault(has["name"], "")
-            self.found[-1].choices.setdefault(has["name"], [""]).append(has["value"])
-            if "checked" in has:
-                self.found[-1].fields[has["name"]] = has["value"]
-        elif tag == "input" and self.found:
-            self.found[-1].fields[has["name"]] = has.get("value", "")
-        elif tag == "select":
-            self._choice = has["name"]
+            form = self._by_id.setdefault(has["id"], Form("")) if "id" in has else Form("")
+            form.action = has["action"]
+            self.found.append(form)
         elif tag == "option":
-            form = self.found[-1]
-            form.choices.setdefault(self._choice, []).append(has["value"])
-            form.fields.setdefault(self._choice, has["value"])
+            assert self._choice is not None
+            form, name = self._choice
+            form.choices.setdefault(name, []).append(has["value"])
+            form.fields.setdefault(name, has["value"])
+        elif tag in ("input", "select") and ("form" in has or self.found):
+            form = self._by_id.setdefault(has["form"], Form("")) if "form" in has else self.found[-1]
+            self._control(form, tag, has)
+
+    def _control(self, form: Form, tag: str, has: dict[str, str]) -> None:
+        if tag == "select":
+            self._choice = form, has["name"]
+        elif has.get("type") == "radio":
+            # One of several: the one that is chosen, if any.
+            form.fields.setdefault(has["name"], "")
+            form.choices.setdefault(has["name"], [""]).append(has["value"])
+            if "checked" in has:
+                form.fields[has["name"]] = has["value"]
+        else:
+            form.fields[has["name"]] = has.get("value", "")
 
 
 def forms(page: str, part: str = "") -> list[Form]:

@@ -1,0 +1,255 @@
+"""`postpone`, `skip`, `once` and `away` in whole conversations, what they refuse, and what is kept of them."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import shlex
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from scheduler.cli.main import app
+
+TODAY = "2026-12-07"
+"""A Monday."""
+
+REED_END = """
+[site]
+name = "Reed End"
+time_zone = "Europe/Dublin"
+[site.tap_water]
+nitrate = "5 mg/L"
+[[keeper]]
+name = "Noor"
+weekdays = ["Mon", "Wed", "Fri", "Sun"]
+[[keeper]]
+name = "Ines"
+[[enclosure]]
+name = "Sedge"
+set_up = 2026-10-03
+cycled = true
+length = "120 cm"
+width = "50 cm"
+height = "50 cm"
+water_depth = "40 cm"
+filter = {kind = "canister", flow = "1400 L/h"}
+resident = [{name = "Fern", species = "painted turtle", carapace = "12 cm", mass = "300 g", measured = 2026-11-20}]
+feed = {protein = 0.4, grams = 3}
+[[enclosure.extra_job]]
+key = "pane"
+title = "wipe the pane"
+rule = "FREQ=WEEKLY;BYDAY=TU,FR"
+[[enclosure]]
+name = "Nook"
+set_up = 2026-11-20
+resident = [{name = "Bryony", species = "common musk turtle", quarantine = true, arrived = 2026-12-01}]
+"""
+
+
+@pytest.fixture
+def reed_end(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Stand beside a description, at a terminal of 80 columns, without a log."""
+    (tmp_path / "enclosures.toml").write_text(REED_END, "utf-8")
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.delenv("PONDROUND_LOG", raising=False)
+    return tmp_path
+
+
+def run(line: str, today: str = TODAY) -> tuple[int, str, str]:
+    """Return exit code, standard output and standard error of a line as one types it."""
+    words = shlex.split(line)
+    if words[0] != "history":
+        words += ["--today", today]
+    result = CliRunner().invoke(app, words)
+    assert result.exception is None or isinstance(result.exception, SystemExit), (words, result.exception)
+    return result.exit_code, result.stdout, result.stderr
+
+
+def ok(line: str, today: str = TODAY) -> str:
+    code, out, err = run(line, today)
+    assert code == 0, err
+    return out
+
+
+def days(key: str, *, count: int = 30, today: str = TODAY) -> list[str]:
+    """Return the days of a job."""
+    listed = (json.loads(line) for line in ok(f"jobs --days {count} --format json", today).splitlines())
+    return [one["date"] for one in listed if one["job"] == key and one["enclosure"] == "sedge"]
+
+
+def conversation(*lines: str) -> str:
+    """Return what stands on the screen after some commands: what is typed, what is said, and the code if it is not 0."""
+    shown = []
+    for line in lines:
+        today, _, typed = line.partition(" ")
+        code, out, err = run(typed, today)
+        shown.append(f"{today} $ pondround {typed}\n{out}{err}" + (f"[exit {code}]\n" if code else ""))
+    return "\n".join(shown)
+
+
+def test_a_week_as_it_reads(reed_end: Path, golden: Callable[[str, str], None]) -> None:
+    said = conversation(
+        "2026-12-07 did sedge water-change --by noor",
+        "2026-12-07 postpone sedge pane --to thursday --by noor --note 'no cloth'",
+        "2026-12-07 postpone sedge pane --to thursday --by noor --note 'no cloth'",
+        "2026-12-07 skip sedge pane --on 2026-12-15 --dry-run",
+        "2026-12-07 once sedge 'Mend the lid' --on saturday --minutes 30 --can lifting --note 'The spare hinge is in the drawer.'",
+        "2026-12-08 postpone sedge water-change --to 2027-01-04 --by ines",
+        "2026-12-08 skip nook quarantine-watch --by ines",
+        "2026-12-10 postpone sedge pane --to 2026-12-11 --by ines",
+        "2026-12-12 did sedge mend --by noor",
+        "2026-12-12 history",
+        "2026-12-12 undo --entry 2",
+        "2026-12-12 undo --entry 4",
+    )
+    golden("a-bent-week.txt", said)
+
+
+def test_who_is_away_as_it_reads(reed_end: Path, golden: Callable[[str, str], None]) -> None:
+    said = conversation(
+        "2026-12-07 rota --weeks 2 --publish",
+        "2026-12-07 away enclosures.toml noor wednesday/friday --note 'a cold' --dry-run",
+        "2026-12-07 away enclosures.toml noor wednesday/friday --note 'a cold' --by ines",
+        "2026-12-07 rota",
+        "2026-12-07 away enclosures.toml noor wednesday/friday --note 'a cold' --by ines",
+        "2026-12-07 away enclosures.toml noor --back friday --by ines",
+        "2026-12-07 away enclosures.toml noor --back friday --by ines",
+        "2026-12-07 history",
+    )
+    golden("who-is-away.txt", said)
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("postpone sedge pane --to 2026-12-06", "is over; today is"),
+        ("postpone sedge pane --to yesterday", "is over; today is"),
+        ("postpone sedge pane --to 2029-01-01", "is more than a year away"),
+        ("postpone sedge pane --to 2026-12-08", "comes on 8 December 2026 anyway; nothing changes"),
+        ("postpone sedge pane --to 2026-12-11", "comes on 11 December 2026 anyway; choose a day before that"),
+        ("postpone sedge pane --to 2026-12-14", "comes on 11 December 2026 anyway; choose a day before that"),
+        ("postpone sedge pane --to someday", '"someday" is not a date'),
+        (
+            "postpone sedge pane --on 2026-12-09 --to 2026-12-10",
+            "has no wipe the pane on 9 December 2026; it comes on",
+        ),
+        ("postpone sedge pane --on 2026-12-01 --to 2026-12-10", "is over; record what was done then"),
+        (
+            "postpone sedge water-change --on 2026-12-27 --to 2026-12-29",
+            "counts from the day on which it was last done",
+        ),
+        ("postpone sedge juggling --to tomorrow", 'there is no enclosure and no job "juggling"'),
+        ("postpone sedge pane daily-look --to 2026-12-09", "one job at a time"),
+        ("skip nook quarantine-watch", "It must not wait: it belongs to quarantine"),
+        (
+            "once sedge 'Mend the lid' --on 2026-12-01",
+            "is over; what was done then can be written down as a note",
+        ),
+        (
+            "once sedge 'Mend the lid' --on 2029-12-01",
+            "is more than a year away; write it into the description",
+        ),
+        ("once sedge '' --on tomorrow", "title"),
+        ("once sedge 'Mend the lid' --on tomorrow --minutes 0", "minutes"),
+        ("once sedge 'Mend the lid' --on tomorrow --can 'Heavy!'", "expected a skill in small letters"),
+        ("once sedge 'wipe the pane' --on tomorrow", "Sedge has the job wipe the pane already"),
+        ("once 'Mend the lid' --on tomorrow", "name the enclosure: Nook, Sedge"),
+        ("once a b c --on tomorrow", "write the enclosure and what is to be done, in quotes"),
+        ("away enclosures.toml noor 2026-12-01", "is over; today is"),
+        ("away enclosures.toml noor 2026-12-09/2026-12-08", "ends before it begins"),
+        ("away enclosures.toml noor 2026-12-09/2029-12-08", "more than 366 days"),
+        ("away enclosures.toml nobody 2026-12-09", 'there is no keeper "nobody"'),
+        ("away enclosures.toml noor --back tomorrow", "Noor is not away on 8 December 2026 or later"),
+        ("away enclosures.toml noor 2026-12-09 --back tomorrow", "not both"),
+    ],
+)
+def test_what_is_refused(reed_end: Path, line: str, said: str) -> None:
+    code, out, err = run(line)
+    assert (code, out) == (2, "")
+    assert said in " ".join(err.split())
+    assert not (reed_end / "enclosures.db").exists()
+
+
+def test_what_must_not_wait_is_asked_about_twice(reed_end: Path) -> None:
+    ok("skip nook quarantine-watch --by ines --sure")
+    assert json.loads(ok("history --format json"))["kind"] == "skipped"
+
+
+def test_a_dry_run_records_nothing_and_says_what_the_real_one_does(reed_end: Path) -> None:
+    for line in (
+        "postpone sedge pane --to thursday",
+        "skip sedge water-change",
+        "once sedge 'Mend the lid' --on saturday",
+    ):
+        before = ok("history --format json")
+        thought = ok(f"{line} --dry-run")
+        assert ok("history --format json") == before
+        assert ok(line) == thought
+
+
+def test_words_for_days(reed_end: Path) -> None:
+    """Of what is to come a weekday is the next one, of what was done the last one."""
+    ok("postpone sedge pane --to Wednesday")
+    assert days("pane", count=6) == ["2026-12-09", "2026-12-11"]
+    ok("did sedge daily-look --on yesterday")
+    ok("did sedge daily-look --on Sat")
+    ok("did sedge daily-look --on Monday")
+    recorded = [json.loads(line) for line in ok("history --format json").splitlines()]
+    assert [one["date"] for one in recorded if one["kind"] == "done"] == ["2026-12-06", "2026-12-05", TODAY]
+
+
+def test_undo_inverts_each_and_a_chain_goes_from_its_end(reed_end: Path) -> None:
+    ok("did sedge daily-look")
+    before = ok("jobs --days 40 --format json")
+    ok("postpone sedge pane --to wednesday")
+    ok("postpone sedge pane --to thursday")
+    code, _, err = run("undo --entry 2")
+    assert code == 2 and "entry 3 has bent it further since; take that back first: undo --entry 3" in err
+    assert days("pane", count=5) == ["2026-12-10", "2026-12-11"]
+    ok("undo")
+    assert days("pane", count=5) == ["2026-12-09", "2026-12-11"]
+    ok("undo --entry 2")
+    assert ok("jobs --days 40 --format json") == before
+
+
+def test_an_export_comes_back_with_all_of_it(reed_end: Path, tmp_path: Path) -> None:
+    ok("postpone sedge pane --to thursday --note 'no cloth'")
+    ok("skip sedge water-change")
+    ok("once sedge 'Mend the lid' --on saturday --can lifting")
+    run("away enclosures.toml noor wednesday")
+    before = ok("jobs --days 40 --format json"), ok("rota --weeks 2 --format json --seconds 5")
+    for form in ("json", "csv"):
+        exported = tmp_path / f"log.{form}"
+        exported.write_text(ok(f"history --format {form}"), "utf-8", newline="")
+        (tmp_path / "enclosures.db").rename(tmp_path / f"{form}.db")
+        ok(f"history --import {exported}")
+        assert (ok("jobs --days 40 --format json"), ok("rota --weeks 2 --format json --seconds 5")) == before
+
+
+def test_two_who_bend_one_job_at_once(reed_end: Path) -> None:
+    """The second one is told: the plan that it rests on is no more."""
+    from scheduler import workflow
+    from scheduler.errors import UsageError
+    from scheduler.history import JobRef
+    from scheduler.workflow.record.amendments import amendment_of, keep
+    from scheduler.workflow.record.standing import standing_before
+    from scheduler.workflow.site_log import open_to_record
+
+    space = workflow.open_workspace(reed_end / "enclosures.toml", TODAY)
+    one, other = (standing_before(space) for _ in range(2))
+    who = workflow.Who(as_of=space.today)
+    wishes = [workflow.AmendmentWish(to=dt.date(2026, 12, day)) for day in (9, 10)]
+    with open_to_record(space.file, space.site) as log:
+        for before, wish in zip((one, other), wishes, strict=True):
+            entry, _ = amendment_of(before.planned, JobRef("sedge", "pane"), wish, who, sure=False)
+            if before is one:
+                assert keep(log, space.site, entry, before.seen)[1]
+                assert not keep(log, space.site, entry, before.seen)[1]
+            else:
+                with pytest.raises(UsageError, match="somebody recorded wipe the pane meanwhile"):
+                    keep(log, space.site, entry, before.seen)
+    assert days("pane", count=5) == ["2026-12-09", "2026-12-11"]
