@@ -279,7 +279,15 @@ def test_the_readings_are_those_that_can_be_recorded():
 def test_the_json_of_what_is_recorded_is_as_listed(clone):
     def listed(start: str) -> set[str]:
         paragraph = README[README.index(start) :].split("\n\n")[0]
-        return set(re.findall(r"`([a-z]+)`", paragraph)) - {"did", "reading", "undo", "history", "postpone", "skip", "once"}
+        return set(re.findall(r"`([a-z]+)`", paragraph)) - {
+            "did",
+            "reading",
+            "undo",
+            "history",
+            "postpone",
+            "skip",
+            "once",
+        }
 
     tank = "sample_configs/one-tank.toml"
     found = json.loads(

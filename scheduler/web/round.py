@@ -28,6 +28,7 @@ from scheduler.web.tanks import in_parts
 from scheduler.web.visit import PageVisit
 from scheduler.web.words import WORDS, terms_in
 from scheduler.workflow.feeds.links import calendar_secret
+from scheduler.workflow.record.amendments import later_days
 from scheduler.workflow.record.standing import Recorded
 
 TEXT_WIDTH = 100_000
@@ -75,7 +76,7 @@ def round_page(
         nothing=_nothing(visit, sheet),
         parts=[*in_parts(sheet.tanks, place.formats.time(place.times.evening))],
         headline=headline(worst[0]) if worst else "",
-        coming=week,
+        later=lambda turn: later_days(tended.planned, turn.occurrence.series),
         week=[
             (day, tended.mine(keeper, day), tended.helps(keeper, day))
             for day in week

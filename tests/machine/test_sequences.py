@@ -31,6 +31,20 @@ def test_a_page_that_is_opened_first_says_what_the_feed_says(machine: Machine) -
     machine.look_around(["rota", "page", "feed"], 0)
 
 
+def test_what_is_open_until_somebody_comes_meets_what_falls_due_on_that_day(machine: Machine) -> None:
+    machine.holds = frozenset({"rounds"})
+    machine.ticks(nth=9, by="ada", back=1, process=1, then="page")
+    machine.a_day_passes(7, "fetch")
+    machine.falls_ill("noor", 0, 1, 1, "")
+
+
+def test_a_change_that_was_put_off_waits_and_the_next_counts_from_it(machine: Machine) -> None:
+    machine.a_day_passes(7, "")
+    machine.says_not_today(by="ada", days=12, nth=1, process=0, then="fetch")
+    machine.falls_ill("noor", 0, 3, 4, "fetch")
+    machine.look_around(["rota", "page", "feed"], 0)
+
+
 def test_who_is_ill_stays_ill_when_another_falls_ill(machine: Machine) -> None:
     machine.holds = frozenset({"ill"})
     machine.falls_ill("noor", 0, 1, 1, "")

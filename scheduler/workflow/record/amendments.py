@@ -206,6 +206,16 @@ class _MeantOccurrence:
         return f"{said}; somebody does on {formats.weekday_date(ahead)}" if ahead is not None else said
 
 
+def later_days(planned: Planned, series: Series) -> list[dt.date]:
+    """Return the days of the coming week to which what is due today can be put off: before its next time."""
+    today = planned.today
+    week = [today + dt.timedelta(days=n) for n in range(1, 8)]
+    if _counts_from_last(planned, series.job):
+        return week
+    ahead = next(series.between(week[0], week[-1]), None)
+    return [day for day in week if ahead is None or day < ahead]
+
+
 def _counts_from_last(planned: Planned, job: Job) -> bool:
     """Tell whether a job counts from the day on which it was last done, once there is a record."""
     return isinstance(job.cadence, Every) and job.key not in planned.site.settings.not_logged

@@ -164,11 +164,16 @@ class _Checker:
     def window(self, o: Occurrence) -> tuple[dt.date, dt.date]:
         """Return the first and the last day on which an occurrence may be done; what is open waits as long as it must."""
         days = dt.timedelta(days=o.job.window)
+        if o.is_chosen:
+            return o.day, o.day + days
         return (o.day, self.last) if o.since is not None else (o.day - days, o.day + days)
 
     def days_done(self) -> dict[Name, dt.date]:
-        """Return the day of every occurrence: of the round that it is in, else the day on which it falls due."""
-        found = {_name(o): o.day for o in self.occurrences}
+        """Return the day of every occurrence: of the round that it is in, else the day on which it falls due.
+
+        One that is met by what is open has none.
+        """
+        found = {_name(o): o.day for o in self.occurrences if not self.is_met(o)}
         found |= {_name(t.item.occurrence): t.day for t in self.made.tasks()}
         for left in self.made.unfilled:
             found.pop(_name(left.item.occurrence), None)
