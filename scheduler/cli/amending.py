@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from scheduler import workflow
-from scheduler.cli.recording import AtOption, file_of, show_recorded, who_of
+from scheduler.cli.recording import file_of, show_recorded, who_of
 from scheduler.cli.shared import Format, FormatOption, TodayOption, talk, told
 from scheduler.errors import DoubtError, UsageError
 
@@ -39,14 +39,13 @@ def postpone(
     on: OccurrenceOption = None,
     by: SayerOption = None,
     note: ReasonOption = "",
-    at: AtOption = None,
     sure: SureOption = False,
     dry_run: DryOption = False,
     today: TodayOption = None,
     output: FormatOption = Format.TABLE,
 ) -> None:
     """Put a job off to another day, once; what comes after it goes on from there."""
-    _amend(words, to, on, _Said(by, note, at, sure, dry_run, today, output))
+    _amend(words, to, on, _Said(by, note, sure, dry_run, today, output))
 
 
 def skip(
@@ -54,14 +53,13 @@ def skip(
     on: OccurrenceOption = None,
     by: SayerOption = None,
     note: ReasonOption = "",
-    at: AtOption = None,
     sure: SureOption = False,
     dry_run: DryOption = False,
     today: TodayOption = None,
     output: FormatOption = Format.TABLE,
 ) -> None:
     """Leave a job out once. It is not recorded as done."""
-    _amend(words, None, on, _Said(by, note, at, sure, dry_run, today, output))
+    _amend(words, None, on, _Said(by, note, sure, dry_run, today, output))
 
 
 def once(
@@ -106,7 +104,6 @@ class _Said:
 
     by: str | None
     note: str
-    at: str | None
     sure: bool
     dry_run: bool
     today: str | None
@@ -121,7 +118,7 @@ def _amend(words: list[str], to: str | None, on: str | None, said: _Said) -> Non
             to=workflow.day_named(to, space.today) if to is not None else None,
             on=workflow.day_named(on, space.today) if on is not None else None,
         )
-        who = who_of(None, said.at, said.by, said.note, said.today)
+        who = who_of(None, None, said.by, said.note, said.today)
         try:
             made = workflow.amend(space, rest, wish, who, sure=said.sure, dry=said.dry_run)
         except DoubtError as error:

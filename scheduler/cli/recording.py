@@ -55,6 +55,9 @@ def did(
         ),
     ] = None,
     again: Annotated[bool, typer.Option("--again", help="A second time on that day.")] = False,
+    correct: Annotated[
+        bool, typer.Option("--correct", help="Somebody else did what is recorded already: that one, by --by.")
+    ] = False,
     today: TodayOption = None,
     output: FormatOption = Format.TABLE,
 ) -> None:
@@ -64,7 +67,7 @@ def did(
         space = workflow.open_workspace(file, today).in_plain_formats()
         on_day = workflow.day_named(on, space.today, past=True) if on else None
         who = who_of(on_day, at, by, note, today)
-        done = workflow.did(space, rest, who, again=again, share=_share(share), half=half)
+        done = workflow.did(space, rest, who, again=again, share=_share(share), half=half, correct=correct)
         show_recorded(done, output)
 
 

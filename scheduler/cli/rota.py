@@ -28,6 +28,7 @@ from scheduler.errors import UsageError
 if TYPE_CHECKING:
     from scheduler.description.site import Keeper
     from scheduler.rota.sitter import Sitting
+    from scheduler.workflow.rota.swap import HandedOver
 
 USUAL_WEEKS = 4
 """So many weeks are shared out where nobody says how many. House value."""
@@ -202,23 +203,42 @@ def swap(
         str | None,
         typer.Option("--for", metavar="DATE", help="In exchange for the other's round of this day."),
     ] = None,
+    to: Annotated[
+        str | None,
+        typer.Option("--to", metavar="DATE", help="To this day of the same keeper, who is named twice."),
+    ] = None,
     today: TodayOption = None,
 ) -> None:
     """Hand a round of the published rota over to somebody else, or some of its jobs; or exchange two
     rounds."""
     with told(file, writes=True):
         space = workflow.open_workspace(file, today).in_plain_formats()
+        if to is not None:
+            if giver.lower() != taker.lower() or back is not None:
+                raise UsageError("--to is another day of one keeper: name that one twice, without --for")
+            own = workflow.move_round(
+                space,
+                giver,
+                workflow.day_named(date, space.today),
+                workflow.day_named(to, space.today),
+                jobs or (),
+            )
+            _print_swap(own)
+            return
         wish = workflow.SwapRequest(
-            workflow.parse_day(date),
+            workflow.day_named(date, space.today),
             giver,
             taker,
             tuple(jobs or ()),
-            workflow.parse_day(back) if back else None,
+            workflow.day_named(back, space.today) if back else None,
         )
-        done = workflow.swap(space, wish)
-        from scheduler.sheets.rota import handed_lines
+        _print_swap(workflow.swap(space, wish))
 
-        for line in handed_lines(done.moved, done.titles, width()):
-            print(line)
-        for remark in done.remarks:
-            talk(remark)
+
+def _print_swap(done: HandedOver) -> None:
+    from scheduler.sheets.rota import handed_lines
+
+    for line in handed_lines(done.moved, done.titles, width()):
+        print(line)
+    for remark in done.remarks:
+        talk(remark)

@@ -161,7 +161,8 @@ def handed_lines(
     """Yield what changed hands, a heading for each day."""
     days: dict[str, dict[JobRef, Assigned]] = {}
     for a, giver, taker in moved:
-        told = f"{a.day:%A} {show_date(a.day)}: {giver.name} -> {taker.name}"
+        to = f"{giver.name} -> {taker.name}" if giver is not taker else giver.name
+        told = f"{a.day:%A} {show_date(a.day)}: {to}"
         # What is left of earlier days and comes again is one job.
         days.setdefault(told, {})[a.ref.job] = a
     for told, jobs in days.items():

@@ -31,12 +31,12 @@ DONE = {
 
 FIELDS = (
     *("day", "seen", "seal", "enclosure", "key", "variant", "on", "note"),
-    *("entry", "to", "reading", "value", "whose", "animal", "sure", "basis", "vet", "by"),
+    *("entry", "to", "reading", "value", "whose", "animal", "sure", "basis", "vet", "by", "why"),
 )
 OF_SHEETS = ("job/", "value/", "task/", "past/", "when/")
 """The fields of all forms, and what those of sheets begin with; others are not sent again."""
 
-TYPED = {"note": "Note", "value": "Value, with its unit", "whose": "Whose, or which lamp"}
+TYPED = {"note": "Note", "why": "Why", "value": "Value, with its unit", "whose": "Whose, or which lamp"}
 """Those that somebody typed, and what they are called."""
 
 TITLES = {

@@ -85,7 +85,7 @@ def round_page(
         quantities=[(q, _example(q, place)) for q in QUANTITIES.values() if not q.is_sign],
         signs=[q for q in QUANTITIES.values() if q.is_sign],
         written={key: form.get(key, "") if "reading" in form else "" for key in WRITTEN},
-        note=form.get("note", ""),
+        note=form.get("note", "") or form.get("why", ""),
         again=again,
         repeated=repeated(visit),
         value_sheet=lambda job: shown_sheet(visit, job),

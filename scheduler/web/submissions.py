@@ -86,7 +86,7 @@ def _not_today(visit: PageVisit, posted: SubmittedForm) -> Response:
         due = dt.date.fromisoformat(form.get("on", ""))
     except ValueError:
         raise UsageError("choose the day to which it is put off") from None
-    tending, note = visit.live.tending(visit.tended, visit.keeper), clean_note(form.get("note", ""))
+    tending, note = visit.live.tending(visit.tended, visit.keeper), clean_note(form.get("why", ""))
     try:
         entry = tending.not_today(
             visit.live.log(),
@@ -98,7 +98,7 @@ def _not_today(visit: PageVisit, posted: SubmittedForm) -> Response:
             sure=form.get("sure") == "yes",
         )
     except DoubtError as error:
-        kept = {name: form.get(name, "") for name in ("enclosure", "key", "variant", "on", "to", "note")}
+        kept = {name: form.get(name, "") for name in ("enclosure", "key", "variant", "on", "to", "why")}
         return visit.html("wait.html", 422, doubts=error.doubts, kept=kept)
     if entry.voided:
         raise UsageError("this was put off and that was taken back since the page was made")

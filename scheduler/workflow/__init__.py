@@ -40,6 +40,7 @@ from scheduler.workflow.record.transfer import EntryQuery, entries_of, take_in
 from scheduler.workflow.record.undo import undo
 from scheduler.workflow.review import changed_site, review, schema_text
 from scheduler.workflow.rota.away import AwaySaid, come_back, go_away
+from scheduler.workflow.rota.own_day import move_round
 from scheduler.workflow.rota.publication import publish as publish_rota
 from scheduler.workflow.rota.site_rota import (
     MOST_ROTA_WEEKS,
@@ -96,6 +97,7 @@ __all__ = [
     "machine_zone",
     "make_plan",
     "make_rota",
+    "move_round",
     "now_in",
     "once",
     "open_workspace",

@@ -253,3 +253,52 @@ def test_two_who_bend_one_job_at_once(reed_end: Path) -> None:
                 with pytest.raises(UsageError, match="somebody recorded wipe the pane meanwhile"):
                     keep(log, space.site, entry, before.seen)
     assert days("pane", count=5) == ["2026-12-09", "2026-12-11"]
+
+
+def test_somebody_else_did_it(reed_end: Path) -> None:
+    """The keeper of an entry is corrected, its note and its value stay, and both are seen in the history."""
+    ok("did sedge water-change --by noor --share 0.3 --note 'cold tap'")
+    said = run("did sedge water-change --by ines --correct")
+    assert said == (
+        0,
+        "Sedge: water change, 30 %, done by Ines on 7 December 2026.\n  next on Friday 18 December 2026\n",
+        "it was recorded as done by Noor\n",
+    )
+    recorded = [json.loads(line) for line in ok("history --format json").splitlines()]
+    assert [(one["kind"], one["keeper"], one["voided"]) for one in recorded] == [
+        ("done", "noor", True),
+        ("void", "ines", False),
+        ("done", "ines", False),
+    ]
+    assert (recorded[2]["value"], recorded[2]["note"]) == (0.3, "cold tap")
+    # Said twice it is known; without a name it says nothing.
+    assert "was recorded for 7 December 2026 already" in ok("did sedge water-change --by ines --correct")
+    assert run("did sedge water-change --correct")[0] == 2
+    assert len(ok("history --format json").splitlines()) == 3
+
+
+def test_a_round_on_another_day_of_the_same_keeper(reed_end: Path) -> None:
+    run("rota --weeks 2 --publish")
+
+    def rounds() -> dict[str, set[str]]:
+        made = json.loads(run("rota --format json")[1])["rounds"]
+        return {one["date"]: {job["job"] for job in one["jobs"]} for one in made if one["keeper"] == "Noor"}
+
+    before = rounds()
+    day = next(day for day, jobs in before.items() if "wipe-down" in jobs)
+    weekday = dt.date.fromisoformat(day)
+    for other in (weekday + dt.timedelta(days=n) for n in (-1, 1, 2, -2)):
+        code, _, err = run(f"swap enclosures.toml {day} noor noor wipe-down --to {other}")
+        if code == 0:
+            assert "wipe-down" in rounds()[f"{other}"] and "wipe-down" not in rounds().get(day, set())
+            break
+        assert any(word in err for word in ("window", "does not come", "min on", "is over")), err
+    else:
+        raise AssertionError("no day of the window took it")
+    # All or nothing: the daily look of that round is for that day alone.
+    held = rounds()
+    code, _, err = run("swap enclosures.toml 2026-12-09 noor noor --to 2026-12-11")
+    assert code == 2 and "it has no window: it is for that day alone" in err
+    assert rounds() == held
+    assert "name that one twice" in run("swap enclosures.toml 2026-12-09 noor ines --to 2026-12-11")[2]
+    assert "another day of theirs is named by --to" in run("swap enclosures.toml 2026-12-09 noor noor")[2]

@@ -16,6 +16,7 @@ from typing import Any
 import pytest
 from icalendar import Calendar, Component
 from selenium.webdriver import ActionChains
+from selenium.webdriver.common.keys import Keys
 from support.web.browsing import DESKTOP, PHONE, Browser, browsing
 from support.web.http_client import HANG_SECONDS
 from support.web.places import BEN, NOOR, TANK, TODAY, Place, site, write
@@ -109,6 +110,32 @@ def test_what_was_done_yesterday_is_recorded_for_yesterday(browser: Browser, pla
     browser.go(browser.button("Done", job))
     assert browser.recorded() == [f"{PUMP}, done Sun 13 Dec"]
     assert [e["date"] for e in entries(place)] == ["2026-12-13"]
+
+
+def test_a_job_is_put_off_and_comes_on_that_day(browser: Browser, place: Place) -> None:
+    """With a reason, and taken back; Enter in a field of the job is a tick, and puts nothing off."""
+    browser.open(place.pages["Noor"])
+    before = browser.jobs()
+    job = browser.job("pump")
+    browser.open_job(job)
+    browser.choose("select[name=to]", "Thu 17 Dec", job)
+    browser.one("input[name=why]", job).send_keys("no spare gasket")
+    browser.go(browser.button("Put off", job))
+    assert browser.jobs() == [one for one in before if one != PUMP]
+    assert browser.recorded() == [
+        f"{PUMP}, put off from 14 December 2026 to Thursday 17 December 2026. “no spare gasket”"
+    ]
+    assert due(place, "rinse the pump") == (dt.date(2026, 12, 17), [])
+    browser.go(browser.button("take back"))
+    assert browser.jobs() == before and browser.recorded() == []
+    assert due(place, "rinse the pump") == (dt.date(2026, 12, 14), [])
+
+    job = browser.job("pump")
+    browser.open_job(job)
+    note = browser.one("input[name=note]", job)
+    note.send_keys("clean")
+    browser.leave(lambda: note.send_keys(Keys.ENTER))
+    assert browser.recorded() == [f"{PUMP}, done. “clean”"]
 
 
 @SIZES

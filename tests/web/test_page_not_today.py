@@ -20,7 +20,7 @@ def later(house: House, key: str = "pane") -> Form:
 
 def test_a_job_is_put_off_with_a_reason_and_that_is_taken_back(house: House) -> None:
     form = later(house, "daily-look")
-    answer = house.send(form, to="out", note="the vet has it")
+    answer = house.send(form, to="out", why="the vet has it")
     assert answer.status == 303
     (entry,) = house.entries()
     assert (entry.kind, entry.name, entry.given, entry.keeper, entry.note) == (
@@ -31,14 +31,14 @@ def test_a_job_is_put_off_with_a_reason_and_that_is_taken_back(house: House) -> 
     offered = {(f.fields["enclosure"], f.fields["key"]) for f in forms(page, "not-today")}
     assert ("sedge", "daily-look") not in offered and ("rush", "daily-look") in offered
     # Sent twice it is said once.
-    assert house.send(form, to="out", note="the vet has it").status == 303
+    assert house.send(form, to="out", why="the vet has it").status == 303
     assert len(house.entries()) == 1
     (back,) = [f for f in forms(page, "undo") if f.fields["entry"] == str(entry.number)]
     assert house.send(back).status == 303
     assert later(house, "daily-look")
     assert [e.kind for e in house.entries()] == ["skipped", "void"]
     # The page from before is of a plan that is no more.
-    again = house.send(form, to="out", note="the vet has it")
+    again = house.send(form, to="out", why="the vet has it")
     assert again.status == 422 and "taken back since the page was made" in again.text
 
 
@@ -52,7 +52,7 @@ def test_a_job_is_put_off_with_a_reason_and_that_is_taken_back(house: House) -> 
         ({"to": "9999-12-31"}, "is more than a year away"),
         ({"to": TODAY}, "anyway; nothing changes"),
         ({"key": "no-such-job", "to": "out"}, "not planned; there is nothing to put off"),
-        ({"note": "x" * 2001, "to": "out"}, "the note has 2001 characters; 2000 are kept at most"),
+        ({"why": "x" * 2001, "to": "out"}, "the note has 2001 characters; 2000 are kept at most"),
     ],
 )
 def test_what_is_refused(still: House, changed: dict[str, str | None], said: str) -> None:
@@ -76,4 +76,4 @@ def test_enter_in_a_field_of_the_job_ticks_it_and_puts_nothing_off(still: House)
     tick, wait = still.tick(), later(still)
     assert tick.action == f"{page_path(still.sam)}/done" and "to" not in tick.fields
     assert wait.action == f"{page_path(still.sam)}/not-today"
-    assert page.count('name="note" maxlength="2000" autocomplete="off" form="later-') >= 1
+    assert page.count('name="why" maxlength="2000" autocomplete="off" form="later-') >= 1

@@ -43,9 +43,15 @@ def did(
     again: bool = False,
     share: float | None = None,
     half: int | None = None,
+    correct: bool = False,
 ) -> Recorded:
     """Record jobs as done. UsageError for words that name nothing, and for days on which nothing can have
-    been done."""
+    been done.
+
+    With `correct`, what is recorded already as done by somebody else is said to be done by who is named.
+    """
+    if correct and (who.by is None or again):
+        raise UsageError("--correct says who did what is recorded already: name that keeper with --by")
     day = day_of(who, space.today)
     before = standing_before(space)
     meant = Meant(day=day, today=space.today, next=before.next, history=before.history)
@@ -63,6 +69,9 @@ def did(
         done = log.record(space.site.settings.id, entries, again=again)
         words = unnamed_lines(space.site, who, done)
         noted: list[Entry] = []
+        if correct:
+            done, more = _corrected(log, space.site, done, whole)
+            words = [*words, *more]
         for n, (job, (entry, new)) in enumerate(zip(jobs, done, strict=True)):
             if new or not who.note:
                 continue
@@ -78,6 +87,25 @@ def did(
         after = standing_after(log, space.site, space.today)
     follows = what_follows(before, done, after, {job.enclosure.id for job in jobs}, words)
     return replace(follows, noted=tuple(noted))
+
+
+def _corrected(
+    log: Log, site: Site, done: Sequence[tuple[Entry, bool]], who: Who
+) -> tuple[list[tuple[Entry, bool]], list[str]]:
+    """Return entries, of which those of somebody else are taken back and stand anew as done by `who`."""
+    names = {k.id: k.name for k in site.keepers}
+    found, words = [], []
+    for entry, new in done:
+        if new or entry.keeper == who.by:
+            found.append((entry, new))
+            continue
+        anew = replace(entry, keeper=who.by or "", recorded=now_as_of(site, who.as_of), voids="")
+        uids = [entry.uid(site.settings.id)]
+        (stored,) = log.exchange(site.settings.id, uids, [anew], keeper=who.by or "", recorded=anew.recorded)
+        found.append((stored, True))
+        before = names.get(entry.keeper, entry.keeper)
+        words.append(f"it was recorded as {f'done by {before}' if before else 'done by nobody'}")
+    return found, words
 
 
 def record_job(log: Log, known: RecordContext, job: Job, who: Who, *, seen: int) -> bool:

@@ -114,7 +114,6 @@ def _entry(space: Workspace, keeper: Keeper, first: dt.date, last: dt.date, who:
         enclosure="",
         name=keeper.id,
         day=space.today,
-        time=who.at,
         given=f"{first}/{last}",
         keeper=keeper_id(space.site, who.by),
         title=keeper.name,

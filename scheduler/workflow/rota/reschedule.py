@@ -30,8 +30,12 @@ class Shift:
     to: dt.date
 
 
-def shift(space: Workspace, shares: Shares, shifts: Sequence[Shift]) -> list[Refusal | None]:
+def shift(
+    space: Workspace, shares: Shares, shifts: Sequence[Shift], *, all_or_none: bool = False
+) -> list[Refusal | None]:
     """Move what may be moved, and return for each why it may not; None where it was moved.
+
+    With `all_or_none` nothing is moved where anything may not.
 
     The published rota changes by those days alone. A site without keepers has none: there nothing is stored,
     and the window alone decides.
@@ -46,6 +50,8 @@ def shift(space: Workspace, shares: Shares, shifts: Sequence[Shift]) -> list[Ref
     absent = spans_of((*(known.published.absent if known.published is not None else ()), *known.away))
     moving = _Moving(shares.tasks, Availability(space.site, absent, space.today, past), space.today, past.out)
     whys = [moving.move(items.get(one.due), one) for one in shifts]
+    if all_or_none and any(why is not None for why in whys):
+        return whys
     moved = {one.due: one.to for one, why in zip(shifts, whys, strict=True) if why is None}
     if moved and known.published is not None:
         rows = tuple(replace(a, day=moved.get(a.ref, a.day)) for a in known.published.assigned)

@@ -77,7 +77,7 @@ def hand_over(
     return after, [(replace(a, day=day, keeper=taker.id), giver, taker) for a in given], remarks
 
 
-def _named(site: Site, jobs: Jobs, round_: Sequence[Assigned], words: Sequence[str]) -> list[Assigned]:
+def named_tasks(site: Site, jobs: Jobs, round_: Sequence[Assigned], words: Sequence[str]) -> list[Assigned]:
     """Return the tasks of a round that words name: ENCLOSURE, JOB, or ENCLOSURE/JOB; a job by its key,
     KEY/WHICH or title."""
     if not words:
@@ -158,7 +158,7 @@ def swap(space: Workspace, wish: SwapRequest) -> HandedOver:
     day, back = wish.day, wish.back
     giver, taker = (pick(name, by_names(space.site.keepers), "keeper") for name in (wish.giver, wish.taker))
     if giver.id == taker.id:
-        raise UsageError("the two keepers are the same")
+        raise UsageError("the two keepers are the same; another day of theirs is named by --to DATE")
     if back == day:
         raise UsageError("an exchange is of two days; on one day hand over jobs by name")
     if min(day, back or day) < space.today:
@@ -207,7 +207,7 @@ def _given_after(before: Sequence[Given], moved: Moved) -> tuple[Given, ...]:
 
 def _chosen(site: Site, jobs: Jobs, round_: Sequence[Assigned], wish: SwapRequest) -> list[Assigned]:
     if not wish.tasks:
-        return _named(site, jobs, round_, wish.jobs)
+        return named_tasks(site, jobs, round_, wish.jobs)
     found = [a for a in round_ if a.ref in wish.tasks]
     if len(found) < len(set(wish.tasks)):
         raise UsageError("this is no longer in the round")
