@@ -55,6 +55,11 @@ What was published is fixed
     its day, unless it falls due again by then (`rostering.still_to_come`, for rotas and for syncs without
     keepers).
 
+Who is away
+    Who is away by the log (`workflow/rota/away.py`) is so for every rota that is made, published or not, and
+    comes back with `undo`; `--ill` with `--publish` is kept with the rota alone. What such an entry changes is
+    told before it is recorded, and published with it.
+
 Fair over the whole log
     Fair over the whole log: everybody's minutes less their share of all minutes since their own first
     entry, so that a newcomer owes nothing. At most half of a fair load is made up for in one rota.

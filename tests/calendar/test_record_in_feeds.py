@@ -117,13 +117,23 @@ def test_a_job_that_is_done_moves_its_own_entry_and_no_other(sample, tmp_path):
     assert moved > 8
 
 
+DONE = [
+    "2026-12-12 did daily-look", "2026-12-13 did water-change", "2026-12-14 did feed", "2026-12-16 did feed",
+    "2026-12-15 did basking-watch/2026-12-12", "2026-12-19 did weigh-measure",
+]  # fmt: skip
+BENT = [
+    # One of each form: an interval, a day of a routine, another day of it, what is open, a single day, and what comes once.
+    "2026-12-13 postponed water-change 2026-12-27/2026-12-30", "2026-12-14 skipped daily-look 2026-12-22",
+    "2026-12-14 postponed feed/adult 2026-12-21/2026-12-22", "2026-12-19 postponed wipe-down 2026-12-13/2026-12-29",
+    "2026-12-14 postponed basking-review/2026-12-12 2026-12-26/2026-12-29", "2026-12-20 postponed rcd-test 2026-12-15/2026-12-23",
+    "2026-12-14 once mend-the-lid 2026-12-24",
+]  # fmt: skip
+
+
 @pytest.mark.reader
-def test_other_readers_see_what_jobs_lists(readers, tmp_path):
+@pytest.mark.parametrize("lines", [DONE, [*DONE, *BENT]], ids=["as it was done", "bent by hand"])
+def test_other_readers_see_what_jobs_lists(readers, tmp_path, lines):
     """The days from today on, and what is done, as recurring-ical-events and ical.js read them."""
-    lines = [
-        "2026-12-12 did daily-look", "2026-12-13 did water-change", "2026-12-14 did feed", "2026-12-16 did feed",
-        "2026-12-15 did basking-watch/2026-12-12", "2026-12-19 did weigh-measure",
-    ]  # fmt: skip
     text = TANK.replace('not_logged = ["daily-look"]\n', "")
     for today in ("2026-12-14", "2026-12-20"):
         plan = planned(text, today, history("2026-12-12", [one for one in lines if one <= today]), days=40)
@@ -146,6 +156,16 @@ def test_other_readers_see_what_jobs_lists(readers, tmp_path):
         }
         assert sorted((d, t, "due" if (d, t) in own else s) for d, t, s in seen) == sorted(
             (d, t, "due" if (d, t) in own else s) for d, t, s in expected
+        )
+    bent = {(d, t) for d, t, _ in expected}
+    if lines is not DONE:
+        assert {
+            ("2026-12-30", "water change"),
+            ("2026-12-22", "feed"),
+            ("2026-12-24", "mend the lid"),
+        } <= bent
+        assert (
+            not {("2026-12-27", "water change"), ("2026-12-21", "feed"), ("2026-12-22", "daily look")} & bent
         )
 
 

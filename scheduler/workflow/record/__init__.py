@@ -27,4 +27,16 @@ A note is never thrown away
     Recording it once more would count the work twice, for the keeper and for the water. Where the job was
     taken back meanwhile, or cannot be recorded, there is nothing to keep it with: the page says so and
     shows it.
+
+The plan is bent by entries
+    To put a job off, to leave it out, or to plan one that comes once is an entry with its days as they were
+    meant (`given`): kinds of their own, since nothing was done and nothing measured, and a plan that reads
+    them takes them for nothing else. They carry how far the log was when the plan was seen; where the job was
+    done or bent since, they are refused: two people who bend one job would else bend it twice. What was put
+    off twice is taken back from its end. Alarms and quarantine are asked about; they are never forbidden,
+    since who is there knows more than the program.
+
+Who did it is corrected, not changed
+    Where somebody else did what is recorded, the entry is taken back and stands anew with the right name, in
+    one transaction: minutes and turns follow, and both are seen in the history.
 """
