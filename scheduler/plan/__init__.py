@@ -73,6 +73,17 @@ What is open
     half an interval away and does not move from day to day. A day that was done early meets the next one,
     within the window and never half way to it; a job that comes once counts when it was done up to four
     weeks before; what follows from a reading never counts early. An occurrence is never open twice.
+
+Bent by hand
+    What people bend (`amendments.py`) is an entry of the log, and the plan follows it as it follows what was
+    done; nothing of it is in the description. An occurrence that is put off is due on the other day, under
+    that day's name: no calendar entry has two days, and a rota holds nobody to the old one. By interval the
+    next time moves, and the interval goes on from there; what is done near the day of which it was said, or
+    after it was said, has met it. By calendar one day leaves the rule and another one comes beside it, as an
+    entry of its own. What is open takes along all that was missed up to the day on which it was said. What
+    was said of a day that is none of the series any more, since the description or a reading has changed it,
+    changes nothing: better a job on its day than one that nobody can explain. On a day on which it comes
+    anyway it cannot be put; the rota does not move it forward.
 """
 
 from scheduler.plan.following import Follow, Phases

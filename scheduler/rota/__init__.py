@@ -57,7 +57,7 @@ What was published is fixed
 
 Who is away
     Who is away by the log (`workflow/rota/away.py`) is so for every rota that is made, published or not, and
-    comes back with `undo`; `--ill` with `--publish` is kept with the rota alone. What such an entry changes is
+    comes back with `undo`; what `--ill` publishes is kept with the rota alone. What such an entry changes is
     told before it is recorded, and published with it.
 
 Fair over the whole log
