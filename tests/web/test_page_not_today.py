@@ -70,6 +70,20 @@ def test_somebody_else_did_it_meanwhile(house: House) -> None:
     assert [e.kind for e in house.entries()] == ["done"]
 
 
+def test_who_did_it_has_done_it_though_somebody_put_it_off_meanwhile(house: House) -> None:
+    """Also where that was taken back again: nothing was said of the job's being done."""
+    tick = house.tick("daily-look")
+    assert house.send(later(house, "daily-look"), to="out").status == 303
+    assert house.send(tick).status == 303
+    assert house.recorded("daily-look") == 1
+    pane = house.tick()
+    assert house.send(later(house), to="out").status == 303
+    (back,) = [f for f in forms(house.page(), "undo") if f.fields["entry"] == str(house.entries()[-1].number)]
+    assert house.send(back).status == 303
+    assert house.send(pane).status == 303
+    assert house.recorded() == 1
+
+
 def test_enter_in_a_field_of_the_job_ticks_it_and_puts_nothing_off(still: House) -> None:
     """Whoever presses Enter in a field sends the form that the field is of: the note is of the tick, the reason is not."""
     page = still.page()

@@ -11,10 +11,10 @@ from typing import Literal
 from scheduler.care import ByRule, Job, On
 from scheduler.description import Enclosure
 from scheduler.errors import UsageError
-from scheduler.history import Entry, JobRef, OccurrenceRef
+from scheduler.history import Entry, OccurrenceRef
 from scheduler.log import Log
 from scheduler.workflow.live.round_page import RoundPage
-from scheduler.workflow.record.done import done_entries
+from scheduler.workflow.record.done import done_entries, said_done
 from scheduler.workflow.record.standing import Who
 
 MOST_DAYS = 28
@@ -120,8 +120,7 @@ def catch_up(
     if not entries:
         return []
     first = min(entry.day for entry in entries)
-    newer = log.entries(tended.site.settings.id, since=first, until=tended.today, after=seen)
-    touched: set[tuple[JobRef, dt.date]] = {(e.job, e.day) for e in newer if e.kind != "reading"}
+    touched = said_done(log, tended.site, (first, tended.today), seen)
     left: Sequence[Entry] = [e for e in entries if (e.job, e.day) not in touched]
     done = log.record(tended.site.settings.id, left) if left else []
     return [entry for entry, is_new in done if is_new]

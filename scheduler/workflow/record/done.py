@@ -13,7 +13,7 @@ from scheduler.care import Job
 from scheduler.care.filter import next_half
 from scheduler.description import Site
 from scheduler.errors import UsageError
-from scheduler.history import Entry
+from scheduler.history import Entry, JobRef
 from scheduler.workflow.record.job_words import Meant, jobs_named
 from scheduler.workflow.record.standing import (
     RecordContext,
@@ -174,11 +174,22 @@ def record_jobs(log: Log, known: RecordContext, jobs: Sequence[Job], who: Who, *
     What was recorded or taken back after the entry number `seen` is passed over, as by `record_job`.
     """
     site, day = known.site, day_of(who, known.today)
-    newer = log.entries(site.settings.id, since=day, until=day, after=seen)
-    since = {e.job for e in newer if e.kind != "reading"}
-    left = [job for job in {job.log_name: job for job in jobs}.values() if job.log_name not in since]
+    since = said_done(log, site, (day, day), seen)
+    left = [j for j in {job.log_name: job for job in jobs}.values() if (j.log_name, day) not in since]
     done = log.record(site.settings.id, done_entries(known, left, who)) if left else []
     return [entry for entry, is_new in done if is_new]
+
+
+def said_done(log: Log, site: Site, days: tuple[dt.date, dt.date], seen: int) -> set[tuple[JobRef, dt.date]]:
+    """Return of which jobs and days it was said after an entry that they were done, or taken back.
+
+    `days` are the first and the last one. What bends the plan, or takes that back, says nothing of it: who
+    did a job that somebody put off meanwhile has done it.
+    """
+    there = list(log.entries(site.settings.id, since=days[0], until=days[1]))
+    done = {e.uid(site.settings.id) for e in there if e.kind == "done"}
+    newer = (e for e in there if e.number > seen)
+    return {(e.job, e.day) for e in newer if e.kind == "done" or e.voids in done}
 
 
 def done_entries(known: RecordContext, jobs: Sequence[Job], who: Who) -> list[Entry]:

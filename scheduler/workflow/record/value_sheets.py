@@ -16,7 +16,7 @@ from scheduler.errors import ReadingError, UsageError, clip
 from scheduler.history import Entry, History
 from scheduler.log import Log
 from scheduler.readings import QUANTITIES, field_unit, in_field, needs_basis
-from scheduler.workflow.record.done import done_entries
+from scheduler.workflow.record.done import done_entries, said_done
 from scheduler.workflow.record.readings import doubts_of, parsed_values
 from scheduler.workflow.record.standing import RecordContext, Who, day_of, keeper_id, refuse_before_set_up
 from scheduler.workflow.site_log import now_as_of
@@ -183,12 +183,14 @@ def store_values(log: Log, known: RecordContext, filled: Filled, who: Who, seen:
     for e in (*(e for e in newer if e.kind == "reading" and not e.voided), *read.entries):
         there.setdefault(e.enclosure, set()).add(AskedQuantity(e.name, e.of))
     done, marks, left = _by_state(filled.jobs, there, day)
-    touched = {e.job for e in newer if e.kind != "reading"}
+    touched = said_done(log, site, (day, day), seen)
     now, by = now_as_of(site, who.as_of), keeper_id(site, who.by)
     stamped = [replace(e, day=day, keeper=by, note=who.note, recorded=now) for e in read.entries]
     again = {(e.enclosure, e.name, e.of, e.value) for e in newer if e.kind == "reading"}
     fresh = [e for e in stamped if (e.enclosure, e.name, e.of, e.value) not in again]
-    ticks = done_entries(known, [job for job in done if job.log_name not in touched], replace(who, note=""))
+    ticks = done_entries(
+        known, [job for job in done if (job.log_name, day) not in touched], replace(who, note="")
+    )
     marked = [replace(e, day=day, keeper=by, recorded=now) for e in marks]
     # One instant for all: what was recorded together is taken back together.
     entries = [*fresh, *(replace(e, recorded=now) for e in ticks), *marked]
