@@ -261,6 +261,7 @@ class Amendment:
     due: dt.date
     to: dt.date | None
     said: dt.date
+    why: str = ""
 
 
 class Once(NamedTuple):
@@ -273,7 +274,9 @@ class Once(NamedTuple):
 def parse_amendment(entry: Entry) -> Amendment:
     """Return what an entry that postpones or skips says."""
     due, _, to = entry.given.partition("/")
-    return Amendment(dt.date.fromisoformat(due), dt.date.fromisoformat(to) if to else None, entry.day)
+    return Amendment(
+        dt.date.fromisoformat(due), dt.date.fromisoformat(to) if to else None, entry.day, entry.note
+    )
 
 
 def parse_once(entry: Entry) -> Once:

@@ -233,7 +233,7 @@ class Agenda:
         """Return the entries of routine that is not what the routine of its day is: of another day that is
         open, and of days that somebody chose."""
         grouped = [one for one in self.by_enclosure[enclosure.id] if self._is_grouped(one)]
-        found = [e for one in grouped if one.apart for e in self.jobs.apart(one, self.jobs.tail(one.job))]
+        found = [e for one in grouped if one.apart for e in self.jobs.apart(one)]
         if self.rota is not None:
             return found
         some = (self.jobs.open(one) for one in grouped)

@@ -10,7 +10,7 @@ from scheduler.calendar.component import Component, Recurring, Shown, Writer
 from scheduler.calendar.identity import job_path, make_uid, uid_of
 from scheduler.calendar.links import link_of
 from scheduler.calendar.notes import job_note
-from scheduler.calendar.record import done_note, open_note
+from scheduler.calendar.record import done_note, open_note, put_off_line
 from scheduler.calendar.titles import done_title, job_title, late_title
 from scheduler.care import Job
 from scheduler.history import OccurrenceRef
@@ -70,18 +70,22 @@ class JobEntries:
                     tail=tail,
                     moves=series.moves or self.after is not None,
                 )
-            yield from self.apart(series, tail)
+            yield from self.apart(series)
             return
         own = series.open.day if series.open is not None and not series.open.own else None
         for day in series.dates:
             if day != own and self._is_mine(series.job, day):
                 yield self.writer.dated(self.uid(series, day), day, time, tail)
 
-    def apart(self, series: Series, tail: bytes) -> Iterator[Component]:
-        """Yield the entries of days to come that no rule gives: somebody chose them."""
+    def apart(self, series: Series) -> Iterator[Component]:
+        """Yield the entries of days to come that no rule gives: somebody chose them, and they say so."""
+        job = series.job
         for day in series.apart:
-            if self._is_mine(series.job, day):
-                yield self.writer.dated(self.uid(series, day), day, self.time(series.job), tail)
+            if self._is_mine(job, day):
+                said = put_off_line(series.chosen[day], self._formats)
+                notes = f"{said}\n\n{job_note(job, link=self._link(job), formats=self._formats)}"
+                shown = self._of(job, job_title(job, self._place(job)), notes, alarm=False)
+                yield self.writer.entry(self.uid(series, day), day, shown)
 
     def _is_mine(self, job: Job, day: dt.date) -> bool:
         return (self.after is None or day > self.after) and OccurrenceRef(*job.ref, day) not in self.taken

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from scheduler.care import Every, Job, On
-from scheduler.history import History, JobRef
+from scheduler.history import Amendment, History, JobRef
 from scheduler.plan import matching
 from scheduler.plan.amendments import amendments_of, bend, bent, bent_days, standing
 from scheduler.plan.days import ALL_DAYS, Days, weekday_of
@@ -118,7 +118,7 @@ class Following:
             # was, at least half an interval away, so that calendars do not move with every day that passes.
             ahead = today.toordinal() + (period + 1) // 2 - start
             start += max(0, -(-ahead // period)) * period
-        chosen = (due.date,) if due.chosen and open_ is None else ()
+        chosen = {due.date: due.chosen} if due.chosen is not None and open_ is None else {}
         if twice:
             if chosen and weekday_of(start) not in twice:
                 # It comes on the day that was chosen, and goes on with its own two weekdays.
@@ -146,7 +146,7 @@ class Following:
         if one is None:
             return due
         if one.to is not None:
-            return _Due(one.to, True, due.phase, chosen=True)
+            return _Due(one.to, True, due.phase, chosen=one)
         return _Due(_snap(one.due.toordinal() + period, allowed, job.window, period), True, due.phase)
 
     def _twice(self, job: Job) -> tuple[int, ...]:
@@ -241,7 +241,7 @@ class _Due:
     date: dt.date
     moved: bool
     phase: Phase | None
-    chosen: bool = False
+    chosen: Amendment | None = None
 
 
 def _day(ordinal: int) -> dt.date:

@@ -9,7 +9,7 @@ from typing import Literal
 
 from scheduler.care import ROUTINE_KEYS, Job, Notes, On
 from scheduler.description.site import Site
-from scheduler.history import Entry, JobRef, OccurrenceRef
+from scheduler.history import Amendment, Entry, JobRef, OccurrenceRef
 from scheduler.plan.series import Series
 
 State = Literal["due", "overdue", "done"]
@@ -45,7 +45,12 @@ class Occurrence:
     @property
     def is_chosen(self) -> bool:
         """Tell whether it comes on its day because somebody said so."""
-        return self.since is None and self.day in self.series.chosen
+        return self.put_off is not None
+
+    @property
+    def put_off(self) -> Amendment | None:
+        """Return what was said of it where it comes on its day because of that."""
+        return None if self.since is not None else self.series.chosen.get(self.day)
 
     @property
     def ref(self) -> OccurrenceRef:

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from scheduler.care import Job
+from scheduler.history import Amendment
 from scheduler.rules import WEEKDAYS, Rule
 
 
@@ -39,7 +40,7 @@ class Series:
     were done, by the day on which that was; they are no occurrences any more. A series that `moves` goes on
     from what was done last: its first day is the next time, and nothing of it lies before. Where people bend
     it by hand, `skipped` are days that its rule gives and that are left out, `chosen` those on which it comes
-    because somebody said so; where it has dates, those are among them.
+    because somebody said so, with what was said; where it has dates, those are among them.
     """
 
     job: Job
@@ -52,7 +53,7 @@ class Series:
     met: Mapping[dt.date, dt.date] = field(default_factory=dict)
     moves: bool = False
     skipped: frozenset[dt.date] = frozenset()
-    chosen: tuple[dt.date, ...] = ()
+    chosen: Mapping[dt.date, Amendment] = field(default_factory=dict)
 
     @property
     def gone(self) -> frozenset[dt.date]:
@@ -65,7 +66,7 @@ class Series:
         if self.rule is None:
             return ()
         gone = self.gone
-        return tuple(d for d in self.chosen if d not in gone and d not in self._given(d, d))
+        return tuple(d for d in sorted(self.chosen) if d not in gone and d not in self._given(d, d))
 
     def __repr__(self) -> str:
         """Return its job and what tells its days, on one line."""
@@ -101,7 +102,7 @@ class Series:
             yield from self._given(first, last)
         else:
             kept = (day for day in self._given(first, last) if day not in self.skipped)
-            yield from _merged(kept, [day for day in self.chosen if first <= day <= last])
+            yield from _merged(kept, sorted(day for day in self.chosen if first <= day <= last))
 
     def _given(self, first: dt.date, last: dt.date) -> Iterator[dt.date]:
         """Yield the days that the rule gives."""

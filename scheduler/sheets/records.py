@@ -11,7 +11,7 @@ from scheduler.care import Review
 from scheduler.care.engine.figure import Value
 from scheduler.description.site import Site
 from scheduler.errors import Problem
-from scheduler.history import OccurrenceRef
+from scheduler.history import Amendment, OccurrenceRef
 from scheduler.plan import Occurrence
 from scheduler.quantities import show_date
 from scheduler.sheets.entries import keeper_keys
@@ -65,6 +65,9 @@ def job_lines(
         if occurrence.since is not None:
             text = f"{open_since(occurrence.since)}\n\n{job.notes().text(explain=explain)}"
             told = json.dumps(text, ensure_ascii=False)
+        elif entry is None and occurrence.put_off is not None:
+            text = f"{put_off_from(occurrence.put_off)}\n\n{job.notes().text(explain=explain)}"
+            told = json.dumps(text, ensure_ascii=False)
         uid, time = standing(occurrence)
         yield (
             f'{{"date": "{occurrence.day.isoformat()}", "time": "{time:%H:%M}", {middle}, {by_keeper[who]}, '
@@ -75,6 +78,11 @@ def job_lines(
 def open_since(day: dt.date) -> str:
     """Return what is said of an occurrence that fell due and was not done."""
     return f"Fell due on {show_date(day)} and was not recorded as done."
+
+
+def put_off_from(said: Amendment) -> str:
+    """Return what is said of an occurrence that somebody put off."""
+    return f"Put off from {show_date(said.due)}{f': {said.why}' if said.why else '.'}"
 
 
 def check_object(

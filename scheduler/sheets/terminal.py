@@ -44,6 +44,8 @@ def day_table(site: Site, found: Iterable[Occurrence], width: int, *, explain: b
             elif o.since is not None:
                 told += f", {o.state} since {o.since.day} {o.since:%b}"
                 told += f" {o.since.year}" if o.since.year != day.year else ""
+            elif o.put_off is not None:
+                told += f", put off from {o.put_off.due.day} {o.put_off.due:%b}"
             where = pad(safe(o.job.enclosure.name), column) + "  " if many else ""
             start, minutes = f"  {o.time:%H:%M}  {where}", f"  {f'{o.job.minutes} min':>6}"
             # A narrow line has no room for what the title says already.

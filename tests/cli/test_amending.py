@@ -9,6 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from icalendar import Calendar
 from typer.testing import CliRunner
 
 from scheduler.cli.main import app
@@ -16,17 +17,20 @@ from scheduler.cli.main import app
 TODAY = "2026-12-07"
 """A Monday."""
 
-REED_END = """
-[site]
-name = "Reed End"
-time_zone = "Europe/Dublin"
-[site.tap_water]
-nitrate = "5 mg/L"
+KEEPERS = """\
 [[keeper]]
 name = "Noor"
 weekdays = ["Mon", "Wed", "Fri", "Sun"]
 [[keeper]]
 name = "Ines"
+"""
+
+ALONE = """
+[site]
+name = "Reed End"
+time_zone = "Europe/Dublin"
+[site.tap_water]
+nitrate = "5 mg/L"
 [[enclosure]]
 name = "Sedge"
 set_up = 2026-10-03
@@ -47,6 +51,7 @@ name = "Nook"
 set_up = 2026-11-20
 resident = [{name = "Bryony", species = "common musk turtle", quarantine = true, arrived = 2026-12-01}]
 """
+REED_END = ALONE.replace("[[enclosure]]", f"{KEEPERS}[[enclosure]]", 1)
 
 
 @pytest.fixture
@@ -96,6 +101,7 @@ def test_a_week_as_it_reads(reed_end: Path, golden: Callable[[str, str], None]) 
         "2026-12-07 did sedge water-change --by noor",
         "2026-12-07 postpone sedge pane --to thursday --by noor --note 'no cloth'",
         "2026-12-07 postpone sedge pane --to thursday --by noor --note 'no cloth'",
+        "2026-12-07 jobs --from 2026-12-10 --days 1 --enclosure sedge",
         "2026-12-07 skip sedge pane --on 2026-12-15 --dry-run",
         "2026-12-07 once sedge 'Mend the lid' --on saturday --minutes 30 --can lifting --note 'The spare hinge is in the drawer.'",
         "2026-12-08 postpone sedge water-change --to 2027-01-04 --by ines",
@@ -228,6 +234,25 @@ def test_an_export_comes_back_with_all_of_it(reed_end: Path, tmp_path: Path) -> 
         (tmp_path / "enclosures.db").rename(tmp_path / f"{form}.db")
         ok(f"history --import {exported}")
         assert (ok("jobs --days 40 --format json"), ok("rota --weeks 2 --format json --seconds 5")) == before
+
+
+def test_what_was_put_off_says_from_when_and_why(reed_end: Path) -> None:
+    """In JSON and in the calendar of its enclosure, and of what was put off twice from which day at first."""
+    ok("postpone sedge pane --to wednesday --note 'no cloth'")
+    ok("postpone sedge pane --to thursday --note 'still none'")
+    (line,) = [
+        one
+        for one in map(json.loads, ok("jobs --days 5 --format json").splitlines())
+        if one["date"] == "2026-12-10" and one["job"] == "pane"
+    ]
+    assert line["notes"].startswith("Put off from 8 December 2026: still none")
+    (reed_end / "enclosures.toml").write_text(ALONE, "utf-8")
+    ok("export --to calendars")
+    calendar = Calendar.from_ical((reed_end / "calendars/reed-end-sedge.ics").read_bytes())
+    events = [event for event in calendar.walk("VEVENT") if "wipe the pane" in event["SUMMARY"].casefold()]
+    told = {event["DTSTART"].dt.date(): str(event["DESCRIPTION"]).splitlines()[0] for event in events}
+    assert told[dt.date(2026, 12, 10)] == "Put off from 8 December 2026: still none"
+    assert "Put off" not in "".join(text for day, text in told.items() if day != dt.date(2026, 12, 10))
 
 
 def test_two_who_bend_one_job_at_once(reed_end: Path) -> None:
