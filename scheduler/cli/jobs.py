@@ -55,7 +55,8 @@ def jobs(
         first = workflow.parse_day(from_) if from_ else day
         history = workflow.history_of(space, done_since=first)
         planned = workflow.make_plan(site, day, first, days, history)
-        found = workflow.days_of(planned, enclosure, keeper, job)
+        absent = workflow.not_there(space) if keeper is not None else None
+        found = workflow.days_of(planned, enclosure, keeper, job, absent=absent)
         tell_lost_names(file, site)
         if output is Format.JSON:
             from scheduler.sheets.records import job_lines

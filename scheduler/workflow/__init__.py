@@ -47,6 +47,7 @@ from scheduler.workflow.rota.site_rota import (
     SiteRota,
     absences,
     make_rota,
+    not_there,
     rota_to_export,
 )
 from scheduler.workflow.rota.sitter import sit, write_sitter
@@ -98,6 +99,7 @@ __all__ = [
     "make_plan",
     "make_rota",
     "move_round",
+    "not_there",
     "now_in",
     "once",
     "open_workspace",

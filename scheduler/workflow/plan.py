@@ -21,6 +21,7 @@ from scheduler.workflow.site_log import history_in
 if TYPE_CHECKING:
     from scheduler.log import Log
     from scheduler.rota import Rota
+    from scheduler.rota.availability import Absences
 
 Ask = Callable[[Collection[str] | None], History]
 
@@ -147,11 +148,16 @@ def _followed(planned: Planned, enclosures: Collection[str] | None) -> Planned:
 
 
 def days_of(
-    planned: Planned, enclosure: str | None = None, keeper: str | None = None, job: str | None = None
+    planned: Planned,
+    enclosure: str | None = None,
+    keeper: str | None = None,
+    job: str | None = None,
+    *,
+    absent: Absences | None = None,
 ) -> Iterator[Occurrence]:
     """Return the occurrences of the view, narrowed to an enclosure, a job, and what a keeper can take.
 
-    UsageError at once.
+    `absent` is who cannot come when besides what the description says. UsageError at once.
     """
     site = planned.site
     series, done = planned.series, planned.done
@@ -160,21 +166,25 @@ def days_of(
         series = tuple(s for s in series if s.job.enclosure.id == wanted.id)
         done = tuple(o for o in done if o.job.enclosure.id == wanted.id)
     if job is not None:
-        keys = [*care.KEYS, *sorted({extra.key for e in site.enclosures for extra in e.extra_job})]
+        # Also what comes once, which is not described.
+        there = {s.job.key for s in series} | {extra.key for e in site.enclosures for extra in e.extra_job}
+        keys = [*care.KEYS, *sorted(there.difference(care.KEYS))]
         is_wanted = is_meant(job, [*(s.job for s in series), *(o.job for o in done)], keys)
         series = tuple(s for s in series if is_wanted(s.job))
         done = tuple(o for o in done if is_wanted(o.job))
     person = pick(keeper, by_names(site.keepers), "keeper") if keeper is not None else None
     found = plan.occurrences(site, series, planned.first, planned.horizon, done)
-    return found if person is None else _of_person(site, person, found)
+    return found if person is None else _of_person(site, person, found, absent)
 
 
-def _of_person(site: Site, person: Keeper, found: Iterator[Occurrence]) -> Iterator[Occurrence]:
+def _of_person(
+    site: Site, person: Keeper, found: Iterator[Occurrence], absent: Absences | None
+) -> Iterator[Occurrence]:
     """Yield what a keeper did, or could take."""
     from scheduler.rota.availability import Availability
     from scheduler.rota.eligibility import could_do
 
-    availability = Availability(site)
+    availability = Availability(site, absent)
     for o in found:
         if (
             o.entry.keeper == person.id

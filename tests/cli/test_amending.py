@@ -280,6 +280,18 @@ def test_two_who_bend_one_job_at_once(reed_end: Path) -> None:
     assert days("pane", count=5) == ["2026-12-09", "2026-12-11"]
 
 
+def test_who_is_away_takes_nothing_and_nobody_else_comes(reed_end: Path) -> None:
+    """The list of what a keeper can take, and what is said of a day on which nobody comes."""
+    run("away enclosures.toml noor wednesday/friday --by ines")
+    listed = [
+        json.loads(line)["date"] for line in ok("jobs --days 7 --keeper noor --format json").splitlines()
+    ]
+    assert set(listed) == {"2026-12-07", "2026-12-13"}
+    run("away enclosures.toml ines wednesday/thursday --by ines")
+    said = run("postpone sedge pane --to thursday --dry-run")[2]
+    assert "nobody who can do it comes on Thursday 10 December 2026; somebody does on Friday 11" in said
+
+
 def test_somebody_else_did_it(reed_end: Path) -> None:
     """The keeper of an entry is corrected, its note and its value stay, and both are seen in the history."""
     ok("did sedge water-change --by noor --share 0.3 --note 'cold tap'")

@@ -31,6 +31,7 @@ from scheduler.workflow.record.standing import (
     standing_before,
     what_follows,
 )
+from scheduler.workflow.rota.site_rota import Absent, not_there
 from scheduler.workflow.site_log import now_as_of
 from scheduler.workflow.workspace import Workspace
 
@@ -86,7 +87,7 @@ def amend(
         raise UsageError("one job at a time: " + ", ".join(f"{j.enclosure.name}: {j.title}" for j in jobs))
     job = jobs[0]
     whole = replace(who, by=keeper_id(space.site, who.by))
-    entry, told = amendment_of(before.planned, job.ref, wish, whole, sure=sure)
+    entry, told = amendment_of(before.planned, job.ref, wish, whole, sure=sure, absent=not_there(space))
     return _keep(space, before, entry, job.enclosure, told, dry=dry)
 
 
@@ -109,15 +110,16 @@ def _enclosure(before: Standing, place: str | None) -> Enclosure:
 
 
 def amendment_of(
-    planned: Planned, ref: JobRef, wish: Wish, who: Who, *, sure: bool
+    planned: Planned, ref: JobRef, wish: Wish, who: Who, *, sure: bool, absent: Absent | None = None
 ) -> tuple[Entry, list[str]]:
     """Return the entry that says what somebody wants of an occurrence, and what to know about it.
 
-    UsageError where that makes no sense; DoubtError where the job must not wait, unless it is `sure`.
+    `absent` is who cannot come when, besides what the description says. UsageError where that makes no sense;
+    DoubtError where the job must not wait, unless it is `sure`.
     """
     meant = _meant(planned, ref, wish.on)
     job = meant.series.job
-    told = meant.check(wish.to) if wish.to is not None else []
+    told = meant.check(wish.to, absent) if wish.to is not None else []
     if wish.to is None and isinstance(job.cadence, Every) and job.cadence.lasts:
         raise UsageError(
             f"{job.title} is the end of a thing's life: postpone it to a day, do not leave it out"
@@ -157,7 +159,7 @@ class _MeantOccurrence:
     due: dt.date
     day: dt.date
 
-    def check(self, to: dt.date) -> list[str]:
+    def check(self, to: dt.date, absent: Absent | None) -> list[str]:
         """Return what to know of a day to which it is put off. UsageError where that makes no sense."""
         job, today, formats = self.series.job, self.planned.today, self.planned.site.settings.formats
         if to < today:
@@ -181,14 +183,16 @@ class _MeantOccurrence:
                     f"{job.title} comes on {formats.date(later)} anyway; choose a day before that, or leave "
                     "this one out"
                 )
-        return [f"{job.enclosure.name}: {word}" for word in (self._cost(to), self._nobody(to)) if word]
+        return [
+            f"{job.enclosure.name}: {word}" for word in (self._cost(to), self._nobody(to, absent)) if word
+        ]
 
     def _cost(self, to: dt.date) -> str:
         job, planned = self.series.job, self.planned
         cases = care.cases_of(planned.described, planned.site, planned.history, {job.enclosure.id})
         return care.cost_of_waiting(next(cases), job, self.due, to)
 
-    def _nobody(self, to: dt.date) -> str:
+    def _nobody(self, to: dt.date, absent: Absent | None) -> str:
         """Say where nobody who can do it comes on a day, with the next day on which somebody does."""
         site, job = self.planned.site, self.series.job
         if not site.keepers:
@@ -196,7 +200,7 @@ class _MeantOccurrence:
         from scheduler.rota.availability import Availability
         from scheduler.rota.eligibility import can_anybody, first_day
 
-        availability = Availability(site, None, self.planned.today)
+        availability = Availability(site, absent, self.planned.today)
         if can_anybody(availability, job, (to,)):
             return ""
         formats = site.settings.formats

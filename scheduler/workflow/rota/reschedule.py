@@ -12,7 +12,7 @@ from scheduler.description.site import Keeper
 from scheduler.history import OccurrenceRef
 from scheduler.workflow.rota.publication import store
 from scheduler.workflow.rota.shares import Shares
-from scheduler.workflow.rota.site_rota import known_of, spans_of
+from scheduler.workflow.rota.site_rota import known_of
 from scheduler.workflow.workspace import Workspace
 
 if TYPE_CHECKING:
@@ -47,8 +47,9 @@ def shift(
 
     known = known_of(space)
     past = known.past(space.site, space.today)
-    absent = spans_of((*(known.published.absent if known.published is not None else ()), *known.away))
-    moving = _Moving(shares.tasks, Availability(space.site, absent, space.today, past), space.today, past.out)
+    moving = _Moving(
+        shares.tasks, Availability(space.site, known.not_there, space.today, past), space.today, past.out
+    )
     whys = [moving.move(items.get(one.due), one) for one in shifts]
     if all_or_none and any(why is not None for why in whys):
         return whys

@@ -68,6 +68,12 @@ class RotaContext:
     planned: Planned | None = None
     away: tuple[Absence, ...] = ()
 
+    @property
+    def not_there(self) -> Absent:
+        """Return who cannot come when besides what the description says: as published, and as the log
+        knows."""
+        return spans_of((*(self.published.absent if self.published is not None else ()), *self.away))
+
     def past(self, site: Site, today: dt.date) -> Past:
         from scheduler.rota import past
 
@@ -245,6 +251,11 @@ def known_of(space: Workspace, planned: Planned | None = None) -> RotaContext:
             planned,
             tuple(sorted((e.name, *parse_away(e)) for e in log.entries(site, kind="away", voided=False))),
         )
+
+
+def not_there(space: Workspace) -> Absent:
+    """Return who cannot come when besides what the description says."""
+    return known_of(space).not_there
 
 
 def quarantined_in(site: Site, history: History) -> Callable[[str, dt.date], bool]:

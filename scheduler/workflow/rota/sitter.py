@@ -35,7 +35,8 @@ def sit(space: Workspace, name: str, *, weeks: int, span: tuple[dt.date, dt.date
         raise UsageError(f"{clip(name)} is no name for a sitter; write up to {MOST_NAME} letters")
     if name.casefold() in {n.casefold() for n in by_names(space.site.keepers)}:
         raise UsageError(f"{name} is a keeper; name somebody else, or leave the days out of their away")
-    absent = {} if span is None else {keeper.id: [span] for keeper in space.site.keepers}
+    known = known_of(space)
+    absent = known.not_there if span is None else {keeper.id: [span] for keeper in space.site.keepers}
     availability = Availability(space.site, absent)
     if span is None:
         span = all_away(availability, space.today, space.today + dt.timedelta(days=weeks * 7 - 1))
@@ -51,7 +52,6 @@ def sit(space: Workspace, name: str, *, weeks: int, span: tuple[dt.date, dt.date
         raise UsageError(
             f"the span is longer than {MOST_SPAN_DAYS} days; write [[keeper]] for whoever cares that long"
         )
-    known = known_of(space)
     planned = make_plan(
         space.site, space.today, space.today, (last - space.today).days + 1 + MARGIN_DAYS, known.history
     )
