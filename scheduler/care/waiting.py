@@ -10,10 +10,10 @@ from scheduler.care.urgency import MOST_URGENT, urgency
 
 INSTEAD = {
     "quarantine-watch": "ask somebody else to look: what shows itself in quarantine shows itself early",
-    "quarantine-weigh": "weigh on the day before or after: weight tells illness first",
+    "quarantine-weigh": "weigh on the day before or after: a fall in weight shows early",
     "quarantine-release": "it decides whether the animal may join others; nothing joins them until then",
     "faecal-test": "take the sample on the next day there is one, and tell the vet",
-    "water-change": "bind the ammonia first, or change half of what is asked for",
+    "water-change": "ask somebody else to do it today; where nobody can, do a part of it, as its note says",
     "water-test": "ask somebody else to test: an alarm ends by tests alone",
     "heater-check": "ask somebody else to read the thermometer now",
     "vet-check": "call the vet's practice and ask how long it may wait",
