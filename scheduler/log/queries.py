@@ -9,7 +9,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from scheduler.history import Entry, Kind
+from scheduler.history import Entry, Kind, parse_away
 from scheduler.log.rows import COLUMNS, fetched, from_row, taken_back, unreadable
 from scheduler.log.tables import entry as table
 
@@ -101,6 +101,13 @@ def measured_of(connection: sa.Connection, site: str, names: Collection[str]) ->
     )
     with unreadable():
         return {(row[0], row[1]) for row in connection.execute(query)}
+
+
+def away(connection: sa.Connection, site: str) -> list[tuple[str, dt.date, dt.date]]:
+    """Return (keeper's id, first day, last day) of what was said of who is away and stands, in order."""
+    wanted = EntryFilter(kind="away", voided=False)
+    with unreadable():
+        return sorted((e.name, *parse_away(e)) for e in entries(connection, site, wanted))
 
 
 def first(connection: sa.Connection, site: str) -> Entry | None:

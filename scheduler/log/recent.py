@@ -9,7 +9,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from scheduler.history import AMENDING, Entry, History, JobRef, Kind, Looks
+from scheduler.history import AMENDING, Entry, History, JobRef, Kind, Looks, parse_amendment, parse_once
 from scheduler.log.rows import COLUMNS, OF_A_READING, UnreadableError, from_row, taken_back, unreadable
 from scheduler.log.tables import entry as table
 from scheduler.log.tables import latest
@@ -146,7 +146,11 @@ class _Asked:
             *self._wanted, table.c.kind.in_(AMENDING), table.c.day >= since, ~taken_back
         )
         with unreadable():
-            yield from map(from_row, self._connection.execute(query).all())
+            for row in self._connection.execute(query).all():
+                entry = from_row(row)
+                # Here what a failing disk wrote is found, not where a plan is made.
+                _ = parse_once(entry) if entry.kind == "once" else parse_amendment(entry)
+                yield entry
 
     def _voided(self, day: dt.date) -> set[int]:
         """Return the numbers of what was taken back from a day on.

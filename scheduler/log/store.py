@@ -215,6 +215,11 @@ class Log:
                 return History(begun)
             return recent.history(connection, site, until, looks, enclosures=enclosures, begun=begun)
 
+    def away(self, site: str) -> list[tuple[str, dt.date, dt.date]]:
+        """Return who is away by what was said and stands: the keeper's id, the first and the last day."""
+        with self.reading() as connection:
+            return [] if connection is None else queries.away(connection, site)
+
     def measured_of(self, site: str, names: Collection[str]) -> set[tuple[str, str]]:
         """Return under which enclosures and ids some quantities were ever measured, taken back or not."""
         with self.reading() as connection:

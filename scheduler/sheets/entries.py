@@ -13,7 +13,7 @@ from typing import Any
 
 from scheduler.description.fields import FIRST_DAY, LAST_DAY
 from scheduler.errors import clip
-from scheduler.history import KINDS, Entry
+from scheduler.history import KINDS, Entry, parse_amendment, parse_away, parse_once
 from scheduler.readings import QUANTITIES
 
 COLUMNS = (
@@ -264,10 +264,42 @@ def entry_of(site: str, record: Mapping[str, Any]) -> Entry | list[str]:
                 f"{clip(site)}"
             )
         ]
+    if not _has_its_days(entry):
+        return [f"given: found {clip(entry.given)}, expected {_GIVEN[entry.kind]}"]
     expected = unit_of(entry)
     if record["unit"] != expected:
         return [f"unit: found {clip(record['unit'])}, expected {clip(expected) if expected else 'nothing'}"]
     return entry
+
+
+_GIVEN: Mapping[str, str] = {
+    "postponed": "the day on which it was due and the one on which it comes: 2026-12-08/2026-12-10",
+    "skipped": "the day on which it was due: 2026-12-08",
+    "once": "its day, and the skills that it asks for: 2026-12-08 lifting",
+    "away": "the first and the last day: 2026-12-08/2026-12-10",
+}
+_NEAR = dt.timedelta(days=3660)
+"""So near to the day on which it was said are the days of what bends the plan."""
+
+
+def _has_its_days(entry: Entry) -> bool:
+    """Tell whether an entry that bends the plan names its days as its kind does."""
+    if entry.kind not in _GIVEN:
+        return True
+    try:
+        if entry.kind == "away":
+            first, last = parse_away(entry)
+            days = [first, last]
+        elif entry.kind == "once":
+            days = [parse_once(entry).day]
+        else:
+            said = parse_amendment(entry)
+            days = [said.due, *([said.to] if said.to is not None else [])]
+    except ValueError:
+        return False
+    many = 1 if entry.kind in ("skipped", "once") else 2
+    near = all(abs(day - entry.day) <= _NEAR for day in days)
+    return len(days) == many and near and (entry.kind != "away" or days[0] <= days[1])
 
 
 def _is_uuid(value: object) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 import shlex
+import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 
@@ -13,6 +14,8 @@ from icalendar import Calendar
 from typer.testing import CliRunner
 
 from scheduler.cli.main import app
+from scheduler.history import Entry
+from scheduler.sheets.entries import record_of
 
 TODAY = "2026-12-07"
 """A Monday."""
@@ -253,6 +256,47 @@ def test_what_was_put_off_says_from_when_and_why(reed_end: Path) -> None:
     told = {event["DTSTART"].dt.date(): str(event["DESCRIPTION"]).splitlines()[0] for event in events}
     assert told[dt.date(2026, 12, 10)] == "Put off from 8 December 2026: still none"
     assert "Put off" not in "".join(text for day, text in told.items() if day != dt.date(2026, 12, 10))
+
+
+@pytest.mark.parametrize(
+    ("kind", "given"),
+    [
+        ("postponed", ""), ("postponed", "2026-12-08"), ("postponed", "soon/later"), ("postponed", "2026-12-08/1970-01-01"),
+        ("skipped", "2026-12-08/2026-12-10"), ("skipped", "9999-12-31"), ("once", "lifting"), ("once", ""),
+        ("away", "2026-12-08"), ("away", "2026-12-10/2026-12-08"), ("away", "2026-12-08/2226-12-08"),
+    ],
+)  # fmt: skip
+def test_an_import_of_no_days_is_refused(reed_end: Path, tmp_path: Path, kind: str, given: str) -> None:
+    """With the line, and the log is as it was: a plan that rested on it could not be made."""
+    ok("did sedge daily-look")
+    before = ok("history --format json")
+    entry = Entry(
+        kind=kind,  # type: ignore[arg-type]
+        enclosure="sedge",
+        name="pane",
+        day=dt.date(2026, 12, 7),
+        given=given,
+        recorded=dt.datetime(2026, 12, 7, 9),  # noqa: DTZ001 - UTC, as the log keeps it
+    )
+    exported = tmp_path / "log.json"
+    exported.write_text(json.dumps(record_of("reed-end", entry)), "utf-8")
+    code, _, err = run(f"history --import {exported}")
+    assert code == 2 and f'given: found "{given}", expected ' in err
+    assert ok("history --format json") == before
+
+
+def test_days_that_a_failing_disk_wrote_are_told(reed_end: Path) -> None:
+    ok("postpone sedge pane --to wednesday")
+    run("away enclosures.toml noor wednesday")
+    for kind in ("postponed", "away"):
+        with sqlite3.connect(reed_end / "enclosures.db") as connection:
+            connection.execute("UPDATE entry SET given = 'x' WHERE kind = ?", [kind])
+        connection.close()
+        code, _, err = run("rota --weeks 1 --seconds 1")
+        assert code == 1 and "is damaged" in err
+        with sqlite3.connect(reed_end / "enclosures.db") as connection:
+            connection.execute("UPDATE entry SET given = '2026-12-08/2026-12-09' WHERE kind = ?", [kind])
+        connection.close()
 
 
 def test_two_who_bend_one_job_at_once(reed_end: Path) -> None:

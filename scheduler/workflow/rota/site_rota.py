@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from scheduler import care
 from scheduler.description import Site
 from scheduler.errors import UsageError, clip
-from scheduler.history import DONE_DAYS, NO_HISTORY, History, JobRef, OccurrenceRef, parse_away
+from scheduler.history import DONE_DAYS, NO_HISTORY, History, JobRef, OccurrenceRef
 from scheduler.plan import Occurrence, matching
 from scheduler.workflow.name_lookup import by_names, parse_span, pick
 from scheduler.workflow.plan import Planned, days_of, make_plan
@@ -249,7 +249,7 @@ def known_of(space: Workspace, planned: Planned | None = None) -> RotaContext:
             [(w.day, w.keeper, w.minutes) for w in by_day if w.day is not None],
             [(w.keeper, w.enclosure, w.job, w.minutes, w.times) for w in of_late],
             planned,
-            tuple(sorted((e.name, *parse_away(e)) for e in log.entries(site, kind="away", voided=False))),
+            tuple(log.away(site)),
         )
 
 
