@@ -19,6 +19,9 @@ KINDS: tuple[Kind, ...] = get_args(Kind)
 AMENDING: tuple[Kind, ...] = ("postponed", "skipped", "once")
 """What bends the plan of an enclosure by hand."""
 
+AHEAD: tuple[Kind, ...] = (*AMENDING, "away")
+"""What says how it is to be, not how it was."""
+
 NOON = dt.time(12)
 """The hour that is taken where none is known."""
 

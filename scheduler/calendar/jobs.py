@@ -10,12 +10,13 @@ from scheduler.calendar.component import Component, Recurring, Shown, Writer
 from scheduler.calendar.identity import job_path, make_uid, uid_of
 from scheduler.calendar.links import link_of
 from scheduler.calendar.notes import job_note
-from scheduler.calendar.record import done_note, open_note, put_off_line
+from scheduler.calendar.record import done_note, open_note
 from scheduler.calendar.titles import done_title, job_title, late_title
 from scheduler.care import Job
 from scheduler.history import OccurrenceRef
 from scheduler.locales import Formats
 from scheduler.plan import Occurrence, Series
+from scheduler.plan.amendments import put_off_from
 
 DAY = dt.timedelta(days=1)
 
@@ -82,7 +83,7 @@ class JobEntries:
         job = series.job
         for day in series.apart:
             if self._is_mine(job, day):
-                said = put_off_line(series.chosen[day], self._formats)
+                said = put_off_from(series.chosen[day], self._formats)
                 notes = f"{said}\n\n{job_note(job, link=self._link(job), formats=self._formats)}"
                 shown = self._of(job, job_title(job, self._place(job)), notes, alarm=False)
                 yield self.writer.entry(self.uid(series, day), day, shown)

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from scheduler.calendar.notes import ROUND_LIMIT, Work, job_note
 from scheduler.care import Job
-from scheduler.history import Amendment, Entry
+from scheduler.history import Entry
 from scheduler.locales import Formats
 from scheduler.plan import Occurrence
 
@@ -23,11 +23,6 @@ def open_note(job: Job, since: dt.date, formats: Formats, *, link: str = "") -> 
         f"Fell due on {formats.date(since)} and was not recorded as "
         f"done.\n\n{job_note(job, link=link, formats=formats)}"
     )
-
-
-def put_off_line(said: Amendment, formats: Formats) -> str:
-    """Return what is said of an occurrence that somebody put off: from which day, and why."""
-    return f"Put off from {formats.date(said.due)}{f': {said.why}' if said.why else '.'}"
 
 
 def done_note(entry: Entry, by: str, formats: Formats) -> str:

@@ -93,7 +93,7 @@ def once(
         wish = workflow.OnceWish(
             title=title, on=workflow.day_named(on, space.today), minutes=minutes, can=tuple(can or ())
         )
-        who = who_of(None, None, by, note, today)
+        who = who_of(space, by, note)
         made = workflow.once(space, place[0] if place else None, wish, who, dry=dry_run)
         _show(made, output, dry_run=dry_run)
 
@@ -118,7 +118,7 @@ def _amend(words: list[str], to: str | None, on: str | None, said: _Said) -> Non
             to=workflow.day_named(to, space.today) if to is not None else None,
             on=workflow.day_named(on, space.today) if on is not None else None,
         )
-        who = who_of(None, None, said.by, said.note, said.today)
+        who = who_of(space, said.by, said.note)
         try:
             made = workflow.amend(space, rest, wish, who, sure=said.sure, dry=said.dry_run)
         except DoubtError as error:

@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from scheduler import workflow
-from scheduler.cli.amending import DryOption
+from scheduler.cli.amending import DryOption, SayerOption
 from scheduler.cli.recording import NoteOption, who_of
 from scheduler.cli.shared import NOT_POSSIBLE, Format, FormatOption, TodayOption, talk, told, width
 from scheduler.errors import UsageError
@@ -29,10 +29,7 @@ def away(
     back: Annotated[
         str | None, typer.Option("--back", metavar="DATE", help="Back on this day, whatever was said before.")
     ] = None,
-    by: Annotated[
-        str | None,
-        typer.Option("--by", metavar="KEEPER", help="Who says so; the default is the only keeper."),
-    ] = None,
+    by: SayerOption = None,
     note: NoteOption = "",
     yes: Annotated[bool, typer.Option("--yes", help="Record and publish without asking.")] = False,
     dry_run: DryOption = False,
@@ -44,24 +41,20 @@ def away(
         space = workflow.open_workspace(file, today).in_plain_formats()
         if back is not None and span is not None:
             raise UsageError("write the days on which somebody is away, or --back, not both")
-        who = who_of(None, None, by, note, today)
-        day = workflow.day_named(back, space.today) if back is not None else None
-        days = workflow.span_named(span or "today", space.today)
-
-        def say(*, dry: bool) -> workflow.AwaySaid:
-            if day is not None:
-                return workflow.come_back(space, keeper, day, who, dry=dry)
-            return workflow.go_away(space, keeper, days, who, dry=dry)
-
-        thought = say(dry=True)
+        who = who_of(space, by, note)
+        if back is not None:
+            thought = workflow.plan_return(space, keeper, workflow.day_named(back, space.today), who)
+        else:
+            days = workflow.span_named(span or "today", space.today)
+            thought = workflow.plan_absence(space, keeper, days, who)
         asks = output is Format.TABLE and not (yes or dry_run) and sys.stdin.isatty() and sys.stderr.isatty()
-        _show(space.site, thought, output, heading=dry_run or asks)
+        _show(space.site, thought, output)
         if asks and not typer.confirm("Record and publish this?", err=True):
             raise UsageError("nothing was recorded")
         if dry_run:
             talk("Nothing was recorded: this is what would change.")
         else:
-            new = any(is_new for _, is_new in say(dry=False).entries) or day is not None
+            new = any(new for _, new in workflow.keep_absence(space, thought, who)) or back is not None
             published = ", and the rota is published with it" if thought.shown.published else ""
             talk(f"Recorded{published}." if new else "That was said already; nothing changes.")
         if thought.shown.rota.unfilled:
@@ -71,7 +64,7 @@ def away(
             raise typer.Exit(NOT_POSSIBLE)
 
 
-def _show(site: workflow.Site, said: workflow.AwaySaid, output: Format, *, heading: bool) -> None:
+def _show(site: workflow.Site, said: workflow.AwayPlan, output: Format) -> None:
     from scheduler.sheets.entries import record_of
     from scheduler.sheets.recorded import as_amended
     from scheduler.sheets.rota import changed_lines
@@ -80,15 +73,15 @@ def _show(site: workflow.Site, said: workflow.AwaySaid, output: Format, *, headi
     shown = said.shown
     if output is Format.JSON:
         keepers = {k.id: k.name for k in site.keepers}
-        entries = [record_of(site.settings.id, entry, keepers) for entry, _ in said.entries]
+        entries = [record_of(site.settings.id, entry, keepers) for entry in said.entries]
         print(
             json.dumps(
                 {"recorded": entries, "changes": change_records(site, shown.changes)}, ensure_ascii=False
             )
         )
         return
-    for entry, new in said.entries:
-        print(as_amended(site, entry) + ("." if new else ", as was said already; nothing changes."))
+    for entry in said.entries:
+        print(f"{as_amended(site, entry)}.")
     if shown.published is not None:
         published = workflow.day_there(shown.published.recorded, site)
         for line in changed_lines(site, shown.changes, published, width()):

@@ -66,7 +66,7 @@ def did(
     with told(file, output, writes=True):
         space = workflow.open_workspace(file, today).in_plain_formats()
         on_day = workflow.day_named(on, space.today, past=True) if on else None
-        who = who_of(on_day, at, by, note, today)
+        who = who_of(space, by, note, on_day, at)
         done = workflow.did(space, rest, who, again=again, share=_share(share), half=half, correct=correct)
         show_recorded(done, output)
 
@@ -100,7 +100,7 @@ def reading(
     with told(file, output, writes=True):
         space = workflow.open_workspace(file, today).in_plain_formats()
         on_day = workflow.day_named(on, space.today, past=True) if on else None
-        who = who_of(on_day, at, by, note, today)
+        who = who_of(space, by, note, on_day, at)
         try:
             done = workflow.read(space, names, values, who=who, of=of, ask=_ask(), sure=sure)
         except DoubtError as error:
@@ -128,7 +128,7 @@ def undo(
     """Take the last entry back, with all that followed from it. It stays in the log, as taken back."""
     with told(file, output, writes=True):
         space = workflow.open_workspace(file, today).in_plain_formats()
-        show_recorded(workflow.undo(space, who_of(None, None, by, note, today), entry), output)
+        show_recorded(workflow.undo(space, who_of(space, by, note), entry), output)
 
 
 def file_of(words: list[str]) -> tuple[Path, list[str]]:
@@ -147,15 +147,11 @@ def _is_file(word: str) -> bool:
         return False
 
 
-def who_of(on: dt.date | None, at: str | None, by: str | None, note: str, today: str | None) -> workflow.Who:
+def who_of(
+    space: workflow.Workspace, by: str | None, note: str, on: dt.date | None = None, at: str | None = None
+) -> workflow.Who:
     """Return who records, from the options of a command."""
-    return workflow.Who(
-        on=on,
-        at=_time(at) if at else None,
-        by=by,
-        note=note,
-        as_of=workflow.parse_day(today) if today else None,
-    )
+    return workflow.Who(on=on, at=_time(at) if at else None, by=by, note=note, as_of=space.as_of)
 
 
 def _time(text: str) -> dt.time:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import replace
 
 from scheduler.history import Amendment, History, JobRef, parse_amendment
+from scheduler.locales import PLAIN, Formats
 from scheduler.plan.series import Series
 
 Chosen = Mapping[dt.date, Amendment]
@@ -50,6 +51,11 @@ def bend(
         elif not comes(one.to):
             chosen[one.to] = replace(one, due=first)
     return frozenset(out), chosen
+
+
+def put_off_from(said: Amendment, formats: Formats = PLAIN) -> str:
+    """Return what is said of an occurrence that somebody put off: from which day, and why."""
+    return f"Put off from {formats.date(said.due)}{f': {said.why}' if said.why else '.'}"
 
 
 def bent_days(days: Iterable[dt.date], out: Collection[dt.date], chosen: Iterable[dt.date]) -> list[dt.date]:

@@ -43,11 +43,6 @@ class Occurrence:
         return self.since or self.day
 
     @property
-    def is_chosen(self) -> bool:
-        """Tell whether it comes on its day because somebody said so."""
-        return self.put_off is not None
-
-    @property
     def put_off(self) -> Amendment | None:
         """Return what was said of it where it comes on its day because of that."""
         return None if self.since is not None else self.series.chosen.get(self.day)

@@ -81,18 +81,18 @@ def _followed(
         # All its days, also those before the view: one that was not done is open.
         series: Series | None = Series(job=job, dates=tuple(d for d in days if d <= horizon), why=IRREGULAR)
         instances = days
-        comes: Callable[[dt.date], bool] = frozenset(days).__contains__
     else:
         start = job.cadence.start or EPOCH
         rule = job.cadence.rule.aloud(start)
         ends = [day for day in (rule.until, job.cadence.until, ahead) if day is not None]
         look = max(start, aligned(rule, start, today - dt.timedelta(days=SEEN_DAYS + 800)))
         instances = seen(rule.dates(look, min(ends)), today)
-        comes = partial(_gives, rule, start, _last_day(job.cadence))
         series = _series(job, None, max(begin, today), horizon)
         if series is None and instances:
             series = Series(job=job, why=IRREGULAR, until=_last_day(job.cadence))
-    return None if series is None else followed(series, follow, begun, instances, comes, answered=answered)
+    if series is None:
+        return None
+    return followed(series, follow, begun, instances, _comes(job), answered=answered)
 
 
 def _gives(rule: Rule, start: dt.date, until: dt.date | None, day: dt.date) -> bool:
@@ -107,16 +107,20 @@ def _as_said(series: Series | None, phase: Phase | None, follow: Follow) -> Seri
     said = amendments_of(follow.history, series.job.ref) if series is not None else []
     if series is None or not said:
         return series
-    cadence = series.job.cadence
-    if isinstance(cadence, Every):
-        assert phase is not None  # every interval job was placed
-        comes: Callable[[dt.date], bool] = partial(_has, phase, cadence.span.interval_days)
-    elif isinstance(cadence, ByRule):
+    return bent(series, *bend(said, _comes(series.job, phase)), follow.today)
+
+
+def _comes(job: Job, phase: Phase | None = None) -> Callable[[dt.date], bool]:
+    """Return what tells whether any day is one of a job that follows no record; `phase` is its place where it
+    counts by interval."""
+    cadence = job.cadence
+    if isinstance(cadence, On):
+        return frozenset(cadence.days).__contains__
+    if isinstance(cadence, ByRule):
         start = cadence.start or EPOCH
-        comes = partial(_gives, cadence.rule.aloud(start), start, _last_day(cadence))
-    else:
-        comes = frozenset(cadence.days).__contains__
-    return bent(series, *bend(said, comes), follow.today)
+        return partial(_gives, cadence.rule.aloud(start), start, _last_day(cadence))
+    assert phase is not None  # every interval job was placed
+    return partial(_has, phase, cadence.span.interval_days)
 
 
 def _has(phase: Phase, period: int, day: dt.date) -> bool:

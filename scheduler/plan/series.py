@@ -63,7 +63,7 @@ class Series:
     @property
     def apart(self) -> tuple[dt.date, ...]:
         """Return the days to come on which it comes because somebody said so, and which no rule gives."""
-        if self.rule is None:
+        if self.rule is None or not self.chosen:
             return ()
         gone = self.gone
         return tuple(d for d in sorted(self.chosen) if d not in gone and d not in self._given(d, d))

@@ -166,7 +166,7 @@ def _window(o: Occurrence, last: dt.date, *, whole: bool) -> tuple[int, int]:
     """Return how many days an occurrence may be done early and late: in half of its window to either side, or
     in all."""
     window = o.job.window
-    if o.is_chosen:
+    if o.put_off is not None:
         # Somebody said that it waits until then.
         return 0, window if whole else window - window // 2
     if o.since is None:

@@ -13,7 +13,7 @@ from scheduler.care import Consequence
 from scheduler.care.lamps import named
 from scheduler.description import Enclosure, Site
 from scheduler.description.identity import slug
-from scheduler.history import AMENDING, Entry, JobRef, parse_amendment, parse_away, parse_once
+from scheduler.history import AHEAD, Entry, JobRef, parse_amendment, parse_away, parse_once
 from scheduler.locales import Formats
 from scheduler.plan import Move, Next
 from scheduler.readings import QUANTITIES, show_reading
@@ -115,7 +115,7 @@ def as_amended(site: Site, entry: Entry) -> str:
 
 def described(site: Site, entry: Entry) -> str:
     """Return what an entry is about: the job's title, or what was measured, of whom, and how much."""
-    if entry.kind in AMENDING or entry.kind == "away":
+    if entry.kind in AHEAD:
         return as_amended(site, entry)
     title = entry.title or entry.name
     if entry.name not in QUANTITIES or entry.value is None:

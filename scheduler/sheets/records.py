@@ -11,8 +11,9 @@ from scheduler.care import Review
 from scheduler.care.engine.figure import Value
 from scheduler.description.site import Site
 from scheduler.errors import Problem
-from scheduler.history import Amendment, OccurrenceRef
+from scheduler.history import OccurrenceRef
 from scheduler.plan import Occurrence
+from scheduler.plan.amendments import put_off_from
 from scheduler.quantities import show_date
 from scheduler.sheets.entries import keeper_keys
 from scheduler.sheets.review import WhatIf
@@ -78,11 +79,6 @@ def job_lines(
 def open_since(day: dt.date) -> str:
     """Return what is said of an occurrence that fell due and was not done."""
     return f"Fell due on {show_date(day)} and was not recorded as done."
-
-
-def put_off_from(said: Amendment) -> str:
-    """Return what is said of an occurrence that somebody put off."""
-    return f"Put off from {show_date(said.due)}{f': {said.why}' if said.why else '.'}"
 
 
 def check_object(

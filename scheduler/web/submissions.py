@@ -23,7 +23,7 @@ from scheduler.web.sheet import line_of
 from scheduler.web.submitted_form import Handle, SubmittedForm
 from scheduler.web.visit import PageVisit
 from scheduler.workflow.live.page_record import Written
-from scheduler.workflow.record.amendments import Wish
+from scheduler.workflow.record.amendments import AmendmentWish
 from scheduler.workflow.record.done import standing_entry
 from scheduler.workflow.record.notes import clean_note
 
@@ -93,7 +93,7 @@ def _not_today(visit: PageVisit, posted: SubmittedForm) -> Response:
             visit.tended,
             posted.job,
             posted.entry,
-            Wish(to=to, on=due),
+            AmendmentWish(to=to, on=due),
             note=note,
             sure=form.get("sure") == "yes",
         )

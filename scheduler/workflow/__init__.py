@@ -29,9 +29,7 @@ from scheduler.workflow.name_lookup import by_names, day_named, parse_day, parse
 from scheduler.workflow.new import refuse_taken, sample_text, write_starter
 from scheduler.workflow.outlook import MOST_MONTHS, outlook
 from scheduler.workflow.plan import MOST_DAYS, MOST_WEEKS, Planned, days_of, entries_for, make_plan
-from scheduler.workflow.record.amendments import FIRST_MINUTES as ONCE_MINUTES
-from scheduler.workflow.record.amendments import OnceWish, amend, once
-from scheduler.workflow.record.amendments import Wish as AmendmentWish
+from scheduler.workflow.record.amendments import ONCE_MINUTES, AmendmentWish, OnceWish, amend, once
 from scheduler.workflow.record.done import did
 from scheduler.workflow.record.notes import pinned_notes
 from scheduler.workflow.record.readings import Ask, read
@@ -39,7 +37,7 @@ from scheduler.workflow.record.standing import Recorded, Who
 from scheduler.workflow.record.transfer import EntryQuery, entries_of, take_in
 from scheduler.workflow.record.undo import undo
 from scheduler.workflow.review import changed_site, review, schema_text
-from scheduler.workflow.rota.away import AwaySaid, come_back, go_away
+from scheduler.workflow.rota.away import AwayPlan, keep_absence, plan_absence, plan_return
 from scheduler.workflow.rota.own_day import move_round
 from scheduler.workflow.rota.publication import publish as publish_rota
 from scheduler.workflow.rota.site_rota import (
@@ -66,7 +64,7 @@ __all__ = [
     "ONCE_MINUTES",
     "AmendmentWish",
     "Ask",
-    "AwaySaid",
+    "AwayPlan",
     "EntryQuery",
     "Exported",
     "LoggedRevisions",
@@ -83,7 +81,6 @@ __all__ = [
     "amend",
     "by_names",
     "changed_site",
-    "come_back",
     "day_named",
     "day_there",
     "days_of",
@@ -91,9 +88,9 @@ __all__ = [
     "entries_for",
     "entries_of",
     "export",
-    "go_away",
     "guide_page",
     "history_of",
+    "keep_absence",
     "lost_names",
     "machine_zone",
     "make_plan",
@@ -109,6 +106,8 @@ __all__ = [
     "parse_span",
     "pick",
     "pinned_notes",
+    "plan_absence",
+    "plan_return",
     "publish_rota",
     "read",
     "read_site",

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import shlex
 import sqlite3
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import pytest
 from icalendar import Calendar
-from typer.testing import CliRunner
+from support import conversations
+from support.conversations import conversation
 
-from scheduler.cli.main import app
 from scheduler.history import Entry
 from scheduler.sheets.entries import record_of
 
@@ -67,36 +67,14 @@ def reed_end(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-def run(line: str, today: str = TODAY) -> tuple[int, str, str]:
-    """Return exit code, standard output and standard error of a line as one types it."""
-    words = shlex.split(line)
-    if words[0] != "history":
-        words += ["--today", today]
-    result = CliRunner().invoke(app, words)
-    assert result.exception is None or isinstance(result.exception, SystemExit), (words, result.exception)
-    return result.exit_code, result.stdout, result.stderr
-
-
-def ok(line: str, today: str = TODAY) -> str:
-    code, out, err = run(line, today)
-    assert code == 0, err
-    return out
+run = partial(conversations.run, today=TODAY)
+ok = partial(conversations.ok, today=TODAY)
 
 
 def days(key: str, *, count: int = 30, today: str = TODAY) -> list[str]:
     """Return the days of a job."""
-    listed = (json.loads(line) for line in ok(f"jobs --days {count} --format json", today).splitlines())
+    listed = (json.loads(line) for line in ok(f"jobs --days {count} --format json", today=today).splitlines())
     return [one["date"] for one in listed if one["job"] == key and one["enclosure"] == "sedge"]
-
-
-def conversation(*lines: str) -> str:
-    """Return what stands on the screen after some commands: what is typed, what is said, and the code if it is not 0."""
-    shown = []
-    for line in lines:
-        today, _, typed = line.partition(" ")
-        code, out, err = run(typed, today)
-        shown.append(f"{today} $ pondround {typed}\n{out}{err}" + (f"[exit {code}]\n" if code else ""))
-    return "\n".join(shown)
 
 
 def test_a_week_as_it_reads(reed_end: Path, golden: Callable[[str, str], None]) -> None:

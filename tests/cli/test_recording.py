@@ -13,6 +13,7 @@ import signal
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -21,12 +22,12 @@ import sqlalchemy as sa
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from sqlalchemy.engine.default import DefaultDialect
+from support import conversations
+from support.conversations import conversation
 from support.cut_short import MOST_STEPS, cut_short
 from support.depth import examples
 from support.servers import Server, programs_or_skip, running
-from typer.testing import CliRunner
 
-from scheduler.cli.main import app
 from scheduler.readings import QUANTITIES
 from scheduler.workflow.record import standing
 
@@ -78,35 +79,12 @@ def weir(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-def run(line: str, *more: str, today: str | None = TODAY) -> tuple[int, str, str]:
-    """Return exit code, standard output and standard error of a line as one types it; a traceback is no answer."""
-    words = [*shlex.split(line), *more]
-    if today is not None and words[0] != "history":
-        words += ["--today", today]
-    result = CliRunner().invoke(app, words)
-    assert result.exception is None or isinstance(result.exception, SystemExit), (words, result.exception)
-    assert "Traceback" not in result.output
-    return result.exit_code, result.stdout, result.stderr
-
-
-def ok(line: str, *more: str, today: str | None = TODAY) -> str:
-    code, out, err = run(line, *more, today=today)
-    assert code == 0, err
-    return out
+run = partial(conversations.run, today=TODAY)
+ok = partial(conversations.ok, today=TODAY)
 
 
 def entries() -> list[dict[str, Any]]:
     return [json.loads(line) for line in ok("history --format json").split("\n")[:-1]]
-
-
-def conversation(*lines: str) -> str:
-    """Return what stands on the screen after some commands: what is typed, what is said, and the code if it is not 0."""
-    shown = []
-    for line in lines:
-        today, _, typed = line.partition(" ")
-        code, out, err = run(typed, today=today)
-        shown.append(f"{today} $ pondround {typed}\n{out}{err}" + (f"[exit {code}]\n" if code else ""))
-    return "\n".join(shown)
 
 
 # --- whole conversations ---

@@ -83,7 +83,7 @@ def extra(case: Case) -> Iterator[Job]:
                 routine=own.routine,
                 needs_two=own.lift is not None
                 and own.lift > 1000.0 * lifting.load_limit_kg(case.house.reference_kg),
-                notes=partial(_own_notes, own),
+                notes=partial(_own_notes, own.note),
             )
 
 
@@ -105,16 +105,12 @@ def once(case: Case) -> Iterator[Job]:
             minutes=last.minutes,
             skills=parse_once(last).skills,
             rank=1000,
-            notes=partial(_once_notes, last),
+            notes=partial(_own_notes, last.note),
         )
 
 
-def _once_notes(entry: Entry) -> Notes:
-    return Notes(steps=(entry.note,) if entry.note else (), sources=(KEEPER,))
-
-
-def _own_notes(own: ExtraJob) -> Notes:
-    return Notes(steps=(own.note,) if own.note else (), sources=(KEEPER,))
+def _own_notes(note: str) -> Notes:
+    return Notes(steps=(note,) if note else (), sources=(KEEPER,))
 
 
 def _weekdays(names: tuple[str, ...] | None) -> tuple[int, ...] | None:

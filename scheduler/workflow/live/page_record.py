@@ -17,7 +17,7 @@ from scheduler.log import Log
 from scheduler.readings import QUANTITIES, assumption, parse_reading, with_unit
 from scheduler.workflow.live.round_page import AHEAD_DAYS, UNDO_DAYS, RoundPage
 from scheduler.workflow.record.amendments import (
-    Wish,
+    AmendmentWish,
     amendment_of,
     changed_meanwhile,
     given_of,
@@ -135,7 +135,15 @@ class PageRecorder:
         return catch_up(log, tended, said, who, seen)
 
     def not_today(
-        self, log: Log, tended: RoundPage, name: JobRef, seen: int, wish: Wish, *, note: str, sure: bool
+        self,
+        log: Log,
+        tended: RoundPage,
+        name: JobRef,
+        seen: int,
+        wish: AmendmentWish,
+        *,
+        note: str,
+        sure: bool,
     ) -> Entry:
         """Put an occurrence off, or leave it out; return the entry that says so.
 

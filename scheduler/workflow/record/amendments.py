@@ -41,12 +41,12 @@ if TYPE_CHECKING:
 MOST_AHEAD = dt.timedelta(days=366)
 """No further ahead can anything be put off, or be planned to come once. House value."""
 
-FIRST_MINUTES = 10
+ONCE_MINUTES = 10
 """What comes once takes so long where nobody says. House value, as of a job of the keeper's own."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Wish:
+class AmendmentWish:
     """What somebody wants of one occurrence of a job: that it comes on another day, or not at all (`to` is
     None).
 
@@ -63,14 +63,14 @@ class OnceWish:
 
     title: str
     on: dt.date
-    minutes: int = FIRST_MINUTES
+    minutes: int = ONCE_MINUTES
     can: tuple[str, ...] = ()
 
 
 def amend(
     space: Workspace,
     words: Sequence[str],
-    wish: Wish,
+    wish: AmendmentWish,
     who: Who,
     *,
     sure: bool = False,
@@ -110,7 +110,7 @@ def _enclosure(before: Standing, place: str | None) -> Enclosure:
 
 
 def amendment_of(
-    planned: Planned, ref: JobRef, wish: Wish, who: Who, *, sure: bool, absent: Absent | None = None
+    planned: Planned, ref: JobRef, wish: AmendmentWish, who: Who, *, sure: bool, absent: Absent | None = None
 ) -> tuple[Entry, list[str]]:
     """Return the entry that says what somebody wants of an occurrence, and what to know about it.
 
@@ -144,7 +144,7 @@ def amendment_of(
     return entry, told
 
 
-def given_of(wish: Wish) -> str:
+def given_of(wish: AmendmentWish) -> str:
     """Return how an entry writes the days of a wish, which names the day on which it falls due."""
     return f"{wish.on}/{wish.to}" if wish.to is not None else f"{wish.on}"
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from scheduler.errors import UsageError
-from scheduler.history import AMENDING, Entry
+from scheduler.history import AHEAD, Entry
 from scheduler.workflow.record.amendments import refuse_chain
 from scheduler.workflow.record.standing import (
     Recorded,
@@ -58,7 +58,7 @@ def undo(space: Workspace, who: Who, number: int | None = None) -> Recorded:
 
 def _title(space: Workspace, target: Entry) -> str:
     """Return what an entry is about: of what bends the plan with its days, which tell it from others."""
-    if target.kind not in (*AMENDING, "away"):
+    if target.kind not in AHEAD:
         return target.title
     from scheduler.sheets.recorded import as_amended
 

@@ -14,6 +14,8 @@ from scheduler.workflow.name_lookup import by_names, pick
 from scheduler.workflow.record.standing import Who, keeper_id, opened
 from scheduler.workflow.rota.publication import renew, store
 from scheduler.workflow.rota.site_rota import (
+    Absence,
+    RotaContext,
     SiteRota,
     further,
     known_of,
@@ -29,20 +31,23 @@ MOST_DAYS = 366
 DAY = dt.timedelta(days=1)
 
 
-@dataclass(frozen=True, slots=True)
-class AwaySaid:
-    """What was said of who is away, each entry with whether it is new; and the rota as it is with it, with
-    what that changes."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AwayPlan:
+    """What somebody says of when a keeper is away, thought through and not recorded yet.
 
-    entries: tuple[tuple[Entry, bool], ...]
+    `entries` say it, `ended` are taken back for it; `back` is the day on which the keeper comes again, None
+    where nothing ends. `shown` is the rota as it is with it, and what that changes.
+    """
+
+    keeper: Keeper
+    entries: tuple[Entry, ...]
     shown: SiteRota
+    ended: tuple[Entry, ...] = ()
+    back: dt.date | None = None
 
 
-def go_away(
-    space: Workspace, name: str, span: tuple[dt.date, dt.date], who: Who, *, dry: bool = False
-) -> AwaySaid:
-    """Record that a keeper is away on the days of a span, and publish what that changes; with `dry` say it
-    alone.
+def plan_absence(space: Workspace, name: str, span: tuple[dt.date, dt.date], who: Who) -> AwayPlan:
+    """Return what it is that a keeper is away on the days of a span.
 
     UsageError for no keeper of that name, and for days that are over.
     """
@@ -54,53 +59,59 @@ def go_away(
         raise UsageError(
             f"that is more than {MOST_DAYS} days; take {keeper.name} out of the description instead"
         )
-    entry = _entry(space, keeper, first, last, who)
-    made = _with_absence(space, {keeper.id: [span]})
-    if dry:
-        return AwaySaid(((entry, True),), made)
-    with opened(space.file, space.site) as log:
-        kept = log.record(space.site.settings.id, [entry])
-    _publish(space)
-    return AwaySaid(tuple(kept), made)
+    known = known_of(space)
+    shown = shown_rota(space.site, known, space.today, space.today, judged=False)
+    made = further(space.site, known, shown, shown.rota.last, absent={keeper.id: [span]})
+    return AwayPlan(keeper=keeper, entries=(_entry(space, keeper, first, last, who),), shown=made)
 
 
-def come_back(space: Workspace, name: str, day: dt.date, who: Who, *, dry: bool = False) -> AwaySaid:
-    """Record that a keeper is back on a day, whatever was said before; publish what that changes.
+def plan_return(space: Workspace, name: str, day: dt.date, who: Who) -> AwayPlan:
+    """Return what it is that a keeper is back on a day, whatever was said before.
 
     UsageError where the log does not know the keeper as away on that day or later.
     """
     keeper, formats = _keeper(space, name), space.site.settings.formats
     if day < space.today:
         raise UsageError(f"{formats.date(day)} is over; today is {formats.date(space.today)}")
-    standing = _standing(space, keeper)
-    gone = [entry for entry in standing if parse_away(entry)[1] >= day]
+    ended = [entry for entry in _standing(space, keeper) if parse_away(entry)[1] >= day]
     known = known_of(space)
-    ill = [one for one in (known.published.absent if known.published else ()) if one[0] == keeper.id]
-    if not gone and not any(last >= day for _, _, last in ill):
+    absent = known.published.absent if known.published is not None else ()
+    if not ended and _until(absent, keeper, day) == tuple(absent):
         if any(span.first <= day <= span.last for span in keeper.away):
             raise UsageError(f"{keeper.name} is away by the description; change it there")
         raise UsageError(f"{keeper.name} is not away on {formats.date(day)} or later")
-    shorter = [
-        _entry(space, keeper, parse_away(entry)[0], day - DAY, who)
-        for entry in gone
-        if parse_away(entry)[0] < day
-    ]
-    if dry:
-        return AwaySaid(tuple((entry, True) for entry in shorter), _without(space, gone, keeper, day))
-    made = _without(space, gone, keeper, day)
+    firsts = (parse_away(entry)[0] for entry in ended)
+    return AwayPlan(
+        keeper=keeper,
+        entries=tuple(_entry(space, keeper, first, day - DAY, who) for first in firsts if first < day),
+        shown=_shown_with_return(space, known, keeper, day),
+        ended=tuple(ended),
+        back=day,
+    )
+
+
+def keep_absence(space: Workspace, planned: AwayPlan, who: Who) -> list[tuple[Entry, bool]]:
+    """Record what was planned, and publish what it changes where a rota is published.
+
+    Return the entries, each with whether it is new.
+    """
     site = space.site.settings.id
     with opened(space.file, space.site) as log:
-        kept = log.exchange(
-            site,
-            [entry.uid(site) for entry in gone],
-            shorter,
-            keeper=keeper_id(space.site, who.by),
-            recorded=now_as_of(space.site, who.as_of),
-        )
-    if known.published is not None and ill:
-        store(space, replace(known.published, absent=_until(known.published.absent, keeper, day)))
-    _publish(space)
-    return AwaySaid(tuple((entry, True) for entry in kept), made)
+        if planned.ended:
+            uids = [entry.uid(site) for entry in planned.ended]
+            by, now = keeper_id(space.site, who.by), now_as_of(space.site, who.as_of)
+            kept = [(e, True) for e in log.exchange(site, uids, planned.entries, keeper=by, recorded=now)]
+        else:
+            kept = log.record(site, planned.entries)
+        published = log.published(site)
+    if published is None:
+        return kept
+    if planned.back is not None:
+        absent = _until(published.absent, planned.keeper, planned.back)
+        if absent != published.absent:
+            store(space, replace(published, absent=absent))
+    renew(space, rota_to_export(space, space.today))
+    return kept
 
 
 def _keeper(space: Workspace, name: str) -> Keeper:
@@ -127,38 +138,19 @@ def _standing(space: Workspace, keeper: Keeper) -> list[Entry]:
     if log is None:
         return []
     with log:
-        said = log.entries(space.site.settings.id, names=[keeper.id], kind="away", voided=False)
-        return list(said)
+        return list(log.entries(space.site.settings.id, names=[keeper.id], kind="away", voided=False))
 
 
-def _with_absence(space: Workspace, absent: dict[str, list[tuple[dt.date, dt.date]]]) -> SiteRota:
-    """Return the rota that is shown, as it is with somebody away besides."""
-    known = known_of(space)
-    shown = shown_rota(space.site, known, space.today, space.today, judged=False)
-    return further(space.site, known, shown, shown.rota.last, absent=absent)
-
-
-def _without(space: Workspace, gone: Sequence[Entry], keeper: Keeper, day: dt.date) -> SiteRota:
+def _shown_with_return(space: Workspace, known: RotaContext, keeper: Keeper, day: dt.date) -> SiteRota:
     """Return the rota that is shown, as it is with a keeper back on a day."""
-    known = known_of(space)
-    spans = {(e.name, *parse_away(e)) for e in gone}
-    away = [one for one in known.away if one not in spans]
-    away += [(k, first, day - DAY) for k, first, _ in spans if first < day]
     published = known.published
     if published is not None:
         published = replace(published, absent=_until(published.absent, keeper, day))
-    back = replace(known, away=tuple(sorted(away)), published=published)
+    back = replace(known, away=_until(known.away, keeper, day), published=published)
     return shown_rota(space.site, back, space.today, space.today, judged=False)
 
 
-def _until(
-    absent: Sequence[tuple[str, dt.date, dt.date]], keeper: Keeper, day: dt.date
-) -> tuple[tuple[str, dt.date, dt.date], ...]:
+def _until(absent: Sequence[Absence], keeper: Keeper, day: dt.date) -> tuple[Absence, ...]:
     """Return absences of which a keeper's end on the eve of a day."""
     cut = ((k, first, min(last, day - DAY) if k == keeper.id else last) for k, first, last in absent)
     return tuple(one for one in cut if one[1] <= one[2])
-
-
-def _publish(space: Workspace) -> None:
-    if known_of(space).published is not None:
-        renew(space, rota_to_export(space, space.today))

@@ -254,8 +254,13 @@ def known_of(space: Workspace, planned: Planned | None = None) -> RotaContext:
 
 
 def not_there(space: Workspace) -> Absent:
-    """Return who cannot come when besides what the description says."""
-    return known_of(space).not_there
+    """Return who cannot come when besides what the description says, by the log alone."""
+    log = open_to_read(space.file, space.site)
+    if log is None:
+        return {}
+    site = space.site.settings.id
+    with log:
+        return RotaContext(published=log.published(site), away=tuple(log.away(site))).not_there
 
 
 def quarantined_in(site: Site, history: History) -> Callable[[str, dt.date], bool]:

@@ -185,13 +185,15 @@ class Home:
         first = self.today + dt.timedelta(days=begin)
         space = Workspace(self.file, self.site, self.today, self.today)
         span = first, first + dt.timedelta(days=days - 1)
-        workflow.go_away(space, self.household.names[who], span, self.who(by))
+        said = workflow.plan_absence(space, self.household.names[who], span, self.who(by))
+        workflow.keep_absence(space, said, self.who(by))
 
     def come_back(self, who: str, by: str, begin: int) -> None:
         """Say that somebody is back on a day, by the command."""
         space = Workspace(self.file, self.site, self.today, self.today)
         day = self.today + dt.timedelta(days=begin)
-        workflow.come_back(space, self.household.names[who], day, self.who(by))
+        said = workflow.plan_return(space, self.household.names[who], day, self.who(by))
+        workflow.keep_absence(space, said, self.who(by))
 
     def put_off(self, process: int, one: Occurrence, by: str, days: int | None) -> Entry:
         """Put an occurrence off, or leave it out, from a page."""

@@ -164,7 +164,7 @@ class _Checker:
     def window(self, o: Occurrence) -> tuple[dt.date, dt.date]:
         """Return the first and the last day on which an occurrence may be done; what is open waits as long as it must."""
         days = dt.timedelta(days=o.job.window)
-        if o.is_chosen:
+        if o.put_off is not None:
             return o.day, o.day + days
         return (o.day, self.last) if o.since is not None else (o.day - days, o.day + days)
 
