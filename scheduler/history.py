@@ -13,7 +13,10 @@ from dataclasses import dataclass, field, replace
 from operator import attrgetter
 from typing import Literal, NamedTuple, TypeVar, get_args
 
-Kind = Literal["done", "reading", "void", "postponed", "skipped", "once", "away"]
+Kind = Literal[
+    "done", "reading", "void", "postponed", "skipped", "once", "away",
+    "moved", "arrived", "departed", "set-up", "retired", "renamed",
+]  # fmt: skip
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
 AMENDING: tuple[Kind, ...] = ("postponed", "skipped", "once")
@@ -21,6 +24,12 @@ AMENDING: tuple[Kind, ...] = ("postponed", "skipped", "once")
 
 AHEAD: tuple[Kind, ...] = (*AMENDING, "away")
 """What says how it is to be, not how it was."""
+
+OF_RESIDENTS: tuple[Kind, ...] = ("moved", "arrived", "departed")
+"""What happened to an animal itself, and where it lives since."""
+
+EDITING: tuple[Kind, ...] = (*OF_RESIDENTS, "set-up", "retired", "renamed")
+"""What changed the description too."""
 
 NOON = dt.time(12)
 """The hour that is taken where none is known."""
@@ -69,8 +78,9 @@ class Entry:
     `given` is the value as the keeper wrote it. `turn` tells apart what was recorded several times for one
     day. What bends the plan has its days in `given`, and `day` is the one on which it was said: of what was
     postponed "DUE/TO", of what was skipped "DUE", of what comes once its day and the skills that it asks for,
-    of who is away the span. `recorded` is UTC, without zone. `number` is the place in the log and `voided`
-    tells whether another entry takes this one back; only the log knows them.
+    of who is away the span. What changed the description has in `given` from which enclosure an animal moved,
+    how it left, or what a name was before. `recorded` is UTC, without zone. `number` is the place in the log
+    and `voided` tells whether another entry takes this one back; only the log knows them.
     """
 
     kind: Kind

@@ -226,6 +226,16 @@ def test_the_plan_is_bent_as_shown(clone):
     assert (clone / "sample_configs/household.db").exists()
 
 
+def test_animals_move_as_shown(clone):
+    (session,) = blocks("animals")
+    parts = session.rstrip("\n").split("\n\n$ ")
+    assert len(parts) == 4
+    before = (clone / "sample_configs/household.toml").read_bytes()
+    for part in [parts[0], *(f"$ {part}" for part in parts[1:])]:
+        is_excerpt(part, end="\n")
+    assert (clone / "sample_configs/household.toml").read_bytes() == before
+
+
 def test_the_rota_is_shared_out_as_shown(clone):
     (session,) = blocks("rota")
     parts = session.rstrip("\n").split("\n\n$ ")

@@ -76,7 +76,10 @@ def feed(case: Case) -> Iterator[Job]:
         return
     timeline = diets(case)
     first = case.inhabited_from
-    if first is not None and first in case.arrivals:
+    # Whoever moved inside the site is no newcomer.
+    if first is not None and any(
+        r.arrived == first and r.here_since is None for r in case.enclosure.resident
+    ):
         first += dt.timedelta(days=FIRST_MEAL_DAYS)
     for i, diet in enumerate(timeline):
         until = timeline[i + 1].day if i + 1 < len(timeline) else None

@@ -31,9 +31,10 @@ def _inhabited_early(case: Case) -> bool:
     e = case.enclosure
     if not e.resident:
         return False
-    if e.set_up is None or any(r.arrived is None for r in e.resident):
+    since = [r.here_from for r in e.resident]
+    if e.set_up is None or None in since:
         return True
-    first = min(r.arrived for r in e.resident if r.arrived is not None)
+    first = min(filter(None, since))
     if first < e.set_up + dt.timedelta(days=LEAST_CYCLE_DAYS):
         return True
     tested = [*case.readings("ammonia"), *case.readings("nitrite")]

@@ -81,17 +81,40 @@ class Quarantine:
 
 def quarantine(case: Case) -> Quarantine | None:
     """Return the enclosure's quarantine: it ends so many days after the *last* animal joined, whoever that
-    was."""
+    was, from outside or from another enclosure, and whether it is still there."""
     first = [r.arrived for r in case.enclosure.resident if r.quarantine and r.arrived]
     if not first:
         return None
     restart = max(day for day in case.arrivals if day >= min(first))
+    released = case.history.variants(case.enclosure.id, "quarantine-release").values()
+    for day in sorted(_joined(case)):
+        # Whoever comes after the end joins no quarantine.
+        ends = min((r for r in released if r >= restart), default=restart + dt.timedelta(days=_length(case)))
+        if restart < day < ends:
+            restart = day
     groups = tuple(
         Group(day, tuple(some), "" if day == min(first) else day.isoformat())
         for day, some in case.arrivals.items()
         if day >= min(first)
     )
     return Quarantine(min(first), restart, restart + dt.timedelta(days=_length(case)), groups)
+
+
+def _joined(case: Case) -> Iterator[dt.date]:
+    """Yield the days on which animals of other enclosures joined those that were there, and those on which
+    animals came that have left since.
+
+    Who came together from one enclosure is one group wherever it is, and joins nobody by moving.
+    """
+    here = [e.resident for e in case.site.all_enclosures if e.id == case.enclosure.id]
+    everybody = here[0] if here else case.enclosure.resident
+    came: dict[tuple[dt.date | None, str], None] = {}
+    for r in sorted(everybody, key=lambda r: r.here_since or dt.date.min):
+        origin = r.moved_from[-1] if r.here_since is not None and r.moved_from else ""
+        came[r.here_since, origin] = None
+    # The group that was there first joins nobody.
+    yield from [day for day, _ in came if day is not None][0 if (None, "") in came else 1 :]
+    yield from (r.arrived for r in everybody if r.departed is not None and r.arrived is not None)
 
 
 def _length(case: Case) -> int:

@@ -178,7 +178,11 @@ def _fit_out_notes(case: Case) -> Notes:
 @job("pre-arrival-check", where="for each day `arrived`")
 def pre_arrival_check(case: Case) -> Iterator[Job]:
     """Check temperatures, ultraviolet and cover on the day before an animal comes."""
-    for day, residents in case.arrivals.items():
+    for day, everybody in case.arrivals.items():
+        # Who came from another enclosure was checked for there.
+        residents = [r for r in everybody if r.here_since is None]
+        if not residents:
+            continue
         yield Job(
             enclosure=case.enclosure,
             variant=day.isoformat(),
@@ -246,6 +250,8 @@ def _pre_arrival_notes(case: Case) -> Notes:
 def basking_watch(case: Case) -> Iterator[Job]:
     """Watch daily for basking on days 1 to 14 after arrival, once the lamps are warm."""
     for day, residents in _basking(case).items():
+        # It goes on where an animal moves to meanwhile.
+        start = min(max(_day(day, 1), r.here_since or day) for r in residents)
 
         def notes(names: str = _names(residents)) -> Notes:
             return Notes(
@@ -264,7 +270,7 @@ def basking_watch(case: Case) -> Iterator[Job]:
             variant=day.isoformat(),
             title=f"basking watch, {_names(residents)}",
             short="Watch basking",
-            cadence=ByRule(rule=Rule(freq="DAILY"), start=_day(day, 1), until=_day(day, WATCH_DAYS)),
+            cadence=ByRule(rule=Rule(freq="DAILY"), start=start, until=_day(day, WATCH_DAYS)),
             minutes=10,
             part=_lit_part(case),
             notes=notes,
@@ -272,8 +278,16 @@ def basking_watch(case: Case) -> Iterator[Job]:
 
 
 def _basking(case: Case) -> dict[dt.date, list[Resident]]:
-    """Return the arrivals of animals that are to be seen basking: not of those whose species rarely does."""
-    found = {day: [r for r in some if not case.basks_rarely(r)] for day, some in case.arrivals.items()}
+    """Return the arrivals of animals that are to be seen basking: not of those whose species rarely does, nor
+    of those that came from another enclosure once it was over."""
+    found = {
+        day: [
+            r
+            for r in some
+            if not case.basks_rarely(r) and (r.here_since is None or r.here_since <= _day(day, WATCH_DAYS))
+        ]
+        for day, some in case.arrivals.items()
+    }
     return {day: some for day, some in found.items() if some}
 
 

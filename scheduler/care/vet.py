@@ -148,9 +148,14 @@ def _intake(case: Case) -> Iterator[Job]:
     """Yield the vet's first look at each animal that goes into quarantine."""
     q = quarantine(case)
     for group in q.groups if q is not None else ():
+        variant = f"intake-{group.day.isoformat()}"
+        if all(
+            case.history.done_before(case.enclosure.id, r.id, "vet-check", {variant}) for r in group.residents
+        ):
+            continue
         yield Job(
             enclosure=case.enclosure,
-            variant=f"intake-{group.day.isoformat()}",
+            variant=variant,
             title=f"vet check at intake, {group.names}",
             short="Intake: vet",
             cadence=On(days=(group.day + dt.timedelta(days=INTAKE_DAYS),)),

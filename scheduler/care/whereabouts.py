@@ -162,7 +162,7 @@ def _former(
     if said is None:
         spans = [span for span in spans if _is_move(span, spans, here, resident)]
     found: list[tuple[str, Stay]] = []
-    following = min(here, default=dt.date.max)
+    following = resident.here_since or min(here, default=dt.date.max)
     for first, last, enclosure, of in sorted(spans, reverse=True):
         until = following if following > last else last + dt.timedelta(days=1)
         found.append((of, Stay(enclosure, first, until)))

@@ -118,10 +118,9 @@ def export(
             and re.fullmatch(r"https?://[A-Za-z0-9._~:/?#@!$&'()*+,;=%\[\]-]{1,150}", base_url) is None
         ):
             raise UsageError("--base-url is no web address; write it as https://example.org/turtles/")
-        site = workflow.read_site(file)
+        space = workflow.open_workspace(file, today)
+        site, day = space.site, space.today
         whole, keepers = workflow.page_links(file, site, link or ())
-        day = workflow.parse_day(today) if today else workflow.today_in(site)
-        space = workflow.Workspace(file, site, day)
         first = workflow.parse_day(from_) if from_ else day
         history = workflow.history_of(space, done_since=day - dt.timedelta(days=workflow.DONE_DAYS))
         planned = workflow.make_plan(site, day, first, weeks * 7, history)

@@ -13,6 +13,7 @@ import typer
 from scheduler import workflow
 from scheduler.cli.shared import FILE, FileArgument, talk, tell_lost_names, told, width
 from scheduler.description import Site
+from scheduler.errors import UsageError
 from scheduler.history import Entry
 
 
@@ -28,6 +29,14 @@ def history(
     file: FileArgument = FILE,
     enclosure: Annotated[
         str | None, typer.Option("--enclosure", metavar="NAME", help="Only this enclosure.")
+    ] = None,
+    resident: Annotated[
+        str | None,
+        typer.Option(
+            "--resident",
+            metavar="NAME",
+            help="Only what is of this animal, wherever it lived: weights, moves, how it left.",
+        ),
     ] = None,
     job: Annotated[
         str | None,
@@ -62,6 +71,12 @@ def history(
             print(f"{added} entries added, {known} known already")
             return
         tell_lost_names(file, site)
+        if resident is not None:
+            if any(word is not None for word in (enclosure, job, by, since, until, last)):
+                raise UsageError("--resident goes with --format alone")
+            for text in _lines(output, site, iter(workflow.entries_of_resident(file, site, resident))):
+                sys.stdout.write(text)
+            return
         wanted = workflow.EntryQuery(
             enclosure=enclosure,
             job=job,

@@ -13,6 +13,7 @@ from scheduler.cli import (
     amending,
     away,
     check,
+    editing,
     export,
     guide,
     history,
@@ -91,6 +92,14 @@ app.command("reading")(recording.reading)
 app.command("postpone")(amending.postpone)
 app.command("skip")(amending.skip)
 app.command("once")(amending.once)
+app.command("move")(editing.move)
+app.command("arrived")(editing.arrived)
+app.command("departed")(editing.departed)
+app.command("residents")(editing.residents)
+app.command("set-up")(editing.set_up)
+app.command("retire")(editing.retire)
+app.command("merge")(editing.merge)
+app.command("rename")(editing.rename)
 app.command("undo")(recording.undo)
 app.command("history")(history.history)
 app.command("links")(links.links)

@@ -190,26 +190,46 @@ def _is_right(doubt: str) -> bool:
 
 def show_recorded(done: workflow.Recorded, output: Format, nothing: str = "") -> None:
     """Print what was recorded and what follows; `nothing` is said where nothing does."""
-    from scheduler.sheets.recorded import recorded_lines, recorded_object
+    from scheduler.sheets.recorded import (
+        difference_lines,
+        difference_object,
+        edited_lines,
+        recorded_lines,
+        recorded_object,
+    )
 
+    differs = done.difference
     if output is Format.JSON:
         from scheduler.sheets.entries import record_of
 
         keepers = {k.id: k.name for k in done.site.keepers}
         records = [record_of(done.site.settings.id, entry, keepers) for entry in done.stored]
-        print(recorded_object(records, done.moves, done.consequences))
+        more = (
+            difference_object(differs.before, differs.after, differs.new, differs.gone)
+            if differs is not None
+            else None
+        )
+        print(recorded_object(records, done.moves, done.consequences, differs=more))
     else:
-        lines = recorded_lines(
-            done.site,
-            done.entries,
-            done.next,
-            done.moves,
-            done.consequences,
-            noted=done.noted,
-            width=width(),
+        lines = (
+            edited_lines(done.site, done.entries, done.moves, done.edited, width=width())
+            if done.edited
+            else recorded_lines(
+                done.site,
+                done.entries,
+                done.next,
+                done.moves,
+                done.consequences,
+                noted=done.noted,
+                width=width(),
+            )
         )
         for line in lines:
             print(line)
+        if differs is not None:
+            told = difference_lines(differs.before, differs.after, differs.new, differs.gone, width=width())
+            for line in told:
+                print(line)
         if nothing and not done.consequences and not done.moves and any(new for _, new in done.entries):
             print(f"  {nothing}")
     for word in done.words:

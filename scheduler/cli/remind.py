@@ -37,6 +37,7 @@ def remind(
         site = workflow.read_site(file)
         as_of = workflow.parse_day(today) if today else None
         now = workflow.now_in(site, as_of, _time(at))
+        site = site.on(now.date())
         if not reminders.asks(site):
             talk('Nobody asks for mails; write email and remind = ["morning", "changes"] under [[keeper]].')
             return

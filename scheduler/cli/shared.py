@@ -6,7 +6,7 @@ import os
 import shutil
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
@@ -71,6 +71,9 @@ def told(file: Path, output: Format = Format.TABLE, *, writes: bool = False) -> 
     Of a command that `writes` it is said that nothing was written.
     """
     try:
+        # What cannot be finished now is by whoever comes next; the description is whole either way.
+        with suppress(SchedulerError):
+            workflow.finish_edit(file)
         yield
     except DescriptionError as error:
         if output is Format.JSON:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -37,6 +38,10 @@ UV_KINDS = ("mercury vapour", "metal halide", "T5 HO tube", "T8 tube", "compact"
 
 WARM_KINDS = ("heat", "mercury vapour", "metal halide")
 """The kinds of lamp that warm a basking place."""
+
+
+DepartureReason = Literal["adopted", "returned", "transferred", "released", "escaped", "died", "other"]
+"""How an animal leaves a site."""
 
 
 class Substrate(Table):
@@ -120,11 +125,23 @@ class Resident(Table):
     measured: Day | None = Field(None, description="day on which the sizes were taken")
     born: Day | None = Field(None, description="day of hatching, or nearly")
     arrived: Day | None = Field(None, description="day on which it comes or came")
+    here_since: Day | None = Field(
+        None, description="since when it is here, if it came from another enclosure of the site"
+    )
+    departed: Day | None = Field(
+        None, description="day on which it left the site: from then on nothing is planned for it"
+    )
+    departed_as: DepartureReason | None = Field(None, description="how it left")
     quarantine: Flag = Field(False, description="whether it is kept apart as a newcomer")
     brumates: Flag = Field(False, description="whether you and its vet let it winter in the cold")
     moved_from: Annotated[tuple[Name, ...], Field(max_length=100)] | None = Field(
         None, description="enclosures where it lived before, where that is not clear"
     )
+
+    @property
+    def here_from(self) -> dt.date | None:
+        """Return since when it is in this enclosure; None where it has been all along."""
+        return self.here_since or self.arrived
 
 
 class Food(Table):
@@ -226,6 +243,9 @@ class Enclosure(Table):
     pane: Length | None = Field(None, description="thickness of the walls")
     empty_mass: Mass | None = Field(None, description="mass of the empty enclosure with its stand")
     set_up: Day | None = Field(None, description="day on which it is or was set up")
+    retired: Day | None = Field(
+        None, description="day from which it is no longer in use: nothing is planned for it"
+    )
     cycled: Cycled | None = Field(None, description="whether the filter works, or since when")
     driftwood: Flag | None = Field(None, description="whether there is driftwood in it")
     substrate: Substrate | None = None

@@ -9,6 +9,7 @@ line.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 
 from scheduler.errors import Path
 
@@ -25,27 +26,52 @@ _TEXT = re.compile(
 def line_index(text: str) -> dict[Path, int]:
     """Return the line, counted from 1, of each table header and key found."""
     found: dict[Path, int] = {}
+    for number, _, path in _places(bare_lines(text)):
+        found.setdefault(path, number)
+    return found
+
+
+def headers(bare: list[str]) -> list[tuple[int, Path]]:
+    """Return the line, counted from 1, and the path of each table header, in the order of the file."""
+    return [(number, path) for number, is_header, path in _places(bare) if is_header]
+
+
+def keys_of(bare: list[str], first: int, last: int) -> dict[Path, int]:
+    """Return the line of each key between the header of a table on line `first` and line `last`, included."""
+    found: dict[Path, int] = {}
+    for number, is_header, path in _places(bare[first:last]):
+        if not is_header:
+            found.setdefault(path, first + number)
+    return found
+
+
+def bare_lines(text: str) -> list[str]:
+    """Return the lines of a text without its comments; of a string of several lines the last one has it."""
+    return _TEXT.sub(_bare, text).split("\n")
+
+
+def _places(bare: list[str]) -> Iterator[tuple[int, bool, Path]]:
+    """Yield the line, counted from 1, of each header and key, whether it is a header, and its path."""
     counts: dict[Path, int] = {}
     table: Path = ()
     depth = 0
-    for number, line in enumerate(_TEXT.sub(_bare, text).split("\n"), start=1):
+    for number, line in enumerate(bare, start=1):
         if depth > 0:
             depth += _brackets(line)
         elif header := _HEADER.match(line):
             table = _resolve(tuple(_parts(header[2])), header[1] == "[[", counts)
-            found.setdefault(table, number)
+            yield number, True, table
         elif key := _KEY.match(line):
-            found.setdefault(table + tuple(_parts(key[1])), number)
+            yield number, False, table + tuple(_parts(key[1]))
             depth = _brackets(key[2])
-    return found
 
 
 def _bare(match: re.Match[str]) -> str:
-    """Return a string of one line as it is, a longer one as its line breaks, a comment as nothing."""
+    """Return a string of one line as it is, a longer one as line breaks and no text, a comment as nothing."""
     text = match[0]
     if text.startswith("#"):
         return ""
-    return '""' + "\n" * text.count("\n") if text[:3] in ('"""', "'''") else text
+    return "\n" * text.count("\n") + '""' if text[:3] in ('"""', "'''") else text
 
 
 def _parts(dotted: str) -> list[str]:

@@ -64,15 +64,7 @@ def load(text: str, sheets: Sheets, checks: tuple[Check, ...] = ()) -> Site:
     every problem found, in the order of the file.
     """
     text = text.removeprefix("\ufeff")
-    data = _parse(text)
-    for tables in (data.get("keeper"), data.get("enclosure"), [data.get("site")]):
-        if isinstance(tables, list):
-            fill_ids(tables)
-    for enclosure in _tables(data.get("enclosure")):
-        name_groups(enclosure)
-        if isinstance(enclosure.get("resident"), list):
-            fill_ids(enclosure["resident"])
-
+    data = identified(_parse(text))
     try:
         description, problems = _validate(data)
     except RecursionError:
@@ -90,6 +82,18 @@ def load(text: str, sheets: Sheets, checks: tuple[Check, ...] = ()) -> Site:
     lines = line_index(text)
     placed = [replace(problem, line=line_of(problem.path, lines)) for problem in problems]
     raise DescriptionError(sorted(placed, key=lambda p: (p.line or 0, [str(part) for part in p.path])))
+
+
+def identified(data: dict[str, Any]) -> dict[str, Any]:
+    """Return a description's data with the ids that its names make, filled in in place."""
+    for tables in (data.get("keeper"), data.get("enclosure"), [data.get("site")]):
+        if isinstance(tables, list):
+            fill_ids(tables)
+    for enclosure in _tables(data.get("enclosure")):
+        name_groups(enclosure)
+        if isinstance(enclosure.get("resident"), list):
+            fill_ids(enclosure["resident"])
+    return data
 
 
 def _parse(text: str) -> dict[str, Any]:

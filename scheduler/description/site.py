@@ -6,6 +6,8 @@ lengths cm, areas m2, volumes L, masses g, temperatures degC, powers W, flows L/
 
 from __future__ import annotations
 
+import datetime as dt
+import operator
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -79,7 +81,7 @@ class Description(Table):
 class Site:
     """A validated description together with the species sheets that it rests on."""
 
-    __slots__ = ("enclosures", "keepers", "settings", "sheets")
+    __slots__ = ("all_enclosures", "enclosures", "keepers", "settings", "sheets")
 
     def __init__(self, description: Description, sheets: Sheets) -> None:
         """Order enclosures, keepers and residents by id, so that the order of tables in the file changes
@@ -87,6 +89,8 @@ class Site:
         self.settings = description.site
         self.keepers = tuple(sorted(description.keeper, key=lambda k: k.id))
         self.enclosures = tuple(map(_ordered, sorted(description.enclosure, key=lambda e: e.id)))
+        self.all_enclosures = self.enclosures
+        """All enclosures with all residents, also those that are no longer here (see `on`)."""
         self.sheets = sheets
 
     def __repr__(self) -> str:
@@ -96,13 +100,17 @@ class Site:
     def with_enclosures(self, enclosures: tuple[Enclosure, ...]) -> Site:
         """Return the site with other enclosures in the place of its own, in the same order."""
         other = Site.__new__(Site)
-        other.settings, other.keepers, other.sheets, other.enclosures = (
-            self.settings,
-            self.keepers,
-            self.sheets,
-            enclosures,
-        )
+        other.settings, other.keepers, other.sheets = self.settings, self.keepers, self.sheets
+        other.enclosures, other.all_enclosures = enclosures, self.all_enclosures
         return other
+
+    def on(self, day: dt.date) -> Site:
+        """Return the site as it is on a day: without enclosures that are retired by then, and without animals
+        that have left."""
+        here = tuple(_on(e, day) for e in self.enclosures if e.retired is None or day < e.retired)
+        if len(here) == len(self.enclosures) and all(map(operator.is_, here, self.enclosures)):
+            return self
+        return self.with_enclosures(here)
 
     def in_plain_formats(self) -> Site:
         """Return the site without its locale, as the command line writes and reads it."""
@@ -124,6 +132,13 @@ class Site:
     def skills_are_used(self) -> bool:
         """Tell whether jobs ask for skills here: only once some keeper has listed any."""
         return any(keeper.can is not None for keeper in self.keepers)
+
+
+def _on(enclosure: Enclosure, day: dt.date) -> Enclosure:
+    here = tuple(r for r in enclosure.resident if r.departed is None or day < r.departed)
+    if len(here) == len(enclosure.resident):
+        return enclosure
+    return enclosure.model_copy(update={"resident": here})
 
 
 def _ordered(enclosure: Enclosure) -> Enclosure:

@@ -31,7 +31,7 @@ def record(connection: sa.Connection, site: str, entry: Entry, again: bool) -> t
     for earlier in there:
         if is_same(earlier, entry) and not earlier.voided and not again:
             return earlier, False
-    return _add(connection, site, replace(entry, turn=next_turn(there), voids="")), True
+    return add(connection, site, replace(entry, turn=next_turn(there), voids="")), True
 
 
 def is_same(earlier: Entry, entry: Entry) -> bool:
@@ -91,7 +91,7 @@ def void(
         voids=uid,
     )
     check(site, taking)
-    return _add(connection, site, taking), True
+    return add(connection, site, taking), True
 
 
 def annotate(
@@ -109,7 +109,7 @@ def annotate(
     turn = next_turn(queries.under(connection, site, standing))
     anew = replace(standing, note=note, turn=turn, recorded=recorded, voids="")
     check(site, anew)
-    return _add(connection, site, anew)
+    return add(connection, site, anew)
 
 
 def next_turn(there: list[Entry]) -> int:
@@ -117,7 +117,8 @@ def next_turn(there: list[Entry]) -> int:
     return max((entry.turn for entry in there), default=-1) + 1
 
 
-def _add(connection: sa.Connection, site: str, entry: Entry) -> Entry:
+def add(connection: sa.Connection, site: str, entry: Entry) -> Entry:
+    """Add an entry as it is, with its turn; return it as stored."""
     added = connection.execute(sa.insert(table), to_row(site, entry))
     assert added.inserted_primary_key is not None
     if entry.kind in ("done", "void"):

@@ -63,6 +63,18 @@ latest = sa.Table(
     sqlite_with_rowid=False,
 )
 
+# What an entry changed in the text of the description, so that taking it back can change it back: the entries
+# of one change have the uid of the first of them in `first`, and its row the change.
+edit = sa.Table(
+    "edit",
+    metadata,
+    sa.Column("uid", _Text, primary_key=True),
+    sa.Column("site", _Text, nullable=False),
+    sa.Column("first", _Text, nullable=False),
+    sa.Column("patch", _Text, nullable=False),
+)
+sa.Index("edit_first", edit.c.first)
+
 # A rota as it was published, whole; the newest one holds.
 rota = sa.Table(
     "rota",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from scheduler.description import Site
-from scheduler.history import Entry
+from scheduler.history import EDITING, Entry
 from scheduler.sheets.recorded import described
 from scheduler.sheets.terminal import LEAST_WIDTH, pad, safe, wrapped
 
@@ -19,16 +19,16 @@ def log_lines(site: Site, entries: Iterable[Entry], width: int) -> Iterator[str]
     An entry that was taken back says so, and so does the one that takes it back.
     """
     width = max(width, LEAST_WIDTH)
-    names = {e.id: e.name for e in site.enclosures}
+    names = {e.id: e.name for e in site.all_enclosures}
     keepers = {k.id: k.name for k in site.keepers}
-    many = len(site.enclosures) > 1
+    many = len(site.all_enclosures) > 1
     for entry in entries:
         time = f"{entry.time:%H:%M}" if entry.time else ""
         lead = f"{entry.number:>7}  {entry.day.isoformat()}  {time:<5}  "
         where = names.get(entry.enclosure, entry.enclosure)
         what = (
             f"{where}: {described(site, entry)}"
-            if where and (many or entry.enclosure not in names)
+            if where and entry.kind not in EDITING and (many or entry.enclosure not in names)
             else described(site, entry)
         )
         if entry.kind == "done" and entry.name == "water-change" and entry.value is not None:

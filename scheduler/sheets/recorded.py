@@ -10,10 +10,12 @@ from dataclasses import replace
 from typing import Any
 
 from scheduler.care import Consequence
+from scheduler.care.engine.figure import LABELS
+from scheduler.care.findings import Finding
 from scheduler.care.lamps import named
 from scheduler.description import Enclosure, Site
 from scheduler.description.identity import slug
-from scheduler.history import AHEAD, Entry, JobRef, parse_amendment, parse_away, parse_once
+from scheduler.history import AHEAD, EDITING, Entry, JobRef, parse_amendment, parse_away, parse_once
 from scheduler.locales import Formats
 from scheduler.plan import Move, Next
 from scheduler.readings import QUANTITIES, show_reading
@@ -76,10 +78,12 @@ def _paired(moves: Iterable[Move], met: Collection[JobRef]) -> Iterator[Move]:
 
 
 def _said(site: Site, entry: Entry, new: bool, *, noted: bool) -> str:
-    where = next((e.name for e in site.enclosures if e.id == entry.enclosure), entry.enclosure)
+    where = next((e.name for e in site.all_enclosures if e.id == entry.enclosure), entry.enclosure)
     formats = site.settings.formats
     day = formats.date(entry.day) + (f", {formats.time(entry.time)}" if entry.time else "")
     what = _with_amount(described(site, entry), entry)
+    if entry.kind in EDITING:
+        return f"{what} on {day}."
     # What bends the plan has its days in `given`, and no value.
     if entry.given and entry.value is None:
         end = ", is taken back" if entry.kind == "void" else ""
@@ -94,6 +98,90 @@ def _said(site: Site, entry: Entry, new: bool, *, noted: bool) -> str:
         return f"{where}: {what} was recorded for {day} already; nothing changes.{again}"
     who = next((f" by {k.name}" for k in site.keepers if k.id == entry.keeper and len(site.keepers) > 1), "")
     return f"{where}: {what}{', done' if entry.kind == 'done' else ''}{who} on {day}."
+
+
+def edited_lines(
+    site: Site,
+    entries: Iterable[tuple[Entry, bool]],
+    moves: Iterable[Move],
+    edited: Collection[str],
+    *,
+    width: int,
+) -> Iterator[str]:
+    """Yield the lines of a change of the description: what it says, and what it does to the plan of the
+    enclosures `edited`; of others only which jobs come on other days."""
+    width, formats = max(width, LEAST_WIDTH), site.settings.formats
+    for entry, new in entries:
+        yield from wrapped(safe(_said(site, entry, new, noted=False)), width, 0)
+    own: dict[tuple[str, str], list[str]] = {}
+    others: dict[str, list[str]] = {}
+    for move in _paired(moves, ()):
+        place, title = move.job.enclosure.name, move.job.title
+        if move.job.enclosure.id not in edited:
+            others.setdefault(place, []).append(title)
+        elif move.after is None:
+            own.setdefault((place, "no longer planned"), []).append(title)
+        elif move.before is None:
+            day = _open(move.after, formats) if move.open else formats.weekday_date(move.after)
+            own.setdefault((place, "new"), []).append(f"{title}, {day}")
+        else:
+            own.setdefault((place, "other days"), []).append(f"{title}, {_moved(move, formats)}")
+    for (place, what), told in own.items():
+        between = ", " if what == "no longer planned" else "; "
+        yield from wrapped(safe(f"{place}, {what}: {between.join(told)}"), width, 4, "  ")
+    for place, told in others.items():
+        yield from wrapped(safe(f"{place}, other days: {', '.join(told)}"), width, 4, "  ")
+
+
+def difference_lines(
+    before: int,
+    after: int,
+    new: Iterable[tuple[Enclosure, Finding]],
+    gone: Iterable[tuple[Enclosure, Finding]],
+    *,
+    width: int,
+) -> Iterator[str]:
+    """Yield what a plan that was bent differs in: minutes of work a week, and the findings that come and go.
+
+    Of a finding that only says something else the new words are told; what is not known is told in one line.
+    """
+    width, new = max(width, LEAST_WIDTH), list(new)
+    unknown: dict[str, list[str]] = {}
+    for enclosure, found in new:
+        if found.unknown:
+            unknown.setdefault(enclosure.name, []).append(LABELS.get(found.key, found.key))
+            continue
+        text = f"{enclosure.name}: {found.text} [{found.source}]"
+        yield from wrapped(safe(text), width, 8, f"  {found.verdict}")
+    for place, labels in unknown.items():
+        text = f"{place}: not known: {', '.join(labels)}; `check` says what to write into the description"
+        yield from wrapped(safe(text), width, 8, "  look")
+    anew = {(enclosure.id, found.key) for enclosure, found in new}
+    for enclosure, found in gone:
+        if not found.unknown and (enclosure.id, found.key) not in anew:
+            yield from wrapped(safe(f"no longer: {enclosure.name}: {found.text}"), width, 4, "  ")
+    if before != after:
+        yield f"  work a week: {before} -> {after} minutes"
+
+
+def difference_object(
+    before: int,
+    after: int,
+    new: Iterable[tuple[Enclosure, Finding]],
+    gone: Iterable[tuple[Enclosure, Finding]],
+) -> dict[str, Any]:
+    """Return the same as a part of a JSON object: `minutes_a_week`, `findings`."""
+
+    def told(findings: Iterable[tuple[Enclosure, Finding]]) -> list[dict[str, str]]:
+        return [
+            {"enclosure": enclosure.id, "key": found.key, "verdict": found.verdict, "text": found.text}
+            for enclosure, found in findings
+        ]
+
+    return {
+        "minutes_a_week": {"before": before, "after": after},
+        "findings": {"new": told(new), "gone": told(gone)},
+    }
 
 
 def as_amended(site: Site, entry: Entry) -> str:
@@ -113,10 +201,32 @@ def as_amended(site: Site, entry: Entry) -> str:
     return f"{title}, put off from {formats.date(said.due)} to {formats.weekday_date(said.to)}"
 
 
+def as_edited(site: Site, entry: Entry) -> str:
+    """Return what an entry says that changed the description."""
+    names = {e.id: e.name for e in site.all_enclosures}
+    title = entry.title or entry.name
+    match entry.kind:
+        case "moved":
+            here = names.get(entry.enclosure, entry.enclosure)
+            return f"{title} moves from {names.get(entry.given, entry.given)} to {here}"
+        case "arrived":
+            return f"{title} arrives"
+        case "departed":
+            return f"{title} leaves, {entry.given}"
+        case "set-up":
+            return f"{title} is set up"
+        case "retired":
+            return f"{title} is retired"
+        case _:
+            return f"{entry.given} is called {title}"
+
+
 def described(site: Site, entry: Entry) -> str:
     """Return what an entry is about: the job's title, or what was measured, of whom, and how much."""
     if entry.kind in AHEAD:
         return as_amended(site, entry)
+    if entry.kind in EDITING:
+        return as_edited(site, entry)
     title = entry.title or entry.name
     if entry.name not in QUANTITIES or entry.value is None:
         return title
@@ -139,7 +249,7 @@ def _with_amount(what: str, entry: Entry) -> str:
 def _whom(site: Site, entry: Entry) -> str:
     """Return whom or what a reading is of: a lamp or a resident of its enclosure, else the resident wherever
     it lives now."""
-    at_first = sorted(site.enclosures, key=lambda e: e.id != entry.enclosure)
+    at_first = sorted(site.all_enclosures, key=lambda e: e.id != entry.enclosure)
     for enclosure in at_first:
         names = {r.id: r.name for r in enclosure.resident}
         if enclosure.id == entry.enclosure:
@@ -165,10 +275,13 @@ def recorded_object(
     records: Iterable[dict[str, Any]],
     moves: Iterable[Move],
     consequences: Iterable[tuple[Enclosure, Consequence]],
+    *,
+    differs: Mapping[str, Any] | None = None,
 ) -> str:
-    """Return the same as one JSON object: `recorded`, `consequences`, `moved`."""
+    """Return the same as one JSON object: `recorded`, `consequences`, `moved`, and what `differs`."""
     return json.dumps(
         {
+            **(differs or {}),
             "recorded": list(records),
             "consequences": [
                 {

@@ -19,6 +19,10 @@ A lost name is told, never guessed at
 from scheduler.description import Site
 from scheduler.history import DONE_DAYS
 from scheduler.workflow.clock import machine_zone, now_in, today_in, unsure_zone, use_newest_zones
+from scheduler.workflow.editing.edit import Edit, finish_edit, perform
+from scheduler.workflow.editing.enclosures import plan_merger, plan_renaming, plan_retirement, plan_set_up
+from scheduler.workflow.editing.residents import plan_arrival, plan_departure, plan_move
+from scheduler.workflow.editing.whereabouts import Residence, entries_of_resident, residences
 from scheduler.workflow.feeds.composition import Exported, Progress, export
 from scheduler.workflow.feeds.page_links import page_links
 from scheduler.workflow.feeds.revisions import LoggedRevisions
@@ -65,6 +69,7 @@ __all__ = [
     "AmendmentWish",
     "Ask",
     "AwayPlan",
+    "Edit",
     "EntryQuery",
     "Exported",
     "LoggedRevisions",
@@ -72,6 +77,7 @@ __all__ = [
     "Planned",
     "Progress",
     "Recorded",
+    "Residence",
     "Site",
     "SiteRota",
     "SwapRequest",
@@ -87,7 +93,9 @@ __all__ = [
     "did",
     "entries_for",
     "entries_of",
+    "entries_of_resident",
     "export",
+    "finish_edit",
     "guide_page",
     "history_of",
     "keep_absence",
@@ -104,14 +112,23 @@ __all__ = [
     "page_links",
     "parse_day",
     "parse_span",
+    "perform",
     "pick",
     "pinned_notes",
     "plan_absence",
+    "plan_arrival",
+    "plan_departure",
+    "plan_merger",
+    "plan_move",
+    "plan_renaming",
+    "plan_retirement",
     "plan_return",
+    "plan_set_up",
     "publish_rota",
     "read",
     "read_site",
     "refuse_taken",
+    "residences",
     "review",
     "rota_to_export",
     "sample_text",

@@ -15,6 +15,7 @@ TOPICS = {
     "figures": "every figure with its unit",
     "record": "what was done and what was measured",
     "not-today": "what waits, is left out, or comes once; who is away",
+    "animals": "who moves, comes, leaves; enclosures that begin and end",
     "share": "keepers, rounds, illness, swaps",
     "subscribe": "calendars on telephones and computers, links, the page of a round",
     "reminders": "mail, and programs that watch",

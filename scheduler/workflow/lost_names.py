@@ -71,7 +71,7 @@ def lost_names_in(log: Log, site: Site, *, is_own: bool, every: bool = False) ->
     found = _sites(names.sites(log), site, former, is_own=is_own)
     here = site.settings.id
 
-    kept = {e.id for e in site.enclosures}
+    kept = {e.id for e in site.all_enclosures}
     gone = [one for one in names.enclosures(log, here) if one not in kept]
     found += _lost("enclosure", gone, site.enclosures, lambda: names.heard_enclosures(log, here))
 
@@ -80,7 +80,7 @@ def lost_names_in(log: Log, site: Site, *, is_own: bool, every: bool = False) ->
     gone = sorted({*keepers, *_of_links(log, here, ("rounds", "page"))} - kept)
     found += _lost("keeper", gone, site.keepers, lambda: keepers)
 
-    residents = [r for e in site.enclosures for r in e.resident]
+    residents = [r for e in site.all_enclosures for r in e.resident]
     # A name counts as well: ids had to be unique in an enclosure only.
     kept = {known for r in residents for known in (r.id, slug(r.name))}
     gone = sorted({of for _, of in log.measured_of(here, care.OF_RESIDENTS) if of} - kept)

@@ -75,6 +75,7 @@ def make_plan(
     With a history it goes on from there.
     """
     horizon = min(first + dt.timedelta(days=days - 1), LAST_DAY)
+    site = site.on(today)
     base = tuple(care.jobs(site))
     if history.begun is None:
         return Planned(site, today, first, horizon, tuple(plan.schedule(site, base, first, horizon)))

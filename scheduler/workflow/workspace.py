@@ -14,7 +14,7 @@ from scheduler.workflow.site_files import read_site
 
 @dataclass(frozen=True, slots=True)
 class Workspace:
-    """A description's file, its site, and today there.
+    """A description's file, its site as it is today, and today there.
 
     `as_of` is the day that counts as today where the keeper named one: then what is recorded bears its date,
     else now.
@@ -37,4 +37,5 @@ def open_workspace(file: Path, today: str | None) -> Workspace:
     """
     site = read_site(file)
     as_of = parse_day(today) if today else None
-    return Workspace(file, site, as_of or today_in(site), as_of)
+    day = as_of or today_in(site)
+    return Workspace(file, site.on(day), day, as_of)

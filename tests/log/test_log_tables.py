@@ -98,7 +98,7 @@ def first_form(engine: sa.Engine) -> None:
     """Make of a log one of the first form, as the version before left it."""
     with engine.begin() as connection:
         connection.execute(sa.text("DROP TABLE latest"))
-        for table in ("rota", "link", "feed", "served", "to_do", "described", "revision", "reminder"):
+        for table in ("rota", "link", "feed", "served", "to_do", "described", "revision", "reminder", "edit"):
             connection.execute(sa.text(f"DROP TABLE {table}"))
         list_kinds(connection)
         connection.execute(sa.text(f"UPDATE {VERSION_TABLE} SET version_num = '0001'"))
@@ -148,7 +148,8 @@ def test_links_of_a_log_from_before_hold_and_their_pages_are_kept_nowhere(
     with engine.begin() as connection:
         for column in ("offline", "changes"):
             connection.execute(sa.text(f"ALTER TABLE link DROP COLUMN {column}"))
-        connection.execute(sa.text("DROP TABLE reminder"))
+        for table in ("reminder", "edit"):
+            connection.execute(sa.text(f"DROP TABLE {table}"))
         list_kinds(connection)
         connection.execute(sa.text(f"UPDATE {VERSION_TABLE} SET version_num = '0006'"))
     with open_log(url, create=create) as log:

@@ -64,9 +64,8 @@ class Case(Wording):
     def inhabited_from(self) -> dt.date | None:
         """Return the day from which animals are there; None when they have been there all along."""
         residents = self.enclosure.resident
-        if not residents or any(r.arrived is None for r in residents):
-            return self.anchor
-        return min(r.arrived for r in residents if r.arrived)
+        since = [r.here_from for r in residents]
+        return self.anchor if not since or None in since else min(filter(None, since))
 
     # --- record ---
 

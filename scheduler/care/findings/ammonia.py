@@ -21,7 +21,7 @@ START_UP = Source("two clean tests a day or more apart end the start-up", "house
 def no_filter_works(case: Case) -> Iterator[Finding]:
     """Say what animals without a working filter need, and whether changes of water hold the ammonia down."""
     e, today = case.enclosure, case.today
-    here = [r for r in e.resident if r.arrived is None or (today is not None and r.arrived <= today)]
+    here = [r for r in e.resident if r.here_from is None or (today is not None and r.here_from <= today)]
     if nitrifies(case):
         if e.cycled is False and here:
             yield Finding(

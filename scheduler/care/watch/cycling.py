@@ -35,8 +35,7 @@ FISHLESS_PASS = Source(
 
 def has_animals(enclosure: Enclosure, day: dt.date | None = None) -> bool:
     """Tell whether animals are there on a day, or at any time."""
-    arrivals = [r.arrived for r in enclosure.resident]
-    return any(arrived is None or day is None or arrived <= day for arrived in arrivals)
+    return any(r.here_from is None or day is None or r.here_from <= day for r in enclosure.resident)
 
 
 def worth_changing_from(case: Case) -> dt.date | None:
@@ -48,7 +47,7 @@ def worth_changing_from(case: Case) -> dt.date | None:
     e = case.enclosure
     if e.cycled is None or e.cycled is True or has_animals(e, case.anchor or dt.date.min):
         return case.anchor
-    days = [r.arrived for r in e.resident if r.arrived is not None]
+    days = [r.here_from for r in e.resident if r.here_from is not None]
     if isinstance(e.cycled, dt.date):
         days.append(e.cycled)
     return max(min(days, default=dt.date.max), case.anchor or dt.date.min)

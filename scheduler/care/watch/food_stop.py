@@ -73,7 +73,7 @@ def food_stop(case: Case) -> FoodStop | None:
         sorted(
             r.name
             for r in case.enclosure.resident
-            if (r.arrived is None or r.arrived <= since) and stage_at(stages(case, r), since) == 0
+            if (r.here_from is None or r.here_from <= since) and stage_at(stages(case, r), since) == 0
         )
     )
     name = "no_food_young" if young else "no_food"

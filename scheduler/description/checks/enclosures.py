@@ -146,6 +146,13 @@ def _cycled(e: Enclosure, at: _At) -> Iterator[Problem]:
             message=f"cycled on {e.cycled}, before it was set up on {e.set_up}",
             hint="write the later date",
         )
+    if e.set_up and e.retired and e.retired < e.set_up:
+        yield Problem(
+            path=(*at.path, "retired"),
+            involves=((*at.path, "set_up"),),
+            message=f"retired on {e.retired}, before it was set up on {e.set_up}",
+            hint="swap the two, or mend the year",
+        )
     if e.cycled is False and e.set_up is None:
         yield Problem(
             path=(*at.path, "cycled"),

@@ -106,12 +106,66 @@ def _measured_after_birth(at: _Resident) -> Iterator[Problem]:
 
 def _arrived_after_set_up(at: _Resident) -> Iterator[Problem]:
     r, e = at.resident, at.enclosure
-    if r.arrived and e.set_up and r.arrived < e.set_up:
+    if r.arrived and e.set_up and r.arrived < e.set_up and r.here_since is None:
         yield Problem(
             path=(*at.path, "arrived"),
             involves=((*at.around, "set_up"),),
             message=f"arrived on {r.arrived}, before the enclosure was set up on {e.set_up}",
             hint="write when it came into this enclosure",
+        )
+
+
+def _here_since(at: _Resident) -> Iterator[Problem]:
+    r, e = at.resident, at.enclosure
+    if r.here_since is None:
+        return
+    for key, day, said in (
+        ("arrived", r.arrived, "it arrived on"),
+        ("set_up", e.set_up, "the enclosure was set up on"),
+    ):
+        if day is not None and r.here_since < day:
+            around = at.path if key == "arrived" else at.around
+            yield Problem(
+                path=(*at.path, "here_since"),
+                involves=((*around, key),),
+                message=f"here since {r.here_since}, before {said} {day}",
+                hint="write when it came into this enclosure",
+            )
+
+
+def _departed(at: _Resident) -> Iterator[Problem]:
+    r, e = at.resident, at.enclosure
+    if r.departed is None:
+        if r.departed_as is not None:
+            yield Problem(
+                path=(*at.path, "departed_as"),
+                involves=((*at.path, "departed"),),
+                message="how it left, without the day",
+                hint="add departed = YYYY-MM-DD, the day on which it left",
+            )
+        if e.retired is not None:
+            yield Problem(
+                path=(*at.path, "name"),
+                involves=((*at.around, "retired"),),
+                message=f"{clip(r.name)} lives in {clip(e.name)}, which is retired since {e.retired}",
+                hint="move it to another enclosure first, or write departed = YYYY-MM-DD",
+            )
+        return
+    for key, day in (("here_since", r.here_since), ("arrived", r.arrived), ("born", r.born)):
+        if day is not None and r.departed < day:
+            yield Problem(
+                path=(*at.path, "departed"),
+                involves=((*at.path, key),),
+                message=f"departed on {r.departed}, before {key} = {day}",
+                hint="swap the two, or mend the year",
+            )
+            return
+    if e.retired is not None and e.retired < r.departed:
+        yield Problem(
+            path=(*at.path, "departed"),
+            involves=((*at.around, "retired"),),
+            message=f"it left on {r.departed}, after its enclosure was retired on {e.retired}",
+            hint="mend the later of the two",
         )
 
 
@@ -183,6 +237,8 @@ _RESIDENT_CHECKS: tuple[Callable[[_Resident], Iterator[Problem]], ...] = (
     _arrived_after_birth,
     _measured_after_birth,
     _arrived_after_set_up,
+    _here_since,
+    _departed,
     _quarantine,
     _size,
     _shell_width,
@@ -192,13 +248,6 @@ _RESIDENT_CHECKS: tuple[Callable[[_Resident], Iterator[Problem]], ...] = (
 
 def feed(feed: Food, e: Enclosure, path: Path) -> Iterator[Problem]:
     """Yield the problems of the food."""
-    if not e.resident:
-        yield Problem(
-            path=(*path, "feed"),
-            involves=((*path, "resident"),),
-            message="food for an enclosure without residents",
-            hint="add [[enclosure.resident]], or leave the feed out",
-        )
     if feed.meals_a_week is not None and 7 < feed.meals_a_week < 14:
         yield Problem(
             path=(*path, "feed", "meals_a_week"),

@@ -20,6 +20,8 @@ from scheduler.description import Site
 from scheduler.description.site import Keeper
 from scheduler.errors import LogError, SchedulerError
 from scheduler.workflow.clock import today_in
+from scheduler.workflow.editing.edit import finish_edit
+from scheduler.workflow.editing.journal import journal_of
 from scheduler.workflow.feeds.links import hashed
 from scheduler.workflow.live.description import LiveDescription
 from scheduler.workflow.live.feed_cache import FeedCache, file_name
@@ -62,7 +64,8 @@ class LiveSite:
         self._feeds, self._pages, self._rota = FeedCache(self), PageCache(self), RotaCache(self, file, as_of)
         self._log: tuple[str, Log] | None = None
         site = self._description.now.site
-        self.moment = Moment(site, self._description.now.content, as_of or today_in(site))
+        today = as_of or today_in(site)
+        self.moment = Moment(site.on(today), self._description.now.content, today)
         # A log that is away is told by whoever asks for something.
         with suppress(LogError):
             self._tell_lost_names()
@@ -109,6 +112,10 @@ class LiveSite:
     def _look(self) -> None:
         from scheduler.log.links import stand
 
+        if journal_of(self.file).exists():
+            # Somebody was killed over a change; where it cannot be finished, what was read goes on.
+            with suppress(SchedulerError):
+                finish_edit(self.file)
         self._description.look()
         log = self._log_of(self._description.now.site)
         self._description.agree(log)
@@ -118,7 +125,8 @@ class LiveSite:
         seen = stand(log, read.site.settings.id)
         self._links.refresh(log, log_url(self.file, read.site), read.site.settings.id, seen.link)
         self._tell_lost_names()
-        self.moment = Moment(read.site, read.content, self._as_of or today_in(read.site), seen)
+        today = self._as_of or today_in(read.site)
+        self.moment = Moment(read.site.on(today), read.content, today, seen)
 
     def _tell_lost_names(self) -> None:
         """Say which names of the log the description has no more, once for each form of the description."""

@@ -314,11 +314,11 @@ def _keep(
 ) -> Recorded:
     if dry:
         after = Standing(space.site, before.planned.history.amending([entry], space.today), space.today)
-        return what_follows(before, [(entry, True)], after, {enclosure.id}, told)
+        return what_follows(before, [(entry, True)], after, {enclosure.id}, told, bent=True)
     with opened(space.file, space.site) as log:
         kept = keep(log, space.site, entry, before.seen)
         after = standing_after(log, space.site, space.today)
-    return what_follows(before, [kept], after, {enclosure.id}, told)
+    return what_follows(before, [kept], after, {enclosure.id}, told, bent=True)
 
 
 def keep(log: Log, site: Site, entry: Entry, seen: int) -> tuple[Entry, bool]:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from scheduler import care, plan
 from scheduler.care import Consequence
+from scheduler.care.findings import Finding
 from scheduler.description import Enclosure, Site
 from scheduler.errors import LogError, UsageError
 from scheduler.history import NO_HISTORY, Entry, History, JobRef
@@ -40,9 +41,26 @@ class Who:
 
 
 @dataclass(frozen=True, slots=True)
+class Difference:
+    """What something changes beyond days: minutes of work a week before and after, and the findings that come
+    and go, each with its enclosure.
+
+    Of findings only those that say to act or to look.
+    """
+
+    before: int
+    after: int
+    new: tuple[tuple[Enclosure, Finding], ...]
+    gone: tuple[tuple[Enclosure, Finding], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Recorded:
     """What was recorded (each entry with whether it is new), and what follows: next days, moves,
     consequences, words.
+
+    `difference` is that of the plan, where it was bent or its description changed; `edited` are the
+    enclosures that a change of the description is about.
 
     `stored` are the entries as the log keeps them. They are those of `entries`, but for what was taken back:
     a keeper recognises that by its value, which the entry that takes it back does not repeat. `noted` are
@@ -57,6 +75,8 @@ class Recorded:
     consequences: tuple[tuple[Enclosure, Consequence], ...]
     words: tuple[str, ...] = ()
     noted: tuple[Entry, ...] = ()
+    difference: Difference | None = None
+    edited: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,9 +160,14 @@ def what_follows(
     after: Standing,
     enclosures: set[str],
     words: Sequence[str] = (),
+    *,
+    bent: bool = False,
 ) -> Recorded:
     """Return what follows from entries (each with whether it is new) in some enclosures, by how the site
-    stood and stands."""
+    stood and stands.
+
+    Where they have `bent` the plan, or changed the description, with what differs in it.
+    """
     told = {(enclosure.id, found.text) for enclosure, found in before.consequences(enclosures)}
     news = tuple(
         (enclosure, found)
@@ -151,7 +176,48 @@ def what_follows(
     )
     moved = tuple(plan.moves(before.next, after.next))
     stored = tuple(entry for entry, _ in done)
-    return Recorded(after.site, tuple(done), stored, after.next, moved, news, tuple(words))
+    differs = difference(before, after, enclosures) if bent else None
+    return Recorded(
+        after.site, tuple(done), stored, after.next, moved, news, tuple(words), difference=differs
+    )
+
+
+# --- what differs ---
+
+WEEKS = 4
+"""The minutes of a week are those of so many weeks from today, over their number. House value."""
+
+
+def difference(before: Standing, after: Standing, enclosures: set[str]) -> Difference:
+    """Return what differs between two standings of a site: the minutes of all of it, the findings of some
+    enclosures."""
+    was, now = _findings(before, enclosures), _findings(after, enclosures)
+    return Difference(
+        _minutes(before),
+        _minutes(after),
+        tuple(found for key, found in now.items() if key not in was),
+        tuple(found for key, found in was.items() if key not in now),
+    )
+
+
+def _minutes(standing: Standing) -> int:
+    """Return the minutes of a week."""
+    planned, last = standing.planned, standing.today + dt.timedelta(weeks=WEEKS, days=-1)
+    found = plan.occurrences(planned.site, planned.series, standing.today, last)
+    return round(sum(o.job.minutes for o in found) / WEEKS)
+
+
+def _findings(
+    standing: Standing, enclosures: set[str]
+) -> dict[tuple[str, str, str], tuple[Enclosure, Finding]]:
+    """Return what the review says to act on or to look at, by enclosure, key and text."""
+    return {
+        (case.enclosure.id, found.key, found.text): (case.enclosure, found)
+        for case in care.cases(standing.planned.described, standing.today, standing.history)
+        if case.enclosure.id in enclosures
+        for found in care.review(case).findings
+        if found.verdict != "fine"
+    }
 
 
 # --- what is recorded ---

@@ -47,7 +47,7 @@ def entries_of(file: Path, site: Site, wanted: EntryQuery) -> Iterator[Entry] | 
     if log is None:
         return None
     name, of = (None, None) if wanted.job is None else _named(wanted.job, site, log)
-    enclosure = wanted.enclosure and _known(wanted.enclosure, site.enclosures, "enclosure", site, log)
+    enclosure = wanted.enclosure and _known(wanted.enclosure, site.all_enclosures, "enclosure", site, log)
     keeper = wanted.by and _known(wanted.by, site.keepers, "keeper", site, log)
     since, until = (parse_day(word) if word else None for word in (wanted.since, wanted.until))
 
@@ -147,7 +147,7 @@ def take_in(file: Path, site: Site, source: Path) -> tuple[int, int, tuple[str, 
     words = tuple(
         f"entries of {', '.join(map(clip, gone))} are kept, though the description has no such {what}"
         for what, gone in (
-            ("enclosure", sorted({e.enclosure for e in found} - {e.id for e in site.enclosures})),
+            ("enclosure", sorted({e.enclosure for e in found} - {e.id for e in site.all_enclosures})),
             ("keeper", sorted({e.keeper for e in found if e.keeper} - {k.id for k in site.keepers})),
         )
         if gone

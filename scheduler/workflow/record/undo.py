@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from scheduler.errors import UsageError
-from scheduler.history import AHEAD, Entry
+from scheduler.history import AHEAD, EDITING, Entry
+from scheduler.workflow.editing.edit import take_back
 from scheduler.workflow.record.amendments import refuse_chain
 from scheduler.workflow.record.standing import (
     Recorded,
@@ -41,6 +42,10 @@ def undo(space: Workspace, who: Who, number: int | None = None) -> Recorded:
             if number is None
             else UsageError(f"the log has no entry {number}; `pondround history` lists what there is")
         )
+    if target.kind in EDITING:
+        changed = take_back(space, target, who)
+        if changed is not None:
+            return changed
     with opened(space.file, space.site) as log:
         refuse_chain(log, space.site.settings.id, target)
         taken = log.void(
@@ -52,7 +57,14 @@ def undo(space: Workspace, who: Who, number: int | None = None) -> Recorded:
         )
         after = standing_after(log, space.site, space.today)
     told = replace(target, kind="void", voids=taken[0].voids, title=_title(space, target))
-    follows = what_follows(before, [(told, taken[1])], after, {target.enclosure})
+    words = (
+        ["the log does not know what it changed in the description, which stays as it is"]
+        if target.kind in EDITING
+        else []
+    )
+    follows = what_follows(
+        before, [(told, taken[1])], after, {target.enclosure}, words, bent=target.kind in AHEAD
+    )
     return replace(follows, stored=(taken[0],))
 
 
