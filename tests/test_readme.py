@@ -129,6 +129,7 @@ def test_every_block_is_of_a_kind_that_is_checked():
         "links",
         "nginx",
         "ini",
+        "animals",
         "daily",
         "json",
         "python",

@@ -512,42 +512,33 @@ def test_a_worker_has_no_part_in_another_page(phone: Browser, pond: Pond) -> Non
     ids=["refused", "not there", "full"],
 )
 def test_where_nothing_can_be_kept_the_page_works_as_without(phone: Browser, pond: Pond, script: str) -> None:
-    made = phone.cdp("Page.addScriptToEvaluateOnNewDocument", source=script)
-    try:
+    with phone.scripted(script):
         phone.open(pond.page)
         phone.go(phone.button("Done", row(phone, "duty 1")))
         assert pond.recorded() == [(MONDAY, "job-1", "noor")]
         phone.open(pond.page)
         measure(phone, "24 °C")
         phone.wait(lambda _: len(pond.history()) == 2)
-    finally:
-        phone.cdp("Page.removeScriptToEvaluateOnNewDocument", identifier=made["identifier"])
 
 
 def test_where_there_is_no_cache_forms_wait_all_the_same(phone: Browser, pond: Pond) -> None:
     source = "CacheStorage.prototype.open = () => Promise.reject(new DOMException('no', 'SecurityError'))"
-    made = phone.cdp("Page.addScriptToEvaluateOnNewDocument", source=source)
-    try:
+    with phone.scripted(source):
         phone.open(pond.page)
         with flight(phone, pond):
             tick(phone, 1)
         phone.wait(lambda _: pond.recorded() == [(MONDAY, "job-1", "noor")])
-    finally:
-        phone.cdp("Page.removeScriptToEvaluateOnNewDocument", identifier=made["identifier"])
 
 
 @pytest.mark.parametrize("year", [1970, 2099])
 def test_the_day_is_that_of_the_page_whatever_the_phone_says(phone: Browser, pond: Pond, year: int) -> None:
     source = f"Date.now = () => Date.UTC({year}, 0, 2)"
-    made = phone.cdp("Page.addScriptToEvaluateOnNewDocument", source=source)
-    try:
+    with phone.scripted(source):
         opened(phone, pond)
         with flight(phone, pond):
             tick(phone, 1)
             tick(phone, 2)
         phone.wait(lambda _: pond.recorded() == [(MONDAY, "job-1", "noor"), (MONDAY, "job-2", "noor")])
-    finally:
-        phone.cdp("Page.removeScriptToEvaluateOnNewDocument", identifier=made["identifier"])
 
 
 # --- for everybody ---

@@ -43,6 +43,20 @@ class Browser:
         answer: dict[str, Any] = self.driver.execute_cdp_cmd(command, values)
         return answer
 
+    @contextmanager
+    def scripted(self, source: str) -> Iterator[None]:
+        """Have a script run before those of every page that is opened meanwhile."""
+        made = self.cdp("Page.addScriptToEvaluateOnNewDocument", source=source)
+        try:
+            yield
+        finally:
+            # Where the page was lost and another one of its process came, its scripts went with it.
+            try:
+                self.cdp("Page.removeScriptToEvaluateOnNewDocument", identifier=made["identifier"])
+            except WebDriverException as error:
+                if "Script not found" not in str(error):
+                    raise
+
     def look(
         self, size: tuple[int, int] = DESKTOP, theme: str = "light", media: str = "", *, forced: bool = False
     ) -> None:
