@@ -5,13 +5,14 @@ from __future__ import annotations
 import datetime as dt
 import shutil
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from scheduler import workflow
 from scheduler.calendar import Options
 from scheduler.description import Site
+from scheduler.errors import DescriptionError
 from scheduler.history import Entry
 from scheduler.log import open_log
 from scheduler.log.feed_cache import CachedFeed
@@ -54,7 +55,7 @@ class Home:
     household: Household = field(default_factory=Household)
     kills: Kills = field(default_factory=Kills)
     said: list[str] = field(default_factory=list)
-    _read: tuple[str, Site] | None = None
+    _read: tuple[str, dt.date, Site] | None = None
 
     def __post_init__(self) -> None:
         """Describe it, link everything, start two processes."""
@@ -83,11 +84,19 @@ class Home:
 
     @property
     def site(self) -> Site:
-        """Return the site as it is described now: read as often as it changes."""
-        text = self.household.text()
-        if self._read is None or self._read[0] != text:
-            self._read = (text, workflow.read_site(self.file))
-        return self._read[1]
+        """Return the site as it is described now, and on this day: read as often as it changes.
+
+        While there is a mistake in it, it is what was there before.
+        """
+        text = self.file.read_text("utf-8")
+        if self._read is None or self._read[:2] != (text, self.today):
+            try:
+                site = workflow.read_site(self.file).on(self.today)
+            except DescriptionError:
+                assert self._read is not None
+                return self._read[2]
+            self._read = (text, self.today, site)
+        return self._read[2]
 
     def entries(self) -> list[Entry]:
         """Return the whole log."""
@@ -180,6 +189,13 @@ class Home:
         made = workflow.once(space, self.household.names[enclosure], wish, self.who(by))
         return list(made.entries)
 
+    def change(self, plan: Callable[[Workspace, workflow.Who], workflow.Edit], by: str, back: int) -> int:
+        """Change the description by a command; return the number of the entry."""
+        space = Workspace(self.file, self.site, self.today, self.today)
+        made = workflow.perform(space, plan(space, self.who(by, back)))
+        self.household.read(self.file.read_text("utf-8"))
+        return made.entries[0][0].number
+
     def go_away(self, who: str, by: str, begin: int, days: int) -> None:
         """Say that somebody is away for so many days, by the command."""
         first = self.today + dt.timedelta(days=begin)
@@ -229,6 +245,7 @@ class Home:
     def undo(self, by: str, number: int | None = None) -> None:
         """Take an entry back, the last one without a number."""
         workflow.undo(Workspace(self.file, self.site, self.today), self.who(by), number)
+        self.household.read(self.file.read_text("utf-8"))
 
     def publish(self, weeks: int, ill: Sequence[str] = (), *, afresh: bool = False) -> Rota:
         """Publish a rota, with who is ill on which days (`Noor`, `Noor=2026-12-15/2026-12-17`)."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import datetime as dt
+import tomllib
 from typing import Any
 
 import tomli_w
@@ -126,21 +127,33 @@ class Household:
     def __init__(self) -> None:
         """Begin with one animal in each enclosure."""
         self.names = {table["id"]: str(table["name"]) for table in [*KEEPERS, SEDGE, RUSH]}
+        self.animals = copy.deepcopy(ANIMALS)
         self.homes = {"biscuit": "sedge", "nickel": "rush"}
 
     def text(self) -> str:
-        """Return the description as TOML."""
-        enclosures = []
-        for enclosure in copy.deepcopy([SEDGE, RUSH]):
-            own = [ANIMALS[animal] for animal, home in self.homes.items() if home == enclosure["id"]]
-            if not own:
-                # Food for nobody is a mistake.
-                del enclosure["feed"]
-            enclosures.append(enclosure | {"name": self.names[enclosure["id"]], "resident": own, "job": OFF})
-        return tomli_w.dumps(
-            {
-                "site": {"name": "Alder Row", "time_zone": "Europe/Dublin"},
-                "keeper": [{**keeper, "name": self.names[str(keeper["id"])]} for keeper in KEEPERS],
-                "enclosure": enclosures,
-            }
-        )
+        """Return the description as TOML, a table for each animal."""
+        keepers = [{**keeper, "name": self.names[str(keeper["id"])]} for keeper in KEEPERS]
+        parts = [
+            tomli_w.dumps({"site": {"name": "Alder Row", "time_zone": "Europe/Dublin"}, "keeper": keepers})
+        ]
+        for enclosure in (SEDGE, RUSH):
+            table = {**enclosure, "name": self.names[enclosure["id"]], "job": OFF}
+            parts.append(tomli_w.dumps({"enclosure": [table]}))
+            parts += [
+                f"[[enclosure.resident]]\n{tomli_w.dumps(self.animals[animal])}"
+                for animal, home in self.homes.items()
+                if home == enclosure["id"]
+            ]
+        return "\n".join(parts)
+
+    def read(self, text: str) -> None:
+        """Take over what a command has changed in the text."""
+        data = tomllib.loads(text)
+        self.names = {table["id"]: table["name"] for table in [*data["keeper"], *data["enclosure"]]}
+        there = {
+            resident["id"]: (enclosure["id"], resident)
+            for enclosure in data["enclosure"]
+            for resident in enclosure.get("resident", [])
+        }
+        self.animals = {animal: table for animal, (_, table) in there.items()}
+        self.homes = {animal: home for animal, (home, _) in there.items()}

@@ -13,10 +13,12 @@ from unittest import mock
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, precondition, rule
 
-from scheduler import rota
+from scheduler import rota, workflow
+from scheduler.description.editing import Value
 from scheduler.errors import UsageError
 from scheduler.history import parse_away
 from scheduler.rota import Rota
+from scheduler.workflow.workspace import Workspace
 from support import told
 from support.machine.home import SYNCED_WEEKS, Home, empty_log
 from support.machine.publications import Publications
@@ -34,11 +36,14 @@ PROMISES = {
     "ill": "who was published as ill has nothing on those days",
     "record": "what was acknowledged is in the log, whoever is killed",
     "readers": "icalendar reads every feed without a fault",
+    "animals": "every animal is where the description has it, with all that was recorded of it",
 }
 EMPTY_LOG = empty_log()
 
 KEEPERS = st.sampled_from(["noor", "ben", "ada"])
 ENCLOSURES = st.sampled_from(["sedge", "rush"])
+ANIMALS = st.sampled_from(["biscuit", "nickel", "wren"])
+MOST_ANIMALS = 4
 PROCESSES = st.sampled_from([0, 1])
 NTH = st.integers(0, 12)
 LOOKS = st.sampled_from(["", "fetch", "page"])
@@ -164,7 +169,7 @@ class Machine(RuleBasedStateMachine):
         """`pondround reading` of an animal, where it lives."""
         with self.step():
             name, _, grams = value.partition("=")
-            home = self.home.household.homes[animal]
+            home = self.home.household.homes.get(animal, "sedge")
             self.home.measure(home, f"{name}.{animal.title()}={grams}", by)
 
     @rule(by=KEEPERS, nth=st.sampled_from([0, 0, 1, 2]), then=LOOKS)
@@ -178,6 +183,7 @@ class Machine(RuleBasedStateMachine):
             with_it = (gone.enclosure, gone.name, gone.of, gone.day)
             if with_it in self.acknowledged:
                 self.acknowledged.remove(with_it)
+            self._hold_of_animals()
 
     @rule(nth=NTH, by=KEEPERS, back=BACK, value=VALUES | st.none(), enclosure=ENCLOSURES)
     def does_and_undoes(self, nth: int, by: str, back: int, value: str | None, enclosure: str) -> None:
@@ -331,8 +337,97 @@ class Machine(RuleBasedStateMachine):
         """An animal goes to live in the other enclosure."""
         with self.step(then):
             homes = self.home.household.homes
-            homes[animal] = "rush" if homes[animal] == "sedge" else "sedge"
+            if "departed" not in self.home.household.animals[animal]:
+                homes[animal] = "rush" if homes[animal] == "sedge" else "sedge"
             self.home.describe()
+
+    @rule(animal=ANIMALS, enclosure=ENCLOSURES, by=KEEPERS, back=BACK, then=LOOKS)
+    def moves_by_command(self, animal: str, enclosure: str, by: str, back: int, then: str) -> None:
+        """`pondround move`."""
+        with self.step(then):
+            self.home.change(lambda space, who: workflow.plan_move(space, animal, enclosure, who), by, back)
+            assert self.home.household.homes[animal] == enclosure
+            self._hold_of_animals()
+
+    @rule(enclosure=ENCLOSURES, by=KEEPERS, days=AHEAD, quarantine=st.booleans(), then=LOOKS)
+    def somebody_arrives(self, enclosure: str, by: str, days: int, quarantine: bool, then: str) -> None:
+        """`pondround arrived`, today or on a day to come."""
+        with self.step(then):
+            if len(self.home.household.animals) < MOST_ANIMALS:
+                self.home.change(self._arrival(enclosure, quarantine=quarantine), by, -days)
+                self._hold_of_animals()
+
+    def _arrival(
+        self, enclosure: str, *, quarantine: bool = False
+    ) -> Callable[[Workspace, workflow.Who], workflow.Edit]:
+        table: dict[str, Value] = {
+            "name": "Wren",
+            "species": "painted turtle",
+            "carapace": "9 cm",
+            "quarantine": quarantine,
+        }
+        return lambda space, who: workflow.plan_arrival(space, enclosure, table, who)
+
+    @rule(animal=ANIMALS, by=KEEPERS, back=BACK, then=LOOKS)
+    def departs(self, animal: str, by: str, back: int, then: str) -> None:
+        """`pondround departed`."""
+        with self.step(then):
+            self.home.change(
+                lambda space, who: workflow.plan_departure(space, animal, "adopted", who), by, back
+            )
+            self._hold_of_animals()
+
+    @rule(
+        animal=ANIMALS,
+        enclosure=ENCLOSURES,
+        by=KEEPERS,
+        what=st.sampled_from(["move", "arrive", "depart", "rename"]),
+    )
+    def changes_and_undoes(self, animal: str, enclosure: str, by: str, what: str) -> None:
+        """The description is changed, and that is taken back: text, plan and rota are as they were."""
+        plans = {
+            "move": lambda space, who: workflow.plan_move(space, animal, enclosure, who),
+            "arrive": self._arrival(enclosure),
+            "depart": lambda space, who: workflow.plan_departure(space, animal, "died", who),
+            "rename": lambda space, who: workflow.plan_renaming(space, enclosure, "Tansy", who),
+        }
+        with self.step():
+            before = self.home.planned(), self.home.rota()
+            text = self.home.file.read_text("utf-8")
+            number = self.home.change(plans[what], by, 0)
+            self.home.undo(by, number)
+            self.hold("undo", [] if self.home.file.read_text("utf-8") == text else ["another text"])
+            self._hold_as_it_was(before)
+
+    def _hold_of_animals(self) -> None:
+        """Hold what the log says of animals against where the description has them, and what was weighed."""
+        home, site = self.home, workflow.read_site(self.home.file)
+        stays = workflow.residences(home.file, site)
+        now = {stay.resident.id: stay.enclosure for stay in stays if stay.holds(home.today)}
+        described = {
+            r.id: e.id
+            for e in home.site.enclosures
+            for r in e.resident
+            if (r.arrived or home.today) <= home.today
+        }
+        self.hold(
+            "animals",
+            [
+                f"{one} lives in {now.get(one)} or {described.get(one)}"
+                for one in now.keys() | described.keys()
+                if now.get(one) != described.get(one)
+            ],
+        )
+        weighed = Counter(
+            e.of for e in home.entries() if e.kind == "reading" and e.name == "weight" and not e.voided
+        )
+        for animal in home.household.animals:
+            own = workflow.entries_of_resident(home.file, site, animal)
+            found = sum(e.kind == "reading" for e in own)
+            self.hold(
+                "animals",
+                [] if found == weighed[animal] else [f"{found} of {weighed[animal]} weights of {animal}"],
+            )
 
     @rule(process=PROCESSES, began=st.booleans())
     def mistypes(self, process: int, began: bool) -> None:
@@ -345,6 +440,12 @@ class Machine(RuleBasedStateMachine):
             self._fetch(process)
             self.opens_page(process)
             self.home.describe()
+
+    def _moves_anybody(self) -> None:
+        """Move an animal to the other enclosure by the command."""
+        animal, home = next(iter(self.home.household.homes.items()))
+        other = "rush" if home == "sedge" else "sedge"
+        self.home.change(lambda space, who: workflow.plan_move(space, animal, other, who), "noor", 0)
 
     # --- looks ---
 
@@ -466,7 +567,7 @@ class Machine(RuleBasedStateMachine):
             self.home.restart()
 
     @rule(
-        what=st.sampled_from(["did", "feed", "page", "publish", "export", "sync"]),
+        what=st.sampled_from(["did", "feed", "page", "publish", "export", "sync", "move"]),
         at=st.integers(0, 40),
         nth=NTH,
     )
@@ -487,8 +588,13 @@ class Machine(RuleBasedStateMachine):
                         self.home.publish(4)
                     case "export":
                         self.home.export()
+                    case "move":
+                        self._moves_anybody()
                     case _:
                         self.home.sync()
+            workflow.finish_edit(self.home.file)
+            self.home.household.read(self.home.file.read_text("utf-8"))
+            self._hold_of_animals()
             self.home.restart()
             connection = sqlite3.connect(self.home.file.with_suffix(".db"))
             assert connection.execute("PRAGMA integrity_check").fetchone() == ("ok",)
