@@ -18,7 +18,7 @@ from scheduler.rota.items import Quarantined, items
 from scheduler.rota.model import Assigned, Assignment, Item, Past, Rota
 from scheduler.rota.problem import RotaProblem, state_problem
 from scheduler.rota.repair import Repair
-from scheduler.rota.rounds import rounds
+from scheduler.rota.rounds import on_day, rounds
 from scheduler.rota.unfilled import explain
 from scheduler.rota.week import Settled, settle_week
 from scheduler.rota.weeks import widened
@@ -72,7 +72,8 @@ def assign(
     )
     settled = reduce(partial(_settle, problem), range(len(problem.weeks)), Settled())
     assignments, rest = _repair(problem, settled)
-    return _rota(problem, assignments, rest, judged=judged)
+    dated = [(on_day(item, slot[0], quarantined), slot) for item, slot in assignments]
+    return _rota(problem, dated, rest, judged=judged)
 
 
 def _settle(problem: RotaProblem, before: Settled, number: int) -> Settled:

@@ -5,12 +5,14 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 from scheduler.care import Job
 from scheduler.description.site import Enclosure, Keeper, can_do
 from scheduler.rota.availability import Availability
 from scheduler.rota.capacity import Capacity
 from scheduler.rota.eligibility import refuse_load
+from scheduler.rota.items import Quarantined
 from scheduler.rota.model import Assignment, Item, Round, Slot, Task
 
 
@@ -23,6 +25,13 @@ def walking_order(job: Job, *, quarantine: bool) -> tuple[object, ...]:
     """Return what a round is ordered by: quarantine last, then the part of the day, room by room, tank by
     tank."""
     return quarantine, job.part == "evening", *place_order(job.enclosure), job.rank, job.variant
+
+
+def on_day(item: Item, day: dt.date, quarantined: Quarantined) -> Item:
+    """Return an item as it is on the day on which it is done: whether its tank is in quarantine then, and not
+    on some day on which it could be done."""
+    apart = quarantined(item.job.enclosure.id, day)
+    return item if item.quarantine == apart else replace(item, quarantine=apart)
 
 
 def in_order(some: Iterable[Item]) -> list[Item]:

@@ -11,7 +11,7 @@ from scheduler.plan import Occurrence
 from scheduler.rota.availability import Availability
 from scheduler.rota.items import Quarantined, items
 from scheduler.rota.model import Item, Round, Task
-from scheduler.rota.rounds import in_order
+from scheduler.rota.rounds import in_order, on_day
 
 DateRange = tuple[dt.date, dt.date]
 DAY = dt.timedelta(days=1)
@@ -80,7 +80,8 @@ def sitting(
             asks = " and ".join(f'"{skill}"' for skill in item.job.skills) or "two people"
             cannot.append((item, f"it cannot wait, and asks for {asks}"))
         else:
-            rounds.setdefault(item.occurrence.day, []).append(item)
+            day = item.occurrence.day
+            rounds.setdefault(day, []).append(on_day(item, day, quarantined))
     made = [
         Round(day, sitter, tuple(Task(i, day, sitter) for i in in_order(own)))
         for day, own in sorted(rounds.items())

@@ -45,6 +45,20 @@ def test_a_change_that_was_put_off_waits_and_the_next_counts_from_it(machine: Ma
     machine.look_around(["rota", "page", "feed"], 0)
 
 
+def test_a_tank_whose_quarantine_begins_later_comes_before_one_that_is_in_it(machine: Machine) -> None:
+    """What could also be done once the tank is in quarantine is not in it before."""
+    machine.holds = frozenset({"rounds"})
+    machine.swaps(nth=3, taker="ben", then="page", whole=True)
+    machine.a_day_passes(days=2, then="")
+    machine.publishes(afresh=False, then="page", weeks=1)
+    machine.moves_by_command(animal="biscuit", back=0, by="ben", enclosure="sedge", then="page")
+    machine.a_day_passes(days=1, then="")
+    machine.measures(back=0, by="noor", enclosure="rush", then="page", value="ammonia=2 mg/L")
+    machine.somebody_arrives(by="ada", days=3, enclosure="rush", quarantine=True, then="page")
+    machine.departs(animal="wren", back=0, by="ada", then="page")
+    machine.somebody_arrives(by="noor", days=9, enclosure="sedge", quarantine=True, then="page")
+
+
 def test_who_is_ill_stays_ill_when_another_falls_ill(machine: Machine) -> None:
     machine.holds = frozenset({"ill"})
     machine.falls_ill("noor", 0, 1, 1, "")
