@@ -24,19 +24,28 @@ DONE = {
     "unpin": "unpinned",
     "undo": "taken back",
     "not-today": "put off",
+    "once": "planned",
+    "away": "recorded",
+    "back": "recorded",
     "hand-over": "handed over",
     "hand-back": "taken back",
 }
 """What each form of a page would have done."""
 
 FIELDS = (
-    *("day", "seen", "seal", "enclosure", "key", "variant", "on", "note"),
+    *("day", "seen", "seal", "enclosure", "key", "variant", "on", "note", "title", "minutes"),
     *("entry", "to", "reading", "value", "whose", "animal", "sure", "basis", "vet", "by", "why"),
 )
 OF_SHEETS = ("job/", "value/", "task/", "past/", "when/")
 """The fields of all forms, and what those of sheets begin with; others are not sent again."""
 
-TYPED = {"note": "Note", "why": "Why", "value": "Value, with its unit", "whose": "Whose, or which lamp"}
+TYPED = {
+    "note": "Note",
+    "why": "Why",
+    "title": "What is to be done",
+    "value": "Value, with its unit",
+    "whose": "Whose, or which lamp",
+}
 """Those that somebody typed, and what they are called."""
 
 TITLES = {

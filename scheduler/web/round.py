@@ -21,6 +21,7 @@ from scheduler.web.codes import code_svg
 from scheduler.web.handover import handed_over
 from scheduler.web.jobs import resting
 from scheduler.web.notes import shown_notes
+from scheduler.web.planning import away_days
 from scheduler.web.readings import WRITTEN, repeated, shown_sheet
 from scheduler.web.rows import Row, at_entries
 from scheduler.web.sheet import WorkSheet, make_sheet, minutes_of
@@ -33,6 +34,9 @@ from scheduler.workflow.record.standing import Recorded
 
 TEXT_WIDTH = 100_000
 """The lines of a page are broken by the browser."""
+
+CHOSEN_DAYS = 28
+"""So many days are offered where one is chosen."""
 
 TOLD = {
     "taken-back": (
@@ -96,6 +100,12 @@ def round_page(
         gave=handed_over(visit, tended.gave(keeper), taken=False),
         backlog=count_of(tended),
         resting=resting(visit, sheet),
+        away=away_days(visit),
+        ahead=[tended.today + dt.timedelta(days=n) for n in range(CHOSEN_DAYS)],
+        planned_once={
+            name: form.get(name, "") if "title" in form else ""
+            for name in ("enclosure", "title", "on", "minutes")
+        },
     )
 
 

@@ -16,6 +16,7 @@ from scheduler.web.backlog import backlog_page, catch_up
 from scheduler.web.handover import hand_over, take_over_again
 from scheduler.web.landing import after_undo
 from scheduler.web.notes import keep_note, number_in, pin_note, unpin_note
+from scheduler.web.planning import plan_once, say_away, say_back
 from scheduler.web.readings import reading_in, store_readings, typed_again
 from scheduler.web.round import round_page
 from scheduler.web.rows import at_entries
@@ -164,6 +165,9 @@ HANDLES: dict[str, Handle] = {
     "done": _done,
     "all-done": _all_done,
     "not-today": _not_today,
+    "once": plan_once,
+    "away": say_away,
+    "back": say_back,
     "readings": store_readings,
     "catch-up": catch_up,
     "note": keep_note,

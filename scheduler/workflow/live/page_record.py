@@ -18,10 +18,12 @@ from scheduler.readings import QUANTITIES, assumption, parse_reading, with_unit
 from scheduler.workflow.live.round_page import AHEAD_DAYS, UNDO_DAYS, RoundPage
 from scheduler.workflow.record.amendments import (
     AmendmentWish,
+    OnceWish,
     amendment_of,
     changed_meanwhile,
     given_of,
     keep,
+    once_of,
     refuse_chain,
 )
 from scheduler.workflow.record.backlog import CaughtUp, catch_up
@@ -160,6 +162,20 @@ class PageRecorder:
             raise changed_meanwhile(own[0])
         entry, _ = amendment_of(tended.planned, name, wish, self.who(note), sure=sure)
         return keep(log, self.site, entry, seen)[0]
+
+    def once(self, log: Log, tended: RoundPage, place: str, wish: OnceWish, seen: int, *, note: str) -> Entry:
+        """Plan something that comes once at an enclosure, by its id; return the entry that says so.
+
+        That may be one which stands since the page was made, or was taken back since: the form is sent again.
+        """
+        enclosure = next((e for e in tended.site.enclosures if e.id == place), None)
+        if enclosure is None:
+            raise UsageError("choose the enclosure")
+        before = Standing(tended.described, tended.history, tended.today, seen)
+        entry = once_of(before, enclosure, wish, self.who(note))
+        newer = log.entries(self.site.settings.id, enclosure=place, names=[entry.name], after=seen)
+        same = next((e for e in newer if e.kind == "once" and e.given == entry.given), None)
+        return same or keep(log, self.site, entry, seen)[0]
 
     def note(self, log: Log, place: str, words: str, seen: int, *, vet: bool = False) -> list[Entry]:
         """Keep a note at a tank; see `keep_note`."""
