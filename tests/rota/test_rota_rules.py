@@ -232,15 +232,15 @@ def test_quarantine_comes_last_in_a_round():
     """)
 
 
-def test_a_tank_whose_quarantine_ends_is_gone_to_once():
-    """The weighing might have been done while it lasted, the look not: both are done in one go, last."""
+def test_a_tank_whose_quarantine_is_over_is_gone_to_once_and_in_its_place():
+    """The weighing might have been done while it lasted, the look not: on Thursday neither is in quarantine."""
 
     def until_tuesday(enclosure: str, day: dt.date) -> bool:
         return enclosure == "jetty" and day <= dt.date(2026, 12, 8)
 
     parts = (keeper("Noor", weekdays=["Thu"]), WARD, job("look", 10), job("weigh", 10, window=2), POND)
     assert rota(*parts, job("sweep", 10), quarantined=until_tuesday) == text("""
-        Thu 10 Dec Noor 60 min: Alder sweep, Jetty look, Jetty weigh
+        Thu 10 Dec Noor 60 min: Jetty look, Jetty weigh, Alder sweep
         minutes: noor 60
     """)
 
