@@ -91,3 +91,18 @@ def test_enter_in_a_field_of_the_job_ticks_it_and_puts_nothing_off(still: House)
     assert tick.action == f"{page_path(still.sam)}/done" and "to" not in tick.fields
     assert wait.action == f"{page_path(still.sam)}/not-today"
     assert page.count('name="why" maxlength="2000" autocomplete="off" form="later-') >= 1
+
+
+def test_what_waiting_costs_is_said_and_asked_about(house: House) -> None:
+    """Nobody comes on the day: whoever puts it off sees that before anything is recorded."""
+    keepers = ('[[keeper]]\nname = "Noor"\n', '[[keeper]]\nname = "Noor"\nweekdays = ["Mon"]\n')
+    text = house.file.read_text("utf-8").replace(*keepers)
+    house.file.write_text(text.replace('name = "Sam"\n', 'name = "Sam"\nweekdays = ["Mon"]\n'), "utf-8")
+    offered = [f for who in (house.sam, house.noor) for f in forms(house.page(who), "not-today")]
+    (form,) = [f for f in offered if (f.fields["enclosure"], f.fields["key"]) == ("sedge", "top-up")]
+    asked = house.send(form, to="2026-12-15", why="visitors")
+    assert asked.status == 422 and house.entries() == []
+    assert "nobody who can do it comes on" in asked.text.lower() and "Nothing is recorded yet" in asked.text
+    (sure,) = forms(asked.text, "not-today")
+    assert house.send(sure).status == 303
+    assert [(e.kind, e.note) for e in house.entries()] == [("postponed", "visitors")]

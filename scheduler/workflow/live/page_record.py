@@ -11,7 +11,7 @@ from typing import Literal
 from scheduler.care.asked import AskedQuantity
 from scheduler.description import Site
 from scheduler.description.site import Keeper
-from scheduler.errors import UsageError
+from scheduler.errors import DoubtError, UsageError
 from scheduler.history import AMENDING, Entry, History, JobRef, OccurrenceRef
 from scheduler.log import Log
 from scheduler.readings import QUANTITIES, assumption, parse_reading, with_unit
@@ -150,7 +150,7 @@ class PageRecorder:
         """Put an occurrence off, or leave it out; return the entry that says so.
 
         That may be one which stands since the page was made, or was taken back since: the form is sent again.
-        DoubtError where the job must not wait, unless it is `sure`.
+        DoubtError where the job must not wait, or where waiting costs something, unless it is `sure`.
         """
         newer = log.entries(self.site.settings.id, enclosure=name.enclosure, names=[name.key], after=seen)
         said = given_of(wish)
@@ -160,7 +160,9 @@ class PageRecorder:
                 return earlier
         if own:
             raise changed_meanwhile(own[0])
-        entry, _ = amendment_of(tended.planned, name, wish, self.who(note), sure=sure)
+        entry, costs = amendment_of(tended.planned, name, wish, self.who(note), sure=sure)
+        if costs and not sure:
+            raise DoubtError(costs)
         return keep(log, self.site, entry, seen)[0]
 
     def once(self, log: Log, tended: RoundPage, place: str, wish: OnceWish, seen: int, *, note: str) -> Entry:
