@@ -14,6 +14,7 @@ from typing import Annotated
 import typer
 
 from scheduler import workflow
+from scheduler.cli.amending import SayerOption
 from scheduler.cli.recording import file_of, show_recorded, who_of
 from scheduler.cli.shared import FILE, FileArgument, Format, FormatOption, TodayOption, talk, told, width
 from scheduler.errors import UsageError
@@ -21,9 +22,6 @@ from scheduler.errors import UsageError
 DayOption = Annotated[
     str | None,
     typer.Option("--on", metavar="DATE", help="The day; the default is today. Yesterday, or Saturday, do."),
-]
-SayerOption = Annotated[
-    str | None, typer.Option("--by", metavar="KEEPER", help="Who says so; the default is the only keeper.")
 ]
 NoteOption = Annotated[str, typer.Option("--note", metavar="TEXT", help="A note to it.")]
 YesOption = Annotated[bool, typer.Option("--yes", help="Do it without asking.")]

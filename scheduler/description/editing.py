@@ -108,7 +108,11 @@ class _Editor:
         self._lines = body.split("\n")
         self._bare = bare_lines(body)
         self._headers = headers(self._bare)
-        self._meant: Data = tomllib.loads(body) if meant is None else meant
+        try:
+            self._meant: Data = tomllib.loads(body) if meant is None else meant
+        except ValueError:
+            # Somebody is writing in it.
+            raise self._unsafe("it is no TOML at this moment") from None
         # Ids as they were before anything was changed: they stay whatever else does.
         self._ids = list(_ids(self._meant)) if ids is None else ids
 

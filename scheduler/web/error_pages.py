@@ -27,6 +27,7 @@ DONE = {
     "once": "planned",
     "away": "recorded",
     "back": "recorded",
+    "animal": "changed",
     "hand-over": "handed over",
     "hand-back": "taken back",
 }

@@ -16,6 +16,7 @@ from scheduler.description.site import Enclosure, SiteSettings
 from scheduler.quantities import show_minutes
 from scheduler.readings import QUANTITIES, Quantity, parse_reading, show_reading
 from scheduler.sheets.recorded import recorded_lines
+from scheduler.web.animals import REASONS, movable
 from scheduler.web.backlog import count_of
 from scheduler.web.codes import code_svg
 from scheduler.web.handover import handed_over
@@ -101,6 +102,8 @@ def round_page(
         backlog=count_of(tended),
         resting=resting(visit, sheet),
         away=away_days(visit),
+        animals=movable(visit),
+        reasons=REASONS,
         ahead=[tended.today + dt.timedelta(days=n) for n in range(CHOSEN_DAYS)],
         planned_once={
             name: form.get(name, "") if "title" in form else ""

@@ -12,6 +12,7 @@ from starlette.responses import Response
 
 from scheduler.errors import DoubtError, ReadingError, UsageError
 from scheduler.readings import QUANTITIES
+from scheduler.web.animals import change_animal
 from scheduler.web.backlog import backlog_page, catch_up
 from scheduler.web.handover import hand_over, take_over_again
 from scheduler.web.landing import after_undo
@@ -168,6 +169,7 @@ HANDLES: dict[str, Handle] = {
     "once": plan_once,
     "away": say_away,
     "back": say_back,
+    "animal": change_animal,
     "readings": store_readings,
     "catch-up": catch_up,
     "note": keep_note,

@@ -1,0 +1,82 @@
+"""An animal that moves or has left, said on the page of whoever keeps a site alone."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import get_args
+
+from starlette.responses import Response
+
+from scheduler.description.enclosure import DepartureReason
+from scheduler.errors import UsageError
+from scheduler.sheets.recorded import difference_lines, edited_lines
+from scheduler.web.submitted_form import SubmittedForm
+from scheduler.web.visit import PageVisit
+from scheduler.workflow.editing.edit import Edit, perform
+from scheduler.workflow.editing.residents import Lodging, lodging, plan_departure, plan_move
+from scheduler.workflow.record.notes import clean_note
+from scheduler.workflow.record.standing import Recorded, Who
+
+TEXT_WIDTH = 100_000
+"""The lines of a page are broken by the browser."""
+
+REASONS: tuple[str, ...] = get_args(DepartureReason)
+
+
+def movable(visit: PageVisit) -> list[Lodging]:
+    """Return the animals that a page may move: those of a site that one person keeps, else none.
+
+    Where several share the work a page is one of theirs, and not everybody changes the description.
+    """
+    site = visit.tended.described
+    if len(site.keepers) > 1:
+        return []
+    return [
+        Lodging(resident, enclosure)
+        for enclosure in site.enclosures
+        for resident in enclosure.resident
+        if resident.arrived is None or resident.arrived <= visit.tended.today
+    ]
+
+
+def change_animal(visit: PageVisit, posted: SubmittedForm) -> Response:
+    """Ask whether an animal moved or left, with what that changes; or change the description and the log."""
+    form, allowed = posted.form, movable(visit)
+    if not allowed:
+        raise UsageError("who moves an animal does so in the description, or on the command line")
+    found = next((one for one in allowed if one.resident.id == form.get("animal")), None)
+    if found is None:
+        raise UsageError("choose the animal")
+    tending = visit.live.tending(visit.tended, visit.keeper)
+    today = visit.tended.today
+    on = today - dt.timedelta(days=1) if form.get("on") == "yesterday" else today
+    who = Who(on=on, by=visit.keeper.id if visit.keeper else None, note=clean_note(form.get("why", "")))
+    edit = _edit(visit, found, form.get("to", ""), who)
+    if form.get("sure") == "yes":
+        perform(tending.space, edit)
+        visit.live.look(now=True)
+        return visit.back("#round")
+    told = perform(tending.space, edit, dry=True)
+    kept = {name: form.get(name, "") for name in ("animal", "to", "on", "why")}
+    first, *rest = _lines(told)
+    return visit.html("change.html", said=first, lines=[*rest, *edit.words], kept=kept)
+
+
+def _edit(visit: PageVisit, found: Lodging, to: str, who: Who) -> Edit:
+    space = visit.live.tending(visit.tended, visit.keeper).space
+    name = lodging(space.site, found.resident.id).resident.id
+    what, _, which = to.partition("/")
+    if what == "in" and which:
+        return plan_move(space, name, which, who)
+    if what == "left" and which in REASONS:
+        return plan_departure(space, name, which, who)
+    raise UsageError("choose what happened to it")
+
+
+def _lines(told: Recorded) -> list[str]:
+    """Return what a change says and does, a sentence a line."""
+    lines = [*edited_lines(told.site, told.entries, told.moves, told.edited, width=TEXT_WIDTH)]
+    differs = told.difference
+    if differs is not None:
+        lines += difference_lines(differs.before, differs.after, differs.new, differs.gone, width=TEXT_WIDTH)
+    return [line.strip() for line in lines]
