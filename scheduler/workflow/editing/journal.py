@@ -201,7 +201,8 @@ def _beside(target: Path, text: str, suffix: str) -> Iterator[Path]:
     path = target.with_name(f".{target.name}.{suffix}")
     try:
         try:
-            with path.open("wb") as stream:
+            # It may hold the password of a log: nobody else reads it before it has the file's rights.
+            with open(path, "wb", opener=lambda name, flags: os.open(name, flags, 0o600)) as stream:
                 stream.write(text.encode())
                 stream.flush()
                 os.fsync(stream.fileno())
