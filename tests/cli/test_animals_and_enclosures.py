@@ -15,10 +15,13 @@ from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
+from hypothesis import HealthCheck, example, given, settings
+from hypothesis import strategies as st
 from sqlalchemy.engine.default import DefaultDialect
 from support import conversations
 from support.conversations import conversation
 from support.cut_short import MOST_STEPS, cut_short, fork
+from support.depth import examples
 
 from scheduler.errors import LogError
 from scheduler.log import edits
@@ -406,3 +409,36 @@ def test_what_is_told_as_json(weir: Path) -> None:
     assert told["minutes_a_week"]["after"] != told["minutes_a_week"]["before"]
     assert {f["enclosure"] for f in told["findings"]["new"]} <= {"sedge", "reed"}
     assert told == json.loads(ok("move fern reed --format json"))
+
+
+# --- anything at all ---
+
+COMMANDS = ("move", "arrived", "departed", "residents", "set-up", "retire", "merge", "rename")
+anything = st.lists(
+    st.sampled_from([
+        "fern", "moss", "Sedge", "reed", "Reed", "noor", "Wren", "--on", "2026-12-01", "yesterday", "--by", "ines", "--reason",
+        "died", "--kind", "pond", "--length", "1 m", "--count", "3", "--quarantine", "--species", "musk turtle", "--note", "",
+        "-", "--", ".", "a/b.toml", "enclosures.toml", "[[enclosure]]", '"""', "x = 1\n[site]", "\\", "x" * 300, "\u2066", "💧", "--dry-run",
+    ])
+    | st.text(st.characters(exclude_characters="\0"), max_size=10),
+    max_size=7,
+)  # fmt: skip
+
+
+@settings(max_examples=examples(60), suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(command=st.sampled_from(COMMANDS), words=anything)
+@example(command="rename", words=["sedge", '"""\n[[enclosure]]'])
+@example(command="arrived", words=["reed", "\ud800"])
+@example(command="set-up", words=["'''"])
+def test_whatever_is_typed_the_description_is_one(weir: Path, command: str, words: list[str]) -> None:
+    """What was changed is taken back by `undo`, byte for byte; what was not is as it was."""
+    Path(FILE).write_text(WEIR, "utf-8")
+    for left in weir.glob("enclosures.db*"):
+        left.unlink()
+    code, out, _ = run(command, *words)
+    assert code in (0, 1, 2) and (code == 0 or not out)
+    assert run("check")[0] in (0, 1), "it is no description any more"
+    if text() != WEIR:
+        assert code == 0
+        ok("undo")
+    assert text() == WEIR
