@@ -149,7 +149,8 @@ class _Editor:
             del meant["enclosure"][path[1]]["resident"]
         meant["enclosure"][target[1]].setdefault("resident", []).append(table)
         taken = editor._with(_without_gap(rest, block.first), meant)
-        return taken._inserted(cut, target)._with_id(table, resident)
+        there = len(meant["enclosure"][target[1]]["resident"]) - 1
+        return taken._inserted(cut, target)._with_id((*target, "resident", there), resident)
 
     def resident_added(self, enclosure: str, table: Mapping[str, Value]) -> _Editor:
         """Return it with one more resident in an enclosure."""
@@ -166,10 +167,9 @@ class _Editor:
 
     def renamed(self, kind: str, id_: str, name: str) -> _Editor:
         """Return it with another name for what has an id, and the old one nowhere."""
-        old = str(_at(identified(copy.deepcopy(self._meant)), self._path(kind, id_)).get("name", ""))
-        editor = self.set(kind, id_, "name", name)
-        if "id" not in _at(editor._meant, editor._path(kind, id_, among=self._meant)):
-            editor = editor._with_id(_at(editor._meant, self._path(kind, id_)), id_, at=self._path(kind, id_))
+        path = self._path(kind, id_)
+        old = str(_at(identified(copy.deepcopy(self._meant)), path).get("name", ""))
+        editor = self._set_at(path, "name", name)._with_id(path, id_)
         for path, key, names in list(_naming(editor._meant, kind)):
             if any(one.lower() == old.lower() for one in names):
                 changed = [name if one.lower() == old.lower() else one for one in names]
@@ -182,9 +182,9 @@ class _Editor:
 
     # --- places ---
 
-    def _path(self, kind: str, id_: str, *, among: Data | None = None) -> Path:
+    def _path(self, kind: str, id_: str) -> Path:
         """Return where the table of an id stands."""
-        data = identified(copy.deepcopy(self._meant if among is None else among))
+        data = identified(copy.deepcopy(self._meant))
         if kind == "resident":
             for i, enclosure in enumerate(data.get("enclosure", [])):
                 for j, resident in enumerate(enclosure.get("resident", [])):
@@ -256,15 +256,11 @@ class _Editor:
         gap = " " * max(1, room + len(bare) - len(value)) if tail.startswith("#") else old[len(bare) :]
         return before[0] + value + gap + tail
 
-    def _with_id(self, table: Data, id_: str, at: Path | None = None) -> _Editor:
+    def _with_id(self, path: Path, id_: str) -> _Editor:
         """Return it with the id of a table written down, where its name alone would make another."""
-        data = identified(copy.deepcopy(self._meant))
-        if at is None:
-            found = [p for p in _resident_paths(data) if _at(self._meant, p) == table]
-            at = found[-1]
-        if _at(data, at).get("id") == id_:
+        if _at(identified(copy.deepcopy(self._meant)), path).get("id") == id_:
             return self
-        return self._set_at(at, "id", id_)
+        return self._set_at(path, "id", id_)
 
     def _table(self, header: str, table: Mapping[str, Value]) -> list[str]:
         return [f"[[{header}]]", *(f"{key} = {_written(value)}" for key, value in table.items())]

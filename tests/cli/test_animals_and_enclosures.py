@@ -240,6 +240,8 @@ def test_a_chain_is_taken_back_from_its_end(weir: Path) -> None:
     ok("undo --entry 2")
     ok("undo --entry 1")
     assert text() == WEIR
+    assert ok("undo --entry 1") == "Reed: Fern, is taken back; that was said already, and nothing changes.\n"
+    assert text() == WEIR
 
 
 def test_what_somebody_wrote_since_stays(weir: Path) -> None:

@@ -42,7 +42,7 @@ def undo(space: Workspace, who: Who, number: int | None = None) -> Recorded:
             if number is None
             else UsageError(f"the log has no entry {number}; `pondround history` lists what there is")
         )
-    if target.kind in EDITING:
+    if target.kind in EDITING and not target.voided:
         changed = take_back(space, target, who)
         if changed is not None:
             return changed
@@ -59,7 +59,7 @@ def undo(space: Workspace, who: Who, number: int | None = None) -> Recorded:
     told = replace(target, kind="void", voids=taken[0].voids, title=_title(space, target))
     words = (
         ["the log does not know what it changed in the description, which stays as it is"]
-        if target.kind in EDITING
+        if target.kind in EDITING and not target.voided
         else []
     )
     follows = what_follows(
