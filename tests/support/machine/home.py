@@ -189,6 +189,14 @@ class Home:
         made = workflow.once(space, self.household.names[enclosure], wish, self.who(by))
         return list(made.entries)
 
+    def plan_once(self, process: int, enclosure: str, title: str, by: str, days: int) -> Entry:
+        """Plan something that comes once, from a page."""
+        live, tended = self.processes[process], self.page(process)
+        keeper = next(k for k in tended.described.keepers if k.id == by)
+        wish = workflow.OnceWish(title=title, on=self.today + dt.timedelta(days=days), minutes=15)
+        tending = live.tending(tended, keeper)
+        return tending.once(live.log(), tended, enclosure, wish, tended.stand.entry, note="")
+
     def change(self, plan: Callable[[Workspace, workflow.Who], workflow.Edit], by: str, back: int) -> int:
         """Change the description by a command; return the number of the entry."""
         space = Workspace(self.file, self.site, self.today, self.today)

@@ -226,12 +226,18 @@ class Machine(RuleBasedStateMachine):
         title=st.sampled_from(["mend the lid", "feed"]),
         by=KEEPERS,
         days=AHEAD,
+        process=PROCESSES | st.none(),
         then=LOOKS,
     )
-    def comes_once(self, enclosure: str, title: str, by: str, days: int, then: str) -> None:
-        """`pondround once`."""
+    def comes_once(
+        self, enclosure: str, title: str, by: str, days: int, process: int | None, then: str
+    ) -> None:
+        """`pondround once`, or the same from somebody's page."""
         with self.step(then):
-            self.home.once(enclosure, title, by, days)
+            if process is None:
+                self.home.once(enclosure, title, by, days)
+            else:
+                self.home.plan_once(process, enclosure, title, by, days)
 
     @rule(nth=NTH, by=KEEPERS, days=WAITS, enclosure=ENCLOSURES, once=st.booleans())
     def bends_and_undoes(self, nth: int, by: str, days: int | None, enclosure: str, once: bool) -> None:
