@@ -121,6 +121,10 @@ def test_a_job_is_put_off_and_comes_on_that_day(browser: Browser, place: Place) 
     browser.choose("select[name=to]", "Thu 17 Dec", job)
     browser.one("input[name=why]", job).send_keys("no spare gasket")
     browser.go(browser.button("Put off", job))
+    # Beyond its window the page says what that costs before anything is recorded.
+    assert browser.one("h1").text == "May it wait?" and entries(place) == []
+    assert browser.said == "Sedge: 3 days late; it has no window."
+    browser.go(browser.button("All the same, put it off"))
     assert browser.jobs() == [one for one in before if one != PUMP]
     assert browser.recorded() == [
         f"{PUMP}, put off from 14 December 2026 to Thursday 17 December 2026. “no spare gasket”"
