@@ -106,8 +106,7 @@ def _joined(case: Case) -> Iterator[dt.date]:
 
     Who came together from one enclosure is one group wherever it is, and joins nobody by moving.
     """
-    here = [e.resident for e in case.site.all_enclosures if e.id == case.enclosure.id]
-    everybody = here[0] if here else case.enclosure.resident
+    everybody = case.site.whole.get(case.enclosure.id, case.enclosure).resident
     came: dict[tuple[dt.date | None, str], None] = {}
     for r in sorted(everybody, key=lambda r: r.here_since or dt.date.min):
         origin = r.moved_from[-1] if r.here_since is not None and r.moved_from else ""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -12,7 +11,7 @@ import typer
 from scheduler import workflow
 from scheduler.cli.amending import DryOption, SayerOption
 from scheduler.cli.recording import NoteOption, who_of
-from scheduler.cli.shared import NOT_POSSIBLE, Format, FormatOption, TodayOption, talk, told, width
+from scheduler.cli.shared import NOT_POSSIBLE, Format, FormatOption, TodayOption, may_ask, talk, told, width
 from scheduler.errors import UsageError
 
 
@@ -47,7 +46,7 @@ def away(
         else:
             days = workflow.span_named(span or "today", space.today)
             thought = workflow.plan_absence(space, keeper, days, who)
-        asks = output is Format.TABLE and not (yes or dry_run) and sys.stdin.isatty() and sys.stderr.isatty()
+        asks = may_ask(output) and not (yes or dry_run)
         _show(space.site, thought, output)
         if asks and not typer.confirm("Record and publish this?", err=True):
             raise UsageError("nothing was recorded")

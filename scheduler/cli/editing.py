@@ -5,8 +5,8 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import sys
 from collections.abc import Callable
+from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
@@ -16,7 +16,18 @@ import typer
 from scheduler import workflow
 from scheduler.cli.amending import SayerOption
 from scheduler.cli.recording import file_of, show_recorded, who_of
-from scheduler.cli.shared import FILE, FileArgument, Format, FormatOption, TodayOption, talk, told, width
+from scheduler.cli.shared import (
+    FILE,
+    FileArgument,
+    Format,
+    FormatOption,
+    TodayOption,
+    may_ask,
+    talk,
+    told,
+    width,
+)
+from scheduler.description.enclosure import DepartureReason
 from scheduler.errors import UsageError
 
 DayOption = Annotated[
@@ -26,18 +37,6 @@ DayOption = Annotated[
 NoteOption = Annotated[str, typer.Option("--note", metavar="TEXT", help="A note to it.")]
 YesOption = Annotated[bool, typer.Option("--yes", help="Do it without asking.")]
 DryOption = Annotated[bool, typer.Option("--dry-run", help="Say what would change, and change nothing.")]
-
-
-class Reason(StrEnum):
-    """How an animal leaves."""
-
-    ADOPTED = "adopted"
-    RETURNED = "returned"
-    TRANSFERRED = "transferred"
-    RELEASED = "released"
-    ESCAPED = "escaped"
-    DIED = "died"
-    OTHER = "other"
 
 
 class Sex(StrEnum):
@@ -82,7 +81,7 @@ def move(
     """Move an animal to another enclosure, in the description and in the log. Its record goes with it."""
     file, (animal, to) = _words(words, "the animal, and the enclosure")
     _edit(
-        _Asked(file, on, by, note, yes, dry_run, today, output),
+        _Options(file, on, by, note, yes, dry_run, today, output),
         lambda space, who: workflow.plan_move(space, animal, to, who),
     )
 
@@ -129,7 +128,7 @@ def arrived(
     }
     table = {key: value for key, value in known.items() if value is not None}
     _edit(
-        _Asked(file, on, by, note, yes, dry_run, today, output),
+        _Options(file, on, by, note, yes, dry_run, today, output),
         lambda space, who: workflow.plan_arrival(space, place, table, who),
     )
 
@@ -138,7 +137,7 @@ def departed(
     words: Annotated[
         list[str], typer.Argument(metavar="[FILE] ANIMAL", help="The description, and who has left.")
     ],
-    reason: Annotated[Reason, typer.Option("--reason", help="How it left.")],
+    reason: Annotated[DepartureReason, typer.Option("--reason", help="How it left.")],
     on: DayOption = None,
     by: SayerOption = None,
     note: NoteOption = "",
@@ -150,8 +149,8 @@ def departed(
     """Say that an animal has left. It keeps its place in the description, and its record."""
     file, (animal,) = _words(words, "the animal")
     _edit(
-        _Asked(file, on, by, note, yes, dry_run, today, output),
-        lambda space, who: workflow.plan_departure(space, animal, reason.value, who),
+        _Options(file, on, by, note, yes, dry_run, today, output),
+        lambda space, who: workflow.plan_departure(space, animal, reason, who),
     )
 
 
@@ -190,7 +189,7 @@ def set_up(
     }
     table = {key: value for key, value in known.items() if value is not None}
     _edit(
-        _Asked(file, on, by, note, yes, dry_run, today, output),
+        _Options(file, on, by, note, yes, dry_run, today, output),
         lambda space, who: workflow.plan_set_up(space, table, who),
     )
 
@@ -210,7 +209,7 @@ def retire(
     """Take an empty enclosure out of use. It keeps its place in the description, and its record."""
     file, (name,) = _words(words, "the enclosure")
     _edit(
-        _Asked(file, on, by, note, yes, dry_run, today, output),
+        _Options(file, on, by, note, yes, dry_run, today, output),
         lambda space, who: workflow.plan_retirement(space, name, who),
     )
 
@@ -233,7 +232,7 @@ def merge(
     """Move all animals of an enclosure to another one, and take it out of use."""
     file, (name, into) = _words(words, "the enclosure that ends, and the other")
     _edit(
-        _Asked(file, on, by, note, yes, dry_run, today, output),
+        _Options(file, on, by, note, yes, dry_run, today, output),
         lambda space, who: workflow.plan_merger(space, name, into, who),
     )
 
@@ -255,7 +254,7 @@ def rename(
     """Call a keeper, an enclosure or an animal otherwise; record, calendars and links go on."""
     file, (old, new) = _words(words, "the old name, and the new one")
     _edit(
-        _Asked(file, None, by, note, yes, dry_run, today, output),
+        _Options(file, None, by, note, yes, dry_run, today, output),
         lambda space, who: workflow.plan_renaming(space, old, new, who, kind.value if kind else None),
     )
 
@@ -281,22 +280,18 @@ def residents(
             print(line)
 
 
-class _Asked:
-    """What the options of a command ask for."""
+@dataclass(frozen=True, slots=True)
+class _Options:
+    """What the options of a command say beside what changes."""
 
-    def __init__(
-        self,
-        file: Path,
-        on: str | None,
-        by: str | None,
-        note: str,
-        yes: bool,
-        dry: bool,
-        today: str | None,
-        output: Format,
-    ) -> None:
-        self.file, self.on, self.by, self.note = file, on, by, note
-        self.yes, self.dry, self.today, self.output = yes, dry, today, output
+    file: Path
+    on: str | None
+    by: str | None
+    note: str
+    yes: bool
+    dry: bool
+    today: str | None
+    output: Format
 
 
 def _words(words: list[str], what: str) -> tuple[Path, list[str]]:
@@ -307,21 +302,16 @@ def _words(words: list[str], what: str) -> tuple[Path, list[str]]:
     return file, rest
 
 
-def _edit(asked: _Asked, plan: Callable[[workflow.Workspace, workflow.Who], workflow.Edit]) -> None:
-    with told(asked.file, asked.output, writes=True):
-        space = workflow.open_workspace(asked.file, asked.today).in_plain_formats()
+def _edit(options: _Options, plan: Callable[[workflow.Workspace, workflow.Who], workflow.Edit]) -> None:
+    with told(options.file, options.output, writes=True):
+        space = workflow.open_workspace(options.file, options.today).in_plain_formats()
         # A day may lie ahead where something is expected; each command says whether it may.
-        on_day = _day(asked.on, space.today)
-        edit = plan(space, who_of(space, asked.by, asked.note, on_day))
-        asks = (
-            asked.output is Format.TABLE
-            and not (asked.yes or asked.dry)
-            and sys.stdin.isatty()
-            and sys.stderr.isatty()
-        )
-        if asks or asked.dry:
-            show_recorded(workflow.perform(space, edit, dry=True), asked.output)
-        if asked.dry:
+        on_day = _day(options.on, space.today)
+        edit = plan(space, who_of(space, options.by, options.note, on_day))
+        asks = may_ask(options.output) and not (options.yes or options.dry)
+        if asks or options.dry:
+            show_recorded(workflow.perform(space, edit, dry=True), options.output)
+        if options.dry:
             talk("Nothing was changed: this is what would be.")
             return
         if asks:
@@ -330,7 +320,7 @@ def _edit(asked: _Asked, plan: Callable[[workflow.Workspace, workflow.Who], work
             workflow.perform(space, edit)
             talk("Changed and recorded.")
             return
-        show_recorded(workflow.perform(space, edit), asked.output)
+        show_recorded(workflow.perform(space, edit), options.output)
 
 
 def _day(text: str | None, today: dt.date) -> dt.date | None:

@@ -63,6 +63,11 @@ def silence() -> None:
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
+def may_ask(output: Format) -> bool:
+    """Tell whether somebody sits there to be asked: at a terminal, where nothing is printed for programs."""
+    return output is Format.TABLE and sys.stdin.isatty() and sys.stderr.isatty()
+
+
 @contextmanager
 def told(file: Path, output: Format = Format.TABLE, *, writes: bool = False) -> Iterator[None]:
     """Turn the program's own failures into exit codes: 2 for a wrong description or usage, 1 for what is not

@@ -81,7 +81,7 @@ class Description(Table):
 class Site:
     """A validated description together with the species sheets that it rests on."""
 
-    __slots__ = ("all_enclosures", "enclosures", "keepers", "settings", "sheets")
+    __slots__ = ("all_enclosures", "enclosures", "keepers", "settings", "sheets", "whole")
 
     def __init__(self, description: Description, sheets: Sheets) -> None:
         """Order enclosures, keepers and residents by id, so that the order of tables in the file changes
@@ -91,6 +91,8 @@ class Site:
         self.enclosures = tuple(map(_ordered, sorted(description.enclosure, key=lambda e: e.id)))
         self.all_enclosures = self.enclosures
         """All enclosures with all residents, also those that are no longer here (see `on`)."""
+        self.whole = {e.id: e for e in self.all_enclosures}
+        """The same by their ids."""
         self.sheets = sheets
 
     def __repr__(self) -> str:
@@ -101,7 +103,7 @@ class Site:
         """Return the site with other enclosures in the place of its own, in the same order."""
         other = Site.__new__(Site)
         other.settings, other.keepers, other.sheets = self.settings, self.keepers, self.sheets
-        other.enclosures, other.all_enclosures = enclosures, self.all_enclosures
+        other.enclosures, other.all_enclosures, other.whole = enclosures, self.all_enclosures, self.whole
         return other
 
     def on(self, day: dt.date) -> Site:

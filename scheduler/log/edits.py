@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import sqlalchemy as sa
@@ -17,9 +17,9 @@ from scheduler.log.tables import edit as table
 
 @dataclass(frozen=True, slots=True)
 class RecordedEdit:
-    """A change of the description: the uids of its entries, the main one first, and the patch of its text."""
+    """A change of the description: its entries by uid, the main one first, and the patch of its text."""
 
-    uids: tuple[str, ...]
+    entries: Mapping[str, Entry]
     patch: str
 
 
@@ -63,10 +63,12 @@ def edit_of(log: Log, site: str, uid: str) -> RecordedEdit | None:
     query = sa.select(table.c.uid, table.c.first, table.c.patch).where(table.c.first == mine)
     with log.reading() as connection:
         rows = [] if connection is None else list(connection.execute(query))
-    if not rows:
-        return None
-    rows.sort(key=lambda row: row.uid != row.first)
-    return RecordedEdit(tuple(row.uid for row in rows), rows[0].patch)
+        if connection is None or not rows:
+            return None
+        rows.sort(key=lambda row: row.uid != row.first)
+        found = {row.uid: queries.by_uid(connection, site, row.uid) for row in rows}
+    entries = {uid: entry for uid, entry in found.items() if entry is not None}
+    return RecordedEdit(entries, rows[0].patch)
 
 
 def take_back(

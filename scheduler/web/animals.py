@@ -11,14 +11,11 @@ from scheduler.description.enclosure import DepartureReason
 from scheduler.errors import UsageError
 from scheduler.sheets.recorded import difference_lines, edited_lines
 from scheduler.web.submitted_form import SubmittedForm
-from scheduler.web.visit import PageVisit
+from scheduler.web.visit import TEXT_WIDTH, PageVisit
 from scheduler.workflow.editing.edit import Edit, perform
 from scheduler.workflow.editing.residents import Lodging, lodging, plan_departure, plan_move
 from scheduler.workflow.record.notes import clean_note
 from scheduler.workflow.record.standing import Recorded, Who
-
-TEXT_WIDTH = 100_000
-"""The lines of a page are broken by the browser."""
 
 REASONS: tuple[str, ...] = get_args(DepartureReason)
 

@@ -27,14 +27,11 @@ from scheduler.web.readings import WRITTEN, repeated, shown_sheet
 from scheduler.web.rows import Row, at_entries
 from scheduler.web.sheet import WorkSheet, make_sheet, minutes_of
 from scheduler.web.tanks import in_parts
-from scheduler.web.visit import PageVisit
+from scheduler.web.visit import TEXT_WIDTH, PageVisit
 from scheduler.web.words import WORDS, terms_in
 from scheduler.workflow.feeds.links import calendar_secret
 from scheduler.workflow.record.amendments import later_days
 from scheduler.workflow.record.standing import Recorded
-
-TEXT_WIDTH = 100_000
-"""The lines of a page are broken by the browser."""
 
 CHOSEN_DAYS = 28
 """So many days are offered where one is chosen."""

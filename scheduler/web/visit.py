@@ -25,6 +25,9 @@ from scheduler.workflow.live.link_table import LinkTarget
 from scheduler.workflow.live.round_page import RoundPage
 from scheduler.workflow.live.site import LiveSite
 
+TEXT_WIDTH = 100_000
+"""The lines of a page are broken by the browser."""
+
 HEADERS = {"Cache-Control": "private, no-store"}
 
 

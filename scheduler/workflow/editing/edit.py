@@ -10,7 +10,7 @@ from scheduler.description import Site
 from scheduler.description.patches import patch_of, reverse
 from scheduler.errors import DescriptionError, UsageError
 from scheduler.history import EDITING, NO_HISTORY, Entry
-from scheduler.workflow.editing.journal import Change, carry_out, finish
+from scheduler.workflow.editing.journal import DescriptionChange, carry_out, finish
 from scheduler.workflow.record.standing import (
     Recorded,
     Standing,
@@ -57,7 +57,7 @@ def perform(space: Workspace, edit: Edit, *, dry: bool = False) -> Recorded:
         return _told(before, done, _standing(space, site), edit)
     with opened(space.file, space.site) as log:
         name = space.site.settings.id
-        change = Change(
+        change = DescriptionChange(
             site=name,
             before=edit.before,
             after=edit.after,
@@ -89,17 +89,16 @@ def take_back(space: Workspace, target: Entry, who: Who) -> Recorded | None:
         recorded = edit_of(log_there, name, target.uid(name))
         if recorded is None:
             return None
-        everything = list(log_there.entries(name))
-    entries = {e.uid(name): e for e in everything if e.uid(name) in recorded.uids}
-    text = read_text(space.file)
-    back = reverse(text, recorded.patch)
+        entries, text = recorded.entries, read_text(space.file)
+        back = reverse(text, recorded.patch)
+        since = list(log_there.entries(name, after=target.number, voided=False)) if back is None else []
+        further = next((e for e in since if _is_further(e, target, entries.values())), None)
+    if further is not None:
+        raise UsageError(
+            f"entry {further.number} has changed it further since; take that back first: undo --entry "
+            f"{further.number}"
+        )
     if back is None:
-        later = next((e for e in everything if _is_later(e, target, entries.values())), None)
-        if later is not None:
-            raise UsageError(
-                f"entry {later.number} has changed it further since; take that back first: undo --entry "
-                f"{later.number}"
-            )
         raise UsageError(
             "what this entry changed does not stand in the description as it was written any more; change it "
             "in an editor, or by the command that does the opposite"
@@ -115,10 +114,15 @@ def take_back(space: Workspace, target: Entry, who: Who) -> Recorded | None:
         keeper=keeper_id(space.site, who.by),
         note=who.note,
         recorded=now_as_of(space.site, who.as_of),
-        voids=recorded.uids[0],
+        voids=next(iter(entries)),
     )
-    change = Change(
-        site=name, before=text, after=back, entries=(taking,), patch=patch_of(text, back), voids=recorded.uids
+    change = DescriptionChange(
+        site=name,
+        before=text,
+        after=back,
+        entries=(taking,),
+        patch=patch_of(text, back),
+        voids=tuple(entries),
     )
     with opened(space.file, space.site) as log:
         taken = carry_out(space.file, change, log)
@@ -136,12 +140,10 @@ def take_back(space: Workspace, target: Entry, who: Who) -> Recorded | None:
     return replace(follows, stored=tuple(entry for entry, _ in taken), edited=frozenset(about))
 
 
-def _is_later(entry: Entry, target: Entry, own: Collection[Entry]) -> bool:
-    """Tell whether an entry that stands has changed what another one, of a change, is about after it."""
+def _is_further(entry: Entry, target: Entry, own: Collection[Entry]) -> bool:
+    """Tell whether a later entry has changed what another one, of a change with others, is about."""
     return (
         entry.kind in EDITING
-        and not entry.voided
-        and entry.number > target.number
         and entry not in own
         and bool({entry.name, entry.enclosure} & ({target.name, target.enclosure} - {""}))
     )

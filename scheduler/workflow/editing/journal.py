@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
+class DescriptionChange:
     """A change of a description's text, with the entries that say so, or with what takes entries back.
 
     `entries` are whole, with their turns, the main one first; `voids` are uids that are taken back by the one
@@ -45,7 +45,7 @@ def journal_of(file: Path) -> Path:
     return target.with_name(f".{target.name}.change")
 
 
-def carry_out(file: Path, change: Change, log: Log) -> list[tuple[Entry, bool]]:
+def carry_out(file: Path, change: DescriptionChange, log: Log) -> list[tuple[Entry, bool]]:
     """Change a description and the log; return what was recorded, each with whether it is new.
 
     UsageError where the text is not what it was, or somebody else changes it; WriteError and LogError where
@@ -99,7 +99,7 @@ def finish(file: Path, open_log: Callable[[], Log]) -> None:
             left.unlink(missing_ok=True)
 
 
-def _record(log: Log, change: Change) -> list[tuple[Entry, bool]]:
+def _record(log: Log, change: DescriptionChange) -> list[tuple[Entry, bool]]:
     from scheduler.log.edits import record_edit, take_back
 
     if not change.voids:
@@ -114,7 +114,7 @@ def _record(log: Log, change: Change) -> list[tuple[Entry, bool]]:
 
 
 @contextmanager
-def _written_down(target: Path, change: Change) -> Iterator[None]:
+def _written_down(target: Path, change: DescriptionChange) -> Iterator[None]:
     """Keep a change written down beside a description while it is carried out."""
     path = journal_of(target)
     told = _failure(target)
@@ -148,7 +148,7 @@ def _is_ours(handle: int, path: Path) -> bool:
         return False
 
 
-def _as_text(change: Change) -> bytes:
+def _as_text(change: DescriptionChange) -> bytes:
     from scheduler.sheets.entries import record_of
 
     body: dict[str, Any] = {
@@ -163,7 +163,7 @@ def _as_text(change: Change) -> bytes:
     return f"{sha256(text.encode()).hexdigest()}\n{text}".encode()
 
 
-def _parsed(raw: bytes) -> Change | None:
+def _parsed(raw: bytes) -> DescriptionChange | None:
     """Return the change of a journal; None where it was not written to its end: then nothing was done."""
     from scheduler.sheets.entries import entry_of
 
@@ -172,7 +172,7 @@ def _parsed(raw: bytes) -> Change | None:
         return None
     body: Mapping[str, Any] = json.loads(text)
     entries = [entry_of(body["site"], record) for record in body["entries"]]
-    return Change(
+    return DescriptionChange(
         site=body["site"],
         before=body["before"],
         after=body["after"],

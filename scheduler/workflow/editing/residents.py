@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from scheduler import care
@@ -13,7 +13,7 @@ from scheduler.description.identity import slug
 from scheduler.description.site import Resident
 from scheduler.errors import UsageError
 from scheduler.workflow.editing.edit import Edit, entry
-from scheduler.workflow.name_lookup import pick
+from scheduler.workflow.name_lookup import by_names, pick
 from scheduler.workflow.record.standing import Who, day_of
 from scheduler.workflow.site_files import read_text
 from scheduler.workflow.site_log import history_of
@@ -127,58 +127,36 @@ def happened(space: Workspace, who: Who, what: str) -> dt.date:
 def lodging(site: Site, name: str) -> Lodging:
     """Return a resident that is here, by its name or id, and where. UsageError where there is none."""
     here = [Lodging(r, e) for e in site.enclosures for r in e.resident]
-    named: dict[str, Lodging] = {one.resident.id: one for one in here}
-    several = _several([one.resident.name for one in here])
-    for one in here:
-        if one.resident.name.lower() not in several:
-            named[one.resident.name] = one
-    if name.lower() in several:
-        ids = ", ".join(
-            f"{one.resident.id} ({one.enclosure.name})"
-            for one in here
-            if one.resident.name.lower() == name.lower()
-        )
+    if not any(name.lower() in (one.resident.name.lower(), one.resident.id) for one in here):
+        for gone in (r for e in site.all_enclosures for r in e.resident if r.departed is not None):
+            if name.lower() in (gone.name.lower(), gone.id):
+                assert gone.departed is not None
+                raise UsageError(f"{gone.name} left on {site.settings.formats.date(gone.departed)}")
+    return pick_animal(name, here)
+
+
+def pick_animal(name: str, animals: Sequence[Lodging]) -> Lodging:
+    """Return the animal of a name or an id. UsageError where there is none, or several of that name."""
+    called: dict[str, list[Lodging]] = {}
+    for one in animals:
+        called.setdefault(one.resident.name.lower(), []).append(one)
+    if len(called.get(name.lower(), ())) > 1:
+        ids = ", ".join(f"{one.resident.id} ({one.enclosure.name})" for one in called[name.lower()])
         raise UsageError(f"several animals are called {name}; name one by its id: {ids}")
-    gone = next(
-        (
-            r
-            for e in site.all_enclosures
-            for r in e.resident
-            if r.departed is not None and name.lower() in (r.name.lower(), r.id)
-        ),
-        None,
-    )
-    if (
-        gone is not None
-        and gone.departed is not None
-        and name.lower() not in {known.lower() for known in named}
-    ):
-        raise UsageError(f"{gone.name} left on {site.settings.formats.date(gone.departed)}")
-    found: Lodging = pick(name, named, "animal")
+    alone = {some[0].resident.name: some[0] for some in called.values() if len(some) == 1}
+    found: Lodging = pick(name, {one.resident.id: one for one in animals} | alone, "animal")
     return found
-
-
-def _several(names: list[str]) -> set[str]:
-    lowered = [name.lower() for name in names]
-    return {name for name in lowered if lowered.count(name) > 1}
 
 
 def enclosure_named(site: Site, name: str) -> Enclosure:
     """Return an enclosure that is in use. UsageError where there is none, or it is retired."""
-    gone = next(
-        (
-            e
-            for e in site.all_enclosures
-            if name.lower() in (e.name.lower(), e.id) and e.id not in {one.id for one in site.enclosures}
-        ),
-        None,
-    )
-    if gone is not None:
-        since = f" since {site.settings.formats.date(gone.retired)}" if gone.retired is not None else ""
-        raise UsageError(f"{gone.name} is retired{since}")
-    found: Enclosure = pick(
-        name, {**{e.id: e for e in site.enclosures}, **{e.name: e for e in site.enclosures}}, "enclosure"
-    )
+    used = by_names(site.enclosures)
+    gone = by_names(tuple(e for e in site.all_enclosures if e.id not in used))
+    retired = next((e for known, e in gone.items() if known.lower() == name.lower()), None)
+    if retired is not None:
+        since = f" since {site.settings.formats.date(retired.retired)}" if retired.retired else ""
+        raise UsageError(f"{retired.name} is retired{since}")
+    found: Enclosure = pick(name, used, "enclosure")
     return found
 
 

@@ -9,9 +9,8 @@ from pathlib import Path
 
 from scheduler.description import Enclosure, Site
 from scheduler.description.site import Resident
-from scheduler.errors import UsageError
 from scheduler.history import OF_RESIDENTS, Entry
-from scheduler.workflow.name_lookup import pick
+from scheduler.workflow.editing.residents import Lodging, pick_animal
 from scheduler.workflow.site_log import open_to_read
 
 
@@ -68,15 +67,8 @@ def entries_of_resident(file: Path, site: Site, name: str) -> list[Entry]:
     it; those that stand, in the order of days. UsageError where there is none of that name."""
     from scheduler.care import OF_RESIDENTS as MEASURED
 
-    everybody = [r for e in site.all_enclosures for r in e.resident]
-    named = {r.id: r for r in everybody}
-    named |= {r.name: r for r in everybody if sum(r.name.lower() == o.name.lower() for o in everybody) == 1}
-    if name.lower() not in {known.lower() for known in named} and any(
-        r.name.lower() == name.lower() for r in everybody
-    ):
-        ids = ", ".join(r.id for r in everybody if r.name.lower() == name.lower())
-        raise UsageError(f"several animals are called {name}; name one by its id: {ids}")
-    resident: Resident = pick(name, named, "animal")
+    everybody = [Lodging(r, e) for e in site.all_enclosures for r in e.resident]
+    resident = pick_animal(name, everybody).resident
     log = open_to_read(file, site)
     if log is None:
         return []
