@@ -124,9 +124,7 @@ def rota(
             raise UsageError("--span and --to go with --sitter")
         if first < day:
             raise UsageError(f"--from {first} is over; a rota begins on {day} or later")
-        person = (
-            workflow.pick(keeper, workflow.by_names(site.keepers), "keeper") if keeper is not None else None
-        )
+        person = workflow.pick_named(keeper, site.keepers, "keeper") if keeper is not None else None
         absent = workflow.absences(site, day, ill or [])
         if weeks is None and (afresh or (publish and not ill)):
             # What is published anew reaches ahead; what is only looked at is what everybody sees.

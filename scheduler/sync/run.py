@@ -26,7 +26,7 @@ from scheduler.sync.ledger import Ledger
 from scheduler.sync.merge import RemoteChange
 from scheduler.sync.outcome import Outcome, Why
 from scheduler.sync.resource import local_of
-from scheduler.workflow import Recorded, by_names, pick
+from scheduler.workflow import Recorded, pick_named
 from scheduler.workflow.record.completions import BeforeSetUp, StillDone, Tick, record_ticks, take_back
 from scheduler.workflow.rota.reschedule import Shift, shift
 from scheduler.workflow.rota.shares import Kept, Shares, shares_of
@@ -59,7 +59,7 @@ def sync(space: Workspace, address: Address, wish: SyncWish) -> Outcome:
     UsageError for what does not fit together, SyncError where nothing could be read; what fails later is in
     the outcome.
     """
-    person = pick(wish.keeper, by_names(space.site.keepers), "keeper") if wish.keeper is not None else None
+    person = pick_named(wish.keeper, space.site.keepers, "keeper") if wish.keeper is not None else None
     user, password = credentials(address.user)
     outcome = Outcome()
     writer = Writer(space.site, Options(to_dos=wish.to_dos))

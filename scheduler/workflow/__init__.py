@@ -29,7 +29,7 @@ from scheduler.workflow.feeds.revisions import LoggedRevisions
 from scheduler.workflow.guide import TOPICS as GUIDE_TOPICS
 from scheduler.workflow.guide import guide_page
 from scheduler.workflow.lost_names import lost_names
-from scheduler.workflow.name_lookup import by_names, day_named, parse_day, parse_span, pick, span_named
+from scheduler.workflow.name_lookup import day_named, parse_day, parse_span, pick, pick_named, span_named
 from scheduler.workflow.new import refuse_taken, sample_text, write_starter
 from scheduler.workflow.outlook import MOST_MONTHS, outlook
 from scheduler.workflow.plan import MOST_DAYS, MOST_WEEKS, Planned, days_of, entries_for, make_plan
@@ -85,7 +85,6 @@ __all__ = [
     "Workspace",
     "absences",
     "amend",
-    "by_names",
     "changed_site",
     "day_named",
     "day_there",
@@ -114,6 +113,7 @@ __all__ = [
     "parse_span",
     "perform",
     "pick",
+    "pick_named",
     "pinned_notes",
     "plan_absence",
     "plan_arrival",

@@ -3,13 +3,29 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Any, TypeVar
+from collections.abc import Callable, Iterable, Mapping
+from typing import Protocol, TypeVar
 
 from scheduler.description.dates import written
 from scheduler.description.fields import FIRST_DAY, LAST_DAY
 from scheduler.errors import UsageError, clip, nearest
 
-Named = TypeVar("Named")
+Thing = TypeVar("Thing")
+
+
+class Named(Protocol):
+    """What a description calls by a name and an id."""
+
+    @property
+    def id(self) -> str:
+        """What the record knows it by."""
+
+    @property
+    def name(self) -> str:
+        """What people call it."""
+
+
+Called = TypeVar("Called", bound=Named)
 
 
 def parse_day(text: str) -> dt.date:
@@ -68,7 +84,7 @@ def span_named(text: str, today: dt.date) -> tuple[dt.date, dt.date]:
     return first, last
 
 
-def pick(word: str, things: dict[str, Named], what: str) -> Named:
+def pick(word: str, things: Mapping[str, Thing], what: str) -> Thing:
     """Return the thing that a word addresses: by name or id, or by a unique beginning of one.
 
     UsageError otherwise.
@@ -95,6 +111,26 @@ def pick(word: str, things: dict[str, Named], what: str) -> Named:
     raise UsageError(f"there is no {what} {clip(word)}{hint}")
 
 
-def by_names(things: tuple[Any, ...]) -> dict[str, Any]:
+def pick_named(
+    word: str, things: Iterable[Called], what: str, where: Callable[[Called], str] | None = None
+) -> Called:
+    """Return the thing that a word addresses as `pick` does, by name or id. UsageError otherwise.
+
+    An id as it is written comes first: pages and messages name by it, and another thing may have it as its
+    name. `where` tells things of one name apart in a message.
+    """
+    things = tuple(things)
+    exact = next((one for one in things if one.id == word), None)
+    if exact is not None:
+        return exact
+    alike = sorted((one for one in things if one.name.lower() == word.lower()), key=lambda one: one.id)
+    if len(alike) > 1:
+        ids = ", ".join(one.id if where is None else f"{one.id} ({where(one)})" for one in alike)
+        raise UsageError(f"{clip(word)} may be any {what} of {ids}; write its id")
+    return pick(word, by_names(things), what)
+
+
+def by_names(things: Iterable[Called]) -> dict[str, Called]:
     """Return things with a name and an id by both; where one's name is another's id, the name wins."""
+    things = tuple(things)
     return {**{t.id: t for t in things}, **{t.name: t for t in things}}

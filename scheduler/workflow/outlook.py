@@ -12,7 +12,7 @@ from scheduler.care.outlook import outlook as _outlook
 from scheduler.description import Site
 from scheduler.description.fields import LAST_DAY
 from scheduler.history import NO_HISTORY, History
-from scheduler.workflow.name_lookup import by_names, pick
+from scheduler.workflow.name_lookup import pick_named
 from scheduler.workflow.plan import make_plan
 
 MOST_MONTHS = 36
@@ -26,7 +26,7 @@ def outlook(
 
     UsageError when there is no enclosure of that name.
     """
-    one = pick(enclosure, by_names(site.enclosures), "enclosure").id if enclosure is not None else None
+    one = pick_named(enclosure, site.enclosures, "enclosure").id if enclosure is not None else None
     last = max(today, min(today + relativedelta(months=months) - dt.timedelta(days=1), LAST_DAY))
     planned = make_plan(site, today, today, (last - today).days + 1, history)
     cases = list(care.cases(site, today, care.with_implied(site, history)))

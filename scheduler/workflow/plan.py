@@ -14,7 +14,7 @@ from scheduler.description.fields import LAST_DAY
 from scheduler.description.site import Keeper
 from scheduler.history import DONE_DAYS, NO_HISTORY, History
 from scheduler.plan import Occurrence, Series
-from scheduler.workflow.name_lookup import by_names, pick
+from scheduler.workflow.name_lookup import pick_named
 from scheduler.workflow.record.job_words import is_meant
 from scheduler.workflow.site_log import history_in
 
@@ -163,7 +163,7 @@ def days_of(
     site = planned.site
     series, done = planned.series, planned.done
     if enclosure is not None:
-        wanted = pick(enclosure, by_names(site.enclosures), "enclosure")
+        wanted = pick_named(enclosure, site.enclosures, "enclosure")
         series = tuple(s for s in series if s.job.enclosure.id == wanted.id)
         done = tuple(o for o in done if o.job.enclosure.id == wanted.id)
     if job is not None:
@@ -173,7 +173,7 @@ def days_of(
         is_wanted = is_meant(job, [*(s.job for s in series), *(o.job for o in done)], keys)
         series = tuple(s for s in series if is_wanted(s.job))
         done = tuple(o for o in done if is_wanted(o.job))
-    person = pick(keeper, by_names(site.keepers), "keeper") if keeper is not None else None
+    person = pick_named(keeper, site.keepers, "keeper") if keeper is not None else None
     found = plan.occurrences(site, series, planned.first, planned.horizon, done)
     return found if person is None else _of_person(site, person, found, absent)
 

@@ -17,7 +17,7 @@ from scheduler.errors import DescriptionError
 from scheduler.history import NO_HISTORY, Entry, History
 from scheduler.quantities import show_date
 from scheduler.sources import KEEPER, Source
-from scheduler.workflow.name_lookup import by_names, pick
+from scheduler.workflow.name_lookup import pick_named
 from scheduler.workflow.site_files import read_text, site_of
 
 PORTABLE = Source("RFC 5545, the rules that calendar programs agree on", "published")
@@ -48,7 +48,7 @@ def review(
     """
     wanted = {e.id for e in site.enclosures}
     if enclosure is not None:
-        wanted = {pick(enclosure, by_names(site.enclosures), "enclosure").id}
+        wanted = {pick_named(enclosure, site.enclosures, "enclosure").id}
     cases = list(care.cases(site, today, care.with_implied(site, history)))
     site = care.as_measured(site, history)
     jobs = [list(care.jobs_of(case)) for case in cases]
@@ -83,7 +83,7 @@ def changed_site(file: Path, site: Site, changes: Sequence[str], enclosure: str 
     from scheduler.description.changing import changed
 
     data = tomllib.loads(read_text(file).removeprefix("\ufeff"))
-    name = None if enclosure is None else pick(enclosure, by_names(site.enclosures), "enclosure").name
+    name = None if enclosure is None else pick_named(enclosure, site.enclosures, "enclosure").name
     text = tomli_w.dumps(changed(data, changes, lambda table: name is None or _same(table.get("name"), name)))
     try:
         return site_of(text, file).in_plain_formats()

@@ -231,6 +231,24 @@ def test_nobody_moves_into_a_tank_that_is_retired_or_after_having_left(weir: Pat
     assert run("departed moss --reason died")[2] == "Moss left on 7 December 2026\n"
 
 
+def test_of_two_of_a_name_each_is_named_by_its_id(weir: Path) -> None:
+    ok("arrived reed Fern --species 'painted turtle' --carapace '9 cm'")
+    said = '"Fern" may be any animal of fern (Sedge), fern-2 (Reed); write its id\n'
+    assert run("move Fern reed")[2] == run("history --resident Fern")[2] == said
+    assert run("rename Fern Bracken")[2] == said.replace("animal", "resident")
+    ok("move fern reed")
+    ok("move fern-2 sedge")
+    assert "from Sedge to Reed" in ok("history --resident fern")
+    assert "from Reed to Sedge" in ok("history --resident fern-2")
+    assert run("reading sedge weight.Moss='310 g'")[0] == 0
+    ok("arrived sedge Moss --species 'painted turtle' --carapace '9 cm'")
+    twice = '"Moss" may be any resident in Sedge of moss, moss-2; write its id\n'
+    assert run("reading sedge weight.Moss='310 g'")[2] == twice
+    assert "weight of Moss" in ok("reading sedge weight.moss-2='90 g'")
+    ok("rename fern-2 Bracken")
+    assert "from Sedge to Reed" in ok("history --resident Fern")
+
+
 def test_a_chain_is_taken_back_from_its_end(weir: Path) -> None:
     ok("move fern reed")
     ok("departed fern --reason adopted")
@@ -410,7 +428,10 @@ def test_what_is_told_as_json(weir: Path) -> None:
     assert {(m["enclosure"], m["job"]) for m in told["moved"] if m["from"] is None} >= {("reed", "feed")}
     assert told["minutes_a_week"]["after"] != told["minutes_a_week"]["before"]
     assert {f["enclosure"] for f in told["findings"]["new"]} <= {"sedge", "reed"}
-    assert told == json.loads(ok("move fern reed --format json"))
+    done = json.loads(ok("move fern reed --format json"))
+    # The clock goes on between the two.
+    assert [one.pop("recorded") for one in (*told["recorded"], *done["recorded"])]
+    assert told == done
 
 
 # --- anything at all ---

@@ -59,6 +59,12 @@ def test_a_tank_whose_quarantine_begins_later_comes_before_one_that_is_in_it(mac
     machine.somebody_arrives(by="noor", days=9, enclosure="sedge", quarantine=True, then="page")
 
 
+def test_of_two_that_arrive_with_one_name_each_is_known_by_its_id(machine: Machine) -> None:
+    machine.holds = frozenset({"animals"})
+    machine.somebody_arrives(by="ada", days=3, enclosure="rush", quarantine=True, then="fetch")
+    machine.somebody_arrives(by="noor", days=1, enclosure="sedge", quarantine=True, then="")
+
+
 def test_who_is_ill_stays_ill_when_another_falls_ill(machine: Machine) -> None:
     machine.holds = frozenset({"ill"})
     machine.falls_ill("noor", 0, 1, 1, "")

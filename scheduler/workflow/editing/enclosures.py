@@ -10,8 +10,14 @@ from scheduler.description.editing import Value, with_enclosure, with_merged, wi
 from scheduler.description.identity import slug
 from scheduler.errors import UsageError, clip
 from scheduler.workflow.editing.edit import Edit, entry
-from scheduler.workflow.editing.residents import enclosure_named, happened, lived_before, lodging, meals
-from scheduler.workflow.name_lookup import by_names, pick
+from scheduler.workflow.editing.residents import (
+    Lodging,
+    enclosure_named,
+    happened,
+    lived_before,
+    meals,
+)
+from scheduler.workflow.name_lookup import Named, pick_named
 from scheduler.workflow.record.standing import Who
 from scheduler.workflow.site_files import read_text
 from scheduler.workflow.site_log import open_to_read
@@ -105,34 +111,34 @@ def plan_renaming(space: Workspace, old: str, new: str, who: Who, kind: str | No
     `kind` is needed where several have the old name. UsageError where that makes no sense.
     """
     name = " ".join(new.split())
-    things = {
-        "keeper": by_names(space.site.keepers),
-        "enclosure": by_names(space.site.enclosures),
-        "resident": by_names(tuple(r for e in space.site.enclosures for r in e.resident)),
+    things: dict[str, list[Named]] = {
+        "keeper": [*space.site.keepers],
+        "enclosure": [*space.site.enclosures],
+        "resident": [Lodging(r, e) for e in space.site.enclosures for r in e.resident],
     }
     found = [
         one
         for one in (KINDS if kind is None else (kind,))
-        if any(old.lower() == known.lower() for known in things[one])
+        if any(old.lower() in (thing.name.lower(), thing.id) for thing in things[one])
     ]
     if len(found) > 1:
         raise UsageError(f"{clip(old)} may be a {' or a '.join(found)}; say which: --kind {found[0]}")
-    everything = {known: thing for one in KINDS for known, thing in things[one].items()}
+    everything = [thing for one in KINDS for thing in things[one]]
     thing = (
-        pick(old, things[found[0]], found[0])
+        pick_named(old, things[found[0]], found[0], _place)
         if found
-        else pick(old, everything, "keeper, enclosure or animal")
+        else pick_named(old, everything, "keeper, enclosure or animal")
     )
-    what = found[0] if found else next(one for one in KINDS if thing in things[one].values())
+    what = found[0] if found else next(one for one in KINDS if thing in things[one])
     if thing.name == name:
         raise UsageError(f"{name} is its name already")
-    if any(other is not thing and other.name.lower() == name.lower() for other in things[what].values()):
+    if any(other is not thing and other.name.lower() == name.lower() for other in things[what]):
         raise UsageError(f"there is another {what} called {clip(name)}; two of one name cannot be told apart")
     home = ""
     if what == "enclosure":
         home = thing.id
-    elif what == "resident":
-        home = lodging(space.site, thing.id).enclosure.id
+    elif isinstance(thing, Lodging):
+        home = thing.enclosure.id
     text = read_text(space.file)
     said = entry(space, who, "renamed", enclosure=home, name=thing.id, of=what, title=name, given=thing.name)
     return Edit(
@@ -142,6 +148,10 @@ def plan_renaming(space: Workspace, old: str, new: str, who: Who, kind: str | No
         enclosures=frozenset({home} - {""}),
         words=("its record, its calendar entries and its links go on as they were",),
     )
+
+
+def _place(thing: Named) -> str:
+    return thing.enclosure.name if isinstance(thing, Lodging) else ""
 
 
 def _of_links(space: Workspace, gone: Enclosure) -> Sequence[str]:

@@ -13,7 +13,7 @@ from scheduler.description.identity import slug
 from scheduler.description.site import Resident
 from scheduler.errors import UsageError
 from scheduler.workflow.editing.edit import Edit, entry
-from scheduler.workflow.name_lookup import by_names, pick
+from scheduler.workflow.name_lookup import by_names, pick_named
 from scheduler.workflow.record.standing import Who, day_of
 from scheduler.workflow.site_files import read_text
 from scheduler.workflow.site_log import history_of
@@ -29,6 +29,16 @@ class Lodging:
 
     resident: Resident
     enclosure: Enclosure
+
+    @property
+    def id(self) -> str:
+        """The id of the animal."""
+        return self.resident.id
+
+    @property
+    def name(self) -> str:
+        """The name of the animal."""
+        return self.resident.name
 
 
 def plan_move(space: Workspace, name: str, to: str, who: Who) -> Edit:
@@ -137,15 +147,7 @@ def lodging(site: Site, name: str) -> Lodging:
 
 def pick_animal(name: str, animals: Sequence[Lodging]) -> Lodging:
     """Return the animal of a name or an id. UsageError where there is none, or several of that name."""
-    called: dict[str, list[Lodging]] = {}
-    for one in animals:
-        called.setdefault(one.resident.name.lower(), []).append(one)
-    if len(called.get(name.lower(), ())) > 1:
-        ids = ", ".join(f"{one.resident.id} ({one.enclosure.name})" for one in called[name.lower()])
-        raise UsageError(f"several animals are called {name}; name one by its id: {ids}")
-    alone = {some[0].resident.name: some[0] for some in called.values() if len(some) == 1}
-    found: Lodging = pick(name, {one.resident.id: one for one in animals} | alone, "animal")
-    return found
+    return pick_named(name, animals, "animal", lambda one: one.enclosure.name)
 
 
 def enclosure_named(site: Site, name: str) -> Enclosure:
@@ -156,8 +158,7 @@ def enclosure_named(site: Site, name: str) -> Enclosure:
     if retired is not None:
         since = f" since {site.settings.formats.date(retired.retired)}" if retired.retired else ""
         raise UsageError(f"{retired.name} is retired{since}")
-    found: Enclosure = pick(name, used, "enclosure")
-    return found
+    return pick_named(name, site.enclosures, "enclosure")
 
 
 def _refuse_before(site: Site, resident: Resident, target: Enclosure, day: dt.date) -> None:

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING
 
 from scheduler.description import Site
 from scheduler.errors import UsageError, WriteError, clip
-from scheduler.workflow.name_lookup import by_names, pick
+from scheduler.workflow.name_lookup import pick, pick_named
 from scheduler.workflow.site_log import now_as_of, open_to_read, open_to_record
 
 if TYPE_CHECKING:
@@ -144,9 +144,9 @@ def make_link(file: Path, site: Site, wanted: LinkRequest) -> IssuedLink:
 
     kind, of = wanted.kind, ""
     if kind == "enclosure":
-        of = pick(wanted.of, by_names(site.enclosures), "enclosure").id
+        of = pick_named(wanted.of, site.enclosures, "enclosure").id
     elif kind == "rounds" or (kind == "page" and wanted.of):
-        of = pick(wanted.of, by_names(site.keepers), "keeper").id
+        of = pick_named(wanted.of, site.keepers, "keeper").id
     elif kind == "page" and len(site.keepers) > 1:
         raise UsageError(f"say whose page: {', '.join(k.name for k in site.keepers)}")
     key = key_of(file, make=True)

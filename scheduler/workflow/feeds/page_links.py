@@ -11,7 +11,7 @@ from scheduler.description import Site
 from scheduler.description.site import Keeper
 from scheduler.errors import UsageError, clip
 from scheduler.workflow.feeds.links import SECRET, hashed, key_of, links_of
-from scheduler.workflow.name_lookup import by_names, pick
+from scheduler.workflow.name_lookup import pick_named
 
 MOST_CHARACTERS = 200
 """Of an address: with the name of a tank behind it it stays under the 256 that some calendars take.
@@ -37,7 +37,7 @@ def page_links(file: Path, site: Site, words: Iterable[str]) -> Links:
     own: dict[str, str] = {}
     for word in words:
         name, address = _split(word)
-        keeper = pick(name, by_names(site.keepers), "keeper") if name else None
+        keeper = pick_named(name, site.keepers, "keeper") if name else None
         if keeper is None:
             if whole:
                 raise UsageError("two addresses without a keeper; write --link KEEPER=URL for a keeper's own")

@@ -17,7 +17,7 @@ from scheduler.description.site import ExtraJob
 from scheduler.errors import DoubtError, UsageError, as_words
 from scheduler.history import Entry, JobRef, parse_amendment, parse_once
 from scheduler.plan import Series
-from scheduler.workflow.name_lookup import by_names, pick
+from scheduler.workflow.name_lookup import pick_named
 from scheduler.workflow.plan import Planned
 from scheduler.workflow.record.job_words import Meant, jobs_named
 from scheduler.workflow.record.standing import (
@@ -103,7 +103,7 @@ def once(space: Workspace, place: str | None, wish: OnceWish, who: Who, *, dry: 
 def _enclosure(before: Standing, place: str | None) -> Enclosure:
     places = before.site.enclosures
     if place is not None:
-        return pick(place, by_names(places), "enclosure")  # type: ignore[no-any-return]
+        return pick_named(place, places, "enclosure")
     if len(places) == 1:
         return places[0]
     raise UsageError(f"name the enclosure: {', '.join(e.name for e in places)}")

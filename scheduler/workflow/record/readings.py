@@ -13,7 +13,7 @@ from scheduler.description import Enclosure, Site
 from scheduler.errors import DoubtError, ReadingError, UsageError, clip
 from scheduler.history import Entry
 from scheduler.readings import QUANTITIES, Quantity, assumption, named_of, parse_reading, quantity, unlikely
-from scheduler.workflow.name_lookup import by_names, pick
+from scheduler.workflow.name_lookup import by_names, pick, pick_named
 from scheduler.workflow.record.standing import (
     RecordContext,
     Recorded,
@@ -136,7 +136,7 @@ def _enclosure(site: Site, names: Sequence[str]) -> Enclosure:
             "reading is written NAME=VALUE"
         )
     if names:
-        return pick(names[0], places, "enclosure")  # type: ignore[no-any-return]
+        return pick_named(names[0], site.enclosures, "enclosure")
     if len(site.enclosures) == 1:
         return site.enclosures[0]
     raise UsageError(f"name the enclosure: {', '.join(e.name for e in site.enclosures)}")
@@ -194,7 +194,7 @@ def _of(enclosure: Enclosure, kind: Quantity, whom: str | None) -> str:
     if kind.of == "resident":
         residents = enclosure.resident
         if whom:
-            return str(pick(whom, by_names(residents), f"resident in {enclosure.name}").id)
+            return str(pick_named(whom, residents, f"resident in {enclosure.name}").id)
         if len(residents) == 1:
             return residents[0].id
         names = ", ".join(r.name for r in residents) or "nobody"

@@ -16,7 +16,7 @@ from scheduler.description import Enclosure, Site
 from scheduler.errors import LogError, UsageError
 from scheduler.history import NO_HISTORY, Entry, History, JobRef
 from scheduler.plan import Move, Next
-from scheduler.workflow.name_lookup import by_names, pick
+from scheduler.workflow.name_lookup import pick_named
 from scheduler.workflow.plan import make_plan
 from scheduler.workflow.site_log import history_in, open_to_read, open_to_record
 from scheduler.workflow.workspace import Workspace
@@ -246,7 +246,7 @@ def refuse_before_set_up(enclosure: Enclosure, day: dt.date, key: str) -> None:
 def keeper_id(site: Site, by: str | None) -> str:
     """Return the id of who did it: as named, else the only keeper."""
     if by is not None:
-        return str(pick(by, by_names(site.keepers), "keeper").id)
+        return str(pick_named(by, site.keepers, "keeper").id)
     return site.keepers[0].id if len(site.keepers) == 1 else ""
 
 

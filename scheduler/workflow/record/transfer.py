@@ -13,7 +13,7 @@ from scheduler.description import Site
 from scheduler.errors import UsageError, as_words, clip
 from scheduler.history import Entry
 from scheduler.readings import QUANTITIES
-from scheduler.workflow.name_lookup import by_names, parse_day, pick
+from scheduler.workflow.name_lookup import Named, parse_day, pick, pick_named
 from scheduler.workflow.site_log import open_to_read, open_to_record
 
 if TYPE_CHECKING:
@@ -99,10 +99,10 @@ def _named(word: str, site: Site, log: Log) -> tuple[str, str | None]:
     return name, pick(which, variants, name) if which else ""
 
 
-def _known(word: str, things: tuple[object, ...], what: str, site: Site, log: Log) -> str:
+def _known(word: str, things: tuple[Named, ...], what: str, site: Site, log: Log) -> str:
     """Return the id that a word names: of the description, or of the log alone."""
     try:
-        return str(pick(word, by_names(things), what).id)
+        return str(pick_named(word, things, what).id)
     except UsageError:
         found = (
             log.entries(site.settings.id, enclosure=word, last=1)

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from scheduler.description.site import Keeper
 from scheduler.errors import UsageError
 from scheduler.history import Entry, parse_away
-from scheduler.workflow.name_lookup import by_names, pick
+from scheduler.workflow.name_lookup import pick_named
 from scheduler.workflow.record.standing import Who, keeper_id, opened
 from scheduler.workflow.rota.publication import renew, store
 from scheduler.workflow.rota.site_rota import (
@@ -115,7 +115,7 @@ def keep_absence(space: Workspace, planned: AwayPlan, who: Who) -> list[tuple[En
 
 
 def _keeper(space: Workspace, name: str) -> Keeper:
-    keeper: Keeper = pick(name, by_names(space.site.keepers), "keeper")
+    keeper: Keeper = pick_named(name, space.site.keepers, "keeper")
     return keeper
 
 

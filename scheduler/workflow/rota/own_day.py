@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Sequence
 
 from scheduler.errors import UsageError
-from scheduler.workflow.name_lookup import by_names, pick
+from scheduler.workflow.name_lookup import pick_named
 from scheduler.workflow.rota.reschedule import Shift, shift
 from scheduler.workflow.rota.shares import shares_of
 from scheduler.workflow.rota.site_rota import known_of
@@ -24,7 +24,7 @@ def move_round(
     from scheduler.rota import Assigned
     from scheduler.rota.refusal import sentence
 
-    keeper = pick(name, by_names(space.site.keepers), "keeper")
+    keeper = pick_named(name, space.site.keepers, "keeper")
     formats = space.site.settings.formats
     if min(day, to) < space.today:
         raise UsageError(f"{formats.date(min(day, to))} is over; today is {formats.date(space.today)}")

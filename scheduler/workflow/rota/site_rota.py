@@ -12,7 +12,7 @@ from scheduler.description import Site
 from scheduler.errors import UsageError, clip
 from scheduler.history import DONE_DAYS, NO_HISTORY, History, JobRef, OccurrenceRef
 from scheduler.plan import Occurrence, matching
-from scheduler.workflow.name_lookup import by_names, parse_span, pick
+from scheduler.workflow.name_lookup import parse_span, pick_named
 from scheduler.workflow.plan import Planned, days_of, make_plan
 from scheduler.workflow.rota.differences import RotaChange, changes_since
 from scheduler.workflow.site_log import history_in, open_to_read
@@ -358,7 +358,7 @@ def absences(site: Site, today: dt.date, words: Iterable[str]) -> Absent:
     found: Absent = {}
     for word in words:
         name, _, when = word.partition("=")
-        keeper = pick(name, by_names(site.keepers), "keeper")
+        keeper = pick_named(name, site.keepers, "keeper")
         if "=" in word and not when:
             raise UsageError(
                 f"{clip(word)} names no day; write {keeper.name}=2026-12-01, or the name alone for today"

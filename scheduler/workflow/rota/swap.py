@@ -13,7 +13,7 @@ from scheduler.description import Site
 from scheduler.description.site import Keeper
 from scheduler.errors import UsageError, clip
 from scheduler.history import JobRef, OccurrenceRef
-from scheduler.workflow.name_lookup import by_names, pick
+from scheduler.workflow.name_lookup import by_names, pick, pick_named
 from scheduler.workflow.record.job_words import is_meant
 from scheduler.workflow.rota.publication import store
 from scheduler.workflow.rota.site_rota import known_of, quarantined_in, rota_of, to_publish
@@ -156,7 +156,7 @@ def swap(space: Workspace, wish: SwapRequest) -> HandedOver:
     if known.published is None:
         raise UsageError("no rota is published yet; `pondround rota --publish` does it")
     day, back = wish.day, wish.back
-    giver, taker = (pick(name, by_names(space.site.keepers), "keeper") for name in (wish.giver, wish.taker))
+    giver, taker = (pick_named(name, space.site.keepers, "keeper") for name in (wish.giver, wish.taker))
     if giver.id == taker.id:
         raise UsageError("the two keepers are the same; another day of theirs is named by --to DATE")
     if back == day:
