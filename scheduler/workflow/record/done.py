@@ -93,13 +93,13 @@ def _corrected(
     log: Log, site: Site, done: Sequence[tuple[Entry, bool]], who: Who
 ) -> tuple[list[tuple[Entry, bool]], list[str]]:
     """Return entries, of which those of somebody else are taken back and stand anew as done by `who`."""
-    names = {k.id: k.name for k in site.keepers}
+    names, now = {k.id: k.name for k in site.keepers}, now_as_of(site, who.as_of)
     found, words = [], []
     for entry, new in done:
         if new or entry.keeper == who.by:
             found.append((entry, new))
             continue
-        anew = replace(entry, keeper=who.by or "", recorded=now_as_of(site, who.as_of), voids="")
+        anew = replace(entry, keeper=who.by or "", recorded=now, voids="")
         uids = [entry.uid(site.settings.id)]
         (stored,) = log.exchange(site.settings.id, uids, [anew], keeper=who.by or "", recorded=anew.recorded)
         found.append((stored, True))
@@ -198,7 +198,9 @@ def done_entries(known: RecordContext, jobs: Sequence[Job], who: Who) -> list[En
     for job in jobs:
         refuse_before_set_up(job.enclosure, day, job.key)
     whole = replace(who, on=day, by=keeper_id(site, who.by))
-    return [_entry(job, whole, now_as_of(site, who.as_of), value_of(known, job, None, None)) for job in jobs]
+    # One instant for all: by it they are known as recorded together.
+    now = now_as_of(site, who.as_of)
+    return [_entry(job, whole, now, value_of(known, job, None, None)) for job in jobs]
 
 
 def _entry(job: Job, who: Who, recorded: dt.datetime, value: float | None) -> Entry:
