@@ -73,7 +73,13 @@ def _step(case: Case, readings: list[Entry]) -> tuple[Entry, float] | None:
 
 def _found(case: Case, name: str, reading: str, rule: str, plan: str) -> Consequence:
     return Consequence(
-        key="water-test", verdict="act", reading=reading, rule=rule, source=case.house.source(name), plan=plan
+        key="water-test",
+        judges="ph",
+        verdict="act",
+        reading=reading,
+        rule=rule,
+        source=case.house.source(name),
+        plan=plan,
     )
 
 
@@ -144,6 +150,7 @@ def alkalinity(case: Case) -> Iterator[Consequence]:
     )
     yield Consequence(
         key="alkalinity_used",
+        judges="alkalinity",
         verdict="act" if act else "look",
         reading=f"Alkalinity was {case.reading('alkalinity', value)} (as CaCO3) on {case.date(last.day)}.",
         rule=f"From {case.numeral(limit)} down the pH may fall at any time, and the filter with it.",
