@@ -37,7 +37,7 @@ DONE = {
 FIELDS = (
     *("day", "seen", "seal", "enclosure", "key", "variant", "on", "note", "title", "minutes"),
     *("entry", "to", "reading", "value", "whose", "animal", "sure", "basis", "vet", "by", "why", "from"),
-    *("who", "giver", "name", "species", "carapace", "mass", "quarantine"),
+    *("who", "giver", "name", "species", "carapace", "mass", "quarantine", "which"),
 )
 OF_SHEETS = ("job/", "value/", "task/", "past/", "when/")
 """The fields of all forms, and what those of sheets begin with; others are not sent again."""

@@ -70,6 +70,8 @@ def _refusal(error: UsageError, nothing: str) -> str:
 
 
 def _done(visit: PageVisit, posted: SubmittedForm) -> Response:
+    if posted.form.get("which", "-") == "":
+        raise UsageError("choose what was done")
     yesterday = posted.form.get("on") == "yesterday"
     on = visit.tended.today - dt.timedelta(days=1) if yesterday else None
     note = clean_note(posted.form.get("note", ""))

@@ -11,7 +11,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from scheduler import care
-from scheduler.care import Figure
+from scheduler.care import Figure, Job
 from scheduler.care.newest_readings import newest_readings
 from scheduler.description.site import Enclosure, Resident, Site
 from scheduler.history import Entry
@@ -87,6 +87,7 @@ def tank_page(
         },
         figures=[_line(figure, visit) for figure in review.figures],
         record=[*days_of_record(site, _entries(visit, enclosure))],
+        jobs=_jobs(visit, enclosure),
         quantities=measurable(site.settings),
         written={key: form.get(key, "") if "reading" in form else "" for key in WRITTEN},
         typed={key: form.get(key, "") if "species" in form else "" for key in _ARRIVAL},
@@ -136,6 +137,15 @@ def _read(visit: PageVisit, enclosure: Enclosure) -> list[tuple[str, str, str, d
         for case in own
         for one in newest_readings(case)
     ]
+
+
+def _jobs(visit: PageVisit, enclosure: Enclosure) -> list[Job]:
+    """Return the jobs of an enclosure that are not open today, each as the log knows it."""
+    tended = visit.tended
+    open_ = {turn.occurrence.job.log_name for turn in tended.turns.get(tended.today, ())}
+    own = (s.job for s in tended.planned.series if s.job.enclosure.id == enclosure.id)
+    found = {job.ref: job for job in own if job.ref == job.log_name and job.ref not in open_}
+    return sorted(found.values(), key=lambda job: job.title.lower())
 
 
 def _line(figure: Figure, visit: PageVisit) -> FigureLine:
