@@ -120,6 +120,7 @@ def test_a_long_queue_is_sent_bit_by_bit(phone: Browser, pond: Pond) -> None:
                 queue.transaction.oncomplete = () => { asked.result.close(); done(); };
               };
             };""",
+            MANY,
         )
     # Whether it has to wait for the limit of forms hangs on how fast the machine is; all of it comes in any case.
     patient = WebDriverWait(phone.driver, 300, 0.5, ignored_exceptions=[WebDriverException])
