@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import tempfile
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -56,19 +57,31 @@ def write_starter(file: Path, text: str) -> None:
     """
     refuse_taken(file)
     try:
-        stream = file.open("xb")
+        _place(file, text.encode("utf-8"))
     except (OSError, ValueError) as error:
         raise _not_written(file, _reason(error)) from None
+
+
+def _place(file: Path, raw: bytes) -> None:
+    """Put a file in its place at once: a server that looks for new descriptions never reads half of one."""
+    handle, name = tempfile.mkstemp(prefix=".pondround-", suffix=".tmp", dir=file.parent)
     try:
-        with stream:
-            stream.write(text.encode("utf-8"))
+        with os.fdopen(handle, "wb") as stream:
+            os.fchmod(handle, 0o666 & ~_umask())
+            stream.write(raw)
             stream.flush()
             os.fsync(stream.fileno())
-    except BaseException as error:
-        file.unlink(missing_ok=True)
-        if isinstance(error, OSError):
-            raise _not_written(file, _reason(error)) from None
-        raise
+        # A link, unlike a renaming, never takes the place of a file that has just appeared.
+        os.link(name, file)
+    finally:
+        Path(name).unlink()
+
+
+def _umask() -> int:
+    """Return what this process keeps from others in the files that it makes: told only by setting it."""
+    mask = os.umask(0o077)
+    os.umask(mask)
+    return mask
 
 
 def _not_written(file: Path, reason: str) -> WriteError:
