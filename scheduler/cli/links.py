@@ -134,6 +134,9 @@ def links(
             raise UsageError("say which link: --page KEEPER makes one, --change LINK changes one")
         if change is not None and offline is None:
             raise UsageError("say what to change: --offline or --no-offline")
+        base = checked_url(url) or f"http://127.0.0.1:{PORT}"
+        if qr or svg is not None:
+            _refuse_code(base)
         place = workflow.read_site(file)
         forms = [
             form
@@ -171,11 +174,22 @@ def links(
             )
             wanted = LinkRequest(kind=kind, of=of, name=name, forms=forms, offline=bool(offline))
             opened = make_link(file, place, wanted)
-        _show(opened, checked_url(url) or f"http://127.0.0.1:{PORT}", output, qr=qr, svg=svg)
+        _show(opened, base, output, qr=qr, svg=svg)
 
 
 OFFLINE = "may be kept on the phones that open it, and used there without a network. It needs https."
 NOT_OFFLINE = "is kept on no phone any more, from when it is opened next."
+
+
+def _refuse_code(base: str) -> None:
+    """Raise UsageError where a code would lead each device to itself."""
+    from scheduler.web.reach import leads_elsewhere
+
+    if not leads_elsewhere(base):
+        raise UsageError(
+            f"a code with {base} would lead every device to itself; add --url with the address under which "
+            "others reach the server"
+        )
 
 
 def _wanted(asked: Mapping[LinkKind, str | None]) -> tuple[LinkKind, str]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import shlex
 import sys
 from pathlib import Path
@@ -12,11 +11,10 @@ import typer
 
 from scheduler import workflow
 from scheduler.cli.shared import FILE, FileArgument, talk, told
-from scheduler.errors import Problem, UsageError
+from scheduler.errors import UsageError
 
 if TYPE_CHECKING:
     from scheduler.description.starter import Problems
-    from scheduler.species import Sheets
 
 
 def _option(name: str, metavar: str, text: str) -> typer.models.OptionInfo:
@@ -49,12 +47,28 @@ def new(
     species: Annotated[Text, _option("--species", "TEXT", "Its species, by any usual name.")] = None,
     carapace: Annotated[Text, _option("--carapace", "SIZE", "Length of its carapace.")] = None,
     arrived: Annotated[Text, _option("--arrived", "DATE", "Day it comes or came.")] = None,
+    keeper: Annotated[Text, _option("--keeper", "TEXT", "Your name.")] = None,
+    locale: Annotated[Text, _option("--locale", "TAG", "How dates and numbers are written, en-IE.")] = None,
+    covered: Annotated[Text, _option("--covered", "yes|no", "Whether there is a lid.")] = None,
+    filter_: Annotated[Text, _option("--filter", "KIND", "Kind of its filter, such as canister.")] = None,
+    flow: Annotated[Text, _option("--flow", "FLOW", "Flow of the filter, as on its label.")] = None,
+    heater: Annotated[Text, _option("--heater", "POWER", 'Power of its heater, "200 W".')] = None,
+    set_to: Annotated[Text, _option("--set-to", "TEMPERATURE", "What the heater is set to.")] = None,
+    lamp: Annotated[Text, _option("--lamp", "KIND", 'Kind of its lamp, such as "T5 HO tube".')] = None,
+    lamp_power: Annotated[Text, _option("--lamp-power", "POWER", "Power of the lamp.")] = None,
+    lamp_installed: Annotated[Text, _option("--lamp-installed", "DATE", "Day on which it was new.")] = None,
+    lamp_hours: Annotated[Text, _option("--lamp-hours", "N", "Hours that it burns in a day.")] = None,
+    grams: Annotated[Text, _option("--grams", "N", "Grams of one meal, for all animals.")] = None,
+    protein: Annotated[Text, _option("--protein", "N", "Crude protein of the food in percent.")] = None,
 ) -> None:
     """Write a commented description to start from. On a terminal it asks; it never overwrites."""
     given = {
         "name": name, "time_zone": time_zone, "units": units, "enclosure": enclosure, "kind": kind, "length": length,  # noqa: E501
         "width": width, "height": height, "water_depth": water_depth, "set_up": set_up, "animal": animal,
-        "species": species, "carapace": carapace, "arrived": arrived,
+        "species": species, "carapace": carapace, "arrived": arrived, "keeper": keeper, "locale": locale,
+        "covered": covered, "filter": filter_, "flow": flow, "heater": heater, "set_to": set_to, "lamp": lamp,
+        "lamp_power": lamp_power, "lamp_installed": lamp_installed, "lamp_hours": lamp_hours, "grams": grams,
+        "protein": protein,
     }  # fmt: skip
     from scheduler.description.starter import starter_problems, starter_text
 
@@ -78,13 +92,16 @@ def new(
         _refuse(starter_problems(answers, sheets))
         zone = workflow.machine_zone()
         if not yes:
-            _ask(answers, zone, sheets)
+            from scheduler.cli.interview import Interview
+
+            answers = Interview(file, answers, zone, sheets).ask()
         elif not (answers.get("time_zone") or zone):
             raise UsageError(
                 "the machine's time zone is not known; add --time-zone Europe/Dublin or the like"
             )
         answers["time_zone"] = answers.get("time_zone") or zone
         _write(file, starter_text(answers))
+        workflow.forget_answers(file)
 
 
 def _write(file: Path, text: str) -> None:
@@ -101,37 +118,11 @@ def _write(file: Path, text: str) -> None:
 def _refuse(problems: Problems) -> None:
     """End with the problems of the options, if there are any."""
     if problems:
-        lines = (f"{_option_of(key) if key else p.where}: {_said(p)}" for key, p in problems)
+        from scheduler.cli.interview import said
+
+        lines = (f"{_option_of(key) if key else p.where}: {said(p)}" for key, p in problems)
         raise UsageError("\n".join(lines))
-
-
-def _ask(answers: dict[str, str], zone: str, sheets: Sheets) -> None:
-    """Ask what no option has said, each question until its answer is right."""
-    from scheduler.description.starter import QUESTIONS, starter_problems
-
-    if isinstance(sys.stdin, io.TextIOWrapper):
-        # A stray byte becomes a character that the description refuses in its own words.
-        sys.stdin.reconfigure(errors="surrogateescape")
-    talk("Enter takes what stands in brackets, or leaves out what you do not know.")
-    for question in QUESTIONS:
-        default = zone if question.key == "time_zone" else question.default
-        if question.key == "species":
-            talk("Species with a sheet: " + ", ".join(sheet.names[0] for sheet in sheets.values()) + ".")
-        text = f"{question.text} [{default}]" if default else question.text
-        while question.key not in answers:
-            answer = str(typer.prompt(text, default=default, show_default=False, err=True))
-            problems = starter_problems({**answers, question.key: answer}, sheets)
-            for _, problem in problems:
-                talk(f"  {_said(problem)}")
-            if question.key == "time_zone" and not answer.strip():
-                talk("  the machine's own is not known; write for example Europe/Dublin")
-            elif not problems:
-                answers[question.key] = answer
 
 
 def _option_of(key: str) -> str:
     return "--" + key.replace("_", "-")
-
-
-def _said(problem: Problem) -> str:
-    return f"{problem.message}; {problem.hint}" if problem.hint else problem.message

@@ -14,9 +14,16 @@ from scheduler.cli.web_address import PORT, UrlOption, checked_url
 
 def serve(
     places: Annotated[
-        list[Path],
-        typer.Argument(metavar="FILE|FOLDER...", help="Descriptions, or folders of descriptions."),
-    ],
+        list[Path] | None,
+        typer.Argument(
+            metavar="[FILE|FOLDER]...",
+            help=(
+                "Descriptions, or folders of descriptions; by default those of this folder. Where there is "
+                "none, a set-up in the browser writes one."
+            ),
+            show_default=False,
+        ),
+    ] = None,
     host: Annotated[
         str,
         typer.Option("--host", metavar="ADDRESS", help="Where to listen; the default is this machine alone."),
@@ -43,12 +50,15 @@ def serve(
     today: TodayOption = None,
 ) -> None:
     """Serve feeds to subscribe to, and a page for each keeper's round."""
-    with told(places[0]):
+    from scheduler.workflow.setup.target import file_to_describe, usual_places
+
+    named = tuple(places) if places else usual_places()
+    with told(named[0]):
         from scheduler.web.server import Serving
         from scheduler.web.server import serve as run
 
         serving = Serving(
-            places=tuple(place.absolute() for place in places),
+            places=tuple(place.absolute() for place in named),
             host=host,
             port=port,
             workers=workers,
@@ -56,8 +66,16 @@ def serve(
             as_of=workflow.parse_day(today) if today else None,
             proxies=proxies,
             remind=remind,
+            to_write=file_to_describe(named),
         )
-        run(
-            serving,
-            lambda address: talk(f"Serving on {address}; `pondround links` makes links. Stop with Ctrl-C."),
-        )
+        run(serving, _tell_setup if serving.to_write is not None else _tell)
+
+
+def _tell(address: str) -> None:
+    talk(f"Serving on {address}; `pondround links` makes links. Stop with Ctrl-C.")
+
+
+def _tell_setup(address: str) -> None:
+    talk("There is no description here yet. Open this address in a browser on this machine to write one:")
+    talk(f"  {address}")
+    talk("Whoever has it can write the file. Stop with Ctrl-C.")

@@ -7,57 +7,31 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 
 import tomli_w
 
 from scheduler.description.identity import slug
-from scheduler.description.loader import load
+from scheduler.description.loader import Check, load
+from scheduler.description.questions import (
+    QUESTIONS,
+    Answers,
+    Question,
+    animals_of,
+    questions_for,
+)
 from scheduler.errors import DescriptionError, Path, Problem
 from scheduler.species import Sheets
 
-Answers = Mapping[str, str]
+__all__ = ["QUESTIONS", "Answers", "Problems", "Question", "starter_problems", "starter_text"]
+
 Problems = tuple[tuple[str, Problem], ...]
 
-_ENCLOSURE: Path = ("enclosure", 0)
-_RESIDENT: Path = (*_ENCLOSURE, "resident", 0)
-
-
-@dataclass(frozen=True, slots=True)
-class Question:
-    """One question: where its answer goes in the description, how it is put, and what an empty answer means.
-
-    Without a default an empty answer leaves the line out, switched off and with an example in its place.
-    """
-
-    key: str
-    path: Path
-    text: str
-    default: str = ""
-    is_date: bool = False
-
-
-QUESTIONS = (
-    Question("name", ("site", "name"), "Name of the place", "Home"),
-    Question("time_zone", ("site", "time_zone"), "Time zone"),
-    Question("units", ("site", "units"), "Units, metric or us", "metric"),
-    Question("enclosure", (*_ENCLOSURE, "name"), "Name of the enclosure", "Tank"),
-    Question("kind", (*_ENCLOSURE, "kind"), "Kind, tank, tub or pond", "tank"),
-    Question("length", (*_ENCLOSURE, "length"), 'Inside length, such as "91 cm" or "36 in"'),
-    Question("width", (*_ENCLOSURE, "width"), "Inside width"),
-    Question("height", (*_ENCLOSURE, "height"), "Inside height"),
-    Question("water_depth", (*_ENCLOSURE, "water_depth"), "Depth of the water"),
-    Question("set_up", (*_ENCLOSURE, "set_up"), "Day it is or was set up, such as 2026-11-20", is_date=True),
-    Question("animal", (*_RESIDENT, "name"), "Name of the animal", "Turtle"),
-    Question("species", (*_RESIDENT, "species"), "Species"),
-    Question("carapace", (*_RESIDENT, "carapace"), "Length of its carapace in a straight line"),
-    Question("arrived", (*_RESIDENT, "arrived"), "Day it comes or came", is_date=True),
-)
-"""In an order in which each answer can be checked against those before it."""
-
-# A line `key = example   # comment` of a table that a question asks about gets the answer, or is switched
-# off. Everything else is copied as it stands.
+# A line `key = example   # comment` gets the answer to its question; without one it is switched off. A
+# table that is switched off is on as soon as one of its lines has an answer. Everything else is copied as it
+# stands, the table of the animal once for each.
 _TEMPLATE = """\
 # What lives here and in what, for `pondround`. Lines that begin with # and no space are switched off: take the #
 # away and write your own value. Sizes and amounts carry a unit and stand in quotes; dates, numbers and true/false
@@ -68,6 +42,7 @@ name = "Home"                      # the place
 id = "home"                        # leave it as it is when you change the name: the record goes by it, here and below
 time_zone = "Europe/Dublin"        # IANA name: the hours of the calendar
 units = "metric"                   # "metric" or "us": how amounts are printed; either may be written
+#locale = "en-IE"                  # how dates, hours and numbers are written; left out: 5 December 2026, 07:30, 7.4
 #latitude = 53.3                   # puts the cold season check on the right side of the year
 #room_low = "16 degC"              # coldest the room gets: what the heaters have to make up for
 #room_high = "28 degC"             # warmest the room gets: how hot the water ends when a thermostat sticks
@@ -141,6 +116,12 @@ set_up = 2026-11-20                # intervals count from here; a day to come br
 #uvi_at = "30 cm"
 #basking_distance = "30 cm"
 
+#[[enclosure.lamp]]                # a second one
+#kind = "heat"
+#power = "60 W"
+#installed = 2026-11-20
+#hours_a_day = 12
+
 [[enclosure.resident]]             # one for each animal, or with `count` for a group of like ones
 name = "Turtle"
 id = "turtle"                      # goes with the animal when it moves to another enclosure
@@ -162,59 +143,143 @@ arrived = 2026-11-28               # brings two weeks of watching for basking
 #opened = 2026-11-28
 """  # noqa: E501
 
-_LINE = re.compile(r"([a-z_]+) = (.+?)(?:\s+# (.*))?")
+_HEADER = re.compile(r"#?(\[{1,2})([a-z_.]+)\]{1,2}(.*)")
+_LINE = re.compile(r"#?([a-z_]+) = (.+?)(?:\s+# (.*))?")
 _COMMENTS_AT = 35
+
+_ANIMAL = "[[enclosure.resident]]"
 
 
 def starter_text(answers: Answers) -> str:
     """Return the description that the answers make, by the keys of the questions; what is missing is switched
     off."""
-    given = {question.path: _value(question, answers) for question in QUESTIONS}
-    # A name may be corrected later: the id is written down, so that nothing is lost by it.
-    given |= {
-        (*path[:-1], "id"): slug(" ".join(str(name).split()))
-        for path, name in given.items()
-        if path[-1] == "name"
-    }
+    given = _values(answers)
+    tables = {path[:-1] for path in given}
+    counts: Counter[str] = Counter()
     table: Path = ()
     lines: list[str] = []
-    for line in _TEMPLATE.splitlines():
-        header = re.match(r"\[+([a-z_.]+)\]+", line)
-        pair = _LINE.fullmatch(line)
-        if header:
-            table = {"site": ("site",), "enclosure": _ENCLOSURE, "enclosure.resident": _RESIDENT}[header[1]]
-        if pair is None:
+    for line in _template(animals_of(answers)):
+        if header := _HEADER.fullmatch(line):
+            table = _table(header, counts)
+            is_off = line.startswith("#") and table in tables
+            lines.append(line[1:].replace(" #", "  #", 1) if is_off else line)
+        elif pair := _LINE.fullmatch(line):
+            lines.append(_written(line, pair, given.get((*table, pair[1]))))
+        else:
             lines.append(line)
-            continue
-        value = given.get((*table, pair[1]))
-        written = f"#{pair[1]} = {pair[2]}" if value is None else tomli_w.dumps({pair[1]: value}).rstrip("\n")
-        comment = f"# {pair[3]}" if pair[3] else ""
-        lines.append(f"{written:<{_COMMENTS_AT - 1}} {comment}".rstrip())
     return "\n".join(lines) + "\n"
 
 
-def _value(question: Question, answers: Answers) -> str | dt.date | None:
+def _values(answers: Answers) -> dict[Path, object]:
+    """Return the answers as values of TOML by their places in the file, without those that are empty."""
+    values = {question.path: _value(question, answers) for question in questions_for(answers)}
+    given = {path: value for path, value in values.items() if value is not None}
+    # A name may be corrected later: the id is written down, so that nothing is lost by it.
+    taken: set[str] = set()
+    for path, name in list(given.items()):
+        if path[-1] == "name":
+            own = slug(" ".join(str(name).split()))
+            if "resident" in path:
+                own = _free(own, taken)
+                taken.add(own)
+            given[*path[:-1], "id"] = own
+    return given
+
+
+def _free(name: str, taken: set[str]) -> str:
+    """Return an id, or that with the first number that no other has."""
+    return next(free for n in range(1, 99) if (free := name if n == 1 else f"{name}-{n}") not in taken)
+
+
+def _template(animals: int) -> Iterator[str]:
+    """Yield the lines of the template, with the table of the animal so many times."""
+    lines = _TEMPLATE.splitlines()
+    first = next(at for at, line in enumerate(lines) if line.startswith(_ANIMAL))
+    end = lines.index("", first) + 1
+    yield from lines[:first]
+    for _ in range(animals):
+        yield from lines[first:end]
+    yield from lines[end:]
+
+
+def _table(header: re.Match[str], counts: Counter[str]) -> Path:
+    """Return the place of a table in the file; `counts` is how many of each array of tables were met, and is
+    led on."""
+    _, name, _ = header.groups()
+    if header[1] == "[[":
+        counts[name] += 1
+    path: Path = ()
+    so_far = ""
+    for part in name.split("."):
+        so_far = f"{so_far}.{part}".lstrip(".")
+        path = (*path, part, counts[so_far] - 1) if counts[so_far] else (*path, part)
+    return path
+
+
+def _written(line: str, pair: re.Match[str], value: object) -> str:
+    """Return a line with its value, or switched off where it has none."""
+    if value is None:
+        if line.startswith("#"):
+            return line
+        written = f"#{pair[1]} = {pair[2]}"
+    else:
+        written = tomli_w.dumps({pair[1]: value}).rstrip("\n")
+    comment = f"# {pair[3]}" if pair[3] else ""
+    return f"{written:<{_COMMENTS_AT - 1}} {comment}".rstrip()
+
+
+def _value(question: Question, answers: Answers) -> object:
+    """Return an answer as a value of TOML; None where it is empty.
+
+    What cannot be read stays text: the description's own type refuses it, and says what to write instead.
+    """
     answer = (answers.get(question.key) or question.default).strip()
     if not answer:
         return None
-    if question.is_date:
-        try:
-            return dt.date.fromisoformat(answer)
-        except ValueError:
-            # Left as text it is refused by the description's own type, which says what to write instead.
-            return answer
-    return answer
+    try:
+        return _READ[question.kind](answer)
+    except (ValueError, KeyError):
+        return answer
 
 
-def starter_problems(answers: Answers, sheets: Sheets) -> Problems:
+def _number(text: str) -> int | float:
+    # Python reads more as numbers than people write: 1_000, nan, digits of other scripts.
+    if re.fullmatch(r"[0-9]{1,9}(\.[0-9]{1,9})?", text, re.ASCII) is None:
+        raise ValueError(text)
+    return int(text) if text.isdecimal() else float(text)
+
+
+def _share(text: str) -> float:
+    """Return a share as percent are written on a label, 40 or 40 %, or as a share, 0.4."""
+    number = _number(text.removesuffix("%").strip())
+    return number if number < 1 else number / 100
+
+
+_READ: Mapping[str, Callable[[str], object]] = {
+    "text": str,
+    "date": dt.date.fromisoformat,
+    "number": _number,
+    "share": _share,
+    "flag": {"yes": True, "no": False}.__getitem__,
+}
+
+
+def starter_problems(answers: Answers, sheets: Sheets, checks: tuple[Check, ...] = ()) -> Problems:
     """Return what is wrong with the answers, each problem with the key of its question ("" where it has
     none).
 
     The whole text is loaded as it would be later: an answer passes here if and only if it passes there.
     """
-    keys = {question.path: question.key for question in QUESTIONS}
+    keys = {question.path: question.key for question in questions_for(answers)}
     try:
-        load(starter_text(answers), sheets)
+        load(starter_text(answers), sheets, checks)
     except DescriptionError as error:
-        return tuple((keys.get(problem.path, ""), problem) for problem in error.problems)
+        return tuple((keys.get(problem.path, ""), _asked(problem)) for problem in error.problems)
     return ()
+
+
+def _asked(problem: Problem) -> Problem:
+    """Return a problem for somebody who sees no file: what is missing there was left out here."""
+    if problem.message.endswith(" is missing"):
+        return replace(problem, hint="choose one, or leave out what belongs to it")
+    return problem

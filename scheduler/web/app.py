@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import time
 from collections.abc import Awaitable, Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
@@ -24,8 +24,10 @@ from scheduler.web.guide import GUIDE, is_of_guide
 from scheduler.web.guide import ROUTES as GUIDE_ROUTES
 from scheduler.web.pages import Pages, sent_in_vain
 from scheduler.web.rate_limit import TokenBucket, network_of
+from scheduler.web.reach import Reach
 from scheduler.web.scripts import ROUTES
 from scheduler.web.security import SecurityMiddleware
+from scheduler.web.setup.routes import SetUp
 from scheduler.web.style import style
 from scheduler.web.submissions import HANDLES
 from scheduler.workflow.feeds.links import SECRET
@@ -43,10 +45,10 @@ PAGES = "/round/"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
-    """How the sites are served: under which address others reach them, where that is known (no slash at its
-    end)."""
+    """How the sites are served: where others reach them, and the set-up of one that is not there yet."""
 
-    url: str = ""
+    reach: Reach = field(default_factory=Reach)
+    setup: SetUp | None = None
 
 
 class App:
@@ -57,7 +59,7 @@ class App:
         self.sites, self.settings = sites, settings
         # House values: guesses are refused after 20, and one more is let through every 3 seconds.
         self._guesses = TokenBucket(20, 1 / 3, time.monotonic)
-        self.pages = Pages(settings.url, time.monotonic)
+        self.pages = Pages(settings.reach, time.monotonic)
         self._finding: dict[str, asyncio.Task[tuple[LiveSite, LinkTarget] | None]] = {}
         self._looks = RequestCoalescer(ANSWER_SECONDS)
         self._making: dict[tuple[LiveSite, str], asyncio.Task[object]] = {}
@@ -180,6 +182,7 @@ def make_app(sites: Sites, settings: Settings) -> SecurityMiddleware:
         Route("/style-{hash}.css", style, methods=["GET"]),
         *ROUTES,
         *GUIDE_ROUTES,
+        *(settings.setup.routes() if settings.setup is not None else ()),
         Route("/healthz", app.health, methods=["GET"]),
         Route("/", _home, methods=["GET"]),
     ]

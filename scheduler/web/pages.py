@@ -19,7 +19,9 @@ from scheduler.web.handover import give_page
 from scheduler.web.jobs import jobs_page
 from scheduler.web.offline import offer_of, offline_parts
 from scheduler.web.offline_queue import answer_queued, is_queued
+from scheduler.web.phones import phones_page
 from scheduler.web.rate_limit import TokenBucket
+from scheduler.web.reach import Reach
 from scheduler.web.readings import same_page
 from scheduler.web.round import TOLD, calendar_page, follows_page, round_page, words_page
 from scheduler.web.submissions import HANDLES, answer_post
@@ -31,23 +33,23 @@ from scheduler.workflow.live.site import LiveSite
 class Pages:
     """Answers for pages."""
 
-    def __init__(self, url: str, clock: Callable[[], float]) -> None:
-        """Take the address under which others reach the server, where it is known, and a clock in seconds."""
-        self._url = url
+    def __init__(self, reach: Reach, clock: Callable[[], float]) -> None:
+        """Take where others reach the server, and a clock in seconds."""
+        self._reach = reach
         # House values: far more than a person does, far less than a program could.
         self._views, self._posts = TokenBucket(60, 5.0, clock), TokenBucket(60, 1.0, clock)
 
     async def answer(self, request: Request, live: LiveSite, found: LinkTarget, secret: str) -> Response:
         """Answer a request for a page, or one of its forms."""
         part = request.path_params.get("part", "")
-        offer = offer_of(request, self._url, asked=found.link.offline)
+        offer = offer_of(request, self._reach.url, asked=found.link.offline)
         request.state.offline = offer == "offered"
         limit = self._posts if request.method == "POST" else self._views
         wait = limit.wait(found.link.hash)
         if wait > 0.0:
             raise HTTPException(429, headers={"Retry-After": str(int(wait) + 1)})
         coordinator = found.link.kind == "coordinator"
-        base = self._url or f"{request.url.scheme}://{request.url.netloc}"
+        base = self._reach.url or f"{request.url.scheme}://{request.url.netloc}"
 
         def visit() -> PageVisit:
             return PageVisit(live, found, secret, base, offer)
@@ -71,6 +73,7 @@ class Pages:
             "": lambda visit: round_page(visit, TOLD.get(asked.get("told", ""), "")),
             "same": lambda visit: same_page(visit, asked.get("key", "")),
             "calendar": calendar_page,
+            "phones": phones_page,
             "give": give_page,
             "backlog": backlog_page,
             "words": words_page,

@@ -23,6 +23,7 @@ from scheduler.web.handover import handed_over
 from scheduler.web.jobs import resting
 from scheduler.web.notes import shown_notes
 from scheduler.web.planning import away_days
+from scheduler.web.reach import leads_elsewhere
 from scheduler.web.readings import WRITTEN, repeated, shown_sheet
 from scheduler.web.rows import Row, at_entries
 from scheduler.web.sheet import WorkSheet, make_sheet, minutes_of
@@ -167,7 +168,7 @@ def calendar_page(visit: PageVisit) -> Response:
         "calendar.html",
         address=address,
         webcal=f"webcal://{rest}",
-        code=code_svg(address),
+        code=code_svg(address) if leads_elsewhere(address) else "",
         secure=scheme == "https",
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import ctypes
 import datetime as dt
 import gc
@@ -25,8 +26,11 @@ import uvicorn
 from uvicorn.supervisors import Multiprocess
 
 from scheduler.errors import UsageError, WriteError
+from scheduler.hosts import is_this_machine
 from scheduler.web.app import Settings, make_app
+from scheduler.web.reach import Reach
 from scheduler.web.security import SecurityMiddleware
+from scheduler.web.setup.routes import SetUp
 from scheduler.web.slow_clients import KEEP_SECONDS, DeadlineProtocol
 from scheduler.workflow import use_newest_zones
 from scheduler.workflow.live.site import Talk
@@ -34,6 +38,9 @@ from scheduler.workflow.live.sites import Sites
 
 if TYPE_CHECKING:
     from scheduler.workflow.mail.reminders import PostOffice
+
+LOOPBACK = {"0.0.0.0": "127.0.0.1", "::": "::1"}
+"""Where this machine finds itself when a server listens at every address."""
 
 DRAIN_SECONDS = 20
 """So long a server that is told to stop finishes what it has begun."""
@@ -95,11 +102,21 @@ class Saying:
                 self._lock.release()
 
 
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """What a process serves: its application, its sites, and the set-up of one that is not there yet."""
+
+    app: SecurityMiddleware
+    sites: Sites
+    setup: SetUp | None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Serving:
     """What is served where. It makes the application in each process; `as_of` counts as today.
 
-    Where it is to `remind`, one process of them sends mails to keepers.
+    Where it is to `remind`, one process of them sends mails to keepers. A description that is not there yet
+    is `to_write`, by a set-up that whoever begins the server opens.
     """
 
     places: tuple[Path, ...]
@@ -110,25 +127,27 @@ class Serving:
     as_of: dt.date | None = None
     proxies: str = "127.0.0.1"
     remind: bool = False
+    to_write: Path | None = None
     talk: Talk = field(default_factory=Saying)
 
     def __call__(self) -> SecurityMiddleware:
         """Return the application of a process."""
-        return self.begun()[0]
+        return self.begun(Reach(self.url)).app
 
-    def begun(self) -> tuple[SecurityMiddleware, Sites]:
-        """Return the application of a process, and the sites that it serves."""
+    def begun(self, reach: Reach) -> Begun:
+        """Return what a process serves."""
         use_newest_zones()
         parent = multiprocessing.parent_process()
         if parent is not None:
             threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
-        sites = Sites(self.places, self.talk, self.as_of)
-        app = make_app(sites, Settings(url=self.url))
+        sites = Sites(self.places, self.talk, self.as_of, self.to_write)
+        setup = SetUp(self.to_write, sites, reach) if self.to_write is not None else None
+        app = make_app(sites, Settings(reach=reach, setup=setup))
         # What is here now stays: looking through it for what nobody needs any more would stop the answers
         # each time.
         gc.collect()
         gc.freeze()
-        return app, sites
+        return Begun(app, sites, setup)
 
 
 class Workers(Multiprocess):
@@ -143,27 +162,32 @@ class Workers(Multiprocess):
 
 
 def serve(serving: Serving, began: Callable[[str], None]) -> None:
-    """Serve until the process is told to stop; `began` is called with the address once the socket is open.
+    """Serve until the process is told to stop.
+
+    `began` is called with the address once the socket is open; with that of the set-up, where there is one.
 
     WriteError where the address cannot be used, DescriptionError and UsageError for what cannot be served.
     """
     if not serving.places:
         raise UsageError("name a description to serve")
     post = _post_office() if serving.remind else None
-    app, sites = serving.begun()  # whatever is wrong is told here, once
+    _refuse_setup(serving)
+    reach = Reach(serving.url)
+    begun = serving.begun(reach)  # whatever is wrong is told here, once
     listener = _listen(serving.host, serving.port)
     address = listener.getsockname()
     # Also once it has drained, when uvicorn hands on what it was sent: to be told to stop is no failure.
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, _stop)
-    began(f"http://{_shown(str(address[0]))}:{address[1]}")
+    host = LOOPBACK.get(str(address[0]), str(address[0])) if begun.setup is not None else str(address[0])
+    began(f"http://{_shown(host)}:{address[1]}{begun.setup.path if begun.setup is not None else ''}")
     if post is not None:
         from scheduler.workflow.mail.dispatcher import MailDispatcher
 
         # In this process alone, which begins the others and ends with them.
-        MailDispatcher(sites, post, serving.talk, serving.as_of).start()
+        MailDispatcher(begun.sites, post, serving.talk, serving.as_of).start()
     config = uvicorn.Config(
-        app if serving.workers == 1 else serving,
+        begun.app if serving.workers == 1 else serving,
         factory=serving.workers > 1,
         http=DeadlineProtocol,
         ws="none",
@@ -183,6 +207,11 @@ def serve(serving: Serving, began: Callable[[str], None]) -> None:
         timeout_graceful_shutdown=DRAIN_SECONDS,
     )
     server = uvicorn.Server(config)
+
+    async def listen_also(host: str) -> int:
+        return await _listen_also(server, host, int(address[1]))
+
+    reach.listen = listen_also
     if serving.workers == 1:
         # Several workers begin anew; one has nothing to do: descriptions are read again whenever somebody
         # asks.
@@ -226,6 +255,42 @@ def _listen(host: str, port: int) -> socket.socket:
         ) from None
     listener.set_inheritable(True)
     return listener
+
+
+async def _listen_also(server: uvicorn.Server, host: str, port: int) -> int:
+    """Have a running server listen at one more address as well, and return the port.
+
+    It is let in as the first one is, and closed with it. WriteError where it cannot be listened to.
+    """
+    loop = asyncio.get_running_loop()
+    listener = _listen(host, port)
+
+    def protocol() -> DeadlineProtocol:
+        return DeadlineProtocol(
+            config=server.config,
+            server_state=server.server_state,
+            app_state=server.lifespan.state,
+            _loop=loop,
+        )
+
+    server.servers.append(await loop.create_server(protocol, sock=listener))
+    return port
+
+
+def _refuse_setup(serving: Serving) -> None:
+    """Raise UsageError where a set-up could not be reached, or one process would not know what another was
+    told."""
+    if serving.to_write is None:
+        return
+    if serving.workers > 1:
+        raise UsageError(
+            f"{serving.to_write.name} is to be set up first, in one process: leave out --workers"
+        )
+    if serving.host not in LOOPBACK and not is_this_machine(serving.host):
+        raise UsageError(
+            f"{serving.to_write.name} is to be set up first, on this machine alone: leave out --host; "
+            "whether phones are let in is asked at its end"
+        )
 
 
 def _shown(host: str) -> str:

@@ -28,6 +28,7 @@ from scheduler.workflow.feeds.page_links import page_links
 from scheduler.workflow.feeds.revisions import LoggedRevisions
 from scheduler.workflow.guide import TOPICS as GUIDE_TOPICS
 from scheduler.workflow.guide import guide_page
+from scheduler.workflow.kept_answers import forget_answers, keep_answers, kept_answers
 from scheduler.workflow.lost_names import lost_names
 from scheduler.workflow.name_lookup import day_named, parse_day, parse_span, pick, pick_named, span_named
 from scheduler.workflow.new import refuse_taken, sample_text, write_starter
@@ -95,9 +96,12 @@ __all__ = [
     "entries_of_resident",
     "export",
     "finish_edit",
+    "forget_answers",
     "guide_page",
     "history_of",
     "keep_absence",
+    "keep_answers",
+    "kept_answers",
     "lost_names",
     "machine_zone",
     "make_plan",

@@ -8,6 +8,7 @@ from scheduler.errors import UsageError, clip, nearest
 
 TOPICS = {
     "example": "a note and a fortnight, whole",
+    "set-up": "from nothing, in the browser; phones in the house",
     "describe": "the file: an example, units, house values",
     "keys": "every key of the file",
     "jobs": "every job: how often, where, and from what source",

@@ -286,7 +286,9 @@ def test_a_link_is_changed_and_keeps_its_secret_and_a_renewed_one_stays_as_it_wa
         (["--site", "--name", "n" * 501], "name"),
         (["--site", "--name", "a\x1b[31m"], "is no name of a link"),
         (["--site", "--name", "two\nlines"], "is no name of a link"),
-        (["--site", "--svg", "nowhere/code.svg"], "nowhere/code.svg cannot be written: No such file or directory"),
+        (["--site", "--svg", "code.svg"], "a code with http://127.0.0.1:8737 would lead every device to itself; add --url"),
+        (["--site", "--qr", "--url", "http://localhost:8737"], "would lead every device to itself"),
+        (["--site", "--svg", "nowhere/code.svg", "--url", "https://turtles.example.org"], "nowhere/code.svg cannot be written: No such file or directory"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_is_told_in_a_line(alder: Path, words: list[str], said: str) -> None:
@@ -343,6 +345,6 @@ def test_the_code_on_the_terminal_is_read_by_a_scanner(alder: Path) -> None:
 
 
 def test_the_code_as_a_file_is_an_svg(alder: Path) -> None:
-    ok("--site", "--svg", "code.svg")
+    ok("--site", "--svg", "code.svg", "--url", "https://turtles.example.org")
     text = alder.with_name("code.svg").read_text("utf-8")
     assert text.startswith("<?xml") and "<script" not in text and "Code to scan" in text

@@ -23,24 +23,36 @@ sites more often."""
 class Sites:
     """The sites, and which of them a secret belongs to. Safe to use from several threads."""
 
-    def __init__(self, places: Sequence[Path], talk: Talk, as_of: dt.date | None = None) -> None:
+    def __init__(
+        self, places: Sequence[Path], talk: Talk, as_of: dt.date | None = None, to_come: Path | None = None
+    ) -> None:
         """Read all descriptions. DescriptionError for a named file that is wrong; one in a folder is told and
-        left out."""
+        left out. One that is `to_come` is served as soon as it is there.
+        """
         self._places, self._talk, self._as_of = tuple(places), talk, as_of
+        self._to_come: set[Path] = set()
         self._lock = threading.Lock()
         self._live: dict[Path, LiveSite] = {}
         self._refused: dict[Path, int] = {}
         self._scanned = -SCAN_SECONDS
         self._failure = ""
         self._known: dict[str, LiveSite] = {}
+        if to_come is not None:
+            self.expect(to_come)
         for file in self._files():
             self._begin(file, strict=file in self._places)
-        if not self._live and not any(place.is_dir() for place in self._places):
+        if not self._live and to_come is None and not any(place.is_dir() for place in self._places):
             raise UsageError("name a description to serve")
 
     def __iter__(self) -> Iterator[LiveSite]:
         """Yield the sites in the order of their files."""
         return iter(list(self._live.values()))
+
+    def expect(self, file: Path) -> None:
+        """Serve a description from when it is there on."""
+        self._to_come.add(file)
+        self._places = (*dict.fromkeys((*self._places, file)),)
+        self._scanned = -SCAN_SECONDS
 
     def site_of(self, secret: str) -> LiveSite | None:
         """Return the site that a secret was last found to belong to; whether it still does is for the site to
@@ -113,7 +125,7 @@ class Sites:
         for place in self._places:
             if place.is_dir():
                 found += sorted(f for f in place.glob("*.toml") if not f.name.endswith(".species.toml"))
-            else:
+            elif place not in self._to_come or place.exists():
                 found.append(place)
         return list(dict.fromkeys(found))
 
