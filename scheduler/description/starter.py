@@ -22,7 +22,7 @@ from scheduler.description.questions import (
     animals_of,
     questions_for,
 )
-from scheduler.errors import DescriptionError, Path, Problem
+from scheduler.errors import DescriptionError, Path, Problem, clip
 from scheduler.species import Sheets
 
 __all__ = ["QUESTIONS", "Answers", "Problems", "Question", "starter_problems", "starter_text"]
@@ -270,16 +270,28 @@ def starter_problems(answers: Answers, sheets: Sheets, checks: tuple[Check, ...]
 
     The whole text is loaded as it would be later: an answer passes here if and only if it passes there.
     """
-    keys = {question.path: question.key for question in questions_for(answers)}
+    asked = {question.path: question for question in questions_for(answers)}
     try:
         load(starter_text(answers), sheets, checks)
     except DescriptionError as error:
-        return tuple((keys.get(problem.path, ""), _asked(problem)) for problem in error.problems)
+        found = ((asked.get(problem.path), problem) for problem in error.problems)
+        return tuple((q.key, _as_asked(q, p, answers)) if q is not None else ("", p) for q, p in found)
     return ()
 
 
-def _asked(problem: Problem) -> Problem:
-    """Return a problem for somebody who sees no file: what is missing there was left out here."""
+_EXPECTED = {
+    "share": ("percent, over 0 and under 100", "write 40"),
+    "flag": ("yes or no", ""),
+}
+
+
+def _as_asked(question: Question, problem: Problem, answers: Answers) -> Problem:
+    """Return a problem for somebody who sees no file, where it stands there in another form than it was asked
+    for."""
     if problem.message.endswith(" is missing"):
         return replace(problem, hint="choose one, or leave out what belongs to it")
+    if question.kind in _EXPECTED:
+        expected, hint = _EXPECTED[question.kind]
+        message = f"found {clip(answers.get(question.key, ''))}; expected {expected}"
+        return replace(problem, message=message, hint=hint)
     return problem

@@ -7,15 +7,13 @@ import hashlib
 import hmac
 import json
 import re
-import shutil
 import sqlite3
 import stat
-import subprocess
-from os import environ  # noqa: TID251 - whether a scanner has to be there
 from pathlib import Path
 
 import pytest
 from support import conversations
+from support.scanning import scanned
 from typer.testing import CliRunner
 
 from scheduler.cli.main import app
@@ -308,17 +306,6 @@ def test_two_links_never_have_one_name(alder: Path) -> None:
 
 
 # --- codes ---
-
-
-def scanned(picture: Path) -> str:
-    """Return what a scanner of another origin reads (zbar)."""
-    program = shutil.which("zbarimg")
-    if program is None:
-        assert not environ.get("PONDROUND_NEED_SERVERS"), "there is no zbarimg"
-        pytest.skip("there is no zbarimg")
-    return subprocess.run(
-        [program, "--raw", "-q", picture], check=True, capture_output=True, text=True
-    ).stdout.strip()
 
 
 def test_the_code_on_the_terminal_is_read_by_a_scanner(alder: Path) -> None:

@@ -145,7 +145,8 @@ def status_of(answer: bytes) -> int:
 
 @dataclass(slots=True)
 class Form:
-    """A form of a page: where it is sent, and its fields as they stand; of a choice the first one."""
+    """A form of a page: where it is sent, and its fields as they stand; of a choice the one that is
+    chosen, else the first."""
 
     action: str
     fields: dict[str, str] = field(default_factory=dict)
@@ -173,6 +174,8 @@ class _Forms(HTMLParser):
             form, name = self._choice
             form.choices.setdefault(name, []).append(has["value"])
             form.fields.setdefault(name, has["value"])
+            if "selected" in has:
+                form.fields[name] = has["value"]
         elif tag in ("input", "select") and ("form" in has or self.found):
             form = self._by_id.setdefault(has["form"], Form("")) if "form" in has else self.found[-1]
             self._control(form, tag, has)

@@ -20,7 +20,8 @@ BEGIN_SECONDS = 180.0
 
 END_SECONDS = 30.0
 
-_ADDRESS = re.compile(r"Serving on (http://\S+?);")
+_ADDRESS = re.compile(r"Serving on (http://\S+?);|^  (http://\S+/set-up/\S+)$")
+"""Where it is served; where nothing is described yet, the address of the set-up."""
 
 
 @dataclass(slots=True)
@@ -39,7 +40,7 @@ class Served:
         for line in self.process.stderr:
             self.log_lines.append(line.rstrip("\n"))
             if found := _ADDRESS.search(line):
-                self.url = found[1]
+                self.url = found[1] or found[2]
                 self.begun.set()
         self.begun.set()
 
