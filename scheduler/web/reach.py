@@ -20,9 +20,11 @@ class Reach:
     """Under which address others reach the server: as it was told, or in the local network once somebody
     allowed it. No slash at its end; empty while there is none."""
 
-    def __init__(self, url: str = "", listen: Listen | None = None) -> None:
-        """Take the address, where it is known, and what has the server listen at one more."""
-        self.url, self.listen = url, listen
+    def __init__(self, url: str = "", *, everywhere: bool = False) -> None:
+        """Take the address, where it is known, and whether the server listens at every one of its machine
+        anyway."""
+        self.url, self.everywhere = url, everywhere
+        self.listen: Listen | None = None
 
     async def open_to(self, address: str) -> None:
         """Let whoever is in the local network reach the server at an address of this machine.

@@ -141,7 +141,7 @@ class Serving:
         if parent is not None:
             threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
         sites = Sites(self.places, self.talk, self.as_of, self.to_write)
-        setup = SetUp(self.to_write, sites, reach) if self.to_write is not None else None
+        setup = SetUp(self.to_write, sites, reach, self.as_of) if self.to_write is not None else None
         app = make_app(sites, Settings(reach=reach, setup=setup))
         # What is here now stays: looking through it for what nobody needs any more would stop the answers
         # each time.
@@ -172,7 +172,7 @@ def serve(serving: Serving, began: Callable[[str], None]) -> None:
         raise UsageError("name a description to serve")
     post = _post_office() if serving.remind else None
     _refuse_setup(serving)
-    reach = Reach(serving.url)
+    reach = Reach(serving.url, everywhere=serving.host in LOOPBACK)
     begun = serving.begun(reach)  # whatever is wrong is told here, once
     listener = _listen(serving.host, serving.port)
     address = listener.getsockname()
@@ -209,7 +209,8 @@ def serve(serving: Serving, began: Callable[[str], None]) -> None:
     server = uvicorn.Server(config)
 
     async def listen_also(host: str) -> int:
-        return await _listen_also(server, host, int(address[1]))
+        port = int(address[1])
+        return port if reach.everywhere else await _listen_also(server, host, port)
 
     reach.listen = listen_also
     if serving.workers == 1:

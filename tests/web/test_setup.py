@@ -520,6 +520,24 @@ def test_yes_listens_at_the_address_that_is_named(tmp_path: Path) -> None:
             ask(theirs, "/healthz", seconds=5)
 
 
+def test_an_address_that_was_told_is_not_asked_about(tmp_path: Path) -> None:
+    with setting_up(tmp_path, url="https://turtles.example.org") as (_, visitor):
+        visitor.walk()
+        assert "https://turtles.example.org" in visitor.page.text and 'value="yes"' not in visitor.page.text
+        page = visitor.send("yes").page.text
+    assert page.count("<svg") == 2 and "https://turtles.example.org/feeds/" in page
+    assert "not encrypted" not in page and "127.0.0.1" not in page
+
+
+def test_who_listens_everywhere_is_asked_about_links_alone(tmp_path: Path) -> None:
+    address = reachable()
+    with setting_up(tmp_path, host="0.0.0.0") as (served, visitor):
+        visitor.walk()
+        assert "This program listens at every address of this machine" in visitor.page.text
+        page = visitor.send("yes").page.text
+        assert f"http://{address}:{urlsplit(served.url).port}/feeds/" in page
+
+
 def test_a_port_that_is_taken_there_is_told_and_asked_again(tmp_path: Path) -> None:
     address = reachable()
     with setting_up(tmp_path) as (served, visitor), socket.socket() as other:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,6 +11,7 @@ from starlette.responses import HTMLResponse, Response
 
 from scheduler import workflow
 from scheduler.quantities import show_mass, show_volume
+from scheduler.web.reach import Reach
 from scheduler.web.setup.draft import Draft
 from scheduler.web.setup.steps import NAMES, STEPS, Fields, Step, questions_of
 from scheduler.web.visit import HEADERS, write_page
@@ -40,12 +42,14 @@ class Mistakes:
 
 @dataclass(frozen=True, slots=True)
 class StepView:
-    """A step of a draft as it is shown: `path` is the address of the draft, `file` what is to be written."""
+    """A step of a draft as it is shown: `path` is the address of the draft, `file` what is to be written, and
+    `as_of` counts as today."""
 
     path: str
     draft: Draft
     step: str
     file: Path
+    as_of: dt.date | None = None
 
 
 def mistakes(draft: Draft, file: Path) -> Mistakes:
@@ -72,7 +76,7 @@ def step_page(view: StepView, said: Mapping[str, str] | None = None, status: int
     groups = fields.groups(step)
     labels = {one.name: one.label for group in groups for one in group.fields} | SIZES
     later = [q.key for name in NAMES[at + 1 :] for q in questions_of(name, 1)]
-    seen = preview(draft.answers(), view.file, later) if is_reviewed else None
+    seen = preview(draft.answers(), view.file, later, view.as_of) if is_reviewed else None
     text = write_page(
         "setup-step.html",
         path=view.path,
@@ -125,8 +129,17 @@ def _next(step: Step) -> str:
     }.get(step.name, "")
 
 
-def phones_question(path: str, address: str, *, file: str, said: str = "", status: int = 200) -> Response:
+def phones_question(path: str, address: str, reach: Reach, *, file: str, said: str = "") -> Response:
     """Return the page that asks whether phones are let in; `address` is this machine's in the local network,
-    empty where it has none."""
-    text = write_page("setup-phones.html", path=path, address=address, file=file, said=said)
+    empty where it has none. Nothing is asked where others reach the server anyway."""
+    text = write_page(
+        "setup-phones.html",
+        path=path,
+        address=address,
+        url=reach.url,
+        everywhere=reach.everywhere,
+        file=file,
+        said=said,
+    )
+    status = 503 if said else 200
     return HTMLResponse(text, status, headers=HEADERS)

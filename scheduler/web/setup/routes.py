@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import hmac
 import secrets
 from collections.abc import Mapping
@@ -37,9 +38,10 @@ SET_UP = "/set-up"
 class SetUp:
     """One set-up: the file that it writes, its secret, and what browsers have typed so far."""
 
-    def __init__(self, file: Path, sites: Sites, reach: Reach) -> None:
-        """Take the file, the sites that it becomes one of, and the reach of the server."""
-        self._file, self._sites, self._reach = file, sites, reach
+    def __init__(self, file: Path, sites: Sites, reach: Reach, as_of: dt.date | None = None) -> None:
+        """Take the file, the sites that it becomes one of, the reach of the server, and what counts as
+        today."""
+        self._file, self._sites, self._reach, self._as_of = file, sites, reach, as_of
         self._secret = secrets.token_urlsafe(SECRET_BYTES)
         self._drafts = Drafts()
         self._written: Path | None = None
@@ -74,7 +76,7 @@ class SetUp:
         draft = self._drafts.get(name)
         if draft is None:
             return self._begun()
-        view = StepView(f"{self.path}/{name}", draft, step, self._file)
+        view = StepView(f"{self.path}/{name}", draft, step, self._file, self._as_of)
         if request.method == "POST":
             form = await read_form(request)
             draft.take(form, names_of(step, draft.animals))
@@ -91,7 +93,7 @@ class SetUp:
         if request.method == "POST":
             form = await read_form(request)
             try:
-                if form.get("go") == "yes" and address:
+                if form.get("go") == "yes" and address and not self._reach.url:
                     await self._reach.open_to(address)
                 link = await in_time(run_in_threadpool(self._linked, written))
             except SchedulerError as error:
@@ -99,7 +101,7 @@ class SetUp:
             else:
                 self._is_over = True
                 return _led(f"/round/{link.secret}/phones")
-        return phones_question(self.path, address, file=written.name, said=said, status=503 if said else 200)
+        return phones_question(self.path, address, self._reach, file=written.name, said=said)
 
     def _admit(self, request: Request) -> None:
         """Raise HTTPException (404) for whoever is not on this machine, or does not know the secret, and once

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -38,17 +39,20 @@ class Preview:
         return float(found) if isinstance(found, int | float) else None
 
 
-def preview(answers: Answers, file: Path, later: Collection[str] = ()) -> Preview | None:
+def preview(
+    answers: Answers, file: Path, later: Collection[str] = (), today: dt.date | None = None
+) -> Preview | None:
     """Return what follows from the answers; None where the description that they make has a mistake.
 
     `file` is where it is to be written: species sheets of the keeper's own lie beside it. Questions that come
     `later` nobody has been asked yet: what an ordinary answer to them would take away is not told.
+    Without `today` it is that of the place.
     """
     try:
-        found = _reviewed(answers, file)
+        found = _reviewed(answers, file, today)
         usual = {key: text for key, text in USUAL.items() if key in later and not answers.get(key)}
         if usual:
-            stays = {(f.key, f.text) for f in _reviewed({**answers, **usual}, file).findings}
+            stays = {(f.key, f.text) for f in _reviewed({**answers, **usual}, file, today).findings}
             found = replace(found, findings=tuple(f for f in found.findings if (f.key, f.text) in stays))
     except DescriptionError:
         return None
@@ -62,9 +66,9 @@ USUAL = {
 """Ordinary answers, by which it is told what belongs to a question that comes later."""
 
 
-def _reviewed(answers: Answers, file: Path) -> Review:
+def _reviewed(answers: Answers, file: Path, today: dt.date | None) -> Review:
     site = site_of(starter_text(answers), file)
-    (found,) = review(site, today_in(site))
+    (found,) = review(site, today or today_in(site))
     return found
 
 
