@@ -11,6 +11,7 @@ import typer
 
 from scheduler import workflow
 from scheduler.cli.shared import talk
+from scheduler.description.common_sizes import common_size_of
 from scheduler.description.questions import (
     EQUIPMENT,
     FOOD,
@@ -24,9 +25,11 @@ from scheduler.description.questions import (
 )
 from scheduler.description.starter import starter_problems
 from scheduler.errors import Problem
+from scheduler.quantities import QuantityError, parse
 from scheduler.species import Sheets
 
 BACK, HELP = "back", "?"
+LENGTH = "length"
 
 ANOTHER = "another"
 """What the keys of questions begin with that ask for one more animal; they stand in no description."""
@@ -112,6 +115,8 @@ class Interview:
             talk(
                 "Species with a sheet: " + ", ".join(sheet.names[0] for sheet in self._sheets.values()) + "."
             )
+        if key == LENGTH:
+            talk('If you only know how much it holds, write that: "240 L" or "40 gal".')
         text = f"{question.prompt} [{default}]" if default else question.prompt
         answer = str(typer.prompt(text, default=default, show_default=False, err=True))
         word = answer.strip().lower()
@@ -123,8 +128,24 @@ class Interview:
             talk('  write "yes" or "no"')
         elif key == "time_zone" and not word:
             talk("  the machine's own is not known; write for example Europe/Dublin")
-        else:
+        elif key != LENGTH or not self._is_volume(answer):
             self._take(key, word if key.startswith(ANOTHER) else answer)
+
+    def _is_volume(self, answer: str) -> bool:
+        """Tell whether a volume was given for a length; then the sizes of the nearest common tank stand in
+        brackets from now on."""
+        try:
+            litres = parse(answer, "volume")
+        except QuantityError:
+            return False
+        size = common_size_of(litres, "us" if self._all().get("units") == "us" else "metric")
+        if size is None:
+            talk("  no common tank holds about so much; measure it, inside")
+            return True
+        talk(f"  commonly {size.text} to the rim: hold a tape against it, and mend what differs")
+        for key, number in ((LENGTH, size.length), ("width", size.width), ("height", size.height)):
+            self._before[key] = f"{number} {size.unit}"
+        return True
 
     def _take(self, key: str, answer: str) -> None:
         self._answers[key] = answer

@@ -210,7 +210,10 @@ def serve(serving: Serving, began: Callable[[str], None]) -> None:
 
     async def listen_also(host: str) -> int:
         port = int(address[1])
-        return port if reach.everywhere else await _listen_also(server, host, port)
+        if not reach.everywhere:
+            await _listen_also(server, host, port)
+            serving.talk(f"Listening on http://{_shown(host)}:{port} too, as the set-up was told.")
+        return port
 
     reach.listen = listen_also
     if serving.workers == 1:
@@ -258,8 +261,8 @@ def _listen(host: str, port: int) -> socket.socket:
     return listener
 
 
-async def _listen_also(server: uvicorn.Server, host: str, port: int) -> int:
-    """Have a running server listen at one more address as well, and return the port.
+async def _listen_also(server: uvicorn.Server, host: str, port: int) -> None:
+    """Have a running server listen at one more address as well.
 
     It is let in as the first one is, and closed with it. WriteError where it cannot be listened to.
     """
@@ -275,7 +278,6 @@ async def _listen_also(server: uvicorn.Server, host: str, port: int) -> int:
         )
 
     server.servers.append(await loop.create_server(protocol, sock=listener))
-    return port
 
 
 def _refuse_setup(serving: Serving) -> None:

@@ -75,6 +75,16 @@ def test_a_question_says_what_it_is_for(place: Path) -> None:
     assert "  It names the calendar: a house, a street, a classroom.\n" in shown
 
 
+def test_litres_in_the_place_of_a_length_offer_the_sizes_of_a_common_tank(place: Path) -> None:
+    lines = [*[""] * 7, "7 L", "240 L", "", "50 cm", "", "40 cm", *[""] * 30]
+    code, shown = on_terminal(["tank.toml"], typed(*lines), place)
+    assert code == 0, shown
+    assert "  no common tank holds about so much; measure it, inside\n" in shown
+    assert "  commonly 120 × 40 × 50 cm, 240 L to the rim: hold a tape against it" in shown
+    (tank,) = read_site(place / "tank.toml").enclosures
+    assert (tank.length, tank.width, tank.height, tank.water_depth) == (120, 50, 50, 40)
+
+
 def test_one_more_animal_takes_a_yes_or_a_no(place: Path) -> None:
     lines = [*[""] * 16, "Fern", "", "", "", "perhaps", "YES", "Moss", "", "", "", "", "", ""]
     code, shown = on_terminal(["tank.toml"], typed(*lines), place)

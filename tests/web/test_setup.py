@@ -514,6 +514,7 @@ def test_yes_listens_at_the_address_that_is_named(tmp_path: Path) -> None:
         # The loopback goes on, and what is told there carries the address of the network from now on.
         calendar = ask(visitor.url, visitor.path.replace("/phones", "/calendar")).text
         assert f"{theirs}/feeds/" in calendar and "<svg" in calendar
+        assert served.log_lines[-1] == f"Listening on {theirs} too, as the set-up was told."
         # Both are closed at the end.
         assert served.stop() == 0
         with pytest.raises(OSError):

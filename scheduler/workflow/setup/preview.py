@@ -52,8 +52,8 @@ def preview(
         found = _reviewed(answers, file, today)
         usual = {key: text for key, text in USUAL.items() if key in later and not answers.get(key)}
         if usual:
-            stays = {(f.key, f.text) for f in _reviewed({**answers, **usual}, file, today).findings}
-            found = replace(found, findings=tuple(f for f in found.findings if (f.key, f.text) in stays))
+            stays = {_about(finding) for finding in _reviewed({**answers, **usual}, file, today).findings}
+            found = replace(found, findings=tuple(f for f in found.findings if _about(f) in stays))
     except DescriptionError:
         return None
     return Preview(found)
@@ -64,6 +64,11 @@ USUAL = {
     "lamp": "T5 HO tube", "second_lamp": "heat", "species": "painted turtle",
 }  # fmt: skip
 """Ordinary answers, by which it is told what belongs to a question that comes later."""
+
+
+def _about(finding: Finding) -> tuple[str, str]:
+    """Return what tells a finding from others, whatever numbers and species it names further on."""
+    return finding.key, finding.text[:20]
 
 
 def _reviewed(answers: Answers, file: Path, today: dt.date | None) -> Review:

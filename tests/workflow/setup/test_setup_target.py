@@ -175,6 +175,9 @@ def test_the_review_waits_with_what_has_not_been_asked(tmp_path: Path) -> None:
     assert early is not None and whole is not None
     told = {f.key for f in early.told("look")}
     assert told < {f.key for f in whole.told("look")}
+    assert "basking-review" in {
+        f.key for f in (preview({**TANK, "lamp": "T5 HO tube"}, file, ("species",)) or early).told("look")
+    }
     assert "floor_load" in told and "filter-check" not in told and "uvi-reading" not in told
     assert early.figure("gross_volume") == pytest.approx(240)
     assert early.figure("ration") is None
