@@ -6,7 +6,7 @@ import socket
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
-from urllib.parse import urlencode, urlsplit
+from urllib.parse import urlsplit
 
 import pytest
 from support.web.http_client import Answer, ask, forms, post
@@ -94,10 +94,7 @@ def test_several_animals_are_added_and_taken_away_again(tmp_path: Path) -> None:
 
 
 def test_the_machine_s_zone_is_chosen_and_each_zone_has_its_hour(visitor: Visitor) -> None:
-    assert (
-        visitor.fields["time_zone"] == "Europe/Dublin"
-        or 'value="Europe/Dublin" selected' in visitor.page.text
-    )
+    assert visitor.fields["time_zone"] == "Europe/Dublin"
     assert visitor.page.text.count(" selected>") == 1
     assert visitor.page.text.count("<option") > 300
 
@@ -430,21 +427,14 @@ def test_pages_have_the_headers_of_all_pages_and_no_cookie_and_no_script(visitor
     for _ in range(6):
         answer = visitor.page
         kept = {name.lower(): value for name, value in answer.fields}
-        assert {name: kept[name.decode()].encode() for name, _ in SECURITY_FIELDS} == dict(SECURITY_FIELDS)
+        assert {name: kept[name.decode()].encode() for name, _ in SECURITY} == dict(SECURITY)
         assert kept["cache-control"] == "private, no-store"
         assert "set-cookie" not in kept
-        assert (
-            "<script" not in answer.text
-            and " on" + "click" not in answer.text
-            and "style=" not in answer.text
-        )
+        assert "<script" not in answer.text and " onclick" not in answer.text and "style=" not in answer.text
         visitor.send("on", **({"time_zone": "Europe/Dublin"} if visitor.step == "place" else {}))
         if visitor.step == "food":
             break
     assert visitor.step == "food"
-
-
-SECURITY_FIELDS = [(name, value) for name, value in SECURITY]
 
 
 # --- phones ---
@@ -477,9 +467,8 @@ def test_without_a_network_no_code_is_shown(tmp_path: Path) -> None:
 def test_no_gives_the_file_and_the_ways_to_publish_it(tmp_path: Path) -> None:
     with setting_up(tmp_path) as (served, visitor):
         page = finish(visitor, "no").text
-        assert (
-            "<svg" not in page and "No code is shown" in page and "Ways to publish" in page
-        ) or "ways to publish" in page
+        assert "<svg" not in page and "No code is shown" in page
+        assert ">The guide: ways to publish</a>" in page
         (feed,) = {part.partition('"')[0] for part in page.split('href="')[1:] if part.startswith("/feeds/")}
         assert 'download="mill-lane.ics"' in page
         assert ask(visitor.url, feed).body.startswith(b"BEGIN:VCALENDAR\r\n")
@@ -566,4 +555,3 @@ def test_a_form_of_a_draft_may_say_anything_to_go(visitor: Visitor) -> None:
     (form,) = forms(visitor.page.text)
     answer = post(visitor.url, form.action, {**form.fields, "time_zone": "Europe/Dublin", "go": "x" * 5000})
     assert (answer.status, answer["Location"].rpartition("/")[2]) == (303, "units")
-    assert urlencode({"go": "on"}) == "go=on"
