@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import tempfile
 from importlib.resources import files
@@ -67,14 +68,28 @@ def _place(file: Path, raw: bytes) -> None:
     handle, name = tempfile.mkstemp(prefix=".pondround-", suffix=".tmp", dir=file.parent)
     try:
         with os.fdopen(handle, "wb") as stream:
-            os.fchmod(handle, 0o666 & ~_umask())
             stream.write(raw)
             stream.flush()
             os.fsync(stream.fileno())
-        # A link, unlike a renaming, never takes the place of a file that has just appeared.
-        os.link(name, file)
+        Path(name).chmod(0o666 & ~_umask())
+        _link(Path(name), file)
     finally:
         Path(name).unlink()
+
+
+NO_LINKS = {errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS}
+"""What a file system says that knows no second name of a file, as those of memory sticks."""
+
+
+def _link(made: Path, file: Path) -> None:
+    """Name a file. A link, unlike a renaming, never takes the place of one that has just appeared."""
+    try:
+        os.link(made, file)
+    except OSError as error:
+        if error.errno not in NO_LINKS:
+            raise
+        with file.open("xb") as stream:
+            stream.write(made.read_bytes())
 
 
 def _umask() -> int:

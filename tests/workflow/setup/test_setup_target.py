@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import socket
 from pathlib import Path
@@ -10,8 +11,9 @@ from typing import ClassVar
 import pytest
 
 from scheduler.description.starter import starter_text
-from scheduler.errors import UsageError
+from scheduler.errors import UsageError, WriteError
 from scheduler.web.reach import leads_elsewhere
+from scheduler.workflow import write_starter
 from scheduler.workflow.setup import network
 from scheduler.workflow.setup.network import is_local, local_address
 from scheduler.workflow.setup.preview import answer_problems, preview
@@ -64,6 +66,23 @@ def test_another_name_stays_in_the_folder(tmp_path: Path) -> None:
     for name in ("", "..", "../b.toml", "/b.toml", "c:b.toml", "b\\c.toml", "b\n.toml", ".b.toml", "b"):
         with pytest.raises(UsageError, match="is no name for the file; write letters and digits"):
             file_named(tmp_path / "a.toml", name)
+
+
+def test_a_new_file_has_the_rights_of_any_and_is_written_where_no_links_are(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*_: object) -> None:
+        raise OSError(errno.EPERM, "Operation not permitted")
+
+    write_starter(tmp_path / "a.toml", "one")
+    (tmp_path / "usual").touch()
+    assert (tmp_path / "a.toml").stat().st_mode == (tmp_path / "usual").stat().st_mode
+    monkeypatch.setattr(os, "link", refuse)
+    write_starter(tmp_path / "b.toml", "two")
+    with pytest.raises(WriteError, match="it exists already and stays as it is"):
+        write_starter(tmp_path / "a.toml", "three")
+    found = {file.name: file.read_text() for file in tmp_path.iterdir()}
+    assert found == {"a.toml": "one", "b.toml": "two", "usual": ""}
 
 
 # --- the network ---
