@@ -7,24 +7,10 @@ from itertools import pairwise
 import pytest
 from selenium.webdriver.common.keys import Keys
 from support.web.browsing import DESKTOP, PHONE, Browser
-from support.web.for_everybody import contrast, unfold_all
+from support.web.for_everybody import FOCUSED, REACHABLE, contrast, unfold_all
 from support.web.places import Place
 
 pytestmark = pytest.mark.browser
-
-FOCUSED = """
-const e = document.activeElement, r = e.getBoundingClientRect(), s = getComputedStyle(e);
-return {name: e.tagName.toLowerCase(), top: r.top + scrollY, left: r.left, width: r.width, height: r.height,
-        style: s.outlineStyle, wide: parseFloat(s.outlineWidth), colour: s.outlineColor,
-        seen: r.bottom > 0 && r.top < innerHeight, paper: getComputedStyle(document.body).backgroundColor,
-        index: [...document.querySelectorAll('*')].indexOf(e)};
-"""
-
-REACHABLE = """
-return [...document.querySelectorAll('a[href], button, input:not([type=hidden]), select, summary')]
-  .filter(e => e.checkVisibility({contentVisibilityAuto: true, visibilityProperty: true}))
-  .map(e => [...document.querySelectorAll('*')].indexOf(e));
-"""
 
 
 @pytest.mark.parametrize(("size", "theme"), [(PHONE, "light"), (DESKTOP, "dark")], ids=["phone", "desktop"])

@@ -15,10 +15,10 @@ from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.remote.webelement import WebElement
 from support.scanning import scanned
 from support.web.browsing import DESKTOP, PHONE, Browser
+from support.web.for_everybody import FOCUSED, REACHABLE, contrast
 from support.web.http_client import ask
 from support.web.serving import serving
 from support.web.setting_up import BARE, TYPED
-from test_browser_access import FOCUSED, REACHABLE, contrast
 from test_browser_failures import is_for_everybody
 
 from scheduler.workflow import read_site

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-import socket
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from support.web.http_client import Answer, ask, forms, post
+from support.web.http_client import ask, forms, post
 from support.web.serving import Served, make_link, serving
-from support.web.setting_up import TYPED, Visitor, setting_up
+from support.web.setting_up import NOWHERE, TYPED, Visitor, reachable, setting_up
 
 from scheduler.description.starter import starter_text
 from scheduler.web.security import SECURITY
 from scheduler.workflow import read_site
-from scheduler.workflow.setup.network import local_address
 
 ANSWERS = {
     "name": "Mill Lane", "time_zone": "Europe/Dublin", "keeper": "Noor", "units": "metric", "locale": "en-IE",
@@ -28,9 +26,6 @@ ANSWERS = {
     "protein": "40",
 }  # fmt: skip
 """What is typed in `setting_up`, as the questions have it."""
-
-NOWHERE = "from scheduler.web.setup import routes\nroutes.local_address = lambda: ''\n"
-"""A machine without a network."""
 
 
 @pytest.fixture(scope="module")
@@ -435,119 +430,6 @@ def test_pages_have_the_headers_of_all_pages_and_no_cookie_and_no_script(visitor
         if visitor.step == "food":
             break
     assert visitor.step == "food"
-
-
-# --- phones ---
-
-
-def reachable() -> str:
-    """Return the address of this machine in a network; where it has none nothing can be tried."""
-    address = local_address()
-    if not address:
-        pytest.skip("this machine has no address in a local network")
-    return address
-
-
-def finish(visitor: Visitor, go: str) -> Answer:
-    visitor.walk().send(go)
-    return visitor.page
-
-
-def test_without_a_network_no_code_is_shown(tmp_path: Path) -> None:
-    with setting_up(tmp_path, before=NOWHERE) as (_, visitor):
-        visitor.walk()
-        assert "This machine has no address in a local network" in visitor.page.text
-        assert 'value="yes"' not in visitor.page.text
-        # Whoever sends it all the same is answered as if there were nobody to let in.
-        page = visitor.send("yes").page.text
-    assert "<svg" not in page and "No code is shown" in page
-    assert '<a class="line-link" href="/guide/set-up#ways-to-publish">' in page
-
-
-def test_no_gives_the_file_and_the_ways_to_publish_it(tmp_path: Path) -> None:
-    with setting_up(tmp_path) as (served, visitor):
-        page = finish(visitor, "no").text
-        assert "<svg" not in page and "No code is shown" in page
-        assert ">The guide: ways to publish</a>" in page
-        (feed,) = {part.partition('"')[0] for part in page.split('href="')[1:] if part.startswith("/feeds/")}
-        assert 'download="mill-lane.ics"' in page
-        assert ask(visitor.url, feed).body.startswith(b"BEGIN:VCALENDAR\r\n")
-        # It is over: the same address is nothing any more.
-        assert ask(visitor.url, urlsplit(served.url).path).status == 404
-        assert ask(visitor.url, urlsplit(served.url).path + "/phones").status == 404
-        # The calendar's own page shows no code for this machine either.
-        calendar = ask(visitor.url, visitor.path.replace("/phones", "/calendar")).text
-        assert "<svg" not in calendar and "this address leads other devices to themselves" in calendar
-        if address := local_address():
-            with pytest.raises(OSError):
-                ask(f"http://{address}:{urlsplit(served.url).port}", "/healthz", seconds=5)
-
-
-def test_yes_listens_at_the_address_that_is_named(tmp_path: Path) -> None:
-    address = reachable()
-    with setting_up(tmp_path) as (served, visitor):
-        visitor.walk()
-        assert f'<b class="net">{address}</b>' in visitor.page.text
-        assert "without encryption" in visitor.page.text and "firewall" in visitor.page.text
-        page = visitor.send("yes").page.text
-        port = urlsplit(served.url).port
-        theirs = f"http://{address}:{port}"
-        assert page.count("<svg") == 2 and f"{theirs}/feeds/" in page and f"{theirs}/round/" in page
-        assert (
-            "over https alone" in page and "/guide/set-up#phones-that-take-calendars-only-over-https" in page
-        )
-        assert f"pondround serve enclosures.toml --host {address} --port {port}" in page
-        assert "127.0.0.1" not in page
-        sheet = page.partition(f"{theirs}/round/")[2].partition("<")[0]
-        assert ask(theirs, f"/round/{sheet}").status == 200
-        # The loopback goes on, and what is told there carries the address of the network from now on.
-        calendar = ask(visitor.url, visitor.path.replace("/phones", "/calendar")).text
-        assert f"{theirs}/feeds/" in calendar and "<svg" in calendar
-        assert served.log_lines[-1] == f"Listening on {theirs} too, as the set-up was told."
-        # Both are closed at the end.
-        assert served.stop() == 0
-        with pytest.raises(OSError):
-            ask(theirs, "/healthz", seconds=5)
-
-
-def test_an_address_that_was_told_is_not_asked_about(tmp_path: Path) -> None:
-    with setting_up(tmp_path, url="https://turtles.example.org") as (_, visitor):
-        visitor.walk()
-        assert "https://turtles.example.org" in visitor.page.text and 'value="yes"' not in visitor.page.text
-        page = visitor.send("yes").page.text
-    assert page.count("<svg") == 2 and "https://turtles.example.org/feeds/" in page
-    assert "not encrypted" not in page and "127.0.0.1" not in page
-
-
-def test_who_listens_everywhere_is_asked_about_links_alone(tmp_path: Path) -> None:
-    address = reachable()
-    with setting_up(tmp_path, host="0.0.0.0") as (served, visitor):
-        visitor.walk()
-        assert "This program listens at every address of this machine" in visitor.page.text
-        page = visitor.send("yes").page.text
-        assert f"http://{address}:{urlsplit(served.url).port}/feeds/" in page
-
-
-def test_a_port_that_is_taken_there_is_told_and_asked_again(tmp_path: Path) -> None:
-    address = reachable()
-    with setting_up(tmp_path) as (served, visitor), socket.socket() as other:
-        other.bind((address, urlsplit(served.url).port or 0))
-        other.listen(1)
-        page = finish(visitor, "yes")
-        assert (visitor.step, page.status) == ("phones", 503)
-        assert "cannot be listened to: Address already in use" in page.text
-        assert "The description is written all the same" in page.text
-        assert "No code is shown" in visitor.send("no").page.text
-
-
-def test_where_there_is_a_description_nothing_is_set_up(tmp_path: Path) -> None:
-    (tmp_path / "mine.toml").write_text(
-        '[site]\nname = "Mine"\ntime_zone = "Europe/Dublin"\n[[enclosure]]\nname = "Reed"\n', "utf-8"
-    )
-    for places in ((), ("mine.toml",)):
-        with serving(tmp_path, *(places or ("--workers", "1"))) as served:
-            assert "/set-up/" not in served.url
-            assert ask(served.url, "/set-up/" + "A" * 27).status == 404
 
 
 def test_a_form_of_a_draft_may_say_anything_to_go(visitor: Visitor) -> None:

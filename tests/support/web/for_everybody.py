@@ -25,6 +25,20 @@ const done = arguments[arguments.length - 1];
 axe.run(document, {runOnly: {type: 'tag', values: arguments[0]}}).then(done, error => done({error: String(error)}));
 """
 
+FOCUSED = """
+const e = document.activeElement, r = e.getBoundingClientRect(), s = getComputedStyle(e);
+return {name: e.tagName.toLowerCase(), top: r.top + scrollY, left: r.left, width: r.width, height: r.height,
+        style: s.outlineStyle, wide: parseFloat(s.outlineWidth), colour: s.outlineColor,
+        seen: r.bottom > 0 && r.top < innerHeight, paper: getComputedStyle(document.body).backgroundColor,
+        index: [...document.querySelectorAll('*')].indexOf(e)};
+"""
+
+REACHABLE = """
+return [...document.querySelectorAll('a[href], button, input:not([type=hidden]), select, summary')]
+  .filter(e => e.checkVisibility({contentVisibilityAuto: true, visibilityProperty: true}))
+  .map(e => [...document.querySelectorAll('*')].indexOf(e));
+"""
+
 CONTROLS = {"button", "link", "textbox", "combobox", "DisclosureTriangle"}
 
 BESIDE = """

@@ -17,6 +17,9 @@ BARE = ("--workers", "1")
 
 ZONE = {"TZ": "Europe/Dublin"}
 
+NOWHERE = "from scheduler.web.setup import routes\nroutes.local_address = lambda: ''\n"
+"""A machine without a network."""
+
 TYPED: dict[str, dict[str, str]] = {
     "place": {"name": "Mill Lane", "keeper": "Noor"},
     "units": {"locale": "en-IE"},
@@ -104,3 +107,11 @@ def setting_up(folder: Path, *places: str, **options: Any) -> Iterator[tuple[Ser
     with serving(folder, *(places or BARE), env=env, **options) as served:
         assert "/set-up/" in served.url, served.log_lines
         yield served, Visitor.at(served.url)
+
+
+def reachable() -> str:
+    """Return the address of this machine in a network; where it has none nothing can be tried."""
+    address = local_address()
+    if not address:
+        pytest.skip("this machine has no address in a local network")
+    return address
