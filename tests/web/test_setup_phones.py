@@ -9,7 +9,7 @@ from urllib.parse import urlsplit
 import pytest
 from support.web.http_client import Answer, ask
 from support.web.serving import serving
-from support.web.setting_up import NOWHERE, Visitor, setting_up
+from support.web.setting_up import NOWHERE, Visitor, reachable, setting_up
 
 from scheduler.workflow.setup.network import local_address
 

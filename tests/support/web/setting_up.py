@@ -9,6 +9,9 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import urljoin, urlsplit
 
+import pytest
+
+from scheduler.workflow.setup.network import local_address
 from support.web.http_client import Answer, ask, forms, post
 from support.web.serving import Served, serving
 
