@@ -8,17 +8,23 @@ import typer
 
 from scheduler import workflow
 from scheduler.cli.shared import (
+    FEW,
     FILE,
     FileArgument,
     Format,
     FormatOption,
     FromOption,
     TodayOption,
+    rows,
     talk,
     tell_lost_names,
     told,
     width,
+    wraps,
 )
+
+A_FORTNIGHT = 14
+"""So many days are looked ahead where nobody says how many. House value."""
 
 
 def jobs(
@@ -26,9 +32,15 @@ def jobs(
     today: TodayOption = None,
     from_: FromOption = None,
     days: Annotated[
-        int,
-        typer.Option("--days", metavar="N", min=1, max=workflow.MOST_DAYS, help="How many days are shown."),
-    ] = 14,
+        int | None,
+        typer.Option(
+            "--days",
+            metavar="N",
+            min=1,
+            max=workflow.MOST_DAYS,
+            help="How many days are shown: these, whole; else a fortnight, as far as a screen reaches.",
+        ),
+    ] = None,
     enclosure: Annotated[
         str | None, typer.Option("--enclosure", metavar="NAME", help="Only this enclosure.")
     ] = None,
@@ -46,6 +58,9 @@ def jobs(
     explain: Annotated[
         bool, typer.Option("--explain", help="Say how the amounts of each job came about.")
     ] = False,
+    all_: Annotated[
+        bool, typer.Option("--all", help="All days and all names, however many lines they take.")
+    ] = False,
     output: FormatOption = Format.TABLE,
 ) -> None:
     """Show what falls due in the coming days."""
@@ -54,7 +69,8 @@ def jobs(
         site, day = space.site, space.today
         first = workflow.parse_day(from_) if from_ else day
         history = workflow.history_of(space, done_since=first)
-        planned = workflow.make_plan(site, day, first, days, history)
+        many = days or A_FORTNIGHT
+        planned = workflow.make_plan(site, day, first, many, history)
         absent = workflow.not_there(space) if keeper is not None else None
         found = workflow.days_of(planned, enclosure, keeper, job, absent=absent)
         tell_lost_names(file, site)
@@ -69,11 +85,22 @@ def jobs(
             for line in job_lines(planned.site, found, entries, explain=explain, rota=takers):
                 print(line)
             return
-        from scheduler.sheets.terminal import day_table
+        from scheduler.sheets.day_groups import fitting_lines, grouped_items, whole_lines
+        from scheduler.sheets.screen import Names
+        from scheduler.sheets.terminal import day_items
 
+        whole = all_ or explain or days is not None or enclosure is not None
+        names = Names.EVERY if all_ else Names.MANY if whole else Names.FEW
+        alone = explain or enclosure is not None or len(site.enclosures) <= FEW
+        tables = (
+            day_items(planned.site, found, width(), explain=explain)
+            if alone
+            else grouped_items(planned.site, found, width(), names, wrap=wraps())
+        )
+        lines = whole_lines(tables) if whole else fitting_lines(tables, rows(), width(), planned.horizon)
         nothing = True
-        for line in day_table(planned.site, found, width(), explain=explain):
+        for line in lines:
             print(line)
             nothing = False
         if nothing:
-            talk(f"Nothing falls due from {first} on for {days} day{'s' if days > 1 else ''}.")
+            talk(f"Nothing falls due from {first} on for {many} day{'s' if many > 1 else ''}.")
