@@ -78,7 +78,10 @@ def jobs(
             from scheduler.sheets.records import job_lines
 
             # As an export of the same day has it.
-            shared = workflow.rota_to_export(space, max(day, first)) if site.keepers else None
+            with workflow.progress_bar("Making the rota, weeks") as tell:
+                shared = (
+                    workflow.rota_to_export(space.telling(tell), max(day, first)) if site.keepers else None
+                )
             rota = shared.rota if shared is not None else None
             takers = {} if rota is None else {one.ref: one.keeper for one in rota.assigned()}
             entries = workflow.entries_for(planned, rota)
