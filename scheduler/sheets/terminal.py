@@ -116,6 +116,16 @@ def pad(text: str, width: int) -> str:
     return set_cell_size(text, width)
 
 
+def beside(name: str, said: str, width: int) -> Iterator[str]:
+    """Yield a name with what is said of it at the right edge; below each other where they do not fit, and
+    nothing cut."""
+    if cells(name) + 2 + cells(said) <= width:
+        yield name + " " * (width - cells(name) - cells(said)) + said
+    else:
+        yield from wrapped(name, width, 0)
+        yield from (" " * (width - cells(line)) + line for line in wrapped(said, width, 0))
+
+
 def wrapped(text: str, width: int, indent: int, first: str = "") -> Iterator[str]:
     """Yield a text in lines of a width, indented; `first` stands before the first line, within the indent.
 
