@@ -8,7 +8,6 @@ import typer
 
 from scheduler import workflow
 from scheduler.cli.shared import (
-    FEW,
     FILE,
     FileArgument,
     Format,
@@ -89,11 +88,12 @@ def jobs(
                 print(line)
             return
         from scheduler.sheets.day_groups import fitting_lines, grouped_items, whole_lines
-        from scheduler.sheets.screen import Names
+        from scheduler.sheets.names import every_name, few_names, told_names
+        from scheduler.sheets.summary import FEW
         from scheduler.sheets.terminal import day_items
 
         whole = all_ or explain or days is not None or enclosure is not None
-        names = Names.EVERY if all_ else Names.MANY if whole else Names.FEW
+        names = every_name if all_ else told_names if whole else few_names
         alone = explain or enclosure is not None or len(site.enclosures) <= FEW
         tables = (
             day_items(planned.site, found, width(), explain=explain)

@@ -20,9 +20,6 @@ from scheduler.errors import DescriptionError, SchedulerError, UsageError
 NOT_POSSIBLE = 1
 WRONG = 2
 
-FEW = 2
-"""So many enclosures are shown one by one; of more what is alike is one line."""
-
 LEAST_ROWS = 12
 
 

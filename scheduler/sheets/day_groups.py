@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import accumulate
 
 from scheduler.description.site import Site
 from scheduler.plan import Occurrence
 from scheduler.plan.occurrence import by_day
 from scheduler.quantities import show_date
-from scheduler.sheets.screen import Names, how_many_fit, name_list
+from scheduler.sheets.names import Naming, few_names
 from scheduler.sheets.terminal import (
     LEAST_WIDTH,
     ROOM_FOR_COLUMNS,
@@ -31,7 +32,7 @@ MINUTES = 12
 
 
 def grouped_items(
-    site: Site, found: Iterable[Occurrence], width: int, names: Names = Names.FEW, *, wrap: bool = True
+    site: Site, found: Iterable[Occurrence], width: int, naming: Naming, *, wrap: bool = True
 ) -> Iterator[list[Item]]:
     """Yield for each day its heading and its jobs: those of one hour, title and state are one item, with the
     names of their enclosures.
@@ -45,10 +46,11 @@ def grouped_items(
         groups: dict[tuple[dt.time, str, str, str], list[Occurrence]] = {}
         for o in batch:
             groups.setdefault((o.time, o.job.title, o.job.word, _standing(o)), []).append(o)
-        yield [
-            day_heading(day, batch, width),
-            *(_item(group, day, keepers, width, (whole, names), wrap=wrap) for group in groups.values()),
-        ]
+        items = (
+            _item(group, day, keepers, width, whole=whole, naming=naming, wrap=wrap)
+            for group in groups.values()
+        )
+        yield [day_heading(day, batch, width), *items]
 
 
 def _standing(o: Occurrence) -> str:
@@ -78,8 +80,9 @@ def _item(
     day: dt.date,
     keepers: dict[str, str],
     width: int,
-    naming: tuple[Sequence[str], Names],
     *,
+    whole: Sequence[str],
+    naming: Naming,
     wrap: bool,
 ) -> Item:
     """Return a group: hour, title, what `did` calls it where the title does not say that, names, and the sum
@@ -87,9 +90,9 @@ def _item(
     job = group[0].job
     start = f"  {group[0].time:%H:%M}  "
     minutes = duration(sum(o.job.minutes for o in group))
-    enclosures = [o.job.enclosure.name for o in group]
-    names = name_list(enclosures, *naming)
-    cut = names.endswith(" more")
+    enclosures = list({o.job.enclosure.id: o.job.enclosure.name for o in group}.values())
+    names = safe(naming(enclosures, whole))
+    cut = naming is few_names and names.endswith(" more")
     title = safe(job.title + _how(group, day, keepers)) + ("" if tells_key(job) else f" ({job.word})")
     if width < ROOM_FOR_COLUMNS:
         title, minutes = f"{title}, {minutes.replace(' ', STICKY)}", ""
@@ -125,13 +128,18 @@ def fitting_lines(days: Iterable[list[Item]], rows: int, width: int, last: dt.da
         own = _printed(items)
         if len(own) > room:
             if not lines:
-                part = items[: max(2, how_many_fit((len(item.lines) for item in items), room - 1))]
+                part = items[: max(2, _how_many_fit(items, room - 1))]
                 lines = _printed(part)
                 left -= sum(item.jobs for item in part)
             break
         lines += own
         left -= sum(item.jobs for item in items)
     return [*lines, *wrapped(_more(left, last), width, 0)]
+
+
+def _how_many_fit(items: Sequence[Item], room: int) -> int:
+    ends = accumulate(len(item.lines) for item in items)
+    return sum(end <= room for end in ends)
 
 
 def _printed(items: Sequence[Item]) -> list[str]:

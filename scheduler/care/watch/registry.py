@@ -18,7 +18,7 @@ class Consequence:
     """What follows from readings: what was read, the rule it meets, where that is from, and what it does to
     the plan.
 
-    `key` is that of the job or the figure that it is about.
+    `key` is that of the job or the figure that it is about; `gist` is that of its finding.
     """
 
     key: str
@@ -27,6 +27,7 @@ class Consequence:
     rule: str
     source: Source
     plan: str
+    gist: str = ""
 
     @property
     def text(self) -> str:
