@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
 
+from scheduler.description.site import Enclosure
 from scheduler.sheets.terminal import cells, safe, wrapped
 
 LEAST_TO_COUNT = 3
@@ -12,6 +14,14 @@ LEAST_TO_COUNT = 3
 LEAST_TO_EXCEPT = 8
 MOST_EXCEPTED = 2
 """Of so many at least the names of at most so many that are missing stand for the others."""
+
+
+def names_by_id(enclosures: Iterable[Enclosure]) -> dict[str, str]:
+    """Return what each enclosure is called in a list of several: its name, with the id where others have the
+    name too."""
+    there = list(enclosures)
+    times = Counter(e.name for e in there)
+    return {e.id: e.name if times[e.name] == 1 else f"{e.name} ({e.id})" for e in there}
 
 
 def told_names(names: Sequence[str], everyone: Sequence[str]) -> str:
