@@ -58,6 +58,7 @@ def clone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     shutil.copytree(ROOT / "sample_configs", tmp_path / "sample_configs")
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.setenv("LINES", "24")
     monkeypatch.setenv("TZ", "Europe/Dublin")
     return tmp_path
 
@@ -320,7 +321,7 @@ def test_the_json_of_what_is_recorded_is_as_listed(clone):
 
 
 def test_the_review_and_what_if_are_shown():
-    commands = [text.splitlines()[0] for text in blocks("console")[1:]]
+    commands = [text.splitlines()[0] for text in blocks("console")[2:]]
     assert [command.split()[2] for command in commands] == ["check", "check", "jobs", "check"]
     assert "--explain" in commands[2] and "--what-if" in commands[3]
 

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import accumulate
 
 from scheduler.description.site import Site
 from scheduler.plan import Occurrence
 from scheduler.plan.occurrence import by_day
 from scheduler.quantities import show_date
-from scheduler.sheets.names import Naming, few_names
+from scheduler.sheets.names import Naming, few_names, names_by_id
 from scheduler.sheets.terminal import (
     LEAST_WIDTH,
     ROOM_FOR_COLUMNS,
@@ -40,14 +40,14 @@ def grouped_items(
     Without `wrap` each is one line, however long: for programs that look for words in lines.
     """
     width = max(width, LEAST_WIDTH)
-    whole = [e.name for e in site.enclosures]
+    names = names_by_id(site.enclosures)
     keepers = {k.id: k.name for k in site.keepers} if len(site.keepers) > 1 else {}
     for day, batch in by_day(found):
         groups: dict[tuple[dt.time, str, str, str], list[Occurrence]] = {}
         for o in batch:
             groups.setdefault((o.time, o.job.title, o.job.word, _standing(o)), []).append(o)
         items = (
-            _item(group, day, keepers, width, whole=whole, naming=naming, wrap=wrap)
+            _item(group, day, keepers, width, names=names, naming=naming, wrap=wrap)
             for group in groups.values()
         )
         yield [day_heading(day, batch, width), *items]
@@ -81,7 +81,7 @@ def _item(
     keepers: dict[str, str],
     width: int,
     *,
-    whole: Sequence[str],
+    names: Mapping[str, str],
     naming: Naming,
     wrap: bool,
 ) -> Item:
@@ -90,18 +90,18 @@ def _item(
     job = group[0].job
     start = f"  {group[0].time:%H:%M}  "
     minutes = duration(sum(o.job.minutes for o in group))
-    enclosures = list({o.job.enclosure.id: o.job.enclosure.name for o in group}.values())
-    names = safe(naming(enclosures, whole))
-    cut = naming is few_names and names.endswith(" more")
+    enclosures = list(dict.fromkeys(names[o.job.enclosure.id] for o in group))
+    where = safe(naming(enclosures, list(names.values())))
+    cut = naming is few_names and where.endswith(" more")
     title = safe(job.title + _how(group, day, keepers)) + ("" if tells_key(job) else f" ({job.word})")
     if width < ROOM_FOR_COLUMNS:
         title, minutes = f"{title}, {minutes.replace(' ', STICKY)}", ""
     if not wrap:
-        line = pad(f"{start}{title}: {names}", max(width - MINUTES, cells(f"{start}{title}: {names}")))
+        line = pad(f"{start}{title}: {where}", max(width - MINUTES, cells(f"{start}{title}: {where}")))
         return Item((f"{line}{minutes:>{MINUTES}}".rstrip(),), len(group), cut)
     room = width - (MINUTES if minutes else 0)
     # What goes on below stands further in, so that titles are seen at once.
-    first, *below = hanging(f"{title}: {names}", room, start)
+    first, *below = hanging(f"{title}: {where}", room, start)
     return Item((f"{pad(first, room)}{minutes:>{MINUTES}}".rstrip(), *below), len(group), cut)
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
 
+from scheduler.description.site import Enclosure
 from scheduler.sheets.terminal import cells, safe, wrapped
 
 Naming = Callable[[Sequence[str], Sequence[str]], str]
@@ -23,6 +25,14 @@ MOST_EXCEPTED = 2
 def every_name(names: Sequence[str], everyone: Sequence[str] = ()) -> str:
     """Return names written out, whoever there is besides."""
     return f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else "".join(names)
+
+
+def names_by_id(enclosures: Iterable[Enclosure]) -> dict[str, str]:
+    """Return what each enclosure is called in a list of several: its name, with the id where others have the
+    name too."""
+    there = list(enclosures)
+    times = Counter(e.name for e in there)
+    return {e.id: e.name if times[e.name] == 1 else f"{e.name} ({e.id})" for e in there}
 
 
 def told_names(names: Sequence[str], everyone: Sequence[str]) -> str:

@@ -9,7 +9,7 @@ from functools import partial
 from scheduler.care import Review
 from scheduler.care.engine.figure import LABELS
 from scheduler.care.findings import VERDICTS, Finding
-from scheduler.sheets.names import lines_with_names, told_names
+from scheduler.sheets.names import lines_with_names, names_by_id, told_names
 from scheduler.sheets.review import INDENT, WhatIf, figure_lines, what_if_changes, what_if_lines
 from scheduler.sheets.terminal import LEAST_WIDTH, beside, safe, wrapped
 
@@ -41,8 +41,9 @@ class FindingGroup:
         """Return each text, with its source where that is not the same for all, and the names
         of those of whom it is said."""
         said: dict[str, list[str]] = {}
+        shared = bool(self.source)
         for name, finding in self.found:
-            source = "" if self.source else f" [{finding.source}]"
+            source = "" if shared else f" [{finding.source}]"
             said.setdefault(f"{finding.text}{source}", []).append(name)
         return said
 
@@ -64,9 +65,14 @@ def grouped(found: Iterable[tuple[str, str, Finding]]) -> list[FindingGroup]:
     return sorted(groups.values(), key=lambda group: (order.index(group.verdict), -len(group.names)))
 
 
-def findings_of(reviews: Iterable[Review]) -> list[tuple[str, str, Finding]]:
+def findings_of(reviews: Sequence[Review]) -> list[tuple[str, str, Finding]]:
     """Return every finding with its verdict and the name of its enclosure."""
-    return [(f.verdict, review.enclosure.name, f) for review in reviews for f in review.findings]
+    names = _names(reviews)
+    return [(f.verdict, names[review.enclosure.id], f) for review in reviews for f in review.findings]
+
+
+def _names(reviews: Iterable[Review]) -> dict[str, str]:
+    return names_by_id(review.enclosure for review in reviews)
 
 
 def summary_lines(
@@ -87,7 +93,7 @@ def summary_lines(
         head = [*what_if_lines(what_if, width), ""]
         found, same = _changes(reviews, what_if)
     found = [one for one in found if one[0] != "fine" or not brief]
-    everyone = [review.enclosure.name for review in reviews]
+    everyone = list(_names(reviews).values())
     groups = grouped(found)
     many = f"{len(everyone)} enclosures" if len(everyone) != 1 else safe(everyone[0])
     counts = _counted(groups) or ("nothing changes" if what_if is not None else "all fine")
@@ -178,7 +184,7 @@ def whole_lines(
     `brief` leaves out what is fine, and the figures; with `explain` each figure says how it came about.
     """
     width = max(width, LEAST_WIDTH)
-    everyone = [review.enclosure.name for review in reviews]
+    everyone = list(_names(reviews).values())
     groups = grouped(one for one in findings_of(reviews) if one[0] != "fine" or not brief)
     yield from beside(f"{len(everyone)} enclosures", _counted(groups) or "all fine", width)
     for verdict in VERDICTS:
@@ -188,8 +194,8 @@ def whole_lines(
         if own:
             yield ""
     if not brief:
-        for review in reviews:
-            yield from wrapped(safe(review.enclosure.name), width, 0)
+        for name, review in zip(everyone, reviews, strict=True):
+            yield from wrapped(safe(name), width, 0)
             yield from figure_lines(review, width, explain=explain)
             yield ""
 
@@ -209,9 +215,10 @@ def _changes(before: Sequence[Review], what_if: WhatIf) -> tuple[list[tuple[str,
     """Return what a changed description brings and what falls away, and how many findings are as before."""
     found: list[tuple[str, str, Finding]] = []
     same = 0
+    names = _names(before)
     after = {review.enclosure.id: review for review in what_if.reviews}
     for review in before:
-        name, other = review.enclosure.name, after[review.enclosure.id]
+        name, other = names[review.enclosure.id], after[review.enclosure.id]
         change = what_if_changes(review.findings, other.findings)
         found += [(f.verdict, name, f) for f in change.fresh]
         found += [("gone", name, f) for f in change.gone]

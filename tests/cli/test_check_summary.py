@@ -94,6 +94,23 @@ def test_one_enclosure_of_many_is_shown_as_one_alone() -> None:
     assert "  filter turnover " in out
 
 
+def test_enclosures_of_one_name_are_told_apart_by_their_ids(tmp_path: Path) -> None:
+    path = tmp_path / "ditch.toml"
+    rush, reed = '[[enclosure]]\nname = "Rush"\n', '[[enclosure]]\nname = "Reed"\n'
+    path.write_text(f'[site]\nname = "Ditch"\n{rush}{rush}id = "rush-2"\n{reed}', "utf-8")
+    assert check(path)[1] == (
+        "3 enclosures                                              27 to look at, 60 fine\n"
+        "  look  figures that are not known; write length, width and water_depth: all 3\n"
+        "  look  figures that are not known; write length and width: all 3\n"
+        "\n"
+        "More: 60 fine. --all shows them, --enclosure NAME one enclosure.\n"
+    )
+    path.write_text(path.read_text("utf-8") + 'length = "90 cm"\nwidth = "40 cm"\n', "utf-8")
+    assert (
+        "  look  figures that are not known; write length and width: Rush (rush) and Rush\n        (rush-2)\n"
+    ) in check(path)[1]
+
+
 def test_of_one_enclosure_with_more_than_a_screen_it_says_what_there_is(tmp_path: Path) -> None:
     path = tmp_path / "one.toml"
     text = (FOLDER / "one-tank.toml").read_text("utf-8")

@@ -91,7 +91,7 @@ def unknown(key: str, missing: NotKnown) -> Finding:
             DESCRIPTION,
             missing.needs,
             unknown=True,
-            gist=f"figures that are not known: write {join(missing.needs)}",
+            gist=f"figures that are not known; write {join(missing.needs)}",
         )
     text = f"{label}: no figure, since {missing.why}."
     verdict: Verdict = "look" if missing.applies and key not in EXTRA else "fine"

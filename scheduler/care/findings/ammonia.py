@@ -32,7 +32,7 @@ def no_filter_works(case: Case) -> Iterator[Finding]:
                     "not work yet, and animals are in."
                 ),
                 START_UP,
-                gist="animals are in, and the filter does not work yet: test and change daily",
+                gist="animals are in, and the filter does not work yet; test and change daily",
             )
         return
     if not e.resident:
@@ -62,7 +62,7 @@ def no_filter_works(case: Case) -> Iterator[Finding]:
                 f"are in. {ends}"
             ),
             START_UP,
-            gist="animals are in, and nothing nitrifies: test daily",
+            gist="animals are in, and nothing nitrifies; test daily",
         )
         return
     every = case.number("water_change_interval")
@@ -84,7 +84,7 @@ def no_filter_works(case: Case) -> Iterator[Finding]:
             "act",
             f"{said} {ends}",
             AMMONIA_BALANCE,
-            gist="animals are in, and nothing nitrifies: change water as often as it says",
+            gist="animals are in, and nothing nitrifies; change water as often as it says",
         )
         return
     yield Finding(

@@ -67,7 +67,7 @@ def orders(case: Case) -> Iterator[Finding]:
             "look" if late else "fine",
             text,
             figure.source,
-            gist="" if not late else f"{figure.label.removesuffix(' on')}: its day is over",
+            gist="" if not late else f"{figure.label.removesuffix(' on')}; its day is over",
         )
 
 

@@ -71,7 +71,7 @@ def turnover(case: Case) -> Iterator[Finding]:
             "look",
             f"{said}{real_said} See that the animals find a place out of the current.",
             filtration.CUSTOM_SOURCE,
-            gist="the filter is stronger than custom: see to a place out of the current",
+            gist="the filter is stronger than custom; see to a place out of the current",
         )
     else:
         yield Finding("filter_turnover", "fine", f"{said} Inside it.{real_said}", filtration.CUSTOM_SOURCE)
@@ -150,7 +150,7 @@ def cover(case: Case) -> Iterator[Finding]:
                     "with its foot in the ground."
                 ),
                 COMMON_PRACTICE,
-                gist="open, and outdoors: predators get in, turtles out",
+                gist="open and outdoors; predators get in, turtles out",
             )
         return
     if e.covered is None:
@@ -178,7 +178,7 @@ def cover(case: Case) -> Iterator[Finding]:
             "act",
             text,
             case.house.source("free_rim"),
-            gist="open and as good as full: cover it today",
+            gist="open and as good as full; cover it today",
         )
     elif not e.covered:
         free = (
@@ -194,7 +194,7 @@ def cover(case: Case) -> Iterator[Finding]:
                 "full tank; lamps stay outside the cover, mesh takes part of their ultraviolet."
             ),
             COMMON_PRACTICE,
-            gist="open: cover what an animal can reach",
+            gist="open; cover what an animal can reach",
         )
     else:
         yield Finding("daily-look", "fine", "It is covered: see that no opening is left.", COMMON_PRACTICE)
@@ -263,7 +263,7 @@ def floor(case: Case) -> Iterator[Finding]:
             "look",
             f"{said} On anything but a slab on the ground ask a structural engineer before it is filled.",
             ENGINEER,
-            gist="floor load: not on a slab, ask an engineer",
+            gist="floor load; ask an engineer unless on a slab",
         )
     else:
         yield Finding(

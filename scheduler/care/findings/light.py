@@ -26,7 +26,7 @@ _ADVICE = {
 _GISTS = {
     "too weak": "the ultraviolet at the basking place is too weak",
     "fine": "",
-    "bright": "the basking place is bright: it has to end in full shade",
+    "bright": "the basking place is bright; it has to end in full shade",
     "too strong": "the ultraviolet at the basking place is too strong",
 }
 
@@ -42,7 +42,7 @@ def basking(case: Case) -> Iterator[Finding]:
                 "look",
                 f"UVI {case.numeral(uvi, '.2g')} at the basking place. {species}: {uv.ask}",
                 uv.cited,
-                gist="no UVI is published for a species: ask a vet",
+                gist="no UVI is published for a species; ask a vet",
             )
             continue
         zone = ultraviolet.ZONES[uv.zone]
@@ -116,7 +116,7 @@ def burning_in(case: Case) -> Iterator[Finding]:
                 "hang it higher."
             ),
             ultraviolet.BURN_IN,
-            gist="a new lamp: it gives more ultraviolet until it has burned in",
+            gist="a new lamp, which gives more ultraviolet until it has burned in",
         )
 
 
@@ -159,12 +159,12 @@ def replacement(case: Case) -> Iterator[Finding]:
                 "act",
                 text,
                 found.source,
-                gist="a lamp that fades soon: too weak or too far away",
+                gist="a lamp that fades soon, too weak or too far away",
             )
         elif today is not None and day < today:
             text = f"{said} Overdue: measure its UVI today; without a meter replace it now."
             yield Finding(
-                "uv_lamp_replace_on", "act", text, found.source, gist="a lamp is overdue: replace it"
+                "uv_lamp_replace_on", "act", text, found.source, gist="a lamp is overdue; replace it"
             )
         elif today is not None and order <= today:
             yield Finding(
@@ -219,7 +219,7 @@ def hours(case: Case) -> Iterator[Finding]:
                 f"The {lamp.kind} lamp follows the daylight, but of where: write site.latitude.",
                 daylight.DAYLIGHT,
                 ("site.latitude",),
-                gist="a lamp follows the daylight, but of where: write latitude",
+                gist="a lamp follows the daylight, but of where; write latitude",
             )
 
 

@@ -36,7 +36,7 @@ def seasons(case: Case) -> Iterator[Finding]:
             "look",
             text,
             DESCRIPTION,
-            gist="outdoors, and its cold months are not known: write latitude",
+            gist="outdoors, and its cold months are not known; write latitude",
         )
 
 
@@ -80,7 +80,7 @@ def wintering(case: Case) -> Iterator[Finding]:
             case.house.source("bring_in"),
             gist="animals that come in from the cold"
             if found is None
-            else "the water outdoors is too cold: bring animals in today",
+            else "the water outdoors is too cold; bring animals in today",
         )
     resting = staying(case)
     if resting:
@@ -96,7 +96,7 @@ def wintering(case: Case) -> Iterator[Finding]:
             "look",
             text,
             VET_FIRST,
-            gist="animals that brumate: see a vet first, each autumn",
+            gist="animals that brumate; see a vet first, each autumn",
         )
         if _unseen(case):
             text = (

@@ -118,7 +118,7 @@ def outgrown(case: Case) -> Iterator[Finding]:
             verdict,
             said,
             CODES,
-            gist="" if verdict == "fine" else "will be outgrown: plan the next size",
+            gist="" if verdict == "fine" else "will be outgrown; plan the next size",
         )
         return
     by = f" and {case.date(late)}" if late is not None else " and never"
@@ -131,5 +131,5 @@ def outgrown(case: Case) -> Iterator[Finding]:
         verdict,
         text,
         growth.CAPTIVE,
-        gist="" if verdict == "fine" else "will be outgrown: plan the next size",
+        gist="" if verdict == "fine" else "will be outgrown; plan the next size",
     )

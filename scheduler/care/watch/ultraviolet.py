@@ -120,7 +120,7 @@ def too_strong(case: Case) -> Iterator[Consequence]:
                 f"Switch the lamp off now; unplugged and cold {found.raised(case)}, and read it again "
                 "before an animal goes under it."
             ),
-            gist="a lamp was read too strong: switch it off",
+            gist="a lamp was read too strong; switch it off",
         )
 
 
@@ -170,7 +170,7 @@ def uvi(case: Case) -> Iterator[Consequence]:
                 plan="Read the UVI again soon: if it is as low, the lamp is due."
                 if switched_off(case, "uvi-reading")
                 else f"Read it again on {case.date(fade.again_on)}: if it is as low, the lamp is due.",
-                gist="a lamp was read weak: read it again",
+                gist="a lamp was read weak; read it again",
             )
             continue
         life = lamps.life(case, lamp, installed)

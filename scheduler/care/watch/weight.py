@@ -313,7 +313,7 @@ def weights(case: Case) -> Iterator[Consequence]:
                 else f"{_by_all(case, loss)} {limit}",
                 source=source,
                 plan="A visit to the vet is due at once.",
-                gist="an animal lost weight: a vet is due",
+                gist="an animal lost weight; a vet is due",
             )
             continue
         if loss.trend_g_week is not None:
