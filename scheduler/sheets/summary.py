@@ -55,14 +55,17 @@ class FindingGroup:
 
 
 def grouped(found: Iterable[tuple[str, str, Finding]]) -> list[FindingGroup]:
-    """Return groups of (verdict, name of the enclosure, finding): worst first, then what is found in most
-    enclosures."""
+    """Return groups of (verdict, name of the enclosure, finding): worst first, then what was measured, then
+    what is found in most enclosures."""
     groups: dict[tuple[str, str], FindingGroup] = {}
     for verdict, name, finding in found:
         gist = finding.gist or LABELS.get(finding.key) or finding.key.replace("-", " ")
         groups.setdefault((verdict, gist), FindingGroup(verdict, gist)).found.append((name, finding))
     order = list(_WORDS)
-    return sorted(groups.values(), key=lambda group: (order.index(group.verdict), -len(group.names)))
+    return sorted(
+        groups.values(),
+        key=lambda group: (order.index(group.verdict), not group.found[0][1].measured, -len(group.names)),
+    )
 
 
 def findings_of(reviews: Sequence[Review]) -> list[tuple[str, str, Finding]]:

@@ -109,7 +109,7 @@ def _for_the_vet(case: care.Case, pinned: Sequence[Entry]) -> Iterator[Finding]:
 def _of_the_record(case: care.Case) -> Iterator[Finding]:
     """Yield what follows from the readings, and those of which it is not clear whose they are."""
     for found in care.consequences(case):
-        yield Finding(found.key, found.verdict, found.text, found.source, gist=found.gist)
+        yield Finding(found.key, found.verdict, found.text, found.source, gist=found.gist, measured=True)
     places = {e.id: e.name for e in case.site.enclosures}
     for one in care.unclear(case.site, case.history):
         own = [r for e, r in one.candidates if e.id == case.enclosure.id]

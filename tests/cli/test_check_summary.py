@@ -94,6 +94,24 @@ def test_one_enclosure_of_many_is_shown_as_one_alone() -> None:
     assert "  filter turnover " in out
 
 
+def test_what_was_measured_comes_before_what_may_happen(tmp_path: Path) -> None:
+    path = tmp_path / "rescue.toml"
+    path.write_text(RESCUE.read_text("utf-8"), "utf-8")
+    runner = CliRunner()
+    for enclosure, reading in (("Quay", "ph=5.5"), ("Jetty", "ammonia=2 mg/L"), ("Wharf", "ammonia=2 mg/L")):
+        told = runner.invoke(app, ["reading", str(path), enclosure, reading, "--on", "2026-12-18", *TODAY])
+        assert told.exit_code == 0, told.stderr
+    lines = [line for line in check(path)[1].splitlines() if line.startswith(("  act", "  look"))]
+    assert lines[:2] == [
+        "  act   the water is too acid: Quay",
+        "  act   area of water under every code: Jetty",
+    ]
+    assert [line for line in lines if "look" in line][:2] == [
+        "  look  an alarm of ammonia: Jetty and Wharf",
+        "  look  no food until a test is clean: Jetty and Wharf",
+    ]
+
+
 def test_enclosures_of_one_name_are_told_apart_by_their_ids(tmp_path: Path) -> None:
     path = tmp_path / "ditch.toml"
     rush, reed = '[[enclosure]]\nname = "Rush"\n', '[[enclosure]]\nname = "Reed"\n'

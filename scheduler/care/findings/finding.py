@@ -18,7 +18,7 @@ class Finding:
     `needs` are the keys to write into the description. `unknown` marks the line of a figure that is not
     there; without `needs` its `why` says, in a sentence, what there is none for. `gist` says what is to act
     on or to look at in a few words that are true of every enclosure with this finding: no number, date or
-    name.
+    name. `measured` tells that it follows from readings.
     """
 
     key: str
@@ -29,6 +29,7 @@ class Finding:
     unknown: bool = False
     why: str = ""
     gist: str = ""
+    measured: bool = False
 
 
 Rule = Callable[[Case], Iterable[Finding]]
