@@ -1,28 +1,20 @@
-"""Readings as keepers and test kits write them, against molar masses and units; and slips of the pen."""
-
-import math
-import re
+"""Readings as keepers write them: what may be measured, numbers with units, what is refused, and slips of the pen."""
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.errors import ReadingError, UsageError
-from scheduler.locales import formats_of
 from scheduler.quantities import KINDS
 from scheduler.readings import (
     QUANTITIES,
     SIGNS,
     ParsedReading,
-    assumption,
-    field_unit,
-    in_field,
     named_of,
     parse_reading,
     quantity,
     show_reading,
     unlikely,
-    with_unit,
 )
 
 # --- What may be measured ---------------------------------------------------------------------------------------
@@ -128,111 +120,6 @@ YARD = "inch 2.54 cm: international yard and pound agreement 1959 (value from me
 def test_numbers_with_their_units(name, text, value, source):
     given_text = " ".join(text.split())
     assert parse_reading(name, text) == ParsedReading(value=pytest.approx(value), given=given_text), source
-
-
-# --- What a kit reads as ----------------------------------------------------------------------------------------
-
-# g of the ion for each g of its nitrogen, from molar masses N 14.0067, O 15.9994, H 1.00794 (IUPAC; from memory).
-NO3 = (14.0067 + 3 * 15.9994) / 14.0067
-NO2 = (14.0067 + 2 * 15.9994) / 14.0067
-NH3 = (14.0067 + 3 * 1.00794) / 14.0067
-NH4 = (14.0067 + 4 * 1.00794) / 14.0067
-
-EPA = "US drinking water: 10 mg/L of nitrate as N (40 CFR 141.62; from memory) is 44.3 mg/L of NO3"
-WHO = "WHO: 50 mg/L of nitrate as NO3 (guidelines for drinking-water; from memory) is 11.3 mg/L as N"
-LABEL = "spellings of kits' labels: common practice, no published source"
-
-WRITTEN = [
-    # quantity, text, what the kit reads as, value kept, source
-    ("nitrate", "35 mg/L as NO3", "NO3", 35, "kept as NO3"),
-    ("nitrate", "10 mg/L as N", "N", 44.3, EPA),
-    ("nitrate", "11.3 mg/L as N", "N", 50, WHO),
-    *(("nitrate", text, "NO3", 20, LABEL) for text in (
-        "20 mg/L NO3", "20 ppm NO3", "20 mg/l no3", "20 mg/L NO3-", "20 mg/L NO₃⁻", "20 mg/L (NO3)",
-        "20 mg/L (as NO3)", "20 mg NO3/L", "20mg/L NO3", "20 mg/L-NO3", " 20  mg/L  as  NO3 ",
-    )),
-    *(("nitrate", text, "N", 5 * NO3, LABEL) for text in (
-        "5 mg/L as N", "5 mg/L N", "5 ppm as n", "5 mg/L-N", "5 mg/L NO3-N", "5 mg/L as NO3-N", "5 mg/L NO3--N",
-        "5 mg/L NO₃-N", "5 mg/L NO₃⁻-N", "5 mg/L N-NO3", "5 mg N/L", "5 mg NO3-N/L", "5 mg/L (NO3-N)",
-        "5 mg/L (as N)", "5 mg/L NO3 N", "5 mg/L nitrate-N", "5 mg/L nitrate nitrogen", "5 mg/L as nitrogen",
-    )),
-    *(("nitrite", text, "NO2", 0.5 / NO2, LABEL) for text in ("0.5 mg/L NO2", "0.5 mg/L as NO2", "0.5 ppm NO2-")),
-    *(("nitrite", text, "N", 0.5, LABEL) for text in ("0.5 mg/L as N", "0.5 mg/L NO2-N", "0.5 mg/L nitrite-N")),
-    *(("ammonia", text, "NH3", 0.5 / NH3, LABEL) for text in ("0.5 mg/L NH3", "0.5 mg/L as NH3")),
-    *(("ammonia", text, "NH4", 0.5 / NH4, LABEL) for text in ("0.5 mg/L NH4", "0.5 mg/L NH4+", "0.5 mg/L NH₄⁺")),
-    *(("ammonia", text, "N", 0.5, LABEL) for text in (
-        "0.5 mg/L as N", "0.5 mg/L NH3-N", "0.5 mg/L NH4-N", "0.5 mg/L NH4+-N", "0.5 mg/L N-NH4", "0.5 mg/L TAN",
-        "0.5 mg/L as TAN", "0.5 mg/L ammonia-N", "0.5 mg/L ammonium nitrogen",
-    )),
-]  # fmt: skip
-
-
-@pytest.mark.parametrize(("name", "text", "said", "value", "source"), WRITTEN)
-def test_what_the_text_says_that_the_kit_reads_as(name, text, said, value, source):
-    for basis in (None, *QUANTITIES[name].bases):
-        found = parse_reading(name, text, basis)
-        assert (found.said, found.assumed) == (said, False), source
-        assert found.value == pytest.approx(value, rel=2e-3), source
-
-
-@pytest.mark.parametrize(
-    ("name", "basis", "value"),
-    [
-        ("nitrate", "N", 8 * NO3),
-        ("nitrate", "NO3", 8),
-        ("nitrite", "N", 8),
-        ("nitrite", "NO2", 8 / NO2),
-        ("ammonia", "N", 8),
-        ("ammonia", "NH3", 8 / NH3),
-        ("ammonia", "NH4", 8 / NH4),
-    ],
-)
-def test_what_the_description_says_that_the_kit_reads_as(name, basis, value):
-    found = parse_reading(name, "8 ppm", basis)
-    assert found == ParsedReading(value=pytest.approx(value, rel=1e-4), given="8 ppm", said=basis)
-    assert assumption(name, found) is None
-
-
-@pytest.mark.parametrize(
-    ("name", "said", "sentence"),
-    [
-        (
-            "nitrate",
-            "NO3",
-            "nitrate was taken as mg/L of NO3: look at what the kit reads as; if that is N, "
-            'write "8 mg/L as N", or nitrate = "N" once in [site.test_kit]',
-        ),
-        (
-            "nitrite",
-            "N",
-            "nitrite was taken as mg/L of N: look at what the kit reads as; if that is NO2, "
-            'write "8 mg/L as NO2", or nitrite = "NO2" once in [site.test_kit]',
-        ),
-        (
-            "ammonia",
-            "N",
-            "ammonia was taken as mg/L of N: look at what the kit reads as; if that is NH3 or NH4, "
-            'write "8 mg/L as NH3", or ammonia = "NH3" once in [site.test_kit]',
-        ),
-    ],
-)
-def test_where_nobody_says_it_something_is_taken_and_told(name, said, sentence):
-    found = parse_reading(name, "8 mg/L")
-    assert found == ParsedReading(value=8, given="8 mg/L", said=said, assumed=True)
-    assert assumption(name, found) == sentence
-    assert parse_reading(name, "8 mg/L " + sentence.split('"8 mg/L ')[1].split('"')[0]).value != 8
-
-
-def test_nothing_found_is_nothing_whatever_the_kit_reads_as():
-    assert assumption("nitrite", parse_reading("nitrite", "0 mg/L")) is None
-    assert assumption("ph", parse_reading("ph", "7")) is None
-
-
-@given(st.sampled_from(["ammonia", "nitrite"]), st.integers(1, 10_000))
-def test_the_safe_side_is_taken_for_what_is_poisonous(name, hundredths):
-    text = f"{hundredths / 100} mg/L"
-    others = [parse_reading(name, text, basis).value for basis in QUANTITIES[name].bases]
-    assert parse_reading(name, text).value == max(others)
 
 
 # --- What is refused --------------------------------------------------------------------------------------------
@@ -405,160 +292,6 @@ def test_what_never_changed_is_never_a_slip(name, one, other):
     assert unlikely(name, min(one, 12), min(one, 12), 7) is None
     if unlikely(name, min(one, 12), min(other, 12), 7) is not None:
         assert one != other
-
-
-# --- Back to text -----------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("name", "value", "metric", "us"),
-    [
-        ("temperature", 25, "25 °C", "77 °F"),
-        ("temperature", 25.34, "25.3 °C", "77.6 °F"),
-        ("temperature", -0.04, "0 °C", "31.9 °F"),
-        ("basking", 35, "35 °C", "95 °F"),
-        ("nitrate", 35.4, "35 mg/L", "35 mg/L"),
-        ("nitrate", 160, "160 mg/L", "160 mg/L"),
-        ("nitrate", 7.08, "7.1 mg/L", "7.1 mg/L"),
-        ("ammonia", 0.4, "0.4 mg/L (as N)", "0.4 mg/L (as N)"),
-        ("ammonia", 0.388, "0.39 mg/L (as N)", "0.39 mg/L (as N)"),
-        ("ammonia", 0.0049, "under 0.01 mg/L (as N)", "under 0.01 mg/L (as N)"),
-        ("nitrite", 0, "0 mg/L (as N)", "0 mg/L (as N)"),
-        ("nitrite", 0.0051, "0.01 mg/L (as N)", "0.01 mg/L (as N)"),
-        ("weight", 480, "480 g", "480 g (1.06 lb)"),
-        ("weight", 8.24, "8.2 g", "8.2 g (0.3 oz)"),
-        ("weight", 99.96, "100 g", "100 g (3.5 oz)"),
-        ("weight", 2345.6, "2346 g", "2346 g (5.17 lb)"),
-        ("length", 14.2, "14.2 cm", "5.6 in"),
-        ("length", 20, "20 cm", "7.9 in"),
-        ("ph", 7.4, "pH 7.4", "pH 7.4"),
-        ("ph", 8.0, "pH 8", "pH 8"),
-        ("ph", 7.456, "pH 7.46", "pH 7.46"),
-        ("uvi", 2.7, "UVI 2.7", "UVI 2.7"),
-        ("uvi", 3.0, "UVI 3", "UVI 3"),
-    ],
-)
-def test_a_reading_is_shown_as_it_is_read_off(name, value, metric, us):
-    assert show_reading(name, value, "metric") == metric
-    assert show_reading(name, value, "us") == us
-
-
-@given(
-    st.sampled_from([name for name in QUANTITIES if name not in SIGNS]),
-    st.floats(0, 1),
-    st.sampled_from(["metric", "us"]),
-)
-def test_what_is_shown_can_be_written_again(name, part, system):
-    # The pounds and ounces in brackets are for the eye.
-    low, high = QUANTITIES[name].likely
-    shown = re.sub(r" \([^)]* (oz|lb)\)", "", show_reading(name, low + part * (high - low), system))
-    if shown.startswith("under"):
-        return
-    again = parse_reading(name, shown).value
-    assert math.isclose(again, low + part * (high - low), rel_tol=0.06, abs_tol=0.15), shown
-
-
-@pytest.mark.parametrize(
-    ("name", "typed", "basis", "taken"),
-    [
-        ("nitrate", "35", "NO3", "35 mg/L as NO3"),
-        ("nitrite", "0,05", "N", "0.05 mg/L as N"),
-        ("nitrite", " 0.05 ", "", "0.05 mg/L"),
-        ("ammonia", "0,25 mg/L", "NH4", "0.25 mg/L as NH4"),
-        ("ammonia", "0.25 mg/L as N", "NH4", "0.25 mg/L as N"),
-        ("ph", "7,4", "", "7.4"),
-        ("ph", "٧٫٤", "", "7.4"),
-        ("ph", "７.４", "", "7.4"),
-        ("weight", "480", "", "480 g"),
-        ("weight", "1.2 kg", "", "1.2 kg"),
-        ("weight", "480,5", "", "480.5 g"),
-        ("temperature", "−1", "", "-1 degC"),
-        ("temperature", "77 °F", "", "77 °F"),
-        ("length", "14,2", "", "14.2 cm"),
-        ("uvi", "2,7", "", "2.7"),
-    ],
-)  # fmt: skip
-def test_what_is_typed_into_a_field(name, typed, basis, taken):
-    """Decimal comma or point, digits of any script, with its unit or without; then it is read as anything else is."""
-    assert in_field(name, typed, "metric", basis) == taken
-    assert parse_reading(name, taken)
-
-
-def test_a_field_is_in_the_units_of_the_site():
-    assert in_field("temperature", "77", "us") == "77 degF"
-    assert in_field("length", "5,5", "us") == "5.5 in"
-    assert [field_unit(name, "us") for name in ("temperature", "length", "weight", "nitrate", "ph")] == [
-        "°F", "in", "g", "mg/L", "",
-    ]  # fmt: skip
-
-
-@pytest.mark.parametrize("typed", ["1,250", "12,500 g", "-1,250"])
-def test_a_comma_that_may_part_thousands_is_asked_about(typed):
-    """A decimal comma in one country parts thousands in another; resolution 10 of the 22nd CGPM (2003, from memory) wants spaces for that."""
-    with pytest.raises(UsageError, match="may be two numbers"):
-        in_field("weight", typed, "metric")
-
-
-@pytest.mark.parametrize(
-    ("tag", "typed", "said"),
-    [
-        # Where the locale has a comma it is the point that may part thousands.
-        ("de-DE", "1.250", 'weight: found "1.250", which may be two numbers; write 1,250 or 1250'),
-        (
-            "de-DE",
-            "12.500 g",
-            'weight: found "12.500 g", which may be two numbers; write 12,500 g or 12500 g',
-        ),
-        ("de-DE", "1.250,5", 'weight: found "1.250,5", a number with thousands parted off; write 1250,5'),
-        ("de-DE", "1,250", "1.250 g"),
-        ("de-DE", "480,5", "480.5 g"),
-        ("de-DE", "480.5", "480.5 g"),
-        ("de-DE", "0.125", "0.125 g"),
-        ("en-US", "1,250", 'weight: found "1,250", which may be two numbers; write 1.250 or 1250'),
-        ("en-US", "1,250.5", 'weight: found "1,250.5", a number with thousands parted off; write 1250.5'),
-        ("en-US", "1.250", "1.250 g"),
-        ("en-US", "480,5", "480.5 g"),
-        (None, "1,250", 'weight: found "1,250", which may be two numbers; write 1.250 or 1250'),
-    ],
-)
-def test_a_mark_is_never_a_thousandfold_mistake(tag, typed, said):
-    """What the locale's own mark says is taken; the other one before three digits is asked about, whoever writes it."""
-    try:
-        found = in_field("weight", typed, "metric", formats=formats_of(tag))
-    except UsageError as error:
-        found = str(error)
-    assert found == said
-
-
-def test_what_is_typed_with_its_unit_may_have_the_locales_comma():
-    assert with_unit("temperature", "25,5 °C", formats_of("de-AT")) == "25.5 °C"
-    assert with_unit("ph", "7,4", formats_of("fr-FR")) == "7.4"
-    # Without a locale it is read as on the command line.
-    assert with_unit("ph", "7,4", formats_of(None)) == "7,4"
-    with pytest.raises(UsageError, match=r"write 1,250 g or 1250 g"):
-        with_unit("weight", "1.250 g", formats_of("de-AT"))
-
-
-@pytest.mark.parametrize(
-    ("name", "value", "system", "shown"),
-    [
-        ("temperature", 25.5, "metric", "25,5 °C"),
-        ("nitrite", 0.004, "metric", "under 0,01 mg/L (as N)"),
-        ("weight", 12500.0, "metric", "12.500 g"),
-        ("weight", 480.5, "us", "480 g (1,06 lb)"),
-        ("ph", 7.45, "metric", "pH 7,45"),
-    ],
-)
-def test_a_reading_is_shown_with_the_marks_of_the_locale(name, value, system, shown):
-    assert show_reading(name, value, system, formats_of("de-DE")) == shown
-
-
-@given(st.sampled_from(sorted(QUANTITIES)), st.text(max_size=30))
-def test_anything_typed_into_a_field_is_read_or_refused(name, typed):
-    try:
-        parse_reading(name, in_field(name, typed, "metric"))
-    except UsageError:
-        return
 
 
 # --- Signs ------------------------------------------------------------------------------------------------------

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -40,6 +41,17 @@ def links(
             help=(
                 "Make a link to the page of a keeper, where the round is ticked off; `-` is a page for all, "
                 "of a site with one keeper or none."
+            ),
+        ),
+    ] = None,
+    coordinator: Annotated[
+        str | None,
+        typer.Option(
+            "--coordinator",
+            metavar="KEEPER",
+            help=(
+                "Make a link to the pages of a keeper who answers for the whole site: the site today, every "
+                "enclosure and animal, the rota."
             ),
         ),
     ] = None,
@@ -110,12 +122,13 @@ def links(
 
         asked = [
             word
-            for word in (site, enclosure, rounds, page, renew, revoke, change)
+            for word in (site, enclosure, rounds, page, coordinator, renew, revoke, change)
             if word not in (None, False)
         ]
         if len(asked) > 1:
             raise UsageError(
-                "one link at a time: --site, --enclosure, --rounds, --page, --renew, --revoke or --change"
+                "one link at a time: --site, --enclosure, --rounds, --page, --coordinator, --renew, --revoke "
+                "or --change"
             )
         if offline is not None and (revoke is not None or not asked):
             raise UsageError("say which link: --page KEEPER makes one, --change LINK changes one")
@@ -147,7 +160,15 @@ def links(
         if renew is not None:
             opened = renew_link(file, place, renew, offline=offline)
         else:
-            kind, of = _wanted(site=site, enclosure=enclosure, rounds=rounds, page=page)
+            kind, of = _wanted(
+                {
+                    "site": "" if site else None,
+                    "enclosure": enclosure,
+                    "rounds": rounds,
+                    "coordinator": coordinator,
+                    "page": "" if page == "-" else page,
+                }
+            )
             wanted = LinkRequest(kind=kind, of=of, name=name, forms=forms, offline=bool(offline))
             opened = make_link(file, place, wanted)
         _show(opened, checked_url(url) or f"http://127.0.0.1:{PORT}", output, qr=qr, svg=svg)
@@ -157,23 +178,17 @@ OFFLINE = "may be kept on the phones that open it, and used there without a netw
 NOT_OFFLINE = "is kept on no phone any more, from when it is opened next."
 
 
-def _wanted(
-    *, site: bool, enclosure: str | None, rounds: str | None, page: str | None
-) -> tuple[LinkKind, str]:
+def _wanted(asked: Mapping[LinkKind, str | None]) -> tuple[LinkKind, str]:
     """Return what a new link opens, and of whom or what."""
-    if site:
-        return "site", ""
-    if enclosure is not None:
-        return "enclosure", enclosure
-    if rounds is not None:
-        return "rounds", rounds
-    return "page", "" if page == "-" else str(page)
+    return next((kind, of) for kind, of in asked.items() if of is not None)
 
 
 def _show(opened: IssuedLink, base: str, output: Format, *, qr: bool, svg: Path | None) -> None:
     link = opened.link
     addresses = {}
-    if link.kind == "page":
+    if link.kind == "coordinator":
+        addresses["site"] = f"{base}/round/{opened.secret}/site"
+    elif link.kind == "page":
         addresses["page"] = f"{base}/round/{opened.secret}"
     addresses["calendar"] = f"{base}/feeds/{opened.calendar or opened.secret}.ics"
     first = next(iter(addresses.values()))
@@ -233,15 +248,19 @@ def _list(site: Site, links: list[Link], output: Format) -> None:
             )
         return
     if not links:
-        talk("There are no links yet; --page KEEPER, --rounds KEEPER, --enclosure NAME or --site make one.")
+        talk(
+            "There are no links yet; --page KEEPER, --coordinator KEEPER, --rounds KEEPER, --enclosure NAME "
+            "or --site make one."
+        )
         return
     from scheduler.sheets.terminal import cells, pad, safe
 
     wide = max(len("link"), *(cells(safe(link.name)) for link in links))
-    print(f"{'link':<{wide}}  {'opens':<9}  {'made':<10}  last used, UTC")
+    kind = max(len("enclosure"), *(len(link.kind) for link in links))
+    print(f"{'link':<{wide}}  {'opens':<{kind}}  {'made':<10}  last used, UTC")
     for link in links:
         used = f"{link.fetched:%Y-%m-%d %H:%M}" if link.fetched else "never"
         said = [*(link.form.split("+") if link.form else []), *(["offline"] if link.offline else [])]
         form = f"  ({', '.join(said)})" if said else ""
         dead = f'  (dead: no "{link.of}" in the description)' if is_dead(site, link) else ""
-        print(f"{pad(safe(link.name), wide)}  {link.kind:<9}  {link.made:%Y-%m-%d}  {used}{form}{dead}")
+        print(f"{pad(safe(link.name), wide)}  {link.kind:<{kind}}  {link.made:%Y-%m-%d}  {used}{form}{dead}")

@@ -17,12 +17,13 @@ from scheduler.log.rows import TEXT_LENGTH, check_text, unreadable
 from scheduler.log.store import Log
 from scheduler.log.tables import entry, link, rota
 
-LinkKind = Literal["site", "enclosure", "rounds", "page"]
+LinkKind = Literal["site", "enclosure", "rounds", "page", "coordinator"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Link:
-    """What a secret opens: the feed of the site, of an enclosure, of a keeper's rounds, or a page.
+    """What a secret opens: the feed of the site, of an enclosure, of a keeper's rounds, a keeper's page, or
+    the pages of a keeper who answers for the whole site.
 
     `of` is the enclosure's or keeper's id; a page without one is of the whole site. `form` says how a feed is
     written. `hash` is that of the secret, `calendar_hash` that of the secret of a page's own feed, else
@@ -41,6 +42,11 @@ class Link:
     fetched: dt.datetime | None = None
     offline: bool = False
     number: int = 0
+
+    @property
+    def is_page(self) -> bool:
+        """Tell whether it opens a page, not a feed."""
+        return self.kind in ("page", "coordinator")
 
 
 @dataclass(frozen=True, slots=True)

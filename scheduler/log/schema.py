@@ -12,7 +12,7 @@ from scheduler.log.engine import WRITES, begin_alone, make_engine
 from scheduler.log.faults import telling
 from scheduler.log.location import LogLocation
 
-FORMS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010")
+FORMS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010", "0011")
 """The forms in their order; a test compares them with the migrations, which are only loaded when they are
 needed."""
 

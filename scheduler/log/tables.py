@@ -107,7 +107,6 @@ link = sa.Table(
     # Whether its page may be kept for use without a network, and how often that was changed.
     sa.Column("offline", sa.Boolean, nullable=False, server_default=sa.false()),
     sa.Column("changes", sa.Integer, nullable=False, server_default=sa.text("0")),
-    sa.CheckConstraint("kind IN ('site', 'enclosure', 'rounds', 'page')", name="link_kind"),
     sqlite_autoincrement=True,
 )
 sa.Index("link_site", link.c.site, link.c.number)

@@ -28,6 +28,7 @@ DONE = {
     "away": "recorded",
     "back": "recorded",
     "animal": "changed",
+    "arrival": "changed",
     "hand-over": "handed over",
     "hand-back": "taken back",
 }
@@ -35,7 +36,8 @@ DONE = {
 
 FIELDS = (
     *("day", "seen", "seal", "enclosure", "key", "variant", "on", "note", "title", "minutes"),
-    *("entry", "to", "reading", "value", "whose", "animal", "sure", "basis", "vet", "by", "why"),
+    *("entry", "to", "reading", "value", "whose", "animal", "sure", "basis", "vet", "by", "why", "from"),
+    *("who", "giver", "name", "species", "carapace", "mass", "quarantine", "which"),
 )
 OF_SHEETS = ("job/", "value/", "task/", "past/", "when/")
 """The fields of all forms, and what those of sheets begin with; others are not sent again."""
@@ -46,6 +48,9 @@ TYPED = {
     "title": "What is to be done",
     "value": "Value, with its unit",
     "whose": "Whose, or which lamp",
+    "name": "Name of the animal",
+    "carapace": "Length of the carapace",
+    "mass": "Weight",
 }
 """Those that somebody typed, and what they are called."""
 

@@ -6,18 +6,30 @@ import datetime as dt
 from collections.abc import Iterable
 from typing import Any
 
+from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
+from scheduler.description.site import Keeper
 from scheduler.errors import UsageError
 from scheduler.log.rotas import Given
+from scheduler.web.coordinator.origin import Origin
 from scheduler.web.submitted_form import SubmittedForm
 from scheduler.web.visit import PageVisit
 from scheduler.workflow.live.round_page import AHEAD_DAYS
 
 
-def give_page(visit: PageVisit) -> Response:
-    """Return the page on which jobs of today and the coming days are handed over, a form for each day."""
+def give_page(visit: PageVisit, giver: str = "", alert: str = "", status: int = 200) -> Response:
+    """Return the page on which jobs of today and the coming days are handed over, a form for each day: those
+    of the keeper of the page, or of the `giver` whom a coordinator names by an id.
+
+    HTTPException (404) where there is no such keeper.
+    """
     tended, keeper = visit.tended, visit.keeper
+    if giver and visit.is_coordinator:
+        keeper = next((k for k in tended.described.keepers if k.id == giver), None)
+        if keeper is None:
+            raise HTTPException(404)
+        visit.came_from = Origin("give", giver)
     days = []
     for number in range(AHEAD_DAYS + 1):
         day = tended.today + dt.timedelta(days=number)
@@ -25,15 +37,15 @@ def give_page(visit: PageVisit) -> Response:
         takers = {k.id: k for _, some in rows for k in some}
         if rows:
             days.append({"day": day, "turns": [turn for turn, _ in rows], "takers": list(takers.values())})
-    return visit.html("give.html", days=days)
+    return visit.html("give.html", status, days=days, giver=keeper, alert=alert)
 
 
 def hand_over(visit: PageVisit, posted: SubmittedForm) -> Response:
     """Hand over one job of today, or the tasks of a form for a day."""
-    tended, form = visit.tended, posted.form
+    tended, form, giver = visit.tended, posted.form, _giver(visit, posted)
     tasks, day = posted.tasks, tended.today
     if not tasks and "key" in form:
-        turns = tended.mine(visit.keeper, day)
+        turns = tended.mine(giver, day)
         tasks = [turn.ref for turn in turns if turn.ref.job == posted.job]
         if not tasks:
             raise UsageError("this is no longer in your round")
@@ -46,13 +58,23 @@ def hand_over(visit: PageVisit, posted: SubmittedForm) -> Response:
         raise UsageError("choose what is handed over")
     jobs = {s.job.ref: s.job for s in tended.planned.series}
     known = [jobs[task.job] for task in tasks if task.job in jobs]
-    able = [{k.id for k in tended.takers(visit.keeper, job, day)} for job in known]
+    able = [{k.id for k in tended.takers(giver, job, day)} for job in known]
     if not known or any(form.get("to") not in some for some in able):
         when = "today" if day == tended.today else "on that day"
         raise UsageError(f"choose who takes it, of those who are there {when} and can do it")
-    tending = visit.live.tending(tended, visit.keeper)
+    tending = visit.live.tending(tended, giver)
     done = tending.hand_over(visit.live.log(), tended, tasks, day, form["to"], posted.rota)
     return visit.back("#round" if done else "?told=changed-hands#alert")
+
+
+def _giver(visit: PageVisit, posted: SubmittedForm) -> Keeper | None:
+    """Return whose jobs are handed over: those of the keeper of the page, or of whom a coordinator names."""
+    if visit.is_coordinator and "giver" in posted.form:
+        found = next((k for k in visit.tended.described.keepers if k.id == posted.form["giver"]), None)
+        if found is None:
+            raise UsageError("choose whose jobs they are")
+        return found
+    return visit.keeper
 
 
 def take_over_again(visit: PageVisit, posted: SubmittedForm) -> Response:

@@ -11,6 +11,7 @@ from starlette.responses import RedirectResponse, Response
 
 from scheduler.errors import LogError
 from scheduler.web.backlog import backlog_page
+from scheduler.web.coordinator.pages import site_parts
 from scheduler.web.deadline import in_time
 from scheduler.web.error_pages import Failure, failure_page
 from scheduler.web.forms import read_form
@@ -45,14 +46,15 @@ class Pages:
         wait = limit.wait(found.link.hash)
         if wait > 0.0:
             raise HTTPException(429, headers={"Retry-After": str(int(wait) + 1)})
+        coordinator = found.link.kind == "coordinator"
         base = self._url or f"{request.url.scheme}://{request.url.netloc}"
 
         def visit() -> PageVisit:
             return PageVisit(live, found, secret, base, offer)
 
         if request.method == "POST":
-            return await self._post(request, part, visit)
-        show = self._shown(request, part)
+            return await self._post(request, part, visit, coordinator=coordinator)
+        show = self._shown(request, part, coordinator=coordinator)
         if show is not None:
             return await in_time(run_in_threadpool(lambda: show(visit())))
         if part in HANDLES:
@@ -60,7 +62,9 @@ class Pages:
             return RedirectResponse(f"/round/{secret}", 303, headers=HEADERS)
         raise HTTPException(404)
 
-    def _shown(self, request: Request, part: str) -> Callable[[PageVisit], Response] | None:
+    def _shown(
+        self, request: Request, part: str, *, coordinator: bool
+    ) -> Callable[[PageVisit], Response] | None:
         """Return what shows a part of the page; None where there is nothing to show."""
         asked = request.query_params
         shown: dict[str, Callable[[PageVisit], Response]] = {
@@ -73,13 +77,17 @@ class Pages:
             "jobs": lambda visit: jobs_page(visit, asked.get("tank", "")),
             "recorded": lambda visit: follows_page(visit, asked.get("entry", "")),
         }
+        if coordinator:
+            shown |= site_parts(asked)
         if request.state.offline:
             shown |= offline_parts()
         return shown.get(part)
 
-    async def _post(self, request: Request, part: str, visit: Callable[[], PageVisit]) -> Response:
+    async def _post(
+        self, request: Request, part: str, visit: Callable[[], PageVisit], *, coordinator: bool
+    ) -> Response:
         if part not in HANDLES:
-            if self._shown(request, part) is not None:
+            if self._shown(request, part, coordinator=coordinator) is not None:
                 raise HTTPException(405, headers={"Allow": "GET, HEAD"})
             raise HTTPException(404)
         form = await read_form(request)

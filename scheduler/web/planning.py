@@ -38,31 +38,34 @@ def plan_once(visit: PageVisit, posted: SubmittedForm) -> Response:
 
 def say_away(visit: PageVisit, posted: SubmittedForm) -> Response:
     """Ask whether a keeper is away on some days, with what that changes; or record and publish it."""
-    form, keeper = posted.form, _keeper(visit)
+    form, keeper = posted.form, _keeper(visit, posted)
     span = _day(form.get("on", "")), _day(form.get("to", ""))
     if span[1] < span[0]:
         raise UsageError("the last day is before the first one")
     who = _who(visit, form.get("why", ""))
     space = visit.live.tending(visit.tended, keeper).space
-    kept = {name: form.get(name, "") for name in ("on", "to", "why")}
+    kept = {name: form[name] for name in ("on", "to", "why", "who") if name in form}
     return _asked(visit, posted, plan_absence(space, keeper.id, span, who), who, kept)
 
 
 def say_back(visit: PageVisit, posted: SubmittedForm) -> Response:
     """Ask whether a keeper is here again from today, with what that changes; or record and publish it."""
-    keeper, who = _keeper(visit), _who(visit, "")
+    keeper, who = _keeper(visit, posted), _who(visit, "")
     space = visit.live.tending(visit.tended, keeper).space
-    return _asked(visit, posted, plan_return(space, keeper.id, visit.tended.today, who), who, {})
+    return _asked(visit, posted, plan_return(space, keeper.id, visit.tended.today, who), who, _named(posted))
 
 
 def away_days(visit: PageVisit) -> list[tuple[dt.date, dt.date]]:
     """Return the spans of days on which the keeper of a page is away from today on, as was said."""
     if visit.keeper is None:
         return []
+    return [(first, last) for who, first, last in said_away(visit) if who == visit.keeper.id]
+
+
+def said_away(visit: PageVisit) -> list[tuple[str, dt.date, dt.date]]:
+    """Return who is away from today on as was said, by id, with the first and the last day."""
     said = visit.live.log().away(visit.tended.described.settings.id)
-    return sorted(
-        (first, last) for who, first, last in said if who == visit.keeper.id and last >= visit.tended.today
-    )
+    return sorted((who, first, last) for who, first, last in said if last >= visit.tended.today)
 
 
 def _asked(
@@ -80,6 +83,7 @@ def _asked(
         back=planned.back is not None,
         part="back" if planned.back is not None else "away",
         lines=[_changed(visit, one) for one in shown.changes if not one.gone],
+        texts=_texts(visit, planned) if visit.is_coordinator else [],
         left=[
             f"{job.enclosure.name}, {job.title}, {site.settings.formats.short_date(one.item.due)}"
             for one in shown.rota.unfilled
@@ -87,6 +91,34 @@ def _asked(
         ],
         kept=kept,
     )
+
+
+def _texts(visit: PageVisit, planned: AwayPlan) -> list[tuple[str, str]]:
+    """Return what to send to everybody who gets something by a change, by the name of who gets it."""
+    site = visit.tended.described
+    date, names = site.settings.formats.weekday_date, {k.id: k.name for k in site.keepers}
+    places = {e.id: e.name for e in site.enclosures}
+    titles = {s.job.ref: s.job.title for s in visit.tended.planned.series}
+    found: dict[str, dict[dt.date, list[str]]] = {}
+    for one in planned.shown.changes:
+        if one.gone or one.now is None:
+            continue
+        day, who = one.now
+        job = JobRef(one.enclosure, one.job, one.variant)
+        said = f"{places.get(one.enclosure, one.enclosure)}, {titles.get(job, one.job)}"
+        found.setdefault(who, {}).setdefault(day, []).append(said)
+    why = f"{planned.keeper.name} cannot come. " if planned.back is None else ""
+    return [
+        (
+            names.get(who, who),
+            why
+            + " ".join(
+                f"Please also do on {date(day)}: {'; '.join(jobs)}." for day, jobs in sorted(days.items())
+            )
+            + " Thank you.",
+        )
+        for who, days in sorted(found.items(), key=lambda item: names.get(item[0], item[0]))
+    ]
 
 
 def _changed(visit: PageVisit, change: RotaChange) -> str:
@@ -104,7 +136,17 @@ def _changed(visit: PageVisit, change: RotaChange) -> str:
     return f"{said}{names.get(who, who)} takes it{f' on {date(day)}' if day != change.due else ''}"
 
 
-def _keeper(visit: PageVisit) -> Keeper:
+def _named(posted: SubmittedForm) -> dict[str, str]:
+    return {name: posted.form[name] for name in ("who",) if name in posted.form}
+
+
+def _keeper(visit: PageVisit, posted: SubmittedForm) -> Keeper:
+    """Return of whom it is said: the keeper of the page, or whom a coordinator names."""
+    if visit.is_coordinator and "who" in posted.form:
+        named = next((k for k in visit.tended.described.keepers if k.id == posted.form["who"]), None)
+        if named is None:
+            raise UsageError("choose who it is")
+        return named
     if visit.keeper is None:
         raise UsageError("this is the page of everybody; who is away says so on a page of their own")
     return visit.keeper

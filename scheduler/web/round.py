@@ -71,6 +71,7 @@ def round_page(
     return visit.html(
         "round.html",
         status,
+        **of_rows(visit),
         alert=alert,
         sheet=sheet,
         own=own,
@@ -78,21 +79,17 @@ def round_page(
         nothing=_nothing(visit, sheet),
         parts=[*in_parts(sheet.tanks, place.formats.time(place.times.evening))],
         headline=headline(worst[0]) if worst else "",
-        later=lambda turn: later_days(tended.planned, turn.occurrence.series),
         week=[
             (day, tended.mine(keeper, day), tended.helps(keeper, day))
             for day in week
             if tended.mine(keeper, day) or tended.helps(keeper, day)
         ],
-        quantities=[(q, _example(q, place)) for q in QUANTITIES.values() if not q.is_sign],
+        quantities=measurable(place),
         signs=[q for q in QUANTITIES.values() if q.is_sign],
         written={key: form.get(key, "") if "reading" in form else "" for key in WRITTEN},
         note=form.get("note", "") or form.get("why", ""),
         again=again,
         repeated=repeated(visit),
-        value_sheet=lambda job: shown_sheet(visit, job),
-        terms_in=terms_in,
-        notes_of=lambda place: shown_notes(visit, place),
         elsewhere=_noted_elsewhere(visit, sheet),
         got=handed_over(visit, tended.got(keeper), taken=True),
         gave=handed_over(visit, tended.gave(keeper), taken=False),
@@ -101,12 +98,23 @@ def round_page(
         away=away_days(visit),
         animals=movable(visit),
         reasons=REASONS,
-        ahead=[tended.today + dt.timedelta(days=n) for n in range(CHOSEN_DAYS)],
         planned_once={
             name: form.get(name, "") if "title" in form else ""
             for name in ("enclosure", "title", "on", "minutes")
         },
     )
+
+
+def of_rows(visit: PageVisit) -> dict[str, Any]:
+    """Return what the rows of any sheet ask for while they are written."""
+    tended = visit.tended
+    return {
+        "later": lambda turn: later_days(tended.planned, turn.occurrence.series),
+        "value_sheet": lambda job: shown_sheet(visit, job),
+        "terms_in": terms_in,
+        "notes_of": lambda place: shown_notes(visit, place),
+        "ahead": [tended.today + dt.timedelta(days=n) for n in range(CHOSEN_DAYS)],
+    }
 
 
 def _noted_elsewhere(visit: PageVisit, sheet: WorkSheet) -> list[tuple[Enclosure, list[dict[str, Any]]]]:
@@ -179,6 +187,11 @@ def words_page(visit: PageVisit) -> Response:
 def _lines(made: Recorded) -> list[str]:
     lines = recorded_lines(made.site, made.entries, made.next, made.moves, (), width=TEXT_WIDTH)
     return [line.strip().replace(" -> ", ", now ") for line in lines]
+
+
+def measurable(place: SiteSettings) -> list[tuple[Quantity, str]]:
+    """Return what can be measured, each with how people of the site may write it."""
+    return [(q, _example(q, place)) for q in QUANTITIES.values() if not q.is_sign]
 
 
 def _example(q: Quantity, place: SiteSettings) -> str:

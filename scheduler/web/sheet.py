@@ -89,7 +89,7 @@ def make_sheet(tended: RoundPage, keeper: Keeper | None) -> WorkSheet:
     for turn in tended.free(keeper):
         if turn not in alarms:
             free.add(turn, replace(_row(tended, keeper, turn), takers=()))
-    fresh = _fresh(tended.recorded(keeper))
+    fresh = fresh_of(tended.recorded(keeper))
     others: list[RecordedLine] = []
     earlier: list[RecordedLine] = []
     for entry in tended.done[::-1]:
@@ -111,7 +111,7 @@ def make_sheet(tended: RoundPage, keeper: Keeper | None) -> WorkSheet:
     )
 
 
-def _fresh(own: Sequence[Entry]) -> set[int]:
+def fresh_of(own: Sequence[Entry]) -> set[int]:
     """Return the numbers of what was recorded last: by one tap it may be several."""
     some = [entry for entry in own if entry.name not in REMARKS]
     last = max(some, key=lambda entry: entry.number, default=None)

@@ -12,8 +12,10 @@ from starlette.responses import Response
 
 from scheduler.errors import DoubtError, ReadingError, UsageError
 from scheduler.readings import QUANTITIES
-from scheduler.web.animals import change_animal
+from scheduler.web.animals import add_animal, change_animal
 from scheduler.web.backlog import backlog_page, catch_up
+from scheduler.web.coordinator.origin import origin_in
+from scheduler.web.coordinator.pages import page_again
 from scheduler.web.handover import hand_over, take_over_again
 from scheduler.web.landing import after_undo
 from scheduler.web.notes import keep_note, number_in, pin_note, unpin_note
@@ -38,9 +40,9 @@ def answer_post(part: str, visited: Callable[[], PageVisit], form: Mapping[str, 
 
     HTTPException for what is no form of the page; LogError where it could not be done.
     """
-    visit = visited()
+    visit = _sent_from(visited(), form)
     day, entry, rota = visit.opened(form)
-    again = AGAIN.get(part, _on_the_round)
+    again = AGAIN.get(part, _on_the_round) if visit.came_from is None else page_again
     if day != visit.tended.today:
         said = "This page was of another day, and nothing was changed. This is today's."
         return again(visit, form, said, 409)
@@ -48,7 +50,13 @@ def answer_post(part: str, visited: Callable[[], PageVisit], form: Mapping[str, 
         return HANDLES[part](visit, SubmittedForm(form, entry, rota))
     except UsageError as error:
         nothing = "recorded" if part in RECORDS else "changed"
-        return again(visited(), form, _refusal(error, nothing), 422)
+        return again(_sent_from(visited(), form), form, _refusal(error, nothing), 422)
+
+
+def _sent_from(visit: PageVisit, form: Mapping[str, str]) -> PageVisit:
+    if visit.is_coordinator:
+        visit.came_from = origin_in(form)
+    return visit
 
 
 def _on_the_round(visit: PageVisit, form: Mapping[str, str], told: str, status: int) -> Response:
@@ -62,6 +70,8 @@ def _refusal(error: UsageError, nothing: str) -> str:
 
 
 def _done(visit: PageVisit, posted: SubmittedForm) -> Response:
+    if posted.form.get("which", "-") == "":
+        raise UsageError("choose what was done")
     yesterday = posted.form.get("on") == "yesterday"
     on = visit.tended.today - dt.timedelta(days=1) if yesterday else None
     note = clean_note(posted.form.get("note", ""))
@@ -170,6 +180,7 @@ HANDLES: dict[str, Handle] = {
     "away": say_away,
     "back": say_back,
     "animal": change_animal,
+    "arrival": add_animal,
     "readings": store_readings,
     "catch-up": catch_up,
     "note": keep_note,

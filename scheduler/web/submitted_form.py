@@ -22,8 +22,11 @@ class SubmittedForm:
 
     @property
     def job(self) -> JobRef:
-        """Return the job that it is of."""
+        """Return the job that it is of; where it is chosen from a list, by `which`: `KEY/VARIANT`."""
         form = self.form
+        if "which" in form:
+            key, _, variant = form["which"].partition("/")
+            return JobRef(form.get("enclosure", ""), key, variant)
         return JobRef(form.get("enclosure", ""), form.get("key", ""), form.get("variant", ""))
 
     @property

@@ -65,13 +65,12 @@ class TankSheet:
     @property
     def place(self) -> tuple[object, ...]:
         """Return what sheets are ordered by, as rounds are."""
-        return (
-            self.quarantine,
-            self.part == "evening",
-            self.enclosure.room or "",
-            self.enclosure.name,
-            self.enclosure.id,
-        )
+        return walking_place(self.enclosure, quarantine=self.quarantine, evening=self.part == "evening")
+
+
+def walking_place(enclosure: Enclosure, *, quarantine: bool, evening: bool = False) -> tuple[object, ...]:
+    """Return what enclosures are ordered by on the way through the rooms: quarantine comes last."""
+    return quarantine, evening, enclosure.room or "", enclosure.name, enclosure.id
 
 
 def animals_of(site: Site, enclosure: Enclosure) -> str:

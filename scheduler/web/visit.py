@@ -18,6 +18,7 @@ from scheduler.errors import SchedulerError
 from scheduler.history import Entry
 from scheduler.locales import PLAIN, Formats
 from scheduler.quantities import show_minutes
+from scheduler.web.coordinator.origin import Origin
 from scheduler.web.rows import at_entries
 from scheduler.web.scripts import QUEUED, SCRIPT_ADDRESS
 from scheduler.web.style import STYLE_ADDRESS
@@ -63,6 +64,7 @@ class PageVisit:
         """
         self.live, self.found, self.secret, self.base = live, found, secret, base
         self.offline = offline
+        self.came_from: Origin | None = None
         self.tended: RoundPage = live.tended()
         keepers = self.tended.described.keepers
         self.keeper: Keeper | None = next((k for k in keepers if k.id == found.link.of), None)
@@ -77,6 +79,16 @@ class PageVisit:
     def path(self) -> str:
         """Return the address of the page on this server."""
         return f"/round/{self.secret}"
+
+    @property
+    def is_coordinator(self) -> bool:
+        """Tell whether it is of a keeper who answers for the whole site."""
+        return self.found.link.kind == "coordinator"
+
+    @property
+    def home(self) -> str:
+        """Return the address of the page to which a form leads back."""
+        return f"{self.path}{self.came_from.address}" if self.came_from is not None else self.path
 
     @property
     def seen(self) -> str:
@@ -109,7 +121,8 @@ class PageVisit:
         # that works or not.
         with suppress(SchedulerError):
             self.live.tended()
-        return RedirectResponse(f"{self.path}{place}", 303, headers=HEADERS)
+        there = place if self.came_from is None else self.came_from.at(place)
+        return RedirectResponse(f"{self.path}{there}", 303, headers=HEADERS)
 
     def told(self, entries: Iterable[Entry]) -> Response:
         """Return the way back to the page, which says that entries were recorded."""
@@ -124,6 +137,9 @@ class PageVisit:
             keeper=self.keeper,
             today=tended.today,
             path=self.path,
+            home=self.home,
+            came_from=self.came_from.field if self.came_from is not None else "",
+            coordinator=self.is_coordinator,
             seen=self.seen,
             seal=self.seal(tended.today, self.seen),
             problem=self.live.problem,
@@ -140,5 +156,5 @@ def write_page(template: str, **values: Any) -> str:
     return (
         _templates(formats)
         .get_template(template)
-        .render({"site": None, "problem": "", "offline": "", **values})
+        .render({"site": None, "problem": "", "offline": "", "coordinator": False, **values})
     )

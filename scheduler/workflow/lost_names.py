@@ -77,7 +77,7 @@ def lost_names_in(log: Log, site: Site, *, is_own: bool, every: bool = False) ->
 
     keepers = names.heard_keepers(log, here)
     kept = {k.id for k in site.keepers}
-    gone = sorted({*keepers, *_of_links(log, here, ("rounds", "page"))} - kept)
+    gone = sorted({*keepers, *_of_links(log, here, ("rounds", "page", "coordinator"))} - kept)
     found += _lost("keeper", gone, site.keepers, lambda: keepers)
 
     residents = [r for e in site.all_enclosures for r in e.resident]

@@ -49,7 +49,8 @@ def review(
     wanted = {e.id for e in site.enclosures}
     if enclosure is not None:
         wanted = {pick_named(enclosure, site.enclosures, "enclosure").id}
-    cases = list(care.cases(site, today, care.with_implied(site, history)))
+    every = care.cases(site, today, care.with_implied(site, history))
+    cases = [case for case in every if case.enclosure.id in wanted]
     site = care.as_measured(site, history)
     jobs = [list(care.jobs_of(case)) for case in cases]
     horizon = min(today + dt.timedelta(days=366), LAST_DAY)
@@ -66,7 +67,6 @@ def review(
             ],
         )
         for case, own in zip(cases, jobs, strict=True)
-        if case.enclosure.id in wanted
     ]
 
 

@@ -5,116 +5,13 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
-from pathlib import Path
 
 import ephem
 import pytest
-from support.samples import EVERY_FILE
+from support.care.reed_house import ALL_KEYS, FULL, job, jobs, without
 
 from scheduler import care
-from scheduler.care import ByRule, Every, Job, On
-from scheduler.description import load
-from scheduler.sources import Status
-from scheduler.species import load_sheets
-
-FULL = """
-[site]
-name = "Reed House"
-time_zone = "Europe/Dublin"
-latitude = 53.3
-room_high = "34 degC"
-[site.tap_water]
-disinfectant = "chloramine"
-disinfectant_level = "1.5 mg/L"
-cold = "10 degC"
-hot = "55 degC"
-
-[[enclosure]]
-name = "Sallow"
-length = "150 cm"
-width = "60 cm"
-height = "60 cm"
-water_depth = "52 cm"
-set_up = 2026-11-20
-cycled = 2026-12-20
-[enclosure.substrate]
-kind = "river stones"
-depth = "4 cm"
-[enclosure.filter]
-kind = "canister"
-media_trays = 4
-[[enclosure.heater]]
-set_to = "25 degC"
-[[enclosure.lamp]]
-kind = "mercury vapour"
-installed = 2026-11-20
-hours_a_day = 12
-[[enclosure.resident]]
-name = "Nettle"
-species = "Trachemys scripta"
-sex = "female"
-carapace = "14 cm"
-born = 2023-06-15
-arrived = 2026-11-28
-quarantine = true
-[enclosure.feed]
-grams = 6
-"""
-
-ALL_KEYS = [
-    "treat-driftwood",
-    "fit-out",
-    "pre-arrival-check",
-    "cycle-test",
-    "ammonia-dose",
-    "basking-watch",
-    "basking-review",
-    "quarantine-watch",
-    "quarantine-weigh",
-    "faecal-test",
-    "quarantine-release",
-    "daily-look",
-    "feed",
-    "water-change",
-    "water-test",
-    "top-up",
-    "wipe-down",
-    "filter-check",
-    "lamp-clean",
-    "uvi-reading",
-    "weigh-measure",
-    "cuttlebone",
-    "rcd-test",
-    "heater-check",
-    "media-rinse",
-    "uv-lamp-order",
-    "uv-lamp-replace",
-    "burn-in-baseline",
-    "cord-check",
-    "lamp-timer",
-    "cold-season-check",
-    "hot-season-check",
-    "vet-check",
-    "space-review",
-    "supplies",
-]
-
-
-def jobs(text: str) -> list[Job]:
-    return list(care.jobs(load(text, load_sheets(), (care.check,))))
-
-
-def job(text: str, key: str) -> Job:
-    (found,) = (j for j in jobs(text) if j.key == key and not j.fixed)
-    return found
-
-
-def without(*lines: str) -> str:
-    text = FULL
-    for line in lines:
-        assert line in text
-        text = text.replace(line, "")
-    return text
+from scheduler.care import ByRule, Every, On
 
 
 def test_a_fully_equipped_enclosure_has_every_job_of_the_table() -> None:
@@ -404,9 +301,6 @@ def test_the_meals_name_the_source_of_their_stage(species: str, source: str) -> 
     assert source in notes and notes.count("SPCA") >= 1
 
 
-# --- overrides and extra jobs ---
-
-
 def changed(*lines: str) -> str:
     return FULL.replace("[enclosure.feed]", "\n".join(lines) + "\n[enclosure.feed]")
 
@@ -445,61 +339,3 @@ def test_an_extra_job_is_the_keepers_own() -> None:
         own.notes().text()
         == "Use the long brush.\n\nFrom: your own entry in the description (keeper's value)."
     )
-
-
-# --- every note of every sample ---
-
-STATUSES = set(Status.__args__)  # type: ignore[attr-defined]
-
-
-@pytest.mark.parametrize("sample", EVERY_FILE)
-def test_every_note_is_whole(sample: Path) -> None:
-    site = load(sample.read_text("utf-8"), load_sheets(), (care.check,))
-    for one in care.jobs(site):
-        notes = one.notes()
-        assert notes.steps and notes.sources, one.key
-        assert {s.status for s in notes.sources} <= STATUSES
-        for line in notes.text(explain=True).splitlines():
-            assert line == line.strip() and "  " not in line, line
-            assert not re.search(r"\b(None|nan|inf)\b|e[-+]\d\d", line), line
-        for step in notes.steps:
-            assert step.endswith((".", ":", "?", "!")), step
-
-
-@pytest.mark.parametrize("key", ALL_KEYS)
-def test_amounts_are_in_the_units_of_the_site(key: str) -> None:
-    us = FULL.replace('time_zone = "Europe/Dublin"', 'time_zone = "America/Chicago"\nunits = "us"')
-    for one in jobs(us):
-        if one.key == key:
-            # What stays metric everywhere: doses, and what is printed in both.
-            steps = re.sub(
-                r"mg/L|\d+ °C \([\d and-]+ °F\)|in \(10.16 cm\)|about 5 cm \(2 in\)|within 1 °C \(2 °F\)",
-                "",
-                one.notes().brief(),
-            )
-            assert not re.search(r"\d (L|cm|kg|°C)\b", steps), steps
-
-
-CAUTIONS = [
-    # danger, jobs, words that have to be there, source
-    ("electricity and water", "water-change filter-check media-rinse wipe-down heater-check fit-out cord-check weigh-measure", "unplug", "practice, from memory"),
-    ("electricity and water", "water-change rcd-test", "licensed electrician", "local codes and licensed practice"),
-    ("hot heater", "water-change heater-check filter-check", "15 to 30 minutes", "maker-type advice, from memory"),
-    ("hot water", "water-change treat-driftwood", "scalds", "Moritz & Henriques 1947: 60 °C in under 5 seconds"),
-    ("lifting", "water-change fit-out", "without twisting", "HSE, Manual handling at work (INDG143)"),
-    ("siphon", "water-change", "never by mouth", "follows from Salmonella"),
-    ("lamps", "lamp-clean uvi-reading uv-lamp-replace burn-in-baseline", "never look into a UV lamp", "ICNIRP 2004"),
-    ("mercury", "uv-lamp-replace lamp-clean", "no vacuum cleaner", "US EPA, cleaning up a broken lamp"),
-    ("Salmonella", "water-change feed daily-look weigh-measure faecal-test water-test", "wash hands", "US CDC"),
-    ("Salmonella", "water-change filter-check feed", "kitchen", "US CDC"),
-    ("health", "daily-look quarantine-watch faecal-test quarantine-release", "vet", "a reminder, not a diagnosis"),
-    ("law", "vet-check quarantine-release space-review pre-arrival-check", "ask your authority", "local law"),
-]  # fmt: skip
-
-
-@pytest.mark.parametrize(("danger", "keys", "words", "source"), CAUTIONS)
-def test_work_that_can_hurt_says_so(danger: str, keys: str, words: str, source: str) -> None:
-    for key in keys.split():
-        for one in jobs(FULL):
-            if one.key == key:
-                assert words in " ".join(map(str, one.notes().cautions)), f"{key}: {danger} ({source})"

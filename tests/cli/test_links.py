@@ -15,6 +15,7 @@ from os import environ  # noqa: TID251 - whether a scanner has to be there
 from pathlib import Path
 
 import pytest
+from support import conversations
 from typer.testing import CliRunner
 
 from scheduler.cli.main import app
@@ -74,7 +75,8 @@ def test_links_as_they_read(alder: Path) -> None:
     assert run() == (
         0,
         "",
-        "There are no links yet; --page KEEPER, --rounds KEEPER, --enclosure NAME or --site make one.\n",
+        "There are no links yet; --page KEEPER, --coordinator KEEPER, --rounds KEEPER, --enclosure NAME or "
+        "--site make one.\n",
     )
     page = ok("--page", "noor")
     assert SECRET.sub(
@@ -110,6 +112,18 @@ def test_links_as_they_read(alder: Path) -> None:
         *[("rounds", "ben-ash", forms, None) for forms in (["each-job"], [], [])],
     ]
     assert all(re.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", one["made"]) for one in listed)
+
+
+def test_the_pages_of_a_coordinator(alder: Path) -> None:
+    assert SECRET.sub("S", ok("--coordinator", "noor").replace("http://127.0.0.1:8737", "")) == (
+        "site      /round/S/site\ncalendar  /feeds/S.ics\n"
+    )
+    assert [(one["kind"], one["of_"]) for one in kept(alder.parent)] == [("coordinator", "noor")]
+    address = made("--renew", "coordinator-noor")["site"]
+    # Whoever has a calendar would have the pages.
+    for led in (address, address.removesuffix("/site"), f"noor={address}"):
+        code, _, err = conversations.run(f"export alder.toml --to out --link {led}", today="2026-12-07")
+        assert (code, "of the pages of a coordinator, coordinator-noor" in err) == (2, True)
 
 
 def test_addresses_begin_with_the_url_that_is_given(alder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -260,6 +274,9 @@ def test_a_link_is_changed_and_keeps_its_secret_and_a_renewed_one_stays_as_it_wa
         (["--site", "--page", "Noor", "--change", "x"], "--revoke or --change"),
         (["--site", "--offline"], "--offline is for the page of a round, made with --page"),
         (["--rounds", "Noor", "--offline"], "--offline is for the page of a round"),
+        (["--coordinator", "Noor", "--offline"], "a coordinator's pages need the network"),
+        (["--coordinator", "Zoe"], 'no keeper "Zoe"; there are: Ben Ash, Noor, ben-ash, noor'),
+        (["--coordinator", "-"], 'no keeper "-"'),
         (["--offline"], "say which link: --page KEEPER makes one, --change LINK changes one"),
         (["--revoke", "x", "--no-offline"], "say which link"),
         (["--change", "x"], "say what to change: --offline or --no-offline"),

@@ -9,8 +9,9 @@ from pathlib import Path
 
 import jsonschema
 import pytest
-from test_remind import ALARM, FEN, mailed
-from test_rota import MONDAY, run, stand
+from support.reminding import ALARM, mailed
+from support.rota.fen import FEN
+from support.rota.shared_out import MONDAY, run, stand
 from typer.testing import CliRunner
 
 from scheduler.cli.main import app

@@ -14,8 +14,8 @@ from pathlib import Path
 
 import pytest
 from support.mail_server import MailServer, certificate
-from test_remind import fen, post, remind, weeks
-from test_rota import MONDAY, ok
+from support.reminding import fen, post, remind, weeks
+from support.rota.shared_out import MONDAY, ok
 
 __all__ = ["certificate", "fen", "post", "weeks"]
 

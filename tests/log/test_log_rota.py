@@ -7,7 +7,6 @@ import datetime as dt
 import itertools
 import zlib
 from collections import Counter
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -26,12 +25,6 @@ from scheduler.rota import Assigned
 
 STEP = dt.timedelta(days=1)
 LAST = DAY + 13 * STEP
-
-
-@pytest.fixture
-def log(url: str) -> Iterator[Log]:
-    with open_log(url) as opened:
-        yield opened
 
 
 def task(job: str = "feed", keeper: str = "noor", late: int = 0, **more: str) -> Assigned:

@@ -94,6 +94,13 @@ def list_kinds(connection: sa.Connection) -> None:
         batch.create_check_constraint("entry_kind", "kind IN ('done', 'reading', 'void')")
 
 
+def list_kinds_of_links(connection: sa.Connection) -> None:
+    """Make the kinds of links a constraint of their table again, as up to the form 0010."""
+    steps = Operations(MigrationContext.configure(connection))
+    with steps.batch_alter_table("link", table_kwargs={"sqlite_autoincrement": True}) as batch:
+        batch.create_check_constraint("link_kind", "kind IN ('site', 'enclosure', 'rounds', 'page')")
+
+
 def first_form(engine: sa.Engine) -> None:
     """Make of a log one of the first form, as the version before left it."""
     with engine.begin() as connection:
@@ -151,11 +158,28 @@ def test_links_of_a_log_from_before_hold_and_their_pages_are_kept_nowhere(
         for table in ("reminder", "edit"):
             connection.execute(sa.text(f"DROP TABLE {table}"))
         list_kinds(connection)
+        list_kinds_of_links(connection)
         connection.execute(sa.text(f"UPDATE {VERSION_TABLE} SET version_num = '0006'"))
     with open_log(url, create=create) as log:
         assert links(log, SITE) == before
         assert [one.offline for one in before] == [False, False]
         assert stand(log, SITE) == stood
+
+
+def test_a_link_of_any_kind_goes_into_a_log_from_before(url: str, engine: sa.Engine) -> None:
+    site = Link(name="all", kind="site", hash="a" * 64, made=NOW)
+    with open_log(url) as log:
+        change_links(log, SITE, [site], now=NOW)
+    with engine.begin() as connection:
+        list_kinds_of_links(connection)
+        connection.execute(sa.text(f"UPDATE {VERSION_TABLE} SET version_num = '0010'"))
+    ada = Link(name="ada", kind="coordinator", of="ada", hash="b" * 64, calendar_hash="c" * 64, made=NOW)
+    with open_log(url) as log:
+        change_links(log, SITE, [ada], now=NOW)
+        assert [(one.number, one.name, one.kind) for one in links(log, SITE)] == [
+            (1, "all", "site"),
+            (2, "ada", "coordinator"),
+        ]
 
 
 def test_sqlite_waits_for_the_disk_and_lets_readers_read(tmp_path: Path) -> None:

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from support.web.browsing import Browser
 from support.web.failing import failing
+from support.web.for_everybody import can_be_met, fits, sees_nothing_wrong, speaks_well, unfold_all
 from support.web.http_client import ask, forms, post, tick_of, until
 from support.web.places import BEN, NOOR, TANK, TODAY, Place, site, write
-from test_browser_access import can_be_met, fits, sees_nothing_wrong, speaks_well, unfold_all
 
 pytestmark = pytest.mark.browser
 

@@ -17,8 +17,8 @@ from urllib.parse import urlsplit
 
 import pytest
 from support.web.browsing import Browser
+from support.web.for_everybody import tree
 from support.web.serving import make_link, pondround, serving
-from test_browser_access import tree
 
 pytestmark = pytest.mark.browser
 

@@ -81,6 +81,7 @@ _GISTS = {
 def _found(case: Case, name: str, reading: str, rule: str, plan: str) -> Consequence:
     return Consequence(
         key="water-test",
+        judges="ph",
         verdict="act",
         reading=reading,
         rule=rule,
@@ -157,6 +158,7 @@ def alkalinity(case: Case) -> Iterator[Consequence]:
     )
     yield Consequence(
         key="alkalinity_used",
+        judges="alkalinity",
         verdict="act" if act else "look",
         reading=f"Alkalinity was {case.reading('alkalinity', value)} (as CaCO3) on {case.date(last.day)}.",
         rule=f"From {case.numeral(limit)} down the pH may fall at any time, and the filter with it.",

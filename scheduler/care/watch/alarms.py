@@ -189,6 +189,19 @@ def _unfed_since(high: Iterable[tuple[dt.date, dt.date]]) -> dt.date | None:
     return began if ended == dt.date.max else None
 
 
+def verdict_on_last(case: Case, what: str) -> Verdict | None:
+    """Return how bad the last reading of ammonia, nitrite or nitrate is, while animals live in the water;
+    None where there is none.
+
+    An alarm may go on although it is clean: that takes the clean tests of two days.
+    """
+    readings = case.readings(what)
+    if not readings or not has_animals(case.enclosure, readings[-1].day):
+        return None
+    found = _judged(case, readings, len(readings) - 1)
+    return "fine" if found is None else found.verdict
+
+
 def _judged(case: Case, readings: list[Entry], place: int) -> Alarm | None:
     """Judge the reading at a place among those of its substance: what came before it, and when the next one
     came, count."""

@@ -89,6 +89,7 @@ def _level(case: Case) -> Iterator[Consequence]:
     few = are_few([day for day, _ in found])
     yield Consequence(
         key="nitrate_peak",
+        judges="nitrate",
         verdict="act" if act else "look",
         reading=f"Nitrate was {shown} on {case.date(day)}.",
         rule=f"The limit is {case.numeral(limit)}.",

@@ -72,6 +72,7 @@ def bring_in(case: Case) -> Iterator[Consequence]:
         return
     yield Consequence(
         key="cold-season-check",
+        judges="temperature",
         verdict="act",
         reading=f"The water outdoors was {case.reading('temperature', found.celsius)} on {case.date(found.day)}.",  # noqa: E501
         rule=f"Animals that do not brumate come in from water under {case.degrees(case.house.bring_in_c)}.",

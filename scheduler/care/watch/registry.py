@@ -18,7 +18,8 @@ class Consequence:
     """What follows from readings: what was read, the rule it meets, where that is from, and what it does to
     the plan.
 
-    `key` is that of the job or the figure that it is about; `gist` is that of its finding.
+    `key` is that of the job or the figure that it is about; `judges` is the quantity of which it judges the
+    last reading, "" where it is about more than that; `gist` is that of its finding.
     """
 
     key: str
@@ -27,6 +28,7 @@ class Consequence:
     rule: str
     source: Source
     plan: str
+    judges: str = ""
     gist: str = ""
 
     @property

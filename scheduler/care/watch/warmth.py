@@ -98,6 +98,7 @@ def water(case: Case) -> Iterator[Consequence]:
     limit = case.degrees(low if run.cold else high)
     yield Consequence(
         key="heater-check" if case.enclosure.heater or urgent else "daily-look",
+        judges="temperature",
         verdict="act" if urgent else "look",
         reading=(
             f"The water was {case.reading('temperature', run.value)} on {case.date(run.last.day)}, "
@@ -135,6 +136,7 @@ def basking(case: Case) -> Iterator[Consequence]:
     urgent = run.value > BASKING_MOST_C
     yield Consequence(
         key="basking-review",
+        judges="basking",
         verdict="act" if urgent else "look",
         reading=(
             f"The basking surface was {case.reading('basking', run.value)} on {case.date(run.last.day)}, "

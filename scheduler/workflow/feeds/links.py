@@ -15,7 +15,7 @@ import secrets
 import tempfile
 from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -145,7 +145,7 @@ def make_link(file: Path, site: Site, wanted: LinkRequest) -> IssuedLink:
     kind, of = wanted.kind, ""
     if kind == "enclosure":
         of = pick_named(wanted.of, site.enclosures, "enclosure").id
-    elif kind == "rounds" or (kind == "page" and wanted.of):
+    elif kind in ("rounds", "coordinator") or (kind == "page" and wanted.of):
         of = pick_named(wanted.of, site.keepers, "keeper").id
     elif kind == "page" and len(site.keepers) > 1:
         raise UsageError(f"say whose page: {', '.join(k.name for k in site.keepers)}")
@@ -213,7 +213,7 @@ def _refuse_offline(kind: LinkKind) -> None:
     if kind != "page":
         raise UsageError(
             "--offline is for the page of a round, made with --page; a calendar program keeps what it "
-            "has by itself"
+            "has by itself, and a coordinator's pages need the network"
         )
 
 
@@ -223,18 +223,19 @@ def _new(
     from scheduler.log.links import Link
 
     secret = secrets.token_urlsafe(SECRET_BYTES)
-    calendar = calendar_secret(secret) if kind == "page" else ""
     link = Link(
         name=name,
         kind=kind,
         of=of,
         form=form,
         hash=hashed(key, secret),
-        calendar_hash=hashed(key, calendar) if calendar else "",
         made=now,
         offline=offline,
     )
-    return IssuedLink(link, secret, calendar)
+    if not link.is_page:
+        return IssuedLink(link, secret)
+    calendar = calendar_secret(secret)
+    return IssuedLink(replace(link, calendar_hash=hashed(key, calendar)), secret, calendar)
 
 
 def _free(name: str, taken: set[str]) -> str:

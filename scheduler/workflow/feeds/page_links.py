@@ -70,9 +70,10 @@ def _split(word: str) -> tuple[str, str]:
 
 def _check_whose(file: Path, site: Site, address: str, keeper: Keeper | None) -> None:
     """Refuse a page that the log of the description knows as a calendar, or as another keeper's."""
-    secret = address.rpartition("/")[2].removesuffix(".ics")
+    parts = (part.removesuffix(".ics") for part in address.split("/"))
+    secret = next((part for part in parts if SECRET.fullmatch(part)), "")
     known = links_of(file, site)
-    if SECRET.fullmatch(secret) is None or not known:
+    if not secret or not known:
         # It may be of another server's log.
         return
     try:
@@ -83,6 +84,11 @@ def _check_whose(file: Path, site: Site, address: str, keeper: Keeper | None) ->
     link = next((one for one in known if digest in {one.hash, one.calendar_hash}), None)
     if link is None:
         return
+    if link.kind == "coordinator" and link.hash == digest:
+        raise UsageError(
+            f"the address of --link is that of the pages of a coordinator, {link.name}: whoever has the "
+            "calendar would have them; write that of a keeper's page"
+        )
     if link.kind != "page" or link.hash != digest:
         raise UsageError(f"the address of --link is that of the calendar {link.name}, not of a page")
     if keeper is not None and link.of not in {"", keeper.id}:

@@ -108,7 +108,7 @@ def file_name(site: Site, target: LinkTarget) -> str:
     enclosure = keeper = None
     if link.kind == "enclosure":
         enclosure = next((e for e in site.enclosures if e.id == link.of), None)
-    if link.kind in ("rounds", "page"):
+    if link.kind == "rounds" or link.is_page:
         keeper = next((k for k in site.keepers if k.id == link.of), None)
     if link.of and enclosure is None and keeper is None:
         return ""

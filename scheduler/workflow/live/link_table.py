@@ -37,7 +37,7 @@ class LinkTarget:
     @property
     def is_feed(self) -> bool:
         """Return whether it opens a feed, not a page."""
-        return self.calendar or self.link.kind != "page"
+        return self.calendar or not self.link.is_page
 
 
 class LinkTable:

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import threading
-from typing import TYPE_CHECKING
+from collections.abc import Callable
+from typing import TYPE_CHECKING, TypeVar, cast
 
 from scheduler.workflow.live.moment import Observed
 
 if TYPE_CHECKING:
     from scheduler.workflow.live.round_page import RoundPage
+
+
+Made = TypeVar("Made")
 
 
 class PageCache:
@@ -19,6 +23,7 @@ class PageCache:
         self._observed = observed
         self._lock = threading.Lock()
         self._made: tuple[str, RoundPage] | None = None
+        self._derived: tuple[RoundPage | None, dict[str, object]] = (None, {})
 
     def current(self) -> RoundPage:
         """Return what pages show now."""
@@ -37,3 +42,13 @@ class PageCache:
                 )
                 made = self._made = (moment.state, page)
             return made[1]
+
+    def derived(self, page: RoundPage, name: str, make: Callable[[], Made]) -> Made:
+        """Return what is worked out from a page, made once as long as it is the page of now."""
+        of, known = self._derived
+        if of is not page:
+            of, known = self._derived = (page, {})
+        if name not in known:
+            # Two who ask at once may both make it: it is the same.
+            known[name] = make()
+        return cast("Made", known[name])

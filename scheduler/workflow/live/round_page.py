@@ -63,8 +63,9 @@ class RoundPage:
     `turns` is what is to be done, by day, in the order of a round. `done` are entries that stand, of today
     and yesterday or recorded then for an earlier day. `notes` are those at each tank, of the last days or
     pinned. `given` is what was handed over of the days that are shown, and is still to be done.
-    `availability` tells who is there when, `present` are the keepers who are there today. `described` is the
-    site as it is described, `site` as its record leaves it.
+    `shown` is the rota that holds, where there are keepers. `availability` tells who is there when,
+    `present` are the keepers who are there today. `described` is the site as it is described, `site` as its
+    record leaves it.
     """
 
     described: Site
@@ -76,6 +77,7 @@ class RoundPage:
     stand: LogState
     notes: Mapping[str, tuple[KeptNote, ...]]
     given: tuple[Given, ...] = ()
+    shown: SiteRota | None = None
 
     @property
     def site(self) -> Site:
@@ -181,7 +183,7 @@ def tended(
     notes = notes_at(site, recent, pins_in(log, site, today))
     availability = Availability(site, shown.not_there if shown is not None else None)
     present = tuple(k for k in site.keepers if availability.comes(k, today))
-    return RoundPage(site, planned, availability, present, turns, done, stand, notes, given)
+    return RoundPage(site, planned, availability, present, turns, done, stand, notes, given, shown)
 
 
 def _of_late(log: Log, site: Site, today: dt.date, recent: Iterable[Entry]) -> tuple[Entry, ...]:

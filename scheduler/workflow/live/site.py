@@ -28,7 +28,7 @@ from scheduler.workflow.live.feed_cache import FeedCache, file_name
 from scheduler.workflow.live.freshness import Freshness, said_of
 from scheduler.workflow.live.link_table import LinkTable, LinkTarget
 from scheduler.workflow.live.moment import Moment
-from scheduler.workflow.live.page_cache import PageCache
+from scheduler.workflow.live.page_cache import Made, PageCache
 from scheduler.workflow.live.rota_cache import RotaCache
 from scheduler.workflow.lost_names import lost_names
 from scheduler.workflow.site_log import log_url, open_to_record
@@ -197,6 +197,10 @@ class LiveSite:
         """Return the site as its pages show it now."""
         with self._telling():
             return self._pages.current()
+
+    def derived(self, tended: RoundPage, name: str, make: Callable[[], Made]) -> Made:
+        """Return what is worked out from what pages show now, made once for all who look."""
+        return self._pages.derived(tended, name, make)
 
     def tending(self, tended: RoundPage, keeper: Keeper | None) -> PageRecorder:
         """Return what records for a page."""

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from scheduler.description.site import Keeper
 from scheduler.plan import Occurrence
-from support.rota.checker import cost_of_one
+from support.rota.measures import cost_of_one
 from support.rota.small_sites import DAY, Case
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
