@@ -22,6 +22,7 @@ from scheduler.cli.shared import (
     tell_lost_names,
     told,
     width,
+    wraps,
 )
 from scheduler.errors import UsageError, clip
 
@@ -131,10 +132,10 @@ def _lines(reviews: Sequence[Review], what_if: WhatIf | None, asked: AskedFor) -
 
     many = len(reviews) > FEW
     if many and asked.whole and what_if is None:
-        return whole_lines(reviews, width(), brief=asked.brief, explain=asked.explain)
+        return whole_lines(reviews, width(), brief=asked.brief, explain=asked.explain, wrap=wraps())
     if many and not asked.whole:
-        return summary_lines(reviews, width(), rows(), brief=asked.brief, what_if=what_if)
+        return summary_lines(reviews, width(), rows(), brief=asked.brief, wrap=wraps(), what_if=what_if)
     narrowed = asked.whole or asked.one or asked.brief or what_if is not None
     if not narrowed and len(list(review_lines(reviews, width(), brief=True))) > rows():
-        return summary_lines(reviews, width(), rows())
+        return summary_lines(reviews, width(), rows(), wrap=wraps())
     return review_lines(reviews, width(), explain=asked.explain, brief=asked.brief, what_if=what_if)

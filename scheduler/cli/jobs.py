@@ -93,7 +93,8 @@ def jobs(
         from scheduler.sheets.terminal import day_items
 
         whole = all_ or explain or days is not None or enclosure is not None
-        names = every_name if all_ else told_names if whole else few_names
+        # Whoever looks for a name in lines finds all that is of it.
+        names = every_name if all_ or not wraps() else told_names if whole else few_names
         alone = explain or enclosure is not None or len(site.enclosures) <= FEW
         tables = (
             day_items(planned.site, found, width(), explain=explain)

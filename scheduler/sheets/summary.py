@@ -9,9 +9,12 @@ from functools import partial
 from scheduler.care import Review
 from scheduler.care.engine.figure import LABELS
 from scheduler.care.findings import VERDICTS, Finding
-from scheduler.sheets.names import lines_with_names, names_by_id, told_names
+from scheduler.sheets.names import every_name, lines_with_names, names_by_id, told_names
 from scheduler.sheets.review import INDENT, WhatIf, figure_lines, what_if_changes, what_if_lines
 from scheduler.sheets.terminal import LEAST_WIDTH, beside, safe, wrapped
+
+ENDLESS = 1_000_000
+"""Columns of a line that is not wrapped."""
 
 FEW = 2
 """So many enclosures are shown one by one; of more what is alike is one line."""
@@ -79,13 +82,20 @@ def _names(reviews: Iterable[Review]) -> dict[str, str]:
 
 
 def summary_lines(
-    reviews: Sequence[Review], width: int, rows: int, *, brief: bool = False, what_if: WhatIf | None = None
+    reviews: Sequence[Review],
+    width: int,
+    rows: int,
+    *,
+    brief: bool = False,
+    wrap: bool = True,
+    what_if: WhatIf | None = None,
 ) -> list[str]:
     """Return the review of many enclosures in at most so many rows; the last line counts what is not shown.
 
     Each line says what is to act on or to look at, and where; the text of what is to act on stands below it
     where there is room, and where it is the same for all. With `what_if` it is of what the change brings and
-    of what it takes away. `brief` passes over what is fine.
+    of what it takes away. `brief` passes over what is fine. Without `wrap` each finding is one line with all
+    names, however long: for programs that look for words in lines.
     """
     width = max(width, LEAST_WIDTH)
     head: list[str] = []
@@ -103,7 +113,9 @@ def summary_lines(
     head += beside(many, counts, width)
     last = partial(_footer, same=same, many=len(everyone) > 1, width=width)
     rows -= len(head) + len(last(groups))
-    shown, body = _fitted([group for group in groups if group.verdict != "fine"], everyone, width, rows)
+    shown, body = _fitted(
+        [group for group in groups if group.verdict != "fine"], everyone, width if wrap else ENDLESS, rows
+    )
     return [*head, *body, *last(groups[len(shown) :])]
 
 
@@ -149,11 +161,11 @@ def _blocks(
     blocks: list[list[str]] = []
     for group in groups:
         first = f"  {group.verdict}"
-        lines = (
-            lines_with_names(group.gist, group.names, everyone, width, indent=INDENT, first=first)
-            if len(everyone) > 1
-            else list(wrapped(safe(group.gist), width, INDENT, first))
-        )
+        if len(everyone) == 1 or width == ENDLESS:
+            names = f": {every_name(group.names)}" if len(everyone) > 1 else ""
+            lines = list(wrapped(safe(group.gist + names), width, INDENT, first))
+        else:
+            lines = lines_with_names(group.gist, group.names, everyone, width, indent=INDENT, first=first)
         rows -= len(lines)
         if rows < 0:
             break
@@ -179,12 +191,13 @@ def _footer(hidden: Sequence[FindingGroup], *, same: int, many: bool, width: int
 
 
 def whole_lines(
-    reviews: Sequence[Review], width: int, *, brief: bool = False, explain: bool = False
+    reviews: Sequence[Review], width: int, *, brief: bool = False, explain: bool = False, wrap: bool = True
 ) -> Iterator[str]:
     """Yield everything: each group with all names and what is said of each enclosure, then the figures,
     enclosure by enclosure.
 
     `brief` leaves out what is fine, and the figures; with `explain` each figure says how it came about.
+    Without `wrap` what is said of an enclosure is one line, as in `summary_lines`.
     """
     width = max(width, LEAST_WIDTH)
     everyone = list(_names(reviews).values())
@@ -193,7 +206,7 @@ def whole_lines(
     for verdict in VERDICTS:
         own = [group for group in groups if group.verdict == verdict]
         for group in own:
-            yield from _whole(group, everyone, width)
+            yield from _whole(group, everyone, width if wrap else ENDLESS)
         if own:
             yield ""
     if not brief:
@@ -205,10 +218,11 @@ def whole_lines(
 
 def _whole(group: FindingGroup, everyone: Sequence[str], width: int) -> Iterator[str]:
     texts = group.texts
-    names = ", ".join(group.names)
+    names = every_name(group.names)
     yield from wrapped(safe(f"{group.gist}: {names}"), width, INDENT, f"  {group.verdict}")
+    naming = every_name if width == ENDLESS else told_names
     for text, some in texts.items():
-        whose = f"{told_names(some, everyone)}: " if len(texts) > 1 else ""
+        whose = f"{naming(some, everyone)}: " if len(texts) > 1 or width == ENDLESS else ""
         yield from wrapped(safe(whose + text), width, INDENT)
     if group.source:
         yield from wrapped(safe(f"[{group.source}]"), width, INDENT)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from support.commands import run_command
 from support.samples import FOLDER
 from typer.testing import CliRunner
 
@@ -92,6 +94,26 @@ def test_one_enclosure_of_many_is_shown_as_one_alone() -> None:
     assert (code, err) == (1, "Something to act on in 1 of 1: Jetty.\n")
     assert re.match(r"Jetty +1 to act on, 4 to look at\n  act   The area of water is 5000 cm²\.", out)
     assert "  filter turnover " in out
+
+
+def test_in_a_pipe_each_finding_is_one_line_with_all_names() -> None:
+    plain = {key: value for key, value in os.environ.items() if key not in ("COLUMNS", "LINES")}  # noqa: TID251
+    found = run_command("check", RESCUE, *TODAY, env=plain).stdout.splitlines()
+    assert [line.partition(":")[0] for line in found if "Jetty" in line] == [
+        "  act   area of water under every code",
+        "  look  a thermostat that sticks overheats the water",
+        "  look  floor load on the spot, as of any tank",
+        "  look  nitrate over the limit before a change",
+        "  look  depth of water under some code",
+    ]
+    assert len(found) <= 23
+    assert found[-1].endswith(" fine. --all shows them, --enclosure NAME one enclosure.")
+    whole = run_command("check", RESCUE, *TODAY, "--all", "--brief", env=plain).stdout
+    jetty = json.loads(check(RESCUE, "--enclosure", "Jetty", "--format", "json")[1])["enclosures"][0]
+    for finding in jetty["findings"]:
+        if finding["verdict"] != "fine":
+            (line,) = [line for line in whole.splitlines() if finding["text"] in line]
+            assert "Jetty" in line
 
 
 def test_what_was_measured_comes_before_what_may_happen(tmp_path: Path) -> None:
