@@ -134,7 +134,12 @@ def export(
             keeper_links=keepers,
         )
         # Without keepers everything is the owner's; an old view has no rounds any more.
-        shared = workflow.rota_to_export(space, max(day, first)) if rota and site.keepers else None
+        with workflow.progress_bar("Making the rota, weeks") as tell:
+            shared = (
+                workflow.rota_to_export(space.telling(tell), max(day, first))
+                if rota and site.keepers
+                else None
+            )
         with _bar(len(site.enclosures)) as progress:
             done = workflow.export(
                 planned,

@@ -65,7 +65,8 @@ def history(
     with told(file, writes=import_ is not None):
         site = workflow.read_site(file).in_plain_formats()
         if import_ is not None:
-            added, known, words = workflow.take_in(file, site, import_)
+            with workflow.progress_bar("Taking entries in") as tell:
+                added, known, words = workflow.take_in(file, site, import_, tell)
             for word in words:
                 talk(word)
             print(f"{added} entries added, {known} known already")

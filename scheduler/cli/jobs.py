@@ -14,11 +14,16 @@ from scheduler.cli.shared import (
     FormatOption,
     FromOption,
     TodayOption,
+    rows,
     talk,
     tell_lost_names,
     told,
     width,
+    wraps,
 )
+
+A_FORTNIGHT = 14
+"""So many days are looked ahead where nobody says how many. House value."""
 
 
 def jobs(
@@ -26,9 +31,15 @@ def jobs(
     today: TodayOption = None,
     from_: FromOption = None,
     days: Annotated[
-        int,
-        typer.Option("--days", metavar="N", min=1, max=workflow.MOST_DAYS, help="How many days are shown."),
-    ] = 14,
+        int | None,
+        typer.Option(
+            "--days",
+            metavar="N",
+            min=1,
+            max=workflow.MOST_DAYS,
+            help="How many days are shown: these, whole; else a fortnight, as far as a screen reaches.",
+        ),
+    ] = None,
     enclosure: Annotated[
         str | None, typer.Option("--enclosure", metavar="NAME", help="Only this enclosure.")
     ] = None,
@@ -46,6 +57,9 @@ def jobs(
     explain: Annotated[
         bool, typer.Option("--explain", help="Say how the amounts of each job came about.")
     ] = False,
+    all_: Annotated[
+        bool, typer.Option("--all", help="All days and all names, however many lines they take.")
+    ] = False,
     output: FormatOption = Format.TABLE,
 ) -> None:
     """Show what falls due in the coming days."""
@@ -54,7 +68,8 @@ def jobs(
         site, day = space.site, space.today
         first = workflow.parse_day(from_) if from_ else day
         history = workflow.history_of(space, done_since=first)
-        planned = workflow.make_plan(site, day, first, days, history)
+        many = days or A_FORTNIGHT
+        planned = workflow.make_plan(site, day, first, many, history)
         absent = workflow.not_there(space) if keeper is not None else None
         found = workflow.days_of(planned, enclosure, keeper, job, absent=absent)
         tell_lost_names(file, site)
@@ -62,18 +77,34 @@ def jobs(
             from scheduler.sheets.records import job_lines
 
             # As an export of the same day has it.
-            shared = workflow.rota_to_export(space, max(day, first)) if site.keepers else None
+            with workflow.progress_bar("Making the rota, weeks") as tell:
+                shared = (
+                    workflow.rota_to_export(space.telling(tell), max(day, first)) if site.keepers else None
+                )
             rota = shared.rota if shared is not None else None
             takers = {} if rota is None else {one.ref: one.keeper for one in rota.assigned()}
             entries = workflow.entries_for(planned, rota)
             for line in job_lines(planned.site, found, entries, explain=explain, rota=takers):
                 print(line)
             return
-        from scheduler.sheets.terminal import day_table
+        from scheduler.sheets.day_groups import fitting_lines, grouped_items, whole_lines
+        from scheduler.sheets.names import every_name, few_names, told_names
+        from scheduler.sheets.summary import FEW
+        from scheduler.sheets.terminal import day_items
 
+        whole = all_ or explain or days is not None or enclosure is not None
+        # Whoever looks for a name in lines finds all that is of it.
+        names = every_name if all_ or not wraps() else told_names if whole else few_names
+        alone = explain or enclosure is not None or len(site.enclosures) <= FEW
+        tables = (
+            day_items(planned.site, found, width(), explain=explain)
+            if alone
+            else grouped_items(planned.site, found, width(), names, wrap=wraps())
+        )
+        lines = whole_lines(tables) if whole else fitting_lines(tables, rows(), width(), planned.horizon)
         nothing = True
-        for line in day_table(planned.site, found, width(), explain=explain):
+        for line in lines:
             print(line)
             nothing = False
         if nothing:
-            talk(f"Nothing falls due from {first} on for {days} day{'s' if days > 1 else ''}.")
+            talk(f"Nothing falls due from {first} on for {many} day{'s' if many > 1 else ''}.")

@@ -129,7 +129,10 @@ def rota(
         if weeks is None and (afresh or (publish and not ill)):
             # What is published anew reaches ahead; what is only looked at is what everybody sees.
             weeks = USUAL_WEEKS
-        made = workflow.make_rota(space, first, weeks, absent=absent, afresh=afresh, seconds=float(seconds))
+        with workflow.progress_bar("Making the rota, weeks") as tell:
+            made = workflow.make_rota(
+                space.telling(tell), first, weeks, absent=absent, afresh=afresh, seconds=float(seconds)
+            )
         if publish:
             workflow.publish_rota(space, made)
         _print(site, made, person, output)

@@ -20,6 +20,8 @@ from scheduler.errors import DescriptionError, SchedulerError, UsageError
 NOT_POSSIBLE = 1
 WRONG = 2
 
+LEAST_ROWS = 12
+
 
 class Format(StrEnum):
     """How data are printed."""
@@ -45,6 +47,17 @@ FormatOption = Annotated[Format, typer.Option("--format", help="A table, or JSON
 def width() -> int:
     """Return the columns of the terminal, at most 100; 80 when there is none."""
     return min(shutil.get_terminal_size((80, 24)).columns, 100)
+
+
+def rows() -> int:
+    """Return the lines of a screen, less that of the prompt after it; 23 where there is no terminal."""
+    return max(shutil.get_terminal_size((80, 24)).lines, LEAST_ROWS) - 1
+
+
+def wraps() -> bool:
+    """Tell whether lines of names are wrapped: on a terminal, or where its width is given; a program that
+    looks for words in lines gets each of them whole."""
+    return shutil.get_terminal_size((0, 24)).columns > 0
 
 
 def talk(text: str) -> None:

@@ -67,7 +67,8 @@ def sync(
             weeks=weeks,
             seconds=timeout,
         )
-        done = run(space, address, wish)
+        with workflow.progress_bar("Syncing") as tell:
+            done = run(space.telling(tell), address, wish)
         if output is Format.JSON:
             print(report.outcome_object(site, done))
         else:

@@ -10,6 +10,7 @@ from scheduler.description.site import Site
 from scheduler.errors import UsageError
 from scheduler.history import OccurrenceRef
 from scheduler.plan import Occurrence
+from scheduler.progress import Tell, nobody, told
 from scheduler.rota.assessment import assess, left_by_class
 from scheduler.rota.availability import Absences, Availability
 from scheduler.rota.capacity import Capacity
@@ -40,6 +41,7 @@ def assign(
     left: Collection[OccurrenceRef] = (),
     seconds: float = 60.0,
     judged: bool = True,
+    tell: Tell = nobody,
 ) -> Rota:
     """Return who does what of the occurrences that fall due from `first` to `last`, both included.
 
@@ -47,7 +49,8 @@ def assign(
     stays wherever no rule forbids it; `absent` are days on which keepers cannot come besides those of the
     description; what was published as `left` is taken by nobody as long as nobody has room for it. After
     `seconds` each week is taken as far as it was. Unless it is to be `judged` nothing is said of how fair it
-    is, which is most of the time where nothing is new. UsageError where there is no keeper.
+    is, which is most of the time where nothing is new. It tells how many weeks
+    are settled. UsageError where there is no keeper.
     """
     if not site.keepers:
         raise UsageError(
@@ -70,7 +73,7 @@ def assign(
         still_unfilled={item.number for item in work if item.number not in incumbent and item.ref in left},
         seconds=seconds,
     )
-    settled = reduce(partial(_settle, problem), range(len(problem.weeks)), Settled())
+    settled = reduce(partial(_settle, problem), told(range(len(problem.weeks)), tell), Settled())
     assignments, rest = _repair(problem, settled)
     dated = [(on_day(item, slot[0], quarantined), slot) for item, slot in assignments]
     return _rota(problem, dated, rest, judged=judged)

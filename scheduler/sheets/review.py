@@ -11,13 +11,16 @@ from scheduler.care.engine.case import join
 from scheduler.care.engine.figure import LABELS, Figure, Value
 from scheduler.care.findings import VERDICTS, Finding
 from scheduler.quantities import System, convert
-from scheduler.sheets.terminal import LEAST_WIDTH, cells, pad, safe, wrapped
+from scheduler.sheets.terminal import LEAST_WIDTH, beside, cells, pad, safe, wrapped
 
 LEAST_LABEL = 37
 """Columns that the longest name of a figure takes."""
 
 COLUMN = 14
 """Columns of a figure's value with its unit."""
+
+INDENT = 8
+"""Columns before a finding's text, where its verdict stands."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +48,7 @@ def review_lines(
     width = max(width, LEAST_WIDTH)
     changed = {review.enclosure.id: review for review in what_if.reviews} if what_if is not None else {}
     if what_if is not None:
-        yield from wrapped("What if: " + ", ".join(safe(change) for change in what_if.changes), width, 0)
+        yield from what_if_lines(what_if, width)
         yield ""
     for review in reviews:
         other = changed.get(review.enclosure.id)
@@ -54,8 +57,7 @@ def review_lines(
         words = {"act": "act on", "look": "look at"}
         counts = [(len(grouped[verdict]), word) for verdict, word in words.items()]
         said = ", ".join(f"{n} to {word}" for n, word in counts if n) or "all fine"
-        name = pad(safe(review.enclosure.name), max(1, width - len(said) - 2)).rstrip()
-        yield name + " " * (width - cells(name) - len(said)) + said
+        yield from beside(safe(review.enclosure.name), said, width)
         if brief:
             grouped["fine"] = []
         if other is None:
@@ -64,8 +66,13 @@ def review_lines(
             yield from _changes(review.findings, other.findings, width, brief=brief)
         yield ""
         if not brief:
-            yield from _figures(review, other, width, explain=explain)
+            yield from figure_lines(review, width, other, explain=explain)
             yield ""
+
+
+def what_if_lines(what_if: WhatIf, width: int) -> Iterator[str]:
+    """Yield the changes of a description."""
+    yield from wrapped("What if: " + ", ".join(safe(change) for change in what_if.changes), width, 0)
 
 
 def _lines(grouped: dict[str, list[list[str]]]) -> Iterator[str]:
@@ -97,33 +104,50 @@ def _grouped(findings: Iterable[Finding], width: int) -> dict[str, list[list[str
             if needs
             else f"No figure, since {safe(why)}: {'; '.join(labels)}."
         )
-        grouped[verdict].append(list(wrapped(text, width, 8, f"  {verdict}")))
+        grouped[verdict].append(list(wrapped(text, width, INDENT, f"  {verdict}")))
     return grouped
 
 
 def _finding(finding: Finding, width: int) -> Iterator[str]:
-    yield from wrapped(f"{safe(finding.text)} [{finding.source}]", width, 8, f"  {finding.verdict}")
+    yield from wrapped(f"{safe(finding.text)} [{finding.source}]", width, INDENT, f"  {finding.verdict}")
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What a changed description finds that is new or reads otherwise, what falls away, and how many findings
+    are as before."""
+
+    fresh: Sequence[Finding]
+    gone: Sequence[Finding]
+    same: int
+
+
+def what_if_changes(before: Sequence[Finding], after: Sequence[Finding]) -> Change:
+    """Return what differs between the findings of two descriptions of an enclosure."""
+    known = {(f.key, f.verdict, f.text) for f in before}
+    fresh = [f for f in after if (f.key, f.verdict, f.text) not in known]
+    # What is only worded anew is among those.
+    spoken_of = {f.key for f in after}
+    gone = [f for f in before if f.key not in spoken_of and f.verdict != "fine"]
+    return Change(fresh, gone, len(after) - len(fresh))
 
 
 def _changes(
     before: Sequence[Finding], after: Sequence[Finding], width: int, *, brief: bool
 ) -> Iterator[str]:
-    """Yield the findings of the changed description that are new or read otherwise, those that fall away, and
-    the count of the rest."""
-    known = {(f.key, f.verdict, f.text) for f in before}
-    fresh = [f for f in after if (f.key, f.verdict, f.text) not in known]
-    yield from _lines(_grouped([f for f in fresh if not brief or f.verdict != "fine"], width))
-    # What is only worded anew has a line above.
-    spoken_of = {f.key for f in after}
-    for finding in before:
-        if finding.key not in spoken_of and finding.verdict != "fine":
-            yield from wrapped(safe(finding.text), width, 8, "  gone")
-    same = len(after) - len(fresh)
+    """Yield what differs between the findings, and the count of the rest."""
+    change = what_if_changes(before, after)
+    yield from _lines(_grouped([f for f in change.fresh if not brief or f.verdict != "fine"], width))
+    for finding in change.gone:
+        yield from wrapped(safe(finding.text), width, INDENT, "  gone")
+    same = change.same
     if same:
         yield f"  {same} other findings are as before." if same > 1 else "  One other finding is as before."
 
 
-def _figures(review: Review, other: Review | None, width: int, *, explain: bool) -> Iterator[str]:
+def figure_lines(
+    review: Review, width: int, other: Review | None = None, *, explain: bool = False
+) -> Iterator[str]:
     """Yield a line for each figure: name, value, and whose value it is; with the changed one, if there is
     one."""
     now = {figure.key: figure for figure in review.figures}

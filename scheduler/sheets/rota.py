@@ -11,20 +11,27 @@ from scheduler.quantities import show_date
 from scheduler.rota import Assigned, Rota, Round, Task
 from scheduler.rota.refusal import join_words
 from scheduler.sheets.rota_records import WEEKDAYS, Changed, Slot
-from scheduler.sheets.terminal import cells, duration, pad, safe, wrapped
+from scheduler.sheets.terminal import STICKY, cells, duration, hanging, pad, safe, wrapped
+
+BESIDE_NAMES = 2 + 7 * 7 + 8
+"""Columns of a week's table beside those of the names."""
 
 
 def rota_lines(
     site: Site, rota: Rota, changes: Sequence[Changed], published: dt.date | None, width: int
 ) -> Iterator[str]:
-    """Yield the rota: minutes by week, keeper and day; then loads, what changed, and what nobody takes."""
+    """Yield the rota: minutes by week, keeper and day; then loads, what changed, and what nobody takes.
+
+    Where a table is wider than the lines, each of its rows is told in words, one below the other.
+    """
     column = min(max(cells(safe(k.name)) for k in site.keepers), max(10, width // 4))
+    folded = column + BESIDE_NAMES > width
     monday = rota.first - dt.timedelta(days=rota.first.weekday())
     while monday <= rota.last:
-        yield from _week(site, rota, monday, column)
+        yield from _folded_week(site, rota, monday, width) if folded else _week(site, rota, monday, column)
         yield ""
         monday += dt.timedelta(days=7)
-    yield from _loads(site, rota, column)
+    yield from _folded_loads(site, rota, width) if folded else _loads(site, rota, column)
     yield ""
     yield from wrapped(_quality(site, rota), width, 0)
     if published is not None:
@@ -53,32 +60,60 @@ def rota_lines(
 
 
 def _week(site: Site, rota: Rota, monday: dt.date, column: int) -> Iterator[str]:
-    days = [monday + dt.timedelta(days=n) for n in range(7)]
-    rounds = {(r.keeper.id, r.day): r for r in rota.rounds if r.day in days}
     yield f"Week of {show_date(monday)}, minutes"
     yield "  " + " " * column + "".join(f"{name:>7}" for name in WEEKDAYS) + f"{'sum':>8}"
+    for keeper, own in _minutes(site, rota, monday):
+        told = "".join(f"{own.get(name, '-'):>7}" for name in WEEKDAYS)
+        yield f"  {pad(safe(keeper.name), column)}{told}{sum(own.values()):>8}"
+
+
+def _folded_week(site: Site, rota: Rota, monday: dt.date, width: int) -> Iterator[str]:
+    yield f"Week of {show_date(monday)}, minutes"
+    for keeper, own in _minutes(site, rota, monday):
+        days = ", ".join(f"{name}{STICKY}{minutes}" for name, minutes in own.items())
+        total = f", sum{STICKY}{sum(own.values())}" if len(own) > 1 else ""
+        yield from hanging(f"{safe(keeper.name)}: {days}{total}", width, "  ")
+
+
+def _minutes(site: Site, rota: Rota, monday: dt.date) -> Iterator[tuple[Keeper, dict[str, int]]]:
+    """Yield the keepers who do something in a week, each with the minutes by day."""
+    days = {monday + dt.timedelta(days=n): name for n, name in enumerate(WEEKDAYS)}
+    rounds = {(r.keeper.id, r.day): r.minutes for r in rota.rounds if r.day in days}
     for keeper in site.keepers:
-        own = [rounds.get((keeper.id, day)) for day in days]
-        if not any(own):
-            continue
-        told = "".join(f"{'-' if r is None else r.minutes:>7}" for r in own)
-        yield f"  {pad(safe(keeper.name), column)}{told}{sum(r.minutes for r in own if r):>8}"
+        own = {name: rounds[keeper.id, day] for day, name in days.items() if (keeper.id, day) in rounds}
+        if own:
+            yield keeper, own
 
 
 def _loads(site: Site, rota: Rota, column: int) -> Iterator[str]:
+    yield "  " + " " * column + f"{'minutes':>9}{'rounds':>8}{'by share':>10}{'possible':>10}"
+    for keeper, load in _whole_loads(site, rota):
+        minutes, rounds, fair, possible = load
+        yield f"  {pad(safe(keeper.name), column)}{minutes:>9}{rounds:>8}{fair:>10.0f}{possible:>10.0f}"
+
+
+def _folded_loads(site: Site, rota: Rota, width: int) -> Iterator[str]:
+    yield "Minutes of all weeks"
+    for keeper, (minutes, rounds, fair, possible) in _whole_loads(site, rota):
+        told = (
+            f"{safe(keeper.name)}: {minutes} in {rounds} round{'s' if rounds != 1 else ''}, "
+            f"{fair:.0f} by share, {possible:.0f} possible"
+        )
+        yield from hanging(told, width, "  ")
+
+
+def _whole_loads(site: Site, rota: Rota) -> Iterator[tuple[Keeper, tuple[int, int, float, float]]]:
+    """Yield each keeper's minutes, rounds, minutes by the share, and minutes that are possible."""
     shares = {k.id: k.share for k in site.keepers}
     whole = sum(shares.values())
     total = sum(rota.loads.values())
     counts: dict[str, int] = {}
     for one in rota.rounds:
         counts[one.keeper.id] = counts.get(one.keeper.id, 0) + 1
-    yield "  " + " " * column + f"{'minutes':>9}{'rounds':>8}{'by share':>10}{'possible':>10}"
     for keeper in site.keepers:
         fair = total * shares[keeper.id] / whole if whole else 0.0
-        yield (
-            f"  {pad(safe(keeper.name), column)}{rota.loads[keeper.id]:>9}{counts.get(keeper.id, 0):>8}"
-            f"{fair:>10.0f}{rota.possible.get(keeper.id, 0.0):>10.0f}"
-        )
+        possible = rota.possible.get(keeper.id, 0.0)
+        yield keeper, (rota.loads[keeper.id], counts.get(keeper.id, 0), fair, possible)
 
 
 def _quality(site: Site, rota: Rota) -> str:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from itertools import zip_longest
 
+from scheduler.care import Job
 from scheduler.description.site import Site
 from scheduler.errors import Problem
 from scheduler.plan import Occurrence
@@ -13,8 +16,18 @@ from scheduler.plan.occurrence import by_day
 
 LEAST_WIDTH = 40
 
-_KEYS, _ROOM_FOR_KEYS = 20, 72
-"""Columns of the jobs' keys, and the width from which on they stand beside the titles and not under them."""
+_KEYS, ROOM_FOR_COLUMNS = 20, 72
+"""Columns of the jobs' keys, and the width from which on there are columns beside the titles."""
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """Lines that stand or fall together on a screen, with how many jobs they tell of; `cut` where they leave
+    names out."""
+
+    lines: tuple[str, ...]
+    jobs: int
+    cut: bool = False
 
 
 def day_table(site: Site, found: Iterable[Occurrence], width: int, *, explain: bool = False) -> Iterator[str]:
@@ -24,6 +37,16 @@ def day_table(site: Site, found: Iterable[Occurrence], width: int, *, explain: b
     The column of enclosures is as wide as the longest name, within a quarter of the line; it falls away for a
     single one. With `explain` the first occurrence of each job is followed by how its amounts came about.
     """
+    for items in day_items(site, found, width, explain=explain):
+        for item in items:
+            yield from item.lines
+        yield ""
+
+
+def day_items(
+    site: Site, found: Iterable[Occurrence], width: int, *, explain: bool = False
+) -> Iterator[list[Item]]:
+    """Yield for each day its heading and its jobs, as `day_table` prints them."""
     width = max(width, LEAST_WIDTH)
     many = len(site.enclosures) > 1
     longest = max((cells(safe(e.name)) for e in site.enclosures), default=0)
@@ -31,36 +54,50 @@ def day_table(site: Site, found: Iterable[Occurrence], width: int, *, explain: b
     keepers = {k.id: k.name for k in site.keepers} if len(site.keepers) > 1 else {}
     explained: set[int] = set()
     for day, batch in by_day(found):
-        left = [o for o in batch if o.state != "done"]
-        total = sum(o.job.minutes for o in left)
-        heading = f"{day:%A} {day.day} {day:%B %Y}"
-        count = f"{len(left)} job{'s' if len(left) > 1 else ''}, {duration(total)}" if left else "all done"
-        yield heading + " " * max(1, width - len(heading) - len(count)) + count
+        items = [day_heading(day, batch, width)]
         for o in batch:
             told = o.job.title
             if o.entry is not None:
                 by = keepers.get(o.entry.keeper, "")
                 told += f", done by {by}" if by else ", done"
             elif o.since is not None:
-                told += f", {o.state} since {o.since.day} {o.since:%b}"
-                told += f" {o.since.year}" if o.since.year != day.year else ""
+                told += f", {o.state} since {brief_day(o.since, day)}"
             elif o.put_off is not None:
                 told += f", put off from {o.put_off.due.day} {o.put_off.due:%b}"
-            where = pad(safe(o.job.enclosure.name), column) + "  " if many else ""
-            start, minutes = f"  {o.time:%H:%M}  {where}", f"  {f'{o.job.minutes} min':>6}"
-            # A narrow line has no room for what the title says already.
-            told_by_title = width < _ROOM_FOR_KEYS and o.job.title.replace(" ", "-") == o.job.word
-            yield from _row(start, safe(told), "" if told_by_title else o.job.word, minutes, width)
+            lines = [*_row(o, safe(told), column, width)]
             if explain and id(o.job) not in explained:
                 explained.add(id(o.job))
                 for line in o.job.notes().workings():
-                    yield from wrapped(safe(line), width, 11, "         - ")
-        yield ""
+                    lines.extend(wrapped(safe(line), width, 11, "         - "))
+            items.append(Item(tuple(lines), 1))
+        yield items
 
 
-def _row(start: str, title: str, key: str, minutes: str, width: int) -> Iterator[str]:
-    """Yield the lines of a job; what does not fit beside the rest goes on below it."""
-    before, beside = cells(start), width >= _ROOM_FOR_KEYS
+def day_heading(day: dt.date, batch: Iterable[Occurrence], width: int) -> Item:
+    """Return the heading of a day: its date, and how many jobs of how many minutes are left of it."""
+    left = [o for o in batch if o.state != "done"]
+    total = sum(o.job.minutes for o in left)
+    count = f"{len(left)} job{'s' if len(left) > 1 else ''}, {duration(total)}" if left else "all done"
+    return Item(tuple(beside(f"{day:%A} {day.day} {day:%B %Y}", count, width, 1)), 0)
+
+
+def brief_day(day: dt.date, today: dt.date) -> str:
+    """Return a day as "3 Nov", with its year where that is not the year of `today`."""
+    return f"{day.day} {day:%b}" + (f" {day.year}" if day.year != today.year else "")
+
+
+def tells_key(job: Job) -> bool:
+    """Tell whether a job's title says already what `did` calls it."""
+    return job.title.replace(" ", "-") == job.word
+
+
+def _row(o: Occurrence, title: str, column: int, width: int) -> Iterator[str]:
+    """Yield the lines of a job; what does not fit beside the rest goes on below it, and no name is cut."""
+    start, minutes = f"  {o.time:%H:%M}  ", f"  {f'{o.job.minutes} min':>6}"
+    beside = width >= ROOM_FOR_COLUMNS
+    # A narrow line has no room for what the title says already.
+    key = o.job.word if beside or not tells_key(o.job) else ""
+    before = cells(start) + (column + 2 if column else 0)
     room = width - before - cells(minutes) - (_KEYS + 2 if beside else 0)
     # A key is broken before its variant, and is never cut: it is there to be typed.
     head, stroke, variant = key.partition("/")
@@ -68,8 +105,11 @@ def _row(start: str, title: str, key: str, minutes: str, width: int) -> Iterator
     titles = list(wrapped(title, room, 0))
     if not beside:
         parts, titles = [""] * len(titles), [*titles, *wrapped(key, room, 0)]
-    for i, (text, part) in enumerate(zip_longest(titles, parts, fillvalue="")):
-        line = (start if i == 0 else " " * before) + pad(text, room)
+    names = list(wrapped(safe(o.job.enclosure.name), column, 0)) if column else []
+    for i, (text, part, name) in enumerate(zip_longest(titles, parts, names, fillvalue="")):
+        line = start if i == 0 else " " * cells(start)
+        line += pad(name, column) + "  " if column else ""
+        line += pad(text, room)
         line += f"  {part:<{_KEYS}}" if beside else ""
         yield f"{line}{minutes}" if i == 0 else line.rstrip()
 
@@ -108,12 +148,25 @@ def cells(text: str) -> int:
 
 
 def pad(text: str, width: int) -> str:
-    """Return text cut or filled to a number of columns."""
+    """Return text filled to a number of columns, or cut in its middle: names differ at their ends."""
     from rich.cells import set_cell_size
 
-    if cells(text) > width:
-        return set_cell_size(text, width - 1) + "…"
-    return set_cell_size(text, width)
+    if cells(text) <= width:
+        return set_cell_size(text, width)
+    tail = text[-(width // 2) :] if width > 1 else ""
+    while cells(tail) > (width - 1) // 2:
+        tail = tail[1:]
+    return set_cell_size(text, width - 1 - cells(tail)) + "…" + tail
+
+
+def beside(name: str, said: str, width: int, gap: int = 2) -> Iterator[str]:
+    """Yield a name with what is said of it at the right edge; below each other where they do not fit, and
+    nothing cut."""
+    if cells(name) + gap + cells(said) <= width:
+        yield name + " " * (width - cells(name) - cells(said)) + said
+    else:
+        yield from wrapped(name, width, 0)
+        yield from (" " * (width - cells(line)) + line for line in wrapped(said, width, 0))
 
 
 def wrapped(text: str, width: int, indent: int, first: str = "") -> Iterator[str]:
@@ -123,12 +176,21 @@ def wrapped(text: str, width: int, indent: int, first: str = "") -> Iterator[str
     lines.
     """
     start, room = first.ljust(indent), width - indent
-    sticky = _AMOUNT.sub(r"\1" + _STICKY + r"\2", text)
+    sticky = _AMOUNT.sub(r"\1" + STICKY + r"\2", text)
     # Below this no letter takes two columns, and none combines with another.
     lines = _by_letters if max(text, default="") < "\u0300" else _by_columns
     for line in lines(sticky, room):
-        yield start + line.replace(_STICKY, " ")
+        yield start + line.replace(STICKY, " ")
         start = " " * indent
+
+
+def hanging(text: str, width: int, start: str) -> Iterator[str]:
+    """Yield a text in lines of a width that begins after `start`; what goes on below stands two columns
+    further in."""
+    before = cells(start)
+    lines = wrapped(text, width - 2, before)
+    yield start + next(lines, "")[before:]
+    yield from (f"  {line}" for line in lines)
 
 
 def _by_letters(text: str, room: int) -> Iterator[str]:
@@ -164,6 +226,6 @@ def _chopped(word: str, room: int) -> list[tuple[str, int]]:
     return [(part, cells(part)) for part in chop_cells(word, room)]
 
 
-_STICKY = "\u00a0"
+STICKY = "\u00a0"
 _AMOUNT = re.compile(r"(\d) (°C|°F|%|W|kg|g|L|cm|mm|m2|gal|lb|oz|in|kPa|psf|mg|mg/L|h|hours|days)(?![\w/])")
 """A number and its unit: a line does not end between them."""

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from scheduler.calendar import Writer
 from scheduler.description.site import Keeper
+from scheduler.progress import Tell, nobody, told
 from scheduler.sync.apply import Executor
 from scheduler.sync.bases import Bases
 from scheduler.sync.discovery import Collection
@@ -67,8 +68,12 @@ class CollectionSync:
         if change.url != stored.href:
             self.bases.keep(stored.uid, change.url, stored.etag, stored.body)
 
-    def write(self, local: Mapping[str, Local], done: DoneWork, outcome: Outcome) -> None:
+    def write(
+        self, local: Mapping[str, Local], done: DoneWork, outcome: Outcome, tell: Tell = nobody
+    ) -> None:
         """Bring the collection to what is wanted, by UID, and to what the log says is done.
+
+        It tells how many entries it went through.
 
         SyncError where the server refuses.
         """
@@ -83,7 +88,7 @@ class CollectionSync:
             writer=self._writer,
             today=self._today,
         )
-        for step in merge.steps():
+        for step in told(list(merge.steps()), tell):
             if step.remark is not None and step.base is not None:
                 outcome.remark(step.remark, self.tally.keeper, step.base, why=step.why)
             self._executor.do(step.action, self._remote)

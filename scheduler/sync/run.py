@@ -205,7 +205,7 @@ class _Run:
         return self._each(
             readable,
             lambda target: target.write(
-                {} if target.left else local[target.tally.keeper], done, self._outcome
+                {} if target.left else local[target.tally.keeper], done, self._outcome, self._space.tell
             ),
         )
 

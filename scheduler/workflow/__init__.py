@@ -34,6 +34,7 @@ from scheduler.workflow.name_lookup import day_named, parse_day, parse_span, pic
 from scheduler.workflow.new import refuse_taken, sample_text, write_starter
 from scheduler.workflow.outlook import MOST_MONTHS, outlook
 from scheduler.workflow.plan import MOST_DAYS, MOST_WEEKS, Planned, days_of, entries_for, make_plan
+from scheduler.workflow.progress import progress_bar
 from scheduler.workflow.record.amendments import ONCE_MINUTES, AmendmentWish, OnceWish, amend, once
 from scheduler.workflow.record.done import did
 from scheduler.workflow.record.notes import pinned_notes
@@ -128,6 +129,7 @@ __all__ = [
     "plan_retirement",
     "plan_return",
     "plan_set_up",
+    "progress_bar",
     "publish_rota",
     "read",
     "read_site",

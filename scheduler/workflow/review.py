@@ -103,13 +103,13 @@ def _for_the_vet(case: care.Case, pinned: Sequence[Entry]) -> Iterator[Finding]:
         if note.enclosure == case.enclosure.id:
             who = f" ({names.get(note.keeper, note.keeper)})" if note.keeper else ""
             text = f"For the vet, {show_date(note.day)}{who}: {note.note}"
-            yield Finding("vet-check", "look", text, KEEPER)
+            yield Finding("vet-check", "look", text, KEEPER, gist="a note for the vet")
 
 
 def _of_the_record(case: care.Case) -> Iterator[Finding]:
     """Yield what follows from the readings, and those of which it is not clear whose they are."""
     for found in care.consequences(case):
-        yield Finding(found.key, found.verdict, found.text, found.source)
+        yield Finding(found.key, found.verdict, found.text, found.source, gist=found.gist, measured=True)
     places = {e.id: e.name for e in case.site.enclosures}
     for one in care.unclear(case.site, case.history):
         own = [r for e, r in one.candidates if e.id == case.enclosure.id]
@@ -123,7 +123,9 @@ def _of_the_record(case: care.Case) -> Iterator[Finding]:
                 f'moved_from = ["{one.enclosure}"] under {resident.name} if it lived there, moved_from = [] '
                 "if it did not."
             )
-            yield Finding("weigh-measure", "look", text, KEEPER)
+            yield Finding(
+                "weigh-measure", "look", text, KEEPER, gist="it is not clear whose a weight or length is"
+            )
 
 
 def _of_the_plan(
@@ -136,12 +138,14 @@ def _of_the_plan(
     """
     for job, why in single:
         text = f"{job.title}: exported as single dates, not as a rule: {why}."
-        yield Finding(job.key, "look", text, PORTABLE)
+        yield Finding(
+            job.key, "look", text, PORTABLE, gist="a job is exported as single dates, not as a rule"
+        )
     present = {job.key for job in jobs}
     for key, override in enclosure.job.items():
         if key not in present and not override.off:
             text = f"[enclosure.job.{key}] changes nothing: the job does not apply to this enclosure."
-            yield Finding(key, "look", text, KEEPER)
+            yield Finding(key, "look", text, KEEPER, gist="an override of a job that does not apply")
     if site.skills_are_used:
         have = {skill for keeper in site.keepers for skill in keeper.can or ()}
         lacking: dict[str, list[str]] = {}
@@ -151,4 +155,4 @@ def _of_the_plan(
         for skill, keys in sorted(lacking.items()):
             names = ", ".join(dict.fromkeys(keys))
             text = f'No keeper can "{skill}", which {names} ask for: add it to the `can` of a keeper.'
-            yield Finding(keys[0], "look", text, KEEPER)
+            yield Finding(keys[0], "look", text, KEEPER, gist="a skill that jobs ask for, and nobody has")

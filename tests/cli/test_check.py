@@ -15,7 +15,7 @@ __all__ = ["file"]
 
 
 def test_nothing_to_act_on_is_0(file):
-    code, out, err = check(file)
+    code, out, err = check(file, "--all")
     assert (code, err) == (0, "")
     assert re.search(r"^Sluice +\d+ to look at$", out, re.M)
     assert re.search(r"^Millpond +\d+ to look at$", out, re.M)
@@ -23,7 +23,7 @@ def test_nothing_to_act_on_is_0(file):
 
 def test_something_to_act_on_is_1_and_says_where(file):
     file.write_text(file.read_text("utf-8").replace("200 W", "25 W"), "utf-8")
-    code, out, err = check(file)
+    code, out, err = check(file, "--all")
     assert (code, err) == (1, "Something to act on in 1 of 2: Sluice.\n")
     assert "  act   In a room of 18 °C the water loses " in out
     code, found = check_json(file)

@@ -38,6 +38,7 @@ def clone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     shutil.copytree(ROOT / "sample_configs", tmp_path / "sample_configs")
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.setenv("LINES", "24")
     monkeypatch.setenv("TZ", "Europe/Dublin")
     return tmp_path
 

@@ -85,11 +85,19 @@ def unknown(key: str, missing: NotKnown) -> Finding:
             "description."
         )
         return Finding(
-            key, "fine" if key in EXTRA else "look", text, DESCRIPTION, missing.needs, unknown=True
+            key,
+            "fine" if key in EXTRA else "look",
+            text,
+            DESCRIPTION,
+            missing.needs,
+            unknown=True,
+            gist=f"figures that are not known; write {join(missing.needs)}",
         )
     text = f"{label}: no figure, since {missing.why}."
     verdict: Verdict = "look" if missing.applies and key not in EXTRA else "fine"
-    return Finding(key, verdict, text, DESCRIPTION, unknown=True, why=missing.why)
+    return Finding(
+        key, verdict, text, DESCRIPTION, unknown=True, why=missing.why, gist=f"no figure of the {label}"
+    )
 
 
 __all__ = ["VERDICTS", "Finding", "Verdict", "findings"]

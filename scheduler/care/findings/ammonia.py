@@ -32,6 +32,7 @@ def no_filter_works(case: Case) -> Iterator[Finding]:
                     "not work yet, and animals are in."
                 ),
                 START_UP,
+                gist="animals are in, and the filter does not work yet; test and change daily",
             )
         return
     if not e.resident:
@@ -48,6 +49,7 @@ def no_filter_works(case: Case) -> Iterator[Finding]:
             "act",
             f"Let the animals come only once two tests have passed: {filtered}. {ends}",
             START_UP,
+            gist="let animals come only once two tests have passed",
         )
         return
     peak, limit = case.value("ammonia_peak"), case.value("ammonia_limit")
@@ -60,6 +62,7 @@ def no_filter_works(case: Case) -> Iterator[Finding]:
                 f"are in. {ends}"
             ),
             START_UP,
+            gist="animals are in, and nothing nitrifies; test daily",
         )
         return
     every = case.number("water_change_interval")
@@ -76,13 +79,20 @@ def no_filter_works(case: Case) -> Iterator[Finding]:
         f"{case.numeral(limit, '.2g')} on."
     )
     if peak < limit:
-        yield Finding("ammonia_peak", "act", f"{said} {ends}", AMMONIA_BALANCE)
+        yield Finding(
+            "ammonia_peak",
+            "act",
+            f"{said} {ends}",
+            AMMONIA_BALANCE,
+            gist="animals are in, and nothing nitrifies; change water as often as it says",
+        )
         return
     yield Finding(
         "ammonia_peak",
         "act",
         f"{said} That is not held. {_enough(case, every)}{ends}",
         AMMONIA_BALANCE,
+        gist="animals are in, nothing nitrifies, and changes do not hold the ammonia",
     )
 
 

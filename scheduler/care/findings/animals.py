@@ -26,7 +26,9 @@ def protein(case: Case) -> Iterator[Finding]:
             f"{said} Young sliders grew on {least * 100:.0f} % and more and shrank on 10 %: take a richer "
             "food."
         )
-        yield Finding("feed", "look", text, feeding.PROTEIN)
+        yield Finding(
+            "feed", "look", text, feeding.PROTEIN, gist="food too poor in protein for animals that grow"
+        )
     else:
         yield Finding("feed", "fine", said, feeding.PROTEIN)
 
@@ -60,7 +62,13 @@ def orders(case: Case) -> Iterator[Finding]:
         text = f"{figure.label.capitalize()} {case.date(day)}." + (
             " That day is over: order now." if late else ""
         )
-        yield Finding(figure.key, "look" if late else "fine", text, figure.source)
+        yield Finding(
+            figure.key,
+            "look" if late else "fine",
+            text,
+            figure.source,
+            gist="" if not late else f"{figure.label.removesuffix(' on')}; its day is over",
+        )
 
 
 @rule
@@ -77,6 +85,7 @@ def species(case: Case) -> Iterator[Finding]:
             ),
             DESCRIPTION,
             ("resident.species",),
+            gist="a species is not in the description",
         )
 
 

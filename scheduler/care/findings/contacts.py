@@ -29,4 +29,5 @@ def vet(case: Case) -> Iterator[Finding]:
         ),
         DESCRIPTION,
         ("site.contact",),
+        gist="no vet's number is in the description",
     )

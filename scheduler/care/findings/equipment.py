@@ -51,6 +51,7 @@ def turnover(case: Case) -> Iterator[Finding]:
             "act",
             f"{said}{real_said} Under once an hour is less than fish tanks get: take a stronger filter.",
             filtration.ENGINEERING,
+            gist="the filter is weaker than fish tanks get",
         )
     elif times < low:
         need = low * case.number("net_volume")
@@ -62,6 +63,7 @@ def turnover(case: Case) -> Iterator[Finding]:
                 "that ammonia and nitrite stay at nothing."
             ),
             filtration.CUSTOM_SOURCE,
+            gist="the filter is weaker than custom",
         )
     elif times > high:
         yield Finding(
@@ -69,6 +71,7 @@ def turnover(case: Case) -> Iterator[Finding]:
             "look",
             f"{said}{real_said} See that the animals find a place out of the current.",
             filtration.CUSTOM_SOURCE,
+            gist="the filter is stronger than custom; see to a place out of the current",
         )
     else:
         yield Finding("filter_turnover", "fine", f"{said} Inside it.{real_said}", filtration.CUSTOM_SOURCE)
@@ -99,6 +102,7 @@ def media(case: Case) -> Iterator[Finding]:
                 f"{case.numeral(has, '.2g')} m2: add media, or feed less."
             ),
             filtration.NITRIFICATION,
+            gist="too little filter media for the food",
         )
     else:
         yield Finding(
@@ -125,6 +129,7 @@ def no_filter(case: Case) -> Iterator[Finding]:
                 "or write the [enclosure.filter] table."
             ),
             COMMON_PRACTICE,
+            gist="no filter is described",
         )
 
 
@@ -145,6 +150,7 @@ def cover(case: Case) -> Iterator[Finding]:
                     "with its foot in the ground."
                 ),
                 COMMON_PRACTICE,
+                gist="open and outdoors; predators get in, turtles out",
             )
         return
     if e.covered is None:
@@ -157,6 +163,7 @@ def cover(case: Case) -> Iterator[Finding]:
             ),
             COMMON_PRACTICE,
             ("covered",),
+            gist="whether it is covered is not in the description",
         )
     elif not e.covered and _is_full(case):
         assert e.height is not None and e.water_depth is not None
@@ -166,7 +173,13 @@ def cover(case: Case) -> Iterator[Finding]:
             f"{case.cm(_least_rim_cm(case))}. Cover every opening today, or lower the water; lamps stay "
             "outside the cover, mesh takes part of their ultraviolet."
         )
-        yield Finding("daily-look", "act", text, case.house.source("free_rim"))
+        yield Finding(
+            "daily-look",
+            "act",
+            text,
+            case.house.source("free_rim"),
+            gist="open and as good as full; cover it today",
+        )
     elif not e.covered:
         free = (
             f" The rim stands {case.cm(e.height - e.water_depth)} over the water."
@@ -181,6 +194,7 @@ def cover(case: Case) -> Iterator[Finding]:
                 "full tank; lamps stay outside the cover, mesh takes part of their ultraviolet."
             ),
             COMMON_PRACTICE,
+            gist="open; cover what an animal can reach",
         )
     else:
         yield Finding("daily-look", "fine", "It is covered: see that no opening is left.", COMMON_PRACTICE)
@@ -214,13 +228,15 @@ def substrate(case: Case) -> Iterator[Finding]:
             "Measure the smallest stone and write substrate.smallest_stone: it should be larger than the "
             f"largest head, about {case.cm(head)}."
         )
-        yield Finding("fit-out", "look", text, STONES, ("substrate.smallest_stone",))
+        yield Finding(
+            "fit-out", "look", text, STONES, ("substrate.smallest_stone",), gist="measure the smallest stone"
+        )
     elif s.smallest_stone < head:
         text = (
             f"The smallest stone ({case.cm(s.smallest_stone)}) may fit into a mouth: take out all under "
             f"{case.cm(head)}, or use fine plain sand."
         )
-        yield Finding("fit-out", "act", text, STONES)
+        yield Finding("fit-out", "act", text, STONES, gist="stones small enough to swallow")
     else:
         text = (
             f"The smallest stone ({case.cm(s.smallest_stone)}) is larger than the largest head, about "
@@ -247,6 +263,7 @@ def floor(case: Case) -> Iterator[Finding]:
             "look",
             f"{said} On anything but a slab on the ground ask a structural engineer before it is filled.",
             ENGINEER,
+            gist="floor load; ask an engineer unless on a slab",
         )
     else:
         yield Finding(
@@ -257,4 +274,5 @@ def floor(case: Case) -> Iterator[Finding]:
                 "joists, on a stand that carries the whole footprint; in doubt ask a structural engineer."
             ),
             volume.FLOOR_LOAD,
+            gist="floor load on the spot, as of any tank",
         )

@@ -16,7 +16,9 @@ class Finding:
     """One line of the review. `key` is that of the figure or job it is about.
 
     `needs` are the keys to write into the description. `unknown` marks the line of a figure that is not
-    there; without `needs` its `why` says, in a sentence, what there is none for.
+    there; without `needs` its `why` says, in a sentence, what there is none for. `gist` says what is to act
+    on or to look at in a few words that are true of every enclosure with this finding: no number, date or
+    name. `measured` tells that it follows from readings.
     """
 
     key: str
@@ -26,6 +28,8 @@ class Finding:
     needs: tuple[str, ...] = ()
     unknown: bool = False
     why: str = ""
+    gist: str = ""
+    measured: bool = False
 
 
 Rule = Callable[[Case], Iterable[Finding]]

@@ -59,13 +59,21 @@ def power(case: Case) -> Iterator[Finding]:
             f"{said} Too little: the water will not hold {case.degrees(water_c(case))}. Take {most:.0f} W "
             f"or more, or {remedy}."
         )
-        yield Finding("heater_power", "act", text, heat.ASHRAE)
+        yield Finding(
+            "heater_power", "act", text, heat.ASHRAE, gist="too little heating for the coldest room"
+        )
     elif has < most:
         text = (
             f"{said} Near its limit: with a splashing surface it falls short. A cover, a warmer room or "
             f"{most:.0f} W give room."
         )
-        yield Finding("heater_power", "look", text, heat.ASHRAE)
+        yield Finding(
+            "heater_power",
+            "look",
+            text,
+            heat.ASHRAE,
+            gist="the heating is near its limit in the coldest room",
+        )
     else:
         yield Finding("heater_power", "fine", f"{said} Enough.", heat.ASHRAE)
 
@@ -97,7 +105,9 @@ def stuck(case: Case) -> Iterator[Finding]:
         f"If the thermostat of the strongest heater sticks, the water ends {ends} in your warmest room. "
         f"Over {case.degrees(most)} is an alarm. {advice}."
     )
-    yield Finding("stuck_temperature", "look", text, SPLIT)
+    yield Finding(
+        "stuck_temperature", "look", text, SPLIT, gist="a thermostat that sticks overheats the water"
+    )
 
 
 @rule
@@ -112,6 +122,7 @@ def bodies(case: Case) -> Iterator[Finding]:
                 "a guard."
             ),
             COMMON_PRACTICE,
+            gist="a heater of glass",
         )
 
 
@@ -129,6 +140,7 @@ def power_cut(case: Case) -> Iterator[Finding]:
             "look",
             f"{said} Keep blankets, a battery air pump and a plan: the cold season check has one.",
             warming.HEAT_BALANCE,
+            gist="the water cools fast without power",
         )
     else:
         yield Finding("power_cut_time", "fine", said, warming.HEAT_BALANCE)
@@ -148,6 +160,7 @@ def set_point(case: Case) -> Iterator[Finding]:
             "Write the species of the residents: then the set temperature is held against what suits them.",
             LIMITS,
             ("resident.species",),
+            gist="write the species, to judge the heaters' setting",
         )
         return
     source = known[0].water.cited
@@ -162,19 +175,27 @@ def set_point(case: Case) -> Iterator[Finding]:
                 "reptile vet."
             ),
             source,
+            gist="no water temperature suits all animals of a tank",
         )
         return
     said = f"The heaters are set to {case.degrees(celsius)}; {case.band(band)} suit all residents."
     if band[0] <= celsius <= band[1]:
         yield Finding("heater-check", "fine", said, source)
     elif WATER_LIMITS_C[0] <= celsius <= WATER_LIMITS_C[1]:
-        yield Finding("heater-check", "look", f"{said} Set them into that range.", source)
+        yield Finding(
+            "heater-check",
+            "look",
+            f"{said} Set them into that range.",
+            source,
+            gist="the heaters are set outside of what suits the animals",
+        )
     else:
         yield Finding(
             "heater-check",
             "act",
             f"{said} Outside {case.band(WATER_LIMITS_C)} is an alarm: set them right now.",
             LIMITS,
+            gist="the heaters are set to a temperature of alarm",
         )
 
 
@@ -194,6 +215,7 @@ def no_heater(case: Case) -> Iterator[Finding]:
                 f"water of {case.band(band)}. Add a heater."
             ),
             LIMITS,
+            gist="no heater, and the room gets too cold for the animals",
         )
 
 
@@ -209,7 +231,9 @@ def hot_room(case: Case) -> Iterator[Finding]:
         "Before the hot season: shade, a fan across the water that stands dry and cannot fall in, heat "
         "lamps in the cool hours, or a cooler room. The hot-season-check says how."
     )
-    yield Finding("hot-season-check", "act", text, LIMITS)
+    yield Finding(
+        "hot-season-check", "act", text, LIMITS, gist="the room gets so hot that the water reaches the alarm"
+    )
 
 
 @rule

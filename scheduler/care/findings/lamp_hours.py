@@ -56,4 +56,5 @@ def _off(case: Case, key: str, what: str, found: Sequence[Lamp], value: str) -> 
         f'on_at = "{lamp_hours.latest_on(case, minutes):%H:%M}" or earlier with hours that reach it, or '
         "change site.times.",
         case.house.source(value),
+        gist="the lamps are off when they are needed",
     )

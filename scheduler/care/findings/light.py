@@ -23,6 +23,13 @@ _ADVICE = {
     "too strong": "Too strong: raise the lamp, and measure again before the animal goes under it.",
 }
 
+_GISTS = {
+    "too weak": "the ultraviolet at the basking place is too weak",
+    "fine": "",
+    "bright": "the basking place is bright; it has to end in full shade",
+    "too strong": "the ultraviolet at the basking place is too strong",
+}
+
 
 @rule
 def basking(case: Case) -> Iterator[Finding]:
@@ -35,6 +42,7 @@ def basking(case: Case) -> Iterator[Finding]:
                 "look",
                 f"UVI {case.numeral(uvi, '.2g')} at the basking place. {species}: {uv.ask}",
                 uv.cited,
+                gist="no UVI is published for a species; ask a vet",
             )
             continue
         zone = ultraviolet.ZONES[uv.zone]
@@ -49,7 +57,7 @@ def basking(case: Case) -> Iterator[Finding]:
             text += f" {lamps.not_nearer(case)}"
         elif found == "too strong":
             text += _raise_to(case)
-        yield Finding("uvi_at_basking", _VERDICTS[found], text, ultraviolet.ZONES_SOURCE)
+        yield Finding("uvi_at_basking", _VERDICTS[found], text, ultraviolet.ZONES_SOURCE, gist=_GISTS[found])
 
 
 def _raise_to(case: Case) -> str:
@@ -85,6 +93,7 @@ def too_near(case: Case) -> Iterator[Finding]:
                 "measure before an animal goes under it."
             ),
             ultraviolet.LAW_SOURCE,
+            gist="a lamp so near that its ultraviolet harms",
         )
 
 
@@ -107,6 +116,7 @@ def burning_in(case: Case) -> Iterator[Finding]:
                 "hang it higher."
             ),
             ultraviolet.BURN_IN,
+            gist="a new lamp, which gives more ultraviolet until it has burned in",
         )
 
 
@@ -123,6 +133,7 @@ def no_uv(case: Case) -> Iterator[Finding]:
         verdict,
         f"There is no UV lamp, and glass keeps the sun's ultraviolet out: {who}. Add one, and measure.",
         ultraviolet.ZONES_SOURCE,
+        gist="no UV lamp",
     )
 
 
@@ -143,12 +154,26 @@ def replacement(case: Case) -> Iterator[Finding]:
                 f"{said} So soon means that it is too weak or too far away: bring it nearer, or take a "
                 f"stronger one. {lamps.not_nearer(case)}"
             )
-            yield Finding("uv_lamp_replace_on", "act", text, found.source)
+            yield Finding(
+                "uv_lamp_replace_on",
+                "act",
+                text,
+                found.source,
+                gist="a lamp that fades soon, too weak or too far away",
+            )
         elif today is not None and day < today:
             text = f"{said} Overdue: measure its UVI today; without a meter replace it now."
-            yield Finding("uv_lamp_replace_on", "act", text, found.source)
+            yield Finding(
+                "uv_lamp_replace_on", "act", text, found.source, gist="a lamp is overdue; replace it"
+            )
         elif today is not None and order <= today:
-            yield Finding("uv_lamp_replace_on", "look", f"{said} Order one now.", found.source)
+            yield Finding(
+                "uv_lamp_replace_on",
+                "look",
+                f"{said} Order one now.",
+                found.source,
+                gist="a lamp to be ordered now",
+            )
         else:
             text = f"{said} Order one by {case.date(order)}."
             yield Finding("uv_lamp_replace_on", "fine", text, found.source)
@@ -185,6 +210,7 @@ def hours(case: Case) -> Iterator[Finding]:
                     "timer."
                 ),
                 daylight.MERCK,
+                gist="a lamp burns longer or shorter than any day",
             )
         elif lamp.hours_a_day == "daylight" and case.site.settings.latitude is None:
             yield Finding(
@@ -193,6 +219,7 @@ def hours(case: Case) -> Iterator[Finding]:
                 f"The {lamp.kind} lamp follows the daylight, but of where: write site.latitude.",
                 daylight.DAYLIGHT,
                 ("site.latitude",),
+                gist="a lamp follows the daylight, but of where; write latitude",
             )
 
 
@@ -211,4 +238,5 @@ def basking_lamp(case: Case) -> Iterator[Finding]:
             "with guard and ceramic socket."
         ),
         COMMON_PRACTICE,
+        gist="nothing warms a basking place",
     )

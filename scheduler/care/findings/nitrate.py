@@ -49,7 +49,9 @@ def nitrate(case: Case) -> Iterator[Finding]:
             "under the limit. Ask for other water (rain, reverse osmosis), or set nitrate_look for what "
             "your animals have shown to stand."
         )
-        yield Finding("nitrate_peak", "act", text, limits)
+        yield Finding(
+            "nitrate_peak", "act", text, limits, gist="the tap alone brings more nitrate than the limit"
+        )
         return
     own = change_override(case)
     fixed = own is not None and own.rule is not None
@@ -61,7 +63,13 @@ def nitrate(case: Case) -> Iterator[Finding]:
     if over:
         kept = " Your weekdays keep changes that far apart." if own is not None and own.weekdays else ""
         text = f"{said}{kept}{_readings_may(case, fixed=fixed)} {_ways_out(case, round(every))}"
-        yield Finding("nitrate_peak", "act" if peak >= act else "look", text, limits)
+        yield Finding(
+            "nitrate_peak",
+            "act" if peak >= act else "look",
+            text,
+            limits,
+            gist="nitrate over the limit before a change",
+        )
         return
     at_most = "your" if own is not None and own.every is not None else "the customary"
     rare = nitrogen.peak_mg_l(case.number("nitrate_rise") * allowed, largest_share(case), tap_nitrate(case))
@@ -69,7 +77,9 @@ def nitrate(case: Case) -> Iterator[Finding]:
         f"{said} With {at_most} {allowed} days it would be {rare:.0f}, so changes come "
         f"{rhythm(case, every)}. {_ways_out(case, allowed)}"
     )
-    yield Finding("nitrate_peak", "look", text, limits)
+    yield Finding(
+        "nitrate_peak", "look", text, limits, gist="water is changed more often than usual, for the nitrate"
+    )
 
 
 def _stands(case: Case, peak: float, every: float, limit: float) -> str:
@@ -177,4 +187,5 @@ def large_change(case: Case) -> Iterator[Finding]:
             f"water. {MOST_SHARE * 100:.0f} % more often does as much; keep yours where a vet asked for it."
         ),
         LARGE_CHANGE,
+        gist="more than half of the water at one change",
     )

@@ -31,7 +31,13 @@ def seasons(case: Case) -> Iterator[Finding]:
             "It stands outdoors, and nobody knows its cold months: write latitude into the [site] table. "
             "Until then feeding and water changes go on all year."
         )
-        yield Finding("cold-season-check", "look", text, DESCRIPTION)
+        yield Finding(
+            "cold-season-check",
+            "look",
+            text,
+            DESCRIPTION,
+            gist="outdoors, and its cold months are not known; write latitude",
+        )
 
 
 @rule
@@ -48,7 +54,13 @@ def wintering(case: Case) -> Iterator[Finding]:
             f"brumates = true is written for {names}, but no species sheet says that such animals brumate: "
             f"in water under {limit} they come in like any other, until a reptile vet has said otherwise."
         )
-        yield Finding("cold-season-check", "act", text, DESCRIPTION)
+        yield Finding(
+            "cold-season-check",
+            "act",
+            text,
+            DESCRIPTION,
+            gist="brumates is written for animals that no sheet says it of",
+        )
     if inside:
         names = join(tuple(r.name for r in inside))
         if found is not None:
@@ -62,7 +74,13 @@ def wintering(case: Case) -> Iterator[Finding]:
                 "filtered enclosure ready before autumn."
             )
         yield Finding(
-            "cold-season-check", "look" if found is None else "act", text, case.house.source("bring_in")
+            "cold-season-check",
+            "look" if found is None else "act",
+            text,
+            case.house.source("bring_in"),
+            gist="animals that come in from the cold"
+            if found is None
+            else "the water outdoors is too cold; bring animals in today",
         )
     resting = staying(case)
     if resting:
@@ -73,13 +91,25 @@ def wintering(case: Case) -> Iterator[Finding]:
             "thin or sick animal. Do not feed, lift out or weigh outdoors in the cold; the plan cools no "
             "water."
         )
-        yield Finding("cold-season-check", "look", text, VET_FIRST)
+        yield Finding(
+            "cold-season-check",
+            "look",
+            text,
+            VET_FIRST,
+            gist="animals that brumate; see a vet first, each autumn",
+        )
         if _unseen(case):
             text = (
                 f"The cold has begun, and no vet check of this autumn is recorded for {names}: have them "
                 "seen at once, or bring them in."
             )
-            yield Finding("vet-check", "act", text, VET_FIRST)
+            yield Finding(
+                "vet-check",
+                "act",
+                text,
+                VET_FIRST,
+                gist="the cold has begun without a vet check of this autumn",
+            )
 
 
 def _unseen(case: Case) -> bool:

@@ -53,7 +53,13 @@ def _judged(
         else f"It misses {' and '.join(missed)}: plan for {show(said[0][0])} or more."
     )
     text = f"The {what} is {show(has)}. For these animals ask: {each}. {end} {FLOORS}"
-    yield Finding(key, verdict, text, said[0][1].source)
+    yield Finding(
+        key,
+        verdict,
+        text,
+        said[0][1].source,
+        gist="" if verdict == "fine" else f"{what} under {'every code' if verdict == 'act' else 'some code'}",
+    )
 
 
 def _sides(case: Case, r: Requirement) -> str:
@@ -107,11 +113,23 @@ def outgrown(case: Case) -> Iterator[Finding]:
     except NotKnown:
         if verdict == "look":
             said += " When, no published growth curve of the carapace tells: measure monthly."
-        yield Finding("outgrown_at", verdict, said, CODES)
+        yield Finding(
+            "outgrown_at",
+            verdict,
+            said,
+            CODES,
+            gist="" if verdict == "fine" else "will be outgrown; plan the next size",
+        )
         return
     by = f" and {case.date(late)}" if late is not None else " and never"
     text = (
         f"{said} {resident.name} passes it between {case.date(early)}{by}: wild animals' curve at the "
         "latest, three times as fast in captivity at the earliest."
     )
-    yield Finding("outgrown_at", verdict, text, growth.CAPTIVE)
+    yield Finding(
+        "outgrown_at",
+        verdict,
+        text,
+        growth.CAPTIVE,
+        gist="" if verdict == "fine" else "will be outgrown; plan the next size",
+    )

@@ -71,7 +71,13 @@ def sizes(case: Case) -> Iterator[Finding]:
         )
     else:
         text = f"{said} Plan to keep them apart; until then feed them apart and look for bites daily."
-    yield Finding("daily-look", "act" if act else "look", text, house.source(name))
+    yield Finding(
+        "daily-look",
+        "act" if act else "look",
+        text,
+        house.source(name),
+        gist="one animal is far longer than another it lives with",
+    )
 
 
 @rule
@@ -91,7 +97,7 @@ def sexes(case: Case) -> Iterator[Finding]:
                 "after years: see daily that each "
                 "of them basks and eats; at the first bite wound part them. Keep an enclosure ready for that."
             )
-            yield Finding("daily-look", "look", text, MALES)
+            yield Finding("daily-look", "look", text, MALES, gist="males that live together may fight")
         if he and she and she < he * case.house.females_per_male:
             text = (
                 f"{species}: {she} female{'s' if she > 1 else ''} ({_named(females)}) to {he} "
@@ -101,7 +107,13 @@ def sexes(case: Case) -> Iterator[Finding]:
                 "for bites, and part them where a female no longer eats, basks or leaves the land. A female "
                 "that was with a male may lay eggs: ask the vet for what she needs."
             )
-            yield Finding("daily-look", "look", text, case.house.source("females_per_male"))
+            yield Finding(
+                "daily-look",
+                "look",
+                text,
+                case.house.source("females_per_male"),
+                gist="few females to a male",
+            )
 
 
 def _named(some: list[Resident]) -> str:
@@ -130,7 +142,9 @@ def species(case: Case) -> Iterator[Finding]:
             "kill the other, and the larger crowds "
             "the smaller out: keep them apart, and ask a reptile vet which tests both need now."
         )
-        yield Finding("daily-look", "act", text, CONTINENTS)
+        yield Finding(
+            "daily-look", "act", text, CONTINENTS, gist="species of different continents live together"
+        )
     zones = {name: uv.zone for name, uv in sorted(lamps.zones(case).items()) if uv.zone is not None}
     if len(set(zones.values())) > 1:
         said = "; ".join(f"{name}: zone {zone}" for name, zone in zones.items())
@@ -139,14 +153,20 @@ def species(case: Case) -> Iterator[Finding]:
             "for the other. Keep them apart, "
             "or give a bright and a weak basking place and full shade, and measure at both."
         )
-        yield Finding("uvi-reading", "look", text, ultraviolet.ZONES_SOURCE)
+        yield Finding(
+            "uvi-reading",
+            "look",
+            text,
+            ultraviolet.ZONES_SOURCE,
+            gist="species that live together need different ultraviolet",
+        )
     if not apart:
         text = (
             f"{join(tuple(sorted(sheets)))} live together. {KEEP_APART} Each wants its own water, food and "
             "light, and what one carries may "
             "harm the other: common advice is one species to an enclosure."
         )
-        yield Finding("daily-look", "look", text, ONE_SPECIES)
+        yield Finding("daily-look", "look", text, ONE_SPECIES, gist="different species live together")
 
 
 ONE_SPECIES = Source("one species to an enclosure", "common practice")
@@ -167,7 +187,13 @@ def quarantined(case: Case) -> Iterator[Finding]:
             f"that is no quarantine. Part them today; {_named(others)} met whatever there is, so write "
             "quarantine = true there too, and ask the vet."
         )
-        yield Finding("quarantine-watch", "act", text, quarantine.ALL_IN_ALL_OUT)
+        yield Finding(
+            "quarantine-watch",
+            "act",
+            text,
+            quarantine.ALL_IN_ALL_OUT,
+            gist="animals in quarantine share the water with others",
+        )
     room = case.enclosure.room
     beside = [
         other.name
@@ -184,4 +210,6 @@ def quarantined(case: Case) -> Iterator[Finding]:
             "Until there is one, keep as far apart as the room allows, out of splashing distance, and "
             "nothing goes from here to there."
         )
-        yield Finding("quarantine-watch", "look", text, SEPARATE_ROOM)
+        yield Finding(
+            "quarantine-watch", "look", text, SEPARATE_ROOM, gist="quarantine in one room with other animals"
+        )

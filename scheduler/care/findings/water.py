@@ -45,7 +45,7 @@ def freed_ammonia(case: Case) -> Iterator[Finding]:
         text = (
             f"{said}{ceiling} Use a conditioner that binds ammonia too, and change smaller shares more often."
         )
-        yield Finding("unionised_ammonia", verdict, text, limits)
+        yield Finding("unionised_ammonia", verdict, text, limits, gist="a change frees too much ammonia")
 
 
 @rule
@@ -79,7 +79,13 @@ def alkalinity(case: Case) -> Iterator[Finding]:
         f"{said} Under {case.numeral(LEAST_ALKALINITY)} the pH may slide and the filter falter: change more "
         f"often; {grams:.0f} g of sodium bicarbonate would make up for it once. Test pH first."
     )
-    yield Finding("alkalinity_used", "act" if left <= 0 else "look", text, BUFFER)
+    yield Finding(
+        "alkalinity_used",
+        "act" if left <= 0 else "look",
+        text,
+        BUFFER,
+        gist="too little alkalinity is left before a change",
+    )
 
 
 @rule
@@ -99,6 +105,7 @@ def taps(case: Case) -> Iterator[Finding]:
             f"within {case.degrees_apart(MATCH_K)}."
         ),
         KEEPER,
+        gist="the taps cannot give the tank's temperature",
     )
 
 
@@ -120,10 +127,16 @@ def lifting_pails(case: Case) -> Iterator[Finding]:
         )
         if mass > two:
             text = f"{said} Two people may lift {case.kilograms(two)} together: {fuller}"
-            yield Finding("pail_mass", "act", text, lifting.ISO)
+            yield Finding(
+                "pail_mass", "act", text, lifting.ISO, gist="a full pail is too heavy for two people"
+            )
         else:
             yield Finding(
-                "pail_mass", "look", f"{said} Two people carry it between them, or {fuller}", lifting.ISO
+                "pail_mass",
+                "look",
+                f"{said} Two people carry it between them, or {fuller}",
+                lifting.ISO,
+                gist="a full pail is too heavy for one person",
             )
     elif change > case.house.hose_from_l:
         text = f"{said} A change is {case.litres(change)}: a hose or a pump spares the back."

@@ -71,6 +71,13 @@ def _step(case: Case, readings: list[Entry]) -> tuple[Entry, float] | None:
     return (before, by) if near and by >= case.house.ph_step - 1e-9 else None
 
 
+_GISTS = {
+    "ph_low": "the water is too acid",
+    "ph_high": "the water is too alkaline",
+    "ph_step": "the pH jumped",
+}
+
+
 def _found(case: Case, name: str, reading: str, rule: str, plan: str) -> Consequence:
     return Consequence(
         key="water-test",
@@ -80,6 +87,7 @@ def _found(case: Case, name: str, reading: str, rule: str, plan: str) -> Consequ
         rule=rule,
         source=case.house.source(name),
         plan=plan,
+        gist=_GISTS[name],
     )
 
 
@@ -156,4 +164,5 @@ def alkalinity(case: Case) -> Iterator[Consequence]:
         rule=f"From {case.numeral(limit)} down the pH may fall at any time, and the filter with it.",
         source=ALKALINITY,
         plan=f"Measure the pH today.{tap}",
+        gist="alkalinity was read too low",
     )

@@ -21,6 +21,7 @@ def told(case: Case) -> Iterator[Consequence]:
             rule=alarm.rule,
             source=alarm.source,
             plan=_plan(case, alarm, [a for a in watched.open if a is not alarm]),
+            gist=f"an alarm of {alarm.what}",
         )
     # What is over is not told beside what is not.
     for what, day in watched.ended if not watched.open else ():

@@ -189,6 +189,7 @@ def cycled(case: Case) -> Iterator[Consequence]:
             rule="That says nothing of the filter: no dose of ammonia is recorded for the day before.",
             source=FISHLESS_PASS,
             plan="Dose ammonia, record the dose, and test on the next day.",
+            gist="clean tests without ammonia; dose, and test again",
         )
     elif clean:
         lacks = [] if len(tests) > 1 and tests[-2][1] else ["a second clean test a day or more later"]
@@ -204,4 +205,5 @@ def cycled(case: Case) -> Iterator[Consequence]:
             ),
             source=CYCLE_PASS if inhabited else FISHLESS_PASS,
             plan="Go on with the daily cycle test.",
+            gist="the start-up of a filter goes on",
         )

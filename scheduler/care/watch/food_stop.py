@@ -117,4 +117,5 @@ def unfed(case: Case) -> Iterator[Consequence]:
             f"Feed nothing until a test is clean, and not longer than to {case.date(stop.last)}. From "
             f"{case.date(stop.again)} on call {stop.vet}, and feed {THIRD}."
         ),
+        gist="the time without food is over; call the vet" if over else "no food until a test is clean",
     )

@@ -102,6 +102,7 @@ def signs_seen(case: Case) -> Iterator[Consequence]:
             source=SIGNS,
             plan=plan_of(case, one)
             + ("" if switched_off(case, "vet-check") else " That is due, and its note says how."),
+            gist="an animal shows signs of illness",
         )
 
 

@@ -58,6 +58,7 @@ def nitrate(case: Case) -> Iterator[Consequence]:
         rule=f"Two readings in a row ask for changes {found.direction}.{by_food}",
         source=MEASURED,
         plan=f"Changes come {rhythm(case, days)}.",
+        gist="changes follow the nitrate readings",
     )
 
 
@@ -104,4 +105,5 @@ def _level(case: Case) -> Iterator[Consequence]:
         )
         if few
         else "",
+        gist="nitrate was read over the limit",
     )

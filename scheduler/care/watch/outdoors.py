@@ -83,4 +83,5 @@ def bring_in(case: Case) -> Iterator[Consequence]:
             if switched_off(case, "cold-season-check")
             else ": that is due at once, and its note says how."
         ),
+        gist="the water outdoors is too cold; bring animals in today",
     )

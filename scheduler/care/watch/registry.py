@@ -19,7 +19,7 @@ class Consequence:
     the plan.
 
     `key` is that of the job or the figure that it is about; `judges` is the quantity of which it judges the
-    last reading, "" where it is about more than that.
+    last reading, "" where it is about more than that; `gist` is that of its finding.
     """
 
     key: str
@@ -29,6 +29,7 @@ class Consequence:
     source: Source
     plan: str
     judges: str = ""
+    gist: str = ""
 
     @property
     def text(self) -> str:

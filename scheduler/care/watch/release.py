@@ -32,4 +32,5 @@ def too_early(case: Case) -> Iterator[Consequence]:
             "Keep them apart as before, have the rest tested, and ask the vet. If the tests were done, "
             "record them with their days."
         ),
+        gist="a quarantine ended without its tests",
     )

@@ -154,6 +154,7 @@ def sizes(case: Case) -> Iterator[Consequence]:
                 rule=found.rule,
                 source=found.source,
                 plan=f"{asked}{vet}",
+                gist=f"a {name} that hardly can be; measure again",
             )
 
 

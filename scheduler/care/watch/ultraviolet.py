@@ -120,6 +120,7 @@ def too_strong(case: Case) -> Iterator[Consequence]:
                 f"Switch the lamp off now; unplugged and cold {found.raised(case)}, and read it again "
                 "before an animal goes under it."
             ),
+            gist="a lamp was read too strong; switch it off",
         )
 
 
@@ -150,6 +151,7 @@ def nearer(case: Case) -> Iterator[Consequence]:
                 "See whether the lamp hangs lower or the basking place was raised; put it back, or measure "
                 "the distance and write it into the description."
             ),
+            gist="a lamp was read stronger than its baseline",
         )
 
 
@@ -168,6 +170,7 @@ def uvi(case: Case) -> Iterator[Consequence]:
                 plan="Read the UVI again soon: if it is as low, the lamp is due."
                 if switched_off(case, "uvi-reading")
                 else f"Read it again on {case.date(fade.again_on)}: if it is as low, the lamp is due.",
+                gist="a lamp was read weak; read it again",
             )
             continue
         life = lamps.life(case, lamp, installed)
@@ -180,6 +183,7 @@ def uvi(case: Case) -> Iterator[Consequence]:
             plan="Its replacement is switched off: replace it by hand."
             if switched_off(case, "uv-lamp-replace")
             else f"Its replacement is due on {case.date(lamps.replace_on(case, lamp, installed))}.",
+            gist="a lamp fades",
         )
 
 

@@ -108,6 +108,7 @@ def water(case: Case) -> Iterator[Consequence]:
         + (f"; {'under' if run.cold else 'over'} {limit} is an alarm." if urgent else "."),
         source=LIMITS if urgent else _band_source(case, water=True),
         plan=_plan(case, run),
+        gist=f"the water is too {'cold' if run.cold else 'warm'}",
     )
 
 
@@ -150,4 +151,5 @@ def basking(case: Case) -> Iterator[Consequence]:
             "and measure again after an hour. Lamps are moved unplugged and cold."
         )
         + (f" {lamps.not_nearer(case)}" if run.cold else ""),
+        gist=f"the basking place is too {'cold' if run.cold else 'warm'}",
     )

@@ -313,6 +313,7 @@ def weights(case: Case) -> Iterator[Consequence]:
                 else f"{_by_all(case, loss)} {limit}",
                 source=source,
                 plan="A visit to the vet is due at once.",
+                gist="an animal lost weight; a vet is due",
             )
             continue
         if loss.trend_g_week is not None:
@@ -327,6 +328,7 @@ def weights(case: Case) -> Iterator[Consequence]:
                 ),
                 source=TREND,
                 plan=_again(case, loss),
+                gist="an animal loses weight",
             )
         elif loss.watched:
             yield Consequence(
@@ -340,6 +342,7 @@ def weights(case: Case) -> Iterator[Consequence]:
                 else f"{_by_all(case, loss)} {limit}",
                 source=source,
                 plan=_again(case, loss),
+                gist="an animal weighs less than it did",
             )
 
 

@@ -12,6 +12,7 @@ from scheduler import care
 from scheduler.description import Site
 from scheduler.errors import UsageError, as_words, clip
 from scheduler.history import Entry
+from scheduler.progress import Tell, nobody, told
 from scheduler.readings import QUANTITIES
 from scheduler.workflow.name_lookup import Named, parse_day, pick, pick_named
 from scheduler.workflow.site_log import open_to_read, open_to_record
@@ -114,9 +115,9 @@ def _known(word: str, things: tuple[Named, ...], what: str, site: Site, log: Log
         raise
 
 
-def take_in(file: Path, site: Site, source: Path) -> tuple[int, int, tuple[str, ...]]:
+def take_in(file: Path, site: Site, source: Path, tell: Tell = nobody) -> tuple[int, int, tuple[str, ...]]:
     """Take an export into the log, all of it or nothing; return how many were added, how many were known, and
-    words.
+    words. It tells how many entries are taken in.
 
     UsageError tells the mistakes of the file, each with its line.
     """
@@ -153,7 +154,7 @@ def take_in(file: Path, site: Site, source: Path) -> tuple[int, int, tuple[str, 
         if gone
     )
     with open_to_record(file, site) as log:
-        added, there = log.join(site.settings.id, found)
+        added, there = log.join(site.settings.id, told(found, tell))
     return added, there, words
 
 

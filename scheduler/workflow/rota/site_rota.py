@@ -12,6 +12,7 @@ from scheduler.description import Site
 from scheduler.errors import UsageError, clip
 from scheduler.history import DONE_DAYS, NO_HISTORY, History, JobRef, OccurrenceRef
 from scheduler.plan import Occurrence, matching
+from scheduler.progress import Tell, nobody
 from scheduler.workflow.name_lookup import parse_span, pick_named
 from scheduler.workflow.plan import Planned, days_of, make_plan
 from scheduler.workflow.rota.differences import RotaChange, changes_since
@@ -67,6 +68,7 @@ class RotaContext:
     of_late: list[tuple[str, str, str, int, int]] = field(default_factory=list)
     planned: Planned | None = None
     away: tuple[Absence, ...] = ()
+    tell: Tell = nobody
 
     @property
     def not_there(self) -> Absent:
@@ -203,6 +205,7 @@ def rota_of(
         absent=spans_of((*gone, *known.away)),
         seconds=seconds,
         judged=judged,
+        tell=known.tell,
     )
     return SiteRota(
         planned,
@@ -232,7 +235,7 @@ def known_of(space: Workspace, planned: Planned | None = None) -> RotaContext:
     already."""
     log = open_to_read(space.file, space.site)
     if log is None:
-        return RotaContext()
+        return RotaContext(tell=space.tell)
     from scheduler.rota import LATE_DAYS
 
     site = space.site.settings.id
@@ -250,6 +253,7 @@ def known_of(space: Workspace, planned: Planned | None = None) -> RotaContext:
             [(w.keeper, w.enclosure, w.job, w.minutes, w.times) for w in of_late],
             planned,
             tuple(log.away(site)),
+            space.tell,
         )
 
 
