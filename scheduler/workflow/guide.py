@@ -18,6 +18,7 @@ TOPICS = {
     "not-today": "what waits, is left out, or comes once; who is away",
     "animals": "who moves, comes, leaves; enclosures that begin and end",
     "share": "keepers, rounds, illness, swaps",
+    "coordinator": "the pages of whoever answers for the whole site",
     "subscribe": "calendars on telephones and computers, links, the page of a round",
     "reminders": "mail, and programs that watch",
     "to-dos": "to-dos on telephones, both ways",

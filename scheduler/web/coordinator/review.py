@@ -1,15 +1,16 @@
-"""The review of a whole site: what to act on, what to look at, the same finding once with its enclosures."""
+"""The review of a whole site: what to act on, what to look at, what is alike once with its enclosures."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from starlette.responses import Response
 
-from scheduler.care.findings import Finding
 from scheduler.care.review import Review
 from scheduler.description.site import Enclosure
+from scheduler.sheets.names import names_by_id
+from scheduler.sheets.summary import findings_of, grouped
 from scheduler.web.coordinator.origin import Origin
 from scheduler.web.visit import PageVisit
 from scheduler.workflow.record.notes import pins_in
@@ -18,10 +19,17 @@ from scheduler.workflow.review import review
 
 @dataclass(frozen=True, slots=True)
 class SharedFinding:
-    """A finding in the words that it has in each of some enclosures."""
+    """What is found alike in some enclosures: in a few words, each text with those of whom it is said, and
+    the source of all ("" where it stands in the texts)."""
 
-    finding: Finding
-    enclosures: tuple[Enclosure, ...]
+    gist: str
+    texts: tuple[tuple[str, tuple[Enclosure, ...]], ...]
+    source: str
+
+    @property
+    def count(self) -> int:
+        """Return in how many enclosures it is found."""
+        return len({place.id for _, places in self.texts for place in places})
 
 
 def review_page(visit: PageVisit) -> Response:
@@ -34,19 +42,26 @@ def review_page(visit: PageVisit) -> Response:
 
 
 def reviews_of(visit: PageVisit, enclosure: str | None = None) -> list[Review]:
-    """Return the reviews of all enclosures of the site of a page as they stand, or of one by its id."""
+    """Return the reviews of all enclosures of the site of a page as they stand, or of one by its name."""
     tended = visit.tended
     pinned = pins_in(visit.live.log(), tended.described, tended.today)
     return review(tended.described, tended.today, enclosure, tended.history, pinned=pinned)
 
 
-def shared_findings(reviews: Iterable[Review], verdict: str) -> list[SharedFinding]:
-    """Return the findings of a verdict, those of most enclosures first; what reads alike is one."""
-    found: dict[tuple[str, str], tuple[Finding, list[Enclosure]]] = {}
-    for one in reviews:
-        for finding in one.findings:
-            if finding.verdict == verdict:
-                kept = found.setdefault((finding.key, finding.text), (finding, []))
-                kept[1].append(one.enclosure)
-    shared = [SharedFinding(finding, tuple(places)) for finding, places in found.values()]
-    return sorted(shared, key=lambda one: -len(one.enclosures))
+def shared_findings(reviews: Sequence[Review], verdict: str) -> list[SharedFinding]:
+    """Return the findings of a verdict, those first that `check` has first."""
+    places = [one.enclosure for one in reviews]
+    names = names_by_id(places)
+    by_name = {names[place.id]: place for place in places}
+    return [
+        SharedFinding(
+            group.gist,
+            tuple(
+                (text, tuple(by_name[name] for name in dict.fromkeys(said)))
+                for text, said in group.texts.items()
+            ),
+            group.source,
+        )
+        for group in grouped(findings_of(reviews))
+        if group.verdict == verdict
+    ]
