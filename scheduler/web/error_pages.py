@@ -29,6 +29,7 @@ DONE = {
     "back": "recorded",
     "animal": "changed",
     "arrival": "changed",
+    "link": "changed",
     "hand-over": "handed over",
     "hand-back": "taken back",
 }
@@ -37,7 +38,7 @@ DONE = {
 FIELDS = (
     *("day", "seen", "seal", "enclosure", "key", "variant", "on", "note", "title", "minutes"),
     *("entry", "to", "reading", "value", "whose", "animal", "sure", "basis", "vet", "by", "why", "from"),
-    *("who", "giver", "name", "species", "carapace", "mass", "quarantine", "which"),
+    *("who", "giver", "name", "species", "carapace", "mass", "quarantine", "which", "do", "opens", "link"),
 )
 OF_SHEETS = ("job/", "value/", "task/", "past/", "when/")
 """The fields of all forms, and what those of sheets begin with; others are not sent again."""

@@ -14,6 +14,7 @@ from scheduler.errors import DoubtError, ReadingError, UsageError
 from scheduler.readings import QUANTITIES
 from scheduler.web.animals import add_animal, change_animal
 from scheduler.web.backlog import backlog_page, catch_up
+from scheduler.web.coordinator.links import change_links
 from scheduler.web.coordinator.origin import origin_in
 from scheduler.web.coordinator.pages import page_again
 from scheduler.web.handover import hand_over, take_over_again
@@ -181,6 +182,7 @@ HANDLES: dict[str, Handle] = {
     "back": say_back,
     "animal": change_animal,
     "arrival": add_animal,
+    "link": change_links,
     "readings": store_readings,
     "catch-up": catch_up,
     "note": keep_note,

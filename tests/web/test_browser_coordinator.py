@@ -17,7 +17,7 @@ __all__ = ["ford"]
 
 pytestmark = pytest.mark.browser
 
-PARTS = ["/site", "/tank?id=alder", "/animal?id=fern", "/rota", "/review", "/give?id=ada"]
+PARTS = ["/site", "/tank?id=alder", "/animal?id=fern", "/rota", "/review", "/links", "/give?id=ada"]
 
 
 def at(ford: Ford, part: str) -> str:

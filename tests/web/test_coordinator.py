@@ -12,7 +12,7 @@ from support.web.http_client import TODAY, ask, forms, page_path
 
 from scheduler.web.coordinator.origin import Origin, origin_in
 from scheduler.workflow import open_workspace, read_site
-from scheduler.workflow.feeds.links import revoke_link
+from scheduler.workflow.feeds.links import links_of, revoke_link
 from scheduler.workflow.rota.site_rota import rota_to_export
 
 __all__ = ["ford"]
@@ -185,11 +185,57 @@ def test_a_page_of_yesterday_changes_nothing(ford: Ford) -> None:
     assert ford.entries() == []
 
 
+# --- links ---
+
+
+def test_a_link_is_made_shown_once_and_ended(ford: Ford) -> None:
+    make = ford.form("/links", "link", do="make")
+    assert "coordinator" not in " ".join(make.choices["opens"])
+    shown = ford.send(make, opens="page/cora", name="Cora's telephone")
+    (address,) = re.findall(r'class="address">([^<]*/round/[\w-]{27})<', shown.text)
+    assert shown.status == 200 and shown["Cache-Control"] == "private, no-store"
+    assert "On your telephone" in shown.text
+    secret = address.rpartition("/")[2]
+    assert "Cora" in ask(ford.served.url, f"/round/{secret}").text
+    # Sent twice it is made once.
+    again = ford.send(make, opens="page/cora")
+    assert again.status == 422 and "The links have changed since the page was made" in again.text
+    page = words(ford.page("/links"))
+    assert "Cora&#x27;s telephone: the round of Cora" in page or "Cora's telephone: the round of Cora" in page
+    assert "(this page)" in page and secret not in ford.page("/links")
+    site = read_site(ford.file)
+    number = next(str(one.number) for one in links_of(ford.file, site) if one.of == "cora")
+    asked = ford.send(ford.form("/links", "link", do="revoke", link=number))
+    assert "It opens nothing any more from the next request on" in words(asked.text)
+    assert ask(ford.served.url, f"/round/{secret}").status == 200
+    (sure,) = forms(asked.text, "link")
+    assert ford.send(sure)["Location"] == f"{page_path(ford.ada)}/links#round"
+    assert ask(ford.served.url, f"/round/{secret}").status == 404
+    assert "there is no such link" in ford.send(sure, links=str(int(sure.fields["links"]) + 1)).text.lower()
+
+
+def test_a_link_is_given_anew(ford: Ford) -> None:
+    site = read_site(ford.file)
+    number = next(str(one.number) for one in links_of(ford.file, site) if one.of == "ben")
+    (sure,) = forms(ford.send(ford.form("/links", "link", do="renew", link=number)).text, "link")
+    shown = ford.send(sure)
+    (address,) = re.findall(r'class="address">([^<]*/round/[\w-]{27})<', shown.text)
+    assert ask(ford.served.url, page_path(ford.ben)).status == 404
+    assert ask(ford.served.url, f"/round/{address.rpartition('/')[2]}").status == 200
+
+
+@pytest.mark.parametrize("opens", ["", "page/zoe", "coordinator/ben", "enclosure/nowhere", "site/alder"])
+def test_what_no_link_opens(ford: Ford, opens: str) -> None:
+    refused = ford.send(ford.form("/links", "link", do="make"), opens=opens)
+    assert refused.status == 422 and "Choose what the link opens" in refused.text
+    assert len(links_of(ford.file, read_site(ford.file))) == 2
+
+
 # --- who may ---
 
 
 def test_a_keeper_has_none_of_it(ford: Ford) -> None:
-    for part in ("/site", "/tank?id=alder", "/rota", "/review"):
+    for part in ("/site", "/tank?id=alder", "/rota", "/review", "/links"):
         assert ford.ask(part, ford.ben).status == 404
     # To that address forms are sent: it leads back to the round.
     assert ford.ask("/animal?id=fern", ford.ben)["Location"] == page_path(ford.ben)
@@ -203,6 +249,11 @@ def test_a_keeper_has_none_of_it(ford: Ford) -> None:
     arrival.action = f"{page_path(ford.ben)}/arrival"
     refused = ford.send(arrival, name="Wren", **seal)
     assert refused.status == 422 and "is written into the description" in refused.text
+    make = ford.form("/links", "link", do="make")
+    make.action = f"{page_path(ford.ben)}/link"
+    refused = ford.send(make, opens="site/", **seal)
+    assert refused.status == 422 and "by whoever answers for the site" in refused.text
+    assert len(links_of(ford.file, read_site(ford.file))) == 2
     assert ford.entries() == []
 
 

@@ -9,7 +9,7 @@ from urllib.parse import quote
 WITH_ID = ("tank", "animal", "give")
 """The pages of which there is one for each enclosure, animal or keeper."""
 
-PLAIN = ("site", "rota", "review")
+PLAIN = ("site", "rota", "review", "links")
 
 MOST_CHARACTERS = 200
 """Of an id in an address. House value."""

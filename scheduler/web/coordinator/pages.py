@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from starlette.responses import Response
 
 from scheduler.web.coordinator.animal import animal_page
+from scheduler.web.coordinator.links import links_page
 from scheduler.web.coordinator.origin import Origin
 from scheduler.web.coordinator.review import review_page
 from scheduler.web.coordinator.rota import rota_page
@@ -28,6 +29,7 @@ def site_parts(asked: Mapping[str, str]) -> dict[str, Shown]:
         "animal": lambda visit: animal_page(visit, of, alert),
         "rota": lambda visit: rota_page(visit, alert),
         "review": review_page,
+        "links": lambda visit: links_page(visit, alert),
         **({"give": lambda visit: give_page(visit, of, alert)} if of else {}),
     }
 
@@ -35,14 +37,13 @@ def site_parts(asked: Mapping[str, str]) -> dict[str, Shown]:
 def page_again(visit: PageVisit, form: Mapping[str, str], told: str, status: int) -> Response:
     """Return the page from which a form was sent, with why it was not taken and what was typed."""
     origin = visit.came_from or Origin("site")
-    if origin.part == "site":
-        return today_page(visit, told, status)
-    if origin.part == "tank":
-        return tank_page(visit, origin.of, told, status, written=form)
-    if origin.part == "animal":
-        return animal_page(visit, origin.of, told, status)
-    if origin.part == "rota":
-        return rota_page(visit, told, status, written=form)
-    if origin.part == "give":
-        return give_page(visit, origin.of, told, status)
-    return round_page(visit, told, status, written=form)
+    shown: dict[str, Shown] = {
+        "site": lambda visit: today_page(visit, told, status),
+        "tank": lambda visit: tank_page(visit, origin.of, told, status, written=form),
+        "animal": lambda visit: animal_page(visit, origin.of, told, status),
+        "rota": lambda visit: rota_page(visit, told, status, written=form),
+        "links": lambda visit: links_page(visit, told, status),
+        "give": lambda visit: give_page(visit, origin.of, told, status),
+    }
+    again = shown.get(origin.part)
+    return round_page(visit, told, status, written=form) if again is None else again(visit)
