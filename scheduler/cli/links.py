@@ -200,11 +200,9 @@ def _wanted(asked: Mapping[LinkKind, str | None]) -> tuple[LinkKind, str]:
 def _show(opened: IssuedLink, base: str, output: Format, *, qr: bool, svg: Path | None) -> None:
     link = opened.link
     addresses = {}
-    if link.kind == "coordinator":
-        addresses["site"] = f"{base}/round/{opened.secret}/site"
-    elif link.kind == "page":
-        addresses["page"] = f"{base}/round/{opened.secret}"
-    addresses["calendar"] = f"{base}/feeds/{opened.calendar or opened.secret}.ics"
+    if link.is_page:
+        addresses["site" if link.kind == "coordinator" else "page"] = f"{base}{opened.page_path}"
+    addresses["calendar"] = f"{base}{opened.feed_path}"
     first = next(iter(addresses.values()))
     if output is Format.JSON:
         print(

@@ -9,7 +9,6 @@ from typing import Any
 from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
-from scheduler.description.site import Keeper
 from scheduler.errors import UsageError
 from scheduler.log.rotas import Given
 from scheduler.web.coordinator.origin import Origin
@@ -42,7 +41,7 @@ def give_page(visit: PageVisit, giver: str = "", alert: str = "", status: int = 
 
 def hand_over(visit: PageVisit, posted: SubmittedForm) -> Response:
     """Hand over one job of today, or the tasks of a form for a day."""
-    tended, form, giver = visit.tended, posted.form, _giver(visit, posted)
+    tended, form, giver = visit.tended, posted.form, visit.meant(posted.form, "giver")
     tasks, day = posted.tasks, tended.today
     if not tasks and "key" in form:
         turns = tended.mine(giver, day)
@@ -65,16 +64,6 @@ def hand_over(visit: PageVisit, posted: SubmittedForm) -> Response:
     tending = visit.live.tending(tended, giver)
     done = tending.hand_over(visit.live.log(), tended, tasks, day, form["to"], posted.rota)
     return visit.back("#round" if done else "?told=changed-hands#alert")
-
-
-def _giver(visit: PageVisit, posted: SubmittedForm) -> Keeper | None:
-    """Return whose jobs are handed over: those of the keeper of the page, or of whom a coordinator names."""
-    if visit.is_coordinator and "giver" in posted.form:
-        found = next((k for k in visit.tended.described.keepers if k.id == posted.form["giver"]), None)
-        if found is None:
-            raise UsageError("choose whose jobs they are")
-        return found
-    return visit.keeper
 
 
 def take_over_again(visit: PageVisit, posted: SubmittedForm) -> Response:

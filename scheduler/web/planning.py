@@ -52,7 +52,8 @@ def say_back(visit: PageVisit, posted: SubmittedForm) -> Response:
     """Ask whether a keeper is here again from today, with what that changes; or record and publish it."""
     keeper, who = _keeper(visit, posted), _who(visit, "")
     space = visit.live.tending(visit.tended, keeper).space
-    return _asked(visit, posted, plan_return(space, keeper.id, visit.tended.today, who), who, _named(posted))
+    kept = {"who": posted.form["who"]} if "who" in posted.form else {}
+    return _asked(visit, posted, plan_return(space, keeper.id, visit.tended.today, who), who, kept)
 
 
 def away_days(visit: PageVisit) -> list[tuple[dt.date, dt.date]]:
@@ -136,20 +137,11 @@ def _changed(visit: PageVisit, change: RotaChange) -> str:
     return f"{said}{names.get(who, who)} takes it{f' on {date(day)}' if day != change.due else ''}"
 
 
-def _named(posted: SubmittedForm) -> dict[str, str]:
-    return {name: posted.form[name] for name in ("who",) if name in posted.form}
-
-
 def _keeper(visit: PageVisit, posted: SubmittedForm) -> Keeper:
-    """Return of whom it is said: the keeper of the page, or whom a coordinator names."""
-    if visit.is_coordinator and "who" in posted.form:
-        named = next((k for k in visit.tended.described.keepers if k.id == posted.form["who"]), None)
-        if named is None:
-            raise UsageError("choose who it is")
-        return named
-    if visit.keeper is None:
+    keeper = visit.meant(posted.form, "who")
+    if keeper is None:
         raise UsageError("this is the page of everybody; who is away says so on a page of their own")
-    return visit.keeper
+    return keeper
 
 
 def _who(visit: PageVisit, note: str) -> Who:

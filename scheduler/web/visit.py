@@ -14,7 +14,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from scheduler.description.site import Keeper
-from scheduler.errors import SchedulerError
+from scheduler.errors import SchedulerError, UsageError
 from scheduler.history import Entry
 from scheduler.locales import PLAIN, Formats
 from scheduler.quantities import show_minutes
@@ -84,6 +84,18 @@ class PageVisit:
     def is_coordinator(self) -> bool:
         """Tell whether it is of a keeper who answers for the whole site."""
         return self.found.link.kind == "coordinator"
+
+    def meant(self, form: Mapping[str, str], field: str) -> Keeper | None:
+        """Return the keeper of whom a form is: that of the page, or whom a coordinator names in a field.
+
+        UsageError where a coordinator names nobody who is described.
+        """
+        if not self.is_coordinator or field not in form:
+            return self.keeper
+        named = next((k for k in self.tended.described.keepers if k.id == form[field]), None)
+        if named is None:
+            raise UsageError("choose who it is")
+        return named
 
     @property
     def home(self) -> str:

@@ -108,9 +108,8 @@ def _shown(visit: PageVisit, issued: IssuedLink) -> Response:
     """Return the page of a new link, with its address and code."""
     visit.live.look(now=True)
     link, base = issued.link, visit.base
-    feed = f"{base}/feeds/{issued.calendar or issued.secret}.ics"
-    page = f"{base}/round/{issued.secret}" + ("/site" if link.kind == "coordinator" else "")
-    address = page if link.is_page else feed
+    feed = f"{base}{issued.feed_path}"
+    address = f"{base}{issued.page_path}" if link.is_page else feed
     return visit.html(
         "coordinator/link.html",
         line=_line(visit, link),

@@ -42,7 +42,7 @@ def review_page(visit: PageVisit) -> Response:
 
 
 def reviews_of(visit: PageVisit, enclosure: str | None = None) -> list[Review]:
-    """Return the reviews of all enclosures of the site of a page as they stand, or of one by its name."""
+    """Return the reviews of all enclosures of the site of a page as they stand, or of one by its id."""
     tended = visit.tended
     pinned = pins_in(visit.live.log(), tended.described, tended.today)
     return review(tended.described, tended.today, enclosure, tended.history, pinned=pinned)

@@ -71,7 +71,7 @@ def tank_page(
         raise HTTPException(404)
     visit.came_from = Origin("tank", enclosure.id)
     sheet = make_sheet(tended, None)
-    (review,) = reviews_of(visit, enclosure.name)
+    (review,) = reviews_of(visit, enclosure.id)
     return visit.html(
         "coordinator/tank.html",
         status,

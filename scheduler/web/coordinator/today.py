@@ -96,7 +96,6 @@ def today_page(visit: PageVisit, alert: str = "", status: int = 200) -> Response
         done_jobs=sum(line.done for line in lines),
         fresh=_fresh(tended, visit.keeper),
         here=_here(tended),
-        away=[k for k in tended.described.keepers if k not in tended.present],
         left=[one for one in left if _is_near(one, tended.today)],
     )
 

@@ -48,6 +48,18 @@ class IssuedLink:
     secret: str
     calendar: str = ""
 
+    @property
+    def page_path(self) -> str:
+        """Return where its page is on the server; "" for a feed."""
+        if not self.link.is_page:
+            return ""
+        return f"/round/{self.secret}{'/site' if self.link.kind == 'coordinator' else ''}"
+
+    @property
+    def feed_path(self) -> str:
+        """Return where its feed is on the server: of a page that of its own calendar."""
+        return f"/feeds/{self.calendar or self.secret}.ics"
+
 
 def key_of(file: Path, *, make: bool) -> bytes:
     """Return the key with which secrets are hashed: PONDROUND_KEY, else of a file beside the description.
